@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string_view>
+
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+
+namespace clockassay {
+
+/// Quantities as people write them: a decimal number and a unit, blanks
+/// between them allowed. All readers are exact, none touches floating point.
+/// Errors: kUsage with what was found and what is allowed.
+
+/// Hertz: "12MHz", "32.768 kHz", "1Hz", "1.5GHz"; a bare number is hertz.
+/// Zero and negative values are refused, and so is "mHz", which nobody means.
+Result<Rational> parse_frequency(std::string_view text);
+
+/// Seconds: "10ms", "5us", "5µs", "1s", "300ps"; a bare number is seconds.
+/// Negative values are refused.
+Result<Rational> parse_time(std::string_view text);
+
+/// Parts per million: "30ppm", "-12.3ppm", "50ppb", "0.25%". A bare number is
+/// refused, because 30 may be meant as ppm or as a fraction.
+Result<Rational> parse_fraction(std::string_view text);
+
+/// A tolerance band in ppm; a plain or ± tolerance is symmetric.
+struct ToleranceBand {
+  Rational low_ppm;
+  Rational high_ppm;
+};
+
+/// "30ppm", "±30ppm", "+-30ppm" (symmetric, positive) or
+/// "-5300ppm..300ppm".
+Result<ToleranceBand> parse_tolerance(std::string_view text);
+
+/// An offset with its tolerance, in ppm.
+struct OffsetAndTolerance {
+  Rational offset_ppm;
+  Rational tolerance_ppm;
+  bool has_offset = false;  ///< whether an offset was written at all
+};
+
+/// "25ppm" (tolerance alone), "-12.3ppm±2ppm", "-12.3ppm+-2ppm".
+Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text);
+
+}  // namespace clockassay

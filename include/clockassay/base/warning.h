@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace clockassay {
+
+/// Every caveat a result can carry. The one table is in warning.cpp.
+enum class WarningCode {
+  kTimebaseAssumed,
+  kSamplingNotVisible,
+  kSamplingInferred,
+  kSamplingContradicted,
+  kTimescaleMissing,
+  kTimescaleOdd,
+  kHeaderUnfinished,
+  kTruncatedEnd,
+  kUndeclaredIds,
+  kZeroWidthPulses,
+  kUnknownLevels,
+  kUnusualSyntax,
+  kDuplicateNames,
+  kFewEdges,
+  kEdgesRepaired,
+  kRepairDoubtful,
+  kSeveralStretches,
+  kClockStopped,
+  kUndersampled,
+  kLockedToSampling,
+  kSpectralDisagrees,
+  kSpectralNotApplicable,
+  kWander,
+};
+
+struct WarningInfo {
+  WarningCode code;
+  const char* name;    ///< as reports print it, such as "timebase_assumed"
+  bool forbids_pass;   ///< could flip the result: a verdict may not be pass
+};
+
+/// The row of the table for `code`.
+const WarningInfo& warning_info(WarningCode code);
+
+/// One caveat of one result; `message` carries the numbers.
+struct Warning {
+  WarningCode code;
+  std::string message;
+};
+
+/// Whether any of them forbids a pass.
+bool forbids_pass(const std::vector<Warning>& warnings);
+
+}  // namespace clockassay

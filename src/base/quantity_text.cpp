@@ -1,0 +1,278 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/base/quantity_text.h"
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <string>
+#include <utility>
+
+#include "clockassay/base/decimal.h"
+
+namespace clockassay {
+namespace {
+
+struct Unit {
+  std::string_view text;
+  int exponent;  // the unit is 10^exponent of the base unit
+};
+
+constexpr Unit kFrequencyUnits[] = {
+    {"Hz", 0}, {"kHz", 3}, {"MHz", 6}, {"GHz", 9}};
+
+// The micro sign exists twice, U+00B5 and U+03BC; keyboards differ.
+constexpr Unit kTimeUnits[] = {{"s", 0},          {"ms", -3},        {"us", -6},
+                               {"\xC2\xB5s", -6}, {"\xCE\xBCs", -6}, {"ns", -9},
+                               {"ps", -12},       {"fs", -15}};
+
+constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
+
+// What one reader accepts, and its words for messages.
+struct Grammar {
+  std::string_view noun;     // "a frequency"
+  std::string_view allowed;  // the units, for a person
+  std::string_view example;
+  std::span<const Unit> units;
+  bool bare_allowed;  // a number without a unit is in the base unit
+};
+
+constexpr Grammar kFrequency{"a frequency", "Hz, kHz, MHz, GHz", "12MHz",
+                             kFrequencyUnits, true};
+constexpr Grammar kTime{"a time", "s, ms, us, ns, ps, fs", "10ms", kTimeUnits,
+                        true};
+constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
+                            kFractionUnits, false};
+
+constexpr std::string_view kPlusMinus = "\xC2\xB1";  // U+00B1 in UTF-8
+constexpr std::string_view kPlusMinusAscii = "+-";
+
+bool is_blank(char c) {
+  return c == ' ' || c == '\t';
+}
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+std::string_view trim(std::string_view text) {
+  while (!text.empty() && is_blank(text.front())) text.remove_prefix(1);
+  while (!text.empty() && is_blank(text.back())) text.remove_suffix(1);
+  return text;
+}
+
+std::string lower_ascii(std::string_view text) {
+  std::string lower(text);
+  for (char& c : lower) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return lower;
+}
+
+std::string quote(std::string_view text) {
+  return "\"" + std::string(text) + "\"";
+}
+
+tl::unexpected<Error> refuse(std::string_view text, std::string_view noun,
+                             const std::string& why, std::string hint = {}) {
+  return failure(
+      ErrorCode::kUsage,
+      "cannot read " + quote(text) + " as " + std::string(noun) + ": " + why,
+      std::move(hint));
+}
+
+// Bytes at the front that can belong to a decimal number.
+std::size_t number_length(std::string_view text) {
+  std::size_t i = 0;
+  if (i < text.size() && (text[i] == '+' || text[i] == '-')) ++i;
+  bool point = false;
+  while (i < text.size() && (is_digit(text[i]) || (text[i] == '.' && !point))) {
+    point = point || text[i] == '.';
+    ++i;
+  }
+  if (i >= text.size() || (text[i] != 'e' && text[i] != 'E')) return i;
+  std::size_t j = i + 1;
+  if (j < text.size() && (text[j] == '+' || text[j] == '-')) ++j;
+  if (j >= text.size() || !is_digit(text[j])) return i;
+  while (j < text.size() && is_digit(text[j])) ++j;
+  return j;
+}
+
+// The unit meant by one written in the wrong case or without its base unit.
+std::optional<std::string_view> similar_unit(std::string_view written,
+                                             const Grammar& grammar) {
+  const std::string lower = lower_ascii(written);
+  for (const Unit& unit : grammar.units) {
+    const std::string known = lower_ascii(unit.text);
+    if (lower == known || lower + "hz" == known) return unit.text;
+  }
+  return std::nullopt;
+}
+
+tl::unexpected<Error> refuse_unit(std::string_view text, std::string_view unit,
+                                  const Grammar& grammar) {
+  const std::string allowed = "allowed are " + std::string(grammar.allowed);
+  if (unit.empty()) {
+    return refuse(
+        text, grammar.noun, "found no unit, " + allowed,
+        "write the unit, for example " + std::string(grammar.example));
+  }
+  if (unit == "mHz") {
+    return refuse(text, grammar.noun,
+                  "found \"mHz\", which is a thousandth of a hertz, " + allowed,
+                  "did you mean \"MHz\"?");
+  }
+  std::string hint = "for example " + std::string(grammar.example);
+  if (unit.front() == ',') hint = "the decimal mark is a point";
+  if (const auto similar = similar_unit(unit, grammar)) {
+    hint = "did you mean " + quote(*similar) + "?";
+  }
+  return refuse(text, grammar.noun,
+                "found " + quote(unit) + " after the number, " + allowed,
+                std::move(hint));
+}
+
+std::optional<int> unit_exponent(std::string_view unit,
+                                 const Grammar& grammar) {
+  if (unit.empty() && grammar.bare_allowed) return 0;
+  for (const Unit& known : grammar.units) {
+    if (known.text == unit) return known.exponent;
+  }
+  return std::nullopt;
+}
+
+// A number and a unit, in the base unit of the grammar.
+Result<Rational> read_quantity(std::string_view text, const Grammar& grammar) {
+  const std::string_view body = trim(text);
+  const std::size_t length = number_length(body);
+  const std::string_view number = body.substr(0, length);
+  if (number.find_first_of("0123456789") == std::string_view::npos) {
+    return refuse(text, grammar.noun,
+                  "found no number, expected a decimal number and a unit",
+                  "for example " + std::string(grammar.example));
+  }
+  const std::string_view unit = trim(body.substr(length));
+  const std::optional<int> exponent = unit_exponent(unit, grammar);
+  if (!exponent) return refuse_unit(text, unit, grammar);
+  const std::optional<Decimal> decimal = parse_decimal(number);
+  const std::optional<Decimal> scale =
+      parse_decimal("1e" + std::to_string(*exponent));
+  std::optional<Rational> value;
+  if (decimal && scale) value = multiply(decimal->value, scale->value);
+  if (!value) {
+    return refuse(text, grammar.noun,
+                  "the number is too large or has too many digits",
+                  "about 37 digits can be held exactly");
+  }
+  return *value;
+}
+
+struct PlusMinus {
+  std::size_t position;
+  std::size_t length;
+};
+
+std::optional<PlusMinus> find_plus_minus(std::string_view text) {
+  for (std::string_view sign : {kPlusMinus, kPlusMinusAscii}) {
+    const std::size_t at = text.find(sign);
+    if (at != std::string_view::npos) return PlusMinus{at, sign.size()};
+  }
+  return std::nullopt;
+}
+
+// A tolerance without its ±; `whole` is what the user wrote, for messages.
+Result<Rational> read_tolerance_size(std::string_view whole,
+                                     std::string_view size,
+                                     std::string_view signed_hint) {
+  const std::string_view body = trim(size);
+  if (!body.empty() && (body[0] == '-' || body[0] == '+')) {
+    return refuse(whole, "a tolerance",
+                  "found a sign, expected a size without one",
+                  std::string(signed_hint));
+  }
+  Result<Rational> value = read_quantity(size, kFraction);
+  if (!value) return value;
+  if (value->sign() <= 0) {
+    return refuse(whole, "a tolerance", "found zero, expected more than zero");
+  }
+  return value;
+}
+
+// "+/-" is written often enough to deserve its own answer.
+std::optional<tl::unexpected<Error>> refuse_slashed_sign(
+    std::string_view text) {
+  if (text.find("+/-") == std::string_view::npos) return std::nullopt;
+  return refuse(text, "a tolerance", "found \"+/-\"", "write \"±\" or \"+-\"");
+}
+
+}  // namespace
+
+Result<Rational> parse_frequency(std::string_view text) {
+  Result<Rational> value = read_quantity(text, kFrequency);
+  if (value && value->sign() <= 0) {
+    return refuse(text, kFrequency.noun,
+                  value->sign() < 0 ? "found a negative value, expected more "
+                                      "than zero"
+                                    : "found zero, expected more than zero");
+  }
+  return value;
+}
+
+Result<Rational> parse_time(std::string_view text) {
+  Result<Rational> value = read_quantity(text, kTime);
+  if (value && value->sign() < 0) {
+    return refuse(text, kTime.noun,
+                  "found a negative value, expected zero or more");
+  }
+  return value;
+}
+
+Result<Rational> parse_fraction(std::string_view text) {
+  return read_quantity(text, kFraction);
+}
+
+Result<ToleranceBand> parse_tolerance(std::string_view text) {
+  if (auto error = refuse_slashed_sign(text)) return *error;
+  const std::size_t dots = text.find("..");
+  if (dots != std::string_view::npos) {
+    const Result<Rational> low = parse_fraction(text.substr(0, dots));
+    if (!low) return tl::unexpected<Error>(low.error());
+    const Result<Rational> high = parse_fraction(text.substr(dots + 2));
+    if (!high) return tl::unexpected<Error>(high.error());
+    if (*low >= *high) {
+      return refuse(text, "a tolerance",
+                    "the lower end is not below the upper end",
+                    "for example -5300ppm..300ppm");
+    }
+    return ToleranceBand{*low, *high};
+  }
+  std::string_view size = trim(text);
+  const std::optional<PlusMinus> sign = find_plus_minus(size);
+  if (sign && sign->position == 0) size.remove_prefix(sign->length);
+  const Result<Rational> high = read_tolerance_size(
+      text, size, "for unequal limits write both, for example -10ppm..30ppm");
+  if (!high) return tl::unexpected<Error>(high.error());
+  return ToleranceBand{*subtract(0, *high), *high};
+}
+
+Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text) {
+  if (auto error = refuse_slashed_sign(text)) return *error;
+  const std::string_view body = trim(text);
+  OffsetAndTolerance result;
+  std::string_view size = body;
+  if (const std::optional<PlusMinus> sign = find_plus_minus(body)) {
+    size = body.substr(sign->position + sign->length);
+    result.has_offset = sign->position != 0;
+    if (result.has_offset) {
+      const Result<Rational> offset =
+          parse_fraction(body.substr(0, sign->position));
+      if (!offset) return tl::unexpected<Error>(offset.error());
+      result.offset_ppm = *offset;
+    }
+  }
+  const Result<Rational> tolerance = read_tolerance_size(
+      text, size, "an offset needs its tolerance, for example -12.3ppm±2ppm");
+  if (!tolerance) return tl::unexpected<Error>(tolerance.error());
+  result.tolerance_ppm = *tolerance;
+  return result;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,290 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/base/quantity_text.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+namespace clockassay {
+namespace {
+
+Rational ratio(Int128 num, Int128 den) {
+  return Rational::make(num, den).value();
+}
+
+// An error as "message | hint"; "read" when there was none.
+template <class T>
+std::string complaint(const Result<T>& result) {
+  if (result) return "read";
+  CHECK(result.error().code == ErrorCode::kUsage);
+  return result.error().message + " | " + result.error().hint;
+}
+
+struct Good {
+  const char* text;
+  Rational value;
+};
+
+struct Bad {
+  const char* text;
+  const char* complaint;
+};
+
+TEST_CASE("parse_frequency: units, blanks and bare numbers, exactly") {
+  const Good rows[] = {
+      {"12MHz", 12000000},
+      {"32.768kHz", 32768},
+      {"32.768 kHz", 32768},
+      {" 32.768\tkHz ", 32768},
+      {"1Hz", 1},
+      {"1.5GHz", 1500000000},
+      {"24e6", 24000000},
+      {"1e3kHz", 1000000},
+      {"0.1Hz", ratio(1, 10)},
+      {"+5Hz", 5},
+  };
+  for (const Good& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_frequency(row.text);
+    REQUIRE(read.has_value());
+    CHECK(*read == row.value);
+  }
+}
+
+TEST_CASE("parse_frequency: a bare mHz is refused, near misses are named") {
+  const Bad rows[] = {
+      {"12mHz",
+       "cannot read \"12mHz\" as a frequency: found \"mHz\", which is a "
+       "thousandth of a hertz, allowed are Hz, kHz, MHz, GHz | did you mean "
+       "\"MHz\"?"},
+      {"12mhz",
+       "cannot read \"12mhz\" as a frequency: found \"mhz\" after the number, "
+       "allowed are Hz, kHz, MHz, GHz | did you mean \"MHz\"?"},
+      {"12MHZ",
+       "cannot read \"12MHZ\" as a frequency: found \"MHZ\" after the number, "
+       "allowed are Hz, kHz, MHz, GHz | did you mean \"MHz\"?"},
+      {"32.768 khz",
+       "cannot read \"32.768 khz\" as a frequency: found \"khz\" after the "
+       "number, allowed are Hz, kHz, MHz, GHz | did you mean \"kHz\"?"},
+      {"12M",
+       "cannot read \"12M\" as a frequency: found \"M\" after the number, "
+       "allowed are Hz, kHz, MHz, GHz | did you mean \"MHz\"?"},
+      {"12ms",
+       "cannot read \"12ms\" as a frequency: found \"ms\" after the number, "
+       "allowed are Hz, kHz, MHz, GHz | for example 12MHz"},
+      {"32,768kHz",
+       "cannot read \"32,768kHz\" as a frequency: found \",768kHz\" after the "
+       "number, allowed are Hz, kHz, MHz, GHz | the decimal mark is a point"},
+      {"",
+       "cannot read \"\" as a frequency: found no number, expected a "
+       "decimal number and a unit | for example 12MHz"},
+      {"MHz",
+       "cannot read \"MHz\" as a frequency: found no number, expected a "
+       "decimal number and a unit | for example 12MHz"},
+      {"0Hz",
+       "cannot read \"0Hz\" as a frequency: found zero, expected more than "
+       "zero | "},
+      {"-1Hz",
+       "cannot read \"-1Hz\" as a frequency: found a negative value, expected "
+       "more than zero | "},
+      {"1e400",
+       "cannot read \"1e400\" as a frequency: the number is too large or has "
+       "too many digits | about 37 digits can be held exactly"},
+      // Reads as a number, but not with its unit.
+      {"1e35GHz",
+       "cannot read \"1e35GHz\" as a frequency: the number is too large or "
+       "has too many digits | about 37 digits can be held exactly"},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_frequency(row.text)) == row.complaint);
+  }
+}
+
+TEST_CASE("parse_time: every unit, and both micro signs") {
+  const Good rows[] = {
+      {"10ms", ratio(1, 100)},
+      {"5us", ratio(1, 200000)},
+      {"5\xC2\xB5s", ratio(1, 200000)},  // U+00B5 micro sign
+      {"5\xCE\xBCs", ratio(1, 200000)},  // U+03BC Greek mu
+      {"1s", 1},
+      {"2", 2},
+      {"0", 0},
+      {"25 ns", ratio(1, 40000000)},
+      {"300ps", ratio(3, 10000000000)},
+      {"1fs", ratio(1, 1000000000000000)},
+  };
+  for (const Good& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_time(row.text);
+    REQUIRE(read.has_value());
+    CHECK(*read == row.value);
+  }
+}
+
+TEST_CASE("parse_time: wrong units and negative times are refused") {
+  const Bad rows[] = {
+      {"10Ms",
+       "cannot read \"10Ms\" as a time: found \"Ms\" after the number, allowed "
+       "are s, ms, us, ns, ps, fs | did you mean \"ms\"?"},
+      {"10min",
+       "cannot read \"10min\" as a time: found \"min\" after the number, "
+       "allowed are s, ms, us, ns, ps, fs | for example 10ms"},
+      {"-1ms",
+       "cannot read \"-1ms\" as a time: found a negative value, expected zero "
+       "or more | "},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_time(row.text)) == row.complaint);
+  }
+}
+
+TEST_CASE("parse_fraction: ppm, ppb and percent, signed") {
+  const Good rows[] = {
+      {"30ppm", 30},           {"-12.3ppm", ratio(-123, 10)},
+      {"50ppb", ratio(1, 20)}, {"0.25%", 2500},
+      {"1.5 %", 15000},        {"0ppm", 0},
+  };
+  for (const Good& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_fraction(row.text);
+    REQUIRE(read.has_value());
+    CHECK(*read == row.value);
+  }
+}
+
+TEST_CASE("parse_fraction: a bare number is refused, even zero") {
+  const Bad rows[] = {
+      {"30",
+       "cannot read \"30\" as a fraction: found no unit, allowed are ppm, ppb, "
+       "% | write the unit, for example 30ppm"},
+      {"0",
+       "cannot read \"0\" as a fraction: found no unit, allowed are ppm, ppb, "
+       "% | write the unit, for example 30ppm"},
+      {"30PPM",
+       "cannot read \"30PPM\" as a fraction: found \"PPM\" after the number, "
+       "allowed are ppm, ppb, % | did you mean \"ppm\"?"},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_fraction(row.text)) == row.complaint);
+  }
+}
+
+TEST_CASE("parse_tolerance: one size is symmetric, two ends are as written") {
+  struct Row {
+    const char* text;
+    Rational low;
+    Rational high;
+  };
+  const Row rows[] = {
+      {"30ppm", -30, 30},
+      {"±30ppm", -30, 30},
+      {"± 30 ppm", -30, 30},
+      {"+-0.25%", -2500, 2500},
+      {"-5300ppm..300ppm", -5300, 300},
+      {"-5300ppm .. +300ppm", -5300, 300},
+      {"0ppm..50ppb", 0, ratio(1, 20)},
+      {"10ppm..20ppm", 10, 20},
+  };
+  for (const Row& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_tolerance(row.text);
+    REQUIRE(read.has_value());
+    CHECK(read->low_ppm == row.low);
+    CHECK(read->high_ppm == row.high);
+  }
+}
+
+TEST_CASE("parse_tolerance: what could be meant in two ways is refused") {
+  const Bad rows[] = {
+      {"30",
+       "cannot read \"30\" as a fraction: found no unit, allowed are ppm, ppb, "
+       "% | write the unit, for example 30ppm"},
+      {"-30ppm",
+       "cannot read \"-30ppm\" as a tolerance: found a sign, expected a size "
+       "without one | for unequal limits write both, for example "
+       "-10ppm..30ppm"},
+      {"+30ppm",
+       "cannot read \"+30ppm\" as a tolerance: found a sign, expected a size "
+       "without one | for unequal limits write both, for example "
+       "-10ppm..30ppm"},
+      {"±-30ppm",
+       "cannot read \"±-30ppm\" as a tolerance: found a sign, expected a size "
+       "without one | for unequal limits write both, for example "
+       "-10ppm..30ppm"},
+      {"0ppm",
+       "cannot read \"0ppm\" as a tolerance: found zero, expected more than "
+       "zero | "},
+      {"+/-30ppm",
+       "cannot read \"+/-30ppm\" as a tolerance: found \"+/-\" | write \"±\" "
+       "or "
+       "\"+-\""},
+      {"-5300..300ppm",
+       "cannot read \"-5300\" as a fraction: found no unit, allowed are ppm, "
+       "ppb, % | write the unit, for example 30ppm"},
+      {"300ppm..-5300ppm",
+       "cannot read \"300ppm..-5300ppm\" as a tolerance: the lower end is not "
+       "below the upper end | for example -5300ppm..300ppm"},
+      {"30ppm±2ppm",
+       "cannot read \"30ppm±2ppm\" as a fraction: found \"ppm±2ppm\" after the "
+       "number, allowed are ppm, ppb, % | for example 30ppm"},
+      {"..",
+       "cannot read \"\" as a fraction: found no number, expected a "
+       "decimal number and a unit | for example 30ppm"},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_tolerance(row.text)) == row.complaint);
+  }
+}
+
+TEST_CASE("parse_offset_tolerance: tolerance alone or a calibrated offset") {
+  struct Row {
+    const char* text;
+    Rational offset;
+    Rational tolerance;
+    bool has_offset;
+  };
+  const Row rows[] = {
+      {"25ppm", 0, 25, false},
+      {"±25ppm", 0, 25, false},
+      {"+-25ppm", 0, 25, false},
+      {"-12.3ppm±2ppm", ratio(-123, 10), 2, true},
+      {"-12.3ppm+-2ppm", ratio(-123, 10), 2, true},
+      {"+12.3 ppm ± 50 ppb", ratio(123, 10), ratio(1, 20), true},
+      {"0ppm±1ppm", 0, 1, true},
+  };
+  for (const Row& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_offset_tolerance(row.text);
+    REQUIRE(read.has_value());
+    CHECK(read->offset_ppm == row.offset);
+    CHECK(read->tolerance_ppm == row.tolerance);
+    CHECK(read->has_offset == row.has_offset);
+  }
+}
+
+TEST_CASE("parse_offset_tolerance: an offset alone is no tolerance") {
+  const Bad rows[] = {
+      {"-12.3ppm",
+       "cannot read \"-12.3ppm\" as a tolerance: found a sign, expected a size "
+       "without one | an offset needs its tolerance, for example "
+       "-12.3ppm±2ppm"},
+      {"-12.3±2ppm",
+       "cannot read \"-12.3\" as a fraction: found no unit, allowed are ppm, "
+       "ppb, % | write the unit, for example 30ppm"},
+      {"-12.3ppm±0ppm",
+       "cannot read \"-12.3ppm±0ppm\" as a tolerance: found zero, expected "
+       "more than zero | "},
+      {"-12.3ppm±",
+       "cannot read \"\" as a fraction: found no number, expected a decimal "
+       "number and a unit | for example 30ppm"},
+      {"1ppm±2ppm±3ppm",
+       "cannot read \"2ppm±3ppm\" as a fraction: found \"ppm±3ppm\" after the "
+       "number, allowed are ppm, ppb, % | for example 30ppm"},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_offset_tolerance(row.text)) == row.complaint);
+  }
+}
+
+}  // namespace
+}  // namespace clockassay
