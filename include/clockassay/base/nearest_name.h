@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <span>
+#include <string_view>
+
+namespace clockassay {
+
+/// The known name a mistyped one probably meant, for "did you mean": the first
+/// that `text` begins, else the one with the fewest edits (insert, delete,
+/// replace, swap neighbours), letter case ignored. Empty when none is within a
+/// third of its letters. Of equally near names the first in `known` wins.
+std::string_view nearest_name(std::string_view text,
+                              std::span<const std::string_view> known);
+
+}  // namespace clockassay

@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/oscillator/clock_path.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include "clockassay/base/decimal.h"
+#include "clockassay/base/quantity_text.h"
+
+namespace clockassay {
+namespace {
+
+// Deepest nesting of parentheses. Chosen: no clock tree needs more than two,
+// and the reader calls itself once per level.
+constexpr int kDeepest = 16;
+
+constexpr std::string_view kBlanks = " \t";
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+std::string_view trim(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(kBlanks);
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
+}
+
+// Recursive descent over the text; `at_` is the next byte to read.
+// Everything before the first error is ASCII, so byte and column agree.
+class PathReader {
+ public:
+  explicit PathReader(std::string_view text) : text_(text) {}
+
+  Result<ClockPath> read() {
+    ClockPath path;
+    path.text = std::string(trim(text_));
+    const Result<Rational> source = read_source(path);
+    if (!source) return tl::unexpected<Error>(source.error());
+    path.source_hz = *source;
+    path.frequency_hz = *source;
+    while (skip_blanks(), at_ < text_.size()) {
+      const std::size_t operator_at = at_;
+      if (peek() != '*' && peek() != '/') {
+        return refuse(at_, found() + ", expected \"*\", \"/\" or the end",
+                      "only the source has a unit, factors are plain numbers");
+      }
+      PathFactor factor;
+      factor.divides = peek() == '/';
+      ++at_;
+      skip_blanks();
+      const std::size_t factor_at = at_;
+      const Result<Rational> value = read_atom(0);
+      if (!value) return tl::unexpected<Error>(value.error());
+      factor.value = *value;
+      factor.text = std::string(text_.substr(factor_at, at_ - factor_at));
+      if (factor.value.sign() <= 0) {
+        return refuse(factor_at, "found a factor of " +
+                                     factor.value.to_string() +
+                                     ", expected more than zero");
+      }
+      const std::optional<Rational> frequency =
+          factor.divides ? divide(path.frequency_hz, factor.value)
+                         : multiply(path.frequency_hz, factor.value);
+      if (!frequency) return refuse_range(operator_at);
+      path.frequency_hz = *frequency;
+      path.factors.push_back(std::move(factor));
+    }
+    const std::optional<Rational> back =
+        divide(path.source_hz, path.frequency_hz);
+    if (!back) return refuse_range(0);
+    path.source_over_frequency = *back;
+    return path;
+  }
+
+ private:
+  char peek() const { return at_ < text_.size() ? text_[at_] : '\0'; }
+
+  void skip_blanks() {
+    while (at_ < text_.size() && (text_[at_] == ' ' || text_[at_] == '\t')) {
+      ++at_;
+    }
+  }
+
+  tl::unexpected<Error> refuse(std::size_t at, const std::string& why,
+                               std::string hint = {}) const {
+    return failure(ErrorCode::kUsage,
+                   "clock path \"" + std::string(text_) + "\", column " +
+                       std::to_string(at + 1) + ": " + why,
+                   std::move(hint));
+  }
+
+  tl::unexpected<Error> refuse_range(std::size_t at) const {
+    return refuse(at, "the value is too large or too fine to be held exactly",
+                  "numerator and denominator may have about 37 digits");
+  }
+
+  // What stands at the next byte; a character of several bytes is kept whole.
+  std::string found() const {
+    if (at_ >= text_.size()) return "found the end";
+    std::size_t end = at_ + 1;
+    while (end < text_.size() &&
+           (static_cast<unsigned char>(text_[end]) & 0xC0U) == 0x80U) {
+      ++end;
+    }
+    return "found \"" + std::string(text_.substr(at_, end - at_)) + "\"";
+  }
+
+  Result<Rational> read_source(ClockPath& path) {
+    skip_blanks();
+    const std::size_t start = at_;
+    const std::size_t end = std::min(text_.find_first_of("*/"), text_.size());
+    const std::string_view source = trim(text_.substr(start, end - start));
+    at_ = end;
+    const Result<Rational> value = parse_frequency(source);
+    if (!value) {
+      return refuse(start, value.error().message, value.error().hint);
+    }
+    path.source_text = std::string(source);
+    return value;
+  }
+
+  // A number or a parenthesis.
+  Result<Rational> read_atom(int depth) {
+    if (peek() == '(') {
+      if (depth == kDeepest) {
+        return refuse(at_, "found parentheses nested more than " +
+                               std::to_string(kDeepest) + " deep");
+      }
+      ++at_;
+      const Result<Rational> value = read_sum(depth + 1);
+      if (!value) return value;
+      if (peek() != ')') {
+        return refuse(at_, found() + ", expected an operator or \")\"");
+      }
+      ++at_;
+      return value;
+    }
+    return read_number();
+  }
+
+  Result<Rational> read_number() {
+    const std::size_t start = at_;
+    while (is_digit(peek()) || peek() == '.') ++at_;
+    if (at_ == start) {
+      return refuse(start, found() + ", expected a number or \"(\"");
+    }
+    if (peek() == 'e' || peek() == 'E') {
+      ++at_;
+      if (peek() == '+' || peek() == '-') ++at_;
+      while (is_digit(peek())) ++at_;
+    }
+    const std::string_view number = text_.substr(start, at_ - start);
+    const std::optional<Decimal> value = parse_decimal(number);
+    if (!value) {
+      return refuse(start, "cannot read \"" + std::string(number) +
+                               "\" as a number that can be held exactly");
+    }
+    return value->value;
+  }
+
+  // Left to right: atom { operator atom } of one precedence.
+  Result<Rational> read_product(int depth) {
+    skip_blanks();
+    Result<Rational> value = read_atom(depth);
+    while (value && (skip_blanks(), peek() == '*' || peek() == '/')) {
+      const std::size_t operator_at = at_++;
+      skip_blanks();
+      const Result<Rational> next = read_atom(depth);
+      if (!next) return next;
+      const bool divides = text_[operator_at] == '/';
+      if (divides && next->sign() == 0) {
+        return refuse(operator_at, "found a division by zero");
+      }
+      const std::optional<Rational> result =
+          divides ? divide(*value, *next) : multiply(*value, *next);
+      if (!result) return refuse_range(operator_at);
+      value = *result;
+    }
+    return value;
+  }
+
+  Result<Rational> read_sum(int depth) {
+    Result<Rational> value = read_product(depth);
+    while (value && (peek() == '+' || peek() == '-')) {
+      const std::size_t operator_at = at_++;
+      const Result<Rational> next = read_product(depth);
+      if (!next) return next;
+      const std::optional<Rational> result = text_[operator_at] == '+'
+                                                 ? add(*value, *next)
+                                                 : subtract(*value, *next);
+      if (!result) return refuse_range(operator_at);
+      value = *result;
+    }
+    return value;
+  }
+
+  std::string_view text_;
+  std::size_t at_ = 0;
+};
+
+}  // namespace
+
+Result<ClockPath> parse_clock_path(std::string_view text) {
+  return PathReader(text).read();
+}
+
+std::string clock_path_expression(const ClockPath& path) {
+  std::string expression = path.source_text;
+  for (const PathFactor& factor : path.factors) {
+    expression += (factor.divides ? " / " : " * ") + factor.text;
+  }
+  return expression;
+}
+
+}  // namespace clockassay
