@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/uncertainty/budget.h"
+
+#include <cassert>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "clockassay/uncertainty/combine.h"
+#include "clockassay/uncertainty/student_t.h"
+
+namespace clockassay {
+namespace {
+
+constexpr double kPpm = 1e-6;
+// Coverage of FrequencyEstimate::half_width.
+constexpr double kHalfWidthCoverage = 0.95;
+constexpr double kUnknown = std::numeric_limits<double>::infinity();
+
+std::string capture_source(EstimateMethod method) {
+  switch (method) {
+    case EstimateMethod::kFeasibleSet:
+      return "bound: one constant frequency passes through every sampling "
+             "window; its half-width taken as 95 % of a normal distribution";
+    case EstimateMethod::kLeastSquares:
+      return "bound: jitter goes beyond the sampling windows, which are "
+             "widened until a constant frequency passes; its half-width taken "
+             "as 95 % of a normal distribution";
+    case EstimateMethod::kIntervalOnly:
+      return "bound: too few edges for more than what the sampling windows "
+             "enclose; its half-width taken as 95 % of a normal distribution";
+  }
+  return "";
+}
+
+std::string timebase_source(TimebaseKind kind) {
+  switch (kind) {
+    case TimebaseKind::kAssumed:
+      return "assumed, nothing stated";
+    case TimebaseKind::kStated:
+      return "stated";
+    case TimebaseKind::kCalibrated:
+      return "calibrated, offset applied";
+    case TimebaseKind::kReference:
+      return "reference channel";
+  }
+  return "";
+}
+
+// Standard deviation of the capture's own part, in ppm of the frequency.
+double capture_sigma_ppm(const FrequencyEstimate& estimate) {
+  const double half_width = estimate.half_width.value();
+  const double f = estimate.frequency.value();
+  if (!(half_width > 0.0) || !std::isfinite(half_width)) return kUnknown;
+  return half_width / student_t_two_sided(kHalfWidthCoverage, std::nullopt) /
+         f / kPpm;
+}
+
+// The tolerance is of the instrument's nominal rate; of the true frequency it
+// is (1 + offset) times less.
+double timebase_half_width_ppm(const Timebase& timebase) {
+  const double tolerance = timebase.tolerance.value();
+  if (!(tolerance >= 0.0)) return kUnknown;
+  return tolerance / (1.0 + timebase.offset.value() * kPpm);
+}
+
+FrequencyResult result_of(double f, double u_ppm, double expanded_ppm,
+                          double coverage) {
+  FrequencyResult result;
+  result.value = Hertz(f);
+  result.standard_uncertainty = Hertz(f * u_ppm * kPpm);
+  result.expanded_uncertainty = Hertz(f * expanded_ppm * kPpm);
+  result.coverage = coverage;
+  return result;
+}
+
+std::vector<BudgetLine> budget_lines(const ErrorDistribution& error,
+                                     const FrequencyEstimate& estimate,
+                                     TimebaseKind kind) {
+  return {{"sampling and jitter", 'B', "normal", Ppm(error.normal_sigma),
+           std::nullopt, capture_source(estimate.method)},
+          {"timebase", 'B', "rectangular",
+           Ppm(error.rectangle_half_width / std::numbers::sqrt3), std::nullopt,
+           timebase_source(kind)}};
+}
+
+// u_c of the lines and its coverage factor.
+Combined combine_lines(const std::vector<BudgetLine>& lines) {
+  std::vector<Contribution> contributions;
+  contributions.reserve(lines.size());
+  for (const BudgetLine& line : lines) {
+    contributions.push_back({line.standard_uncertainty.value(), line.dof});
+  }
+  return combine(contributions);
+}
+
+}  // namespace
+
+Budget make_budget(const FrequencyEstimate& estimate, const Timebase& timebase,
+                   double coverage) {
+  assert(estimate.frequency.value() > 0.0);
+  assert(coverage > 0.0 && coverage < 1.0);
+  Budget budget;
+  budget.error_ppm = {timebase_half_width_ppm(timebase),
+                      capture_sigma_ppm(estimate)};
+  budget.lines = budget_lines(budget.error_ppm, estimate, timebase.kind);
+  const Combined combined = combine_lines(budget.lines);
+  const double k = student_t_two_sided(coverage, combined.dof);
+
+  const double sigma = budget.error_ppm.normal_sigma;
+  budget.expanded_capture_ppm = Ppm(k * sigma);
+  budget.relative_to_timebase =
+      result_of(estimate.frequency.value(), sigma, k * sigma, coverage);
+  budget.relative_to_timebase.coverage_factor = k;
+
+  const double f =
+      estimate.frequency.value() * (1.0 + timebase.offset.value() * kPpm);
+  const double expanded = is_proper(budget.error_ppm)
+                              ? expanded_half_width(budget.error_ppm, coverage)
+                              : kUnknown;
+  budget.expanded_ppm = Ppm(expanded);
+  budget.frequency =
+      result_of(f, combined.standard_uncertainty, expanded, coverage);
+  if (budget.error_ppm.rectangle_half_width == 0.0) {
+    budget.frequency.coverage_factor = k;
+  }
+  return budget;
+}
+
+}  // namespace clockassay
