@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "clockassay/base/units.h"
+#include "clockassay/capture/arena.h"
+#include "clockassay/capture/cycle_block.h"
+#include "clockassay/capture/level_event.h"
+#include "clockassay/capture/stamp_group.h"
+
+namespace clockassay {
+
+/// One channel of one piece, in time order: raw statements and blocks.
+/// The statements of the first and of the last stamp are kept raw, because the
+/// neighbouring piece may add to them; so is everything that does not form
+/// whole cycles. After a block the rising edge at its end follows, as a
+/// statement or as the next block's first edge.
+struct PieceChannel {
+  std::vector<std::variant<LevelEvent, CycleBlock>> items;
+  std::int64_t zero_width_pulses = 0;  ///< but for what the raw stamps hold
+};
+
+/// Turns the level statements of one channel of one piece into a PieceChannel.
+/// Settled view: of several statements at one time the last one counts; a
+/// level left and resumed at one time is a zero-width pulse, counted, no edge.
+/// Repeating the present level is no edge. Nothing before the first statement
+/// is known.
+class PieceChannelBuilder {
+ public:
+  explicit PieceChannelBuilder(Arena& arena);
+  /// From `time` on the level is `level`. Times must not decrease.
+  void add(Ticks time, Level level);
+  /// What was added; the builder is spent.
+  PieceChannel finish();
+
+ private:
+  void close_group();
+  void change_level(Ticks time, Level level);
+  void flush_cycles();
+  void emit_group();
+
+  CycleEncoder encoder_;
+  PieceChannel piece_;
+  StampGroup group_;  // of the present stamp
+  bool in_first_group_ = true;
+  Level level_ = Level::kUnknown;  // settled before the present stamp
+  // Edges of the cycle under way; the rise was not yet written to items.
+  std::optional<Ticks> rise_;
+  std::optional<Ticks> fall_;
+};
+
+/// A stretch in which the level is known throughout.
+///   [leading_fall] r f r f … r f [last_rise [trailing_fall]]
+/// The blocks follow each other without a hole: each one's end is the next
+/// one's first, and the last one's end is last_rise.
+struct EdgeRun {
+  Ticks known_from;                   ///< first statement of a known level
+  Ticks known_to;                     ///< last statement, or where it ended
+  std::optional<Ticks> leading_fall;  ///< before any rising edge
+  std::vector<CycleBlock> blocks;
+  std::optional<Ticks> last_rise;
+  std::optional<Ticks> trailing_fall;
+};
+
+/// Everything a capture says about one channel.
+struct ChannelRecord {
+  std::string name;
+  std::vector<EdgeRun> runs;  ///< in time order
+  /// The file gave rising edges only; the falling ones are packing.
+  bool rising_only = false;
+  std::int64_t zero_width_pulses = 0;
+  /// x, z or dump-off, of more than no duration, after the first run.
+  std::int64_t unknown_stretches = 0;
+};
+
+/// Joins the pieces of one channel, in file order. The result does not depend
+/// on where the pieces were cut, but for how cycles are grouped into blocks.
+class ChannelJoiner {
+ public:
+  explicit ChannelJoiner(Arena& arena);
+  /// Copies the blocks into the joiner's arena: the piece's own may go.
+  void append(const PieceChannel& piece);
+  /// `end` is the last stamp of the capture: the last level held until then.
+  /// The joiner is spent.
+  ChannelRecord finish(std::string name, Ticks end);
+
+ private:
+  void add(const LevelEvent& event);
+  void add(const CycleBlock& block);
+  void close_group();
+  void change_level(Ticks time, Level level);
+  void rise(Ticks time);
+  void fall(Ticks time);
+  void flush_cycles();
+  void end_run(Ticks time);
+
+  Arena* arena_;
+  CycleEncoder encoder_;
+  ChannelRecord record_;
+  StampGroup group_;               // of the present stamp
+  Level level_ = Level::kUnknown;  // settled before the present stamp
+  EdgeRun run_;                    // under way while level_ is known
+  std::optional<Ticks> rise_;      // edges of the cycle under way
+  std::optional<Ticks> fall_;
+};
+
+}  // namespace clockassay

@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+#include "clockassay/base/units.h"
+#include "clockassay/base/warning.h"
+#include "clockassay/capture/arena.h"
+#include "clockassay/capture/channel_stream.h"
+#include "clockassay/capture/time_grid.h"
+
+namespace clockassay {
+
+/// What the user says about a capture that the file may not.
+struct ReadOptions {
+  std::vector<std::string> channels;       ///< empty: all
+  std::optional<Rational> sample_rate_hz;  ///< overrides the file's own
+  std::string format;                      ///< "csv", "vcd"; empty: by content
+};
+
+/// In which state of its grammar a piece begins or ends. `mode` is the
+/// importer's own; 0 is the state every piece but a wrongly cut one begins in,
+/// and then the other members are not used. A piece that begins in another
+/// state is parsed again with the state the one before it ended in, so all it
+/// must know about the bytes before it is here.
+struct ParseState {
+  int mode = 0;
+  std::int64_t opened_byte = 0;  ///< where what is still open was opened
+  Ticks time;                    ///< the last stamp
+  friend bool operator==(const ParseState&, const ParseState&) = default;
+};
+
+/// What the header of a capture says.
+struct Layout {
+  std::string format;
+  TimeGrid grid;
+  std::vector<std::string> channel_names;  ///< all that are declared
+  std::vector<std::string> selected;       ///< those that pieces deliver
+  std::int64_t body_offset = 0;            ///< first byte that is not header
+  ParseState entry;                        ///< in which the body begins
+  std::vector<Warning> warnings;
+};
+
+/// Things counted while reading, for warnings; summed over pieces.
+struct ReadCounts {
+  std::int64_t undeclared_ids = 0;    ///< changes of ids no $var declares
+  std::int64_t unusual_syntax = 0;    ///< tolerated departures from the grammar
+  std::int64_t dump_off = 0;          ///< $dumpoff sections
+  bool truncated_end = false;         ///< the last record was cut off
+};
+
+/// A piece of the body, parsed.
+struct Piece {
+  ParseState exit;
+  bool has_time = false;
+  Ticks first_time;
+  Ticks last_time;
+  std::int64_t first_time_byte = 0;   ///< file offset of the first stamp
+  bool first_stamp_is_end = false;    ///< nothing follows it in the input
+  std::int64_t text_resolution_ticks = 1;
+  std::vector<PieceChannel> channels; ///< one per Layout::selected
+  ReadCounts counts;
+  std::optional<Error> error;         ///< the first in the piece; `byte` set,
+                                      ///< the reader adds the line
+  Arena arena;
+};
+
+/// Parses the pieces of one body. Made by an importer's read_header; has no
+/// state, so that pieces can be parsed at the same time.
+class PieceParser {
+ public:
+  virtual ~PieceParser() = default;
+  virtual const Layout& layout() const = 0;
+  /// First position at or after `from` (at least 1) at which a piece may
+  /// begin, or npos. Looks at no more than the byte before the position and
+  /// the two from it on, so that a longer input continues the search.
+  virtual std::size_t find_cut(std::string_view bytes,
+                               std::size_t from) const = 0;
+  /// `offset` is the file offset of bytes[0]; `last`: the input ends here.
+  virtual Piece parse(std::string_view bytes, std::int64_t offset,
+                      ParseState entry, bool last) const = 0;
+  /// The error that the stamp `next` at file offset `byte` comes after the
+  /// later stamp `before`; the same whether a cut lies between them or not.
+  virtual Error time_order_error(Ticks before, Ticks next,
+                                 std::int64_t byte) const;
+};
+
+/// One row of the table in importer_registry.cpp.
+struct Importer {
+  const char* format;
+  /// Whether content that begins like this is in the format.
+  bool (*recognises)(std::string_view prefix);
+  /// Reads the header from the beginning of the input; `whole`: the prefix is
+  /// all there is. kBadData with the byte where it cannot be read; the reader
+  /// adds the line. When the header does not end within the prefix and more
+  /// may come, `needs_more` is set and the result does not count.
+  Result<std::unique_ptr<PieceParser>> (*read_header)(
+      std::string_view prefix, bool whole, const ReadOptions& options,
+      bool& needs_more);
+};
+
+}  // namespace clockassay

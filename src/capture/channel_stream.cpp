@@ -1,0 +1,174 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/capture/channel_stream.h"
+
+#include <algorithm>
+#include <cassert>
+#include <utility>
+
+namespace clockassay {
+
+PieceChannelBuilder::PieceChannelBuilder(Arena& arena) : encoder_(arena) {}
+
+void PieceChannelBuilder::add(Ticks time, Level level) {
+  if (group_.empty()) {
+    group_.start(time);
+  } else if (time != group_.time()) {
+    assert(time > group_.time());
+    close_group();
+    group_.start(time);
+  }
+  group_.add(level);
+}
+
+PieceChannel PieceChannelBuilder::finish() {
+  flush_cycles();
+  if (!group_.empty()) emit_group();
+  return std::move(piece_);
+}
+
+void PieceChannelBuilder::close_group() {
+  const auto [level, pulses] = group_.settle(level_);
+  if (in_first_group_) {
+    emit_group();
+    level_ = level;
+    in_first_group_ = false;
+    return;
+  }
+  piece_.zero_width_pulses += pulses;
+  if (level != level_) change_level(group_.time(), level);
+}
+
+void PieceChannelBuilder::change_level(Ticks time, Level level) {
+  const Level before = std::exchange(level_, level);
+  if (before == Level::kUnknown || level == Level::kUnknown) {
+    flush_cycles();
+    piece_.items.emplace_back(LevelEvent{time, level});
+  } else if (level == Level::kHigh) {
+    if (rise_ && fall_) encoder_.add(*rise_, *fall_, time);
+    if (encoder_.full()) piece_.items.emplace_back(encoder_.flush());
+    rise_ = time;
+    fall_.reset();
+  } else if (rise_) {
+    fall_ = time;
+  } else {
+    // The rise before it, if it was one, is a raw statement.
+    piece_.items.emplace_back(LevelEvent{time, level});
+  }
+}
+
+// Writes what is gathered, so that statements may follow.
+void PieceChannelBuilder::flush_cycles() {
+  if (!encoder_.empty()) piece_.items.emplace_back(encoder_.flush());
+  if (rise_) piece_.items.emplace_back(LevelEvent{*rise_, Level::kHigh});
+  if (fall_) piece_.items.emplace_back(LevelEvent{*fall_, Level::kLow});
+  rise_.reset();
+  fall_.reset();
+}
+
+void PieceChannelBuilder::emit_group() {
+  const Ticks time = group_.time();
+  const Level first = group_.first_known();
+  const Level last = group_.last_known();
+  if (first != Level::kUnknown)
+    piece_.items.emplace_back(LevelEvent{time, first});
+  if (last != first) piece_.items.emplace_back(LevelEvent{time, last});
+  if (group_.ends_unknown()) {
+    piece_.items.emplace_back(LevelEvent{time, Level::kUnknown});
+  }
+  piece_.zero_width_pulses += group_.zero_width_pulses();
+}
+
+ChannelJoiner::ChannelJoiner(Arena& arena) : arena_(&arena), encoder_(arena) {}
+
+void ChannelJoiner::append(const PieceChannel& piece) {
+  record_.zero_width_pulses += piece.zero_width_pulses;
+  for (const auto& item : piece.items) {
+    std::visit([this](const auto& it) { add(it); }, item);
+  }
+}
+
+ChannelRecord ChannelJoiner::finish(std::string name, Ticks end) {
+  close_group();
+  if (level_ != Level::kUnknown) {
+    end_run(end);
+  } else if (!record_.runs.empty() && record_.runs.back().known_to < end) {
+    ++record_.unknown_stretches;
+  }
+  record_.name = std::move(name);
+  return std::move(record_);
+}
+
+void ChannelJoiner::add(const LevelEvent& event) {
+  if (group_.empty() || event.time != group_.time()) {
+    close_group();
+    group_.start(event.time);
+  }
+  group_.add(event.level);
+}
+
+void ChannelJoiner::add(const CycleBlock& block) {
+  close_group();
+  group_ = StampGroup();
+  assert(level_ == Level::kLow);
+  rise(block.first);
+  rise_.reset();  // it is the block's own first edge
+  flush_cycles();
+  CycleBlock own = block;
+  const auto bytes =
+      arena_->allocate(2 * std::size_t{block.count} * block.width);
+  std::copy_n(block.offsets, bytes.size(), bytes.data());
+  own.offsets = bytes.data();
+  run_.blocks.push_back(own);
+}
+
+void ChannelJoiner::close_group() {
+  if (group_.empty()) return;
+  const auto [level, pulses] = group_.settle(level_);
+  record_.zero_width_pulses += pulses;
+  if (level != level_) change_level(group_.time(), level);
+}
+
+void ChannelJoiner::change_level(Ticks time, Level level) {
+  const Level before = std::exchange(level_, level);
+  if (before == Level::kUnknown) {
+    if (!record_.runs.empty()) ++record_.unknown_stretches;
+    run_ = EdgeRun();
+    run_.known_from = time;
+  } else if (level == Level::kUnknown) {
+    end_run(time);
+  } else if (level == Level::kHigh) {
+    rise(time);
+  } else {
+    fall(time);
+  }
+}
+
+void ChannelJoiner::rise(Ticks time) {
+  if (rise_ && fall_) encoder_.add(*rise_, *fall_, time);
+  if (encoder_.full()) flush_cycles();
+  rise_ = time;
+  fall_.reset();
+}
+
+void ChannelJoiner::fall(Ticks time) {
+  if (rise_) {
+    fall_ = time;
+  } else {
+    assert(run_.blocks.empty() && !run_.leading_fall);
+    run_.leading_fall = time;
+  }
+}
+
+void ChannelJoiner::flush_cycles() {
+  if (!encoder_.empty()) run_.blocks.push_back(encoder_.flush());
+}
+
+void ChannelJoiner::end_run(Ticks time) {
+  flush_cycles();
+  run_.known_to = time;
+  run_.last_rise = std::exchange(rise_, std::nullopt);
+  run_.trailing_fall = std::exchange(fall_, std::nullopt);
+  record_.runs.push_back(std::move(run_));
+}
+
+}  // namespace clockassay

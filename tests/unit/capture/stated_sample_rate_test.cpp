@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/stated_sample_rate.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+using clockassay::ErrorCode;
+using clockassay::Rational;
+using clockassay::stated_sample_rate;
+
+TEST_CASE("stated_sample_rate: the usual wordings are read exactly") {
+  for (const char* text :
+       {"sample rate: 24 MHz", " Sample Rate = 24MHz", "sample_rate=24000000",
+        "SAMPLE-RATE: 24000 kHz", "samplerate : 24 MS/s",
+        "logger 3, sample rate: 24 MSa/s, 8 channels", "sample rate: 24 Msps\r",
+        "made by hand\nsample rate: 24 MHz\nlast line"}) {
+    CAPTURE(std::string(text));
+    const auto rate = stated_sample_rate(text);
+    REQUIRE(rate.has_value());
+    CHECK(*rate == Rational(24000000));
+  }
+}
+
+TEST_CASE("stated_sample_rate: a comment about something else states none") {
+  for (const char* text :
+       {"", "24 MHz", "rate: 24 MHz", "sample 24 MHz",
+        "the sample rate was 24 MHz", "sample rated: 24 MHz", "sample rate"}) {
+    CAPTURE(std::string(text));
+    const auto rate = stated_sample_rate(text);
+    REQUIRE(rate.has_value());
+    CHECK_FALSE(rate->has_value());
+  }
+}
+
+TEST_CASE("stated_sample_rate: a rate that cannot be read is refused") {
+  const auto rate = stated_sample_rate("sample rate: fast");
+  REQUIRE_FALSE(rate.has_value());
+  CHECK(rate.error().code == ErrorCode::kBadData);
+  CHECK(rate.error().message ==
+        "found a comment that states the sample rate as \"fast\", expected a "
+        "frequency such as 24 MHz");
+  CHECK(rate.error().hint == "correct the comment or delete it");
+  // mHz is a thousandth of a hertz and never meant.
+  CHECK_FALSE(stated_sample_rate("sample rate: 24 mHz").has_value());
+  CHECK_FALSE(stated_sample_rate("sample rate: 0").has_value());
+  CHECK_FALSE(stated_sample_rate("sample rate:").has_value());
+}
