@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "clockassay/analysis/record.h"
+#include "clockassay/base/result.h"
+
+namespace clockassay {
+
+struct TextOptions {
+  bool color = false;  ///< ANSI colour
+  bool quiet = false;  ///< one line per verdict or channel
+};
+
+/// The record for a person, at most 80 columns.
+/// Errors: kInternal when a number is not finite, with its place in the JSON.
+Result<std::string> text_report(const Record& record,
+                                const TextOptions& options);
+
+/// The record for a program: schema "clockassay/1"
+/// (docs/schema/clockassay-1.schema.json). Numbers round-trip; unknown is null.
+/// Errors: kInternal when a number is not finite, with its place in the JSON.
+Result<std::string> json_report(const Record& record);
+
+}  // namespace clockassay

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/number_format.h"
+
+#include <algorithm>
+#include <array>
+#include <cassert>
+#include <charconv>
+#include <cmath>
+#include <cstddef>
+#include <span>
+#include <string_view>
+
+namespace clockassay {
+namespace {
+
+// A double carries no more (DBL_DIG).
+constexpr int kMostDigits = 15;
+
+// Decimal exponents beyond these would print zeros, not information.
+constexpr int kMostDecimals = 30;
+
+struct Prefix {
+  int exponent;
+  std::string_view text;
+};
+
+// No prefix below hertz: "mHz" is too easily read as megahertz.
+constexpr Prefix kHertz[] = {{9, "GHz"}, {6, "MHz"}, {3, "kHz"}, {0, "Hz"}};
+constexpr Prefix kSeconds[] = {{0, "s"},   {-3, "ms"},  {-6, "\u00B5s"},
+                               {-9, "ns"}, {-12, "ps"}, {-15, "fs"}};
+
+std::string fixed(double value, int decimals) {
+  // The largest double has 309 digits before the point.
+  std::array<char, 400> buffer{};
+  const auto result =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value,
+                    std::chars_format::fixed, decimals);
+  assert(result.ec == std::errc{});
+  return {buffer.data(), result.ptr};
+}
+
+// Decimal exponent of the first digit once rounded to that many digits.
+int leading_exponent(double value, int significant_digits) {
+  std::array<char, 64> buffer{};
+  const auto result = std::to_chars(
+      buffer.data(), buffer.data() + buffer.size(), std::abs(value),
+      std::chars_format::scientific, significant_digits - 1);
+  const std::string_view text(
+      buffer.data(), static_cast<std::size_t>(result.ptr - buffer.data()));
+  const std::string_view digits = text.substr(text.find('e') + 1);
+  int exponent = 0;
+  const char* begin = digits.data() + (digits[0] == '+' ? 1 : 0);
+  std::from_chars(begin, digits.data() + digits.size(), exponent);
+  return exponent;
+}
+
+// Blanks between groups of three on both sides of the point, on each side
+// only where it has more than four digits.
+std::string grouped(const std::string& number) {
+  const std::size_t begin = number.starts_with('-') ? 1 : 0;
+  const std::size_t point = std::min(number.find('.'), number.size());
+  const std::size_t whole = point - begin;
+  std::string out = number.substr(0, begin);
+  for (std::size_t i = 0; i < whole; ++i) {
+    if (i > 0 && whole > 4 && (whole - i) % 3 == 0) out += ' ';
+    out += number[begin + i];
+  }
+  if (point == number.size()) return out;
+  out += '.';
+  const std::size_t places = number.size() - point - 1;
+  for (std::size_t i = 0; i < places; ++i) {
+    if (i > 0 && places > 4 && i % 3 == 0) out += ' ';
+    out += number[point + 1 + i];
+  }
+  return out;
+}
+
+bool is_zero(const std::string& number) {
+  return number.find_first_of("123456789") == std::string::npos;
+}
+
+// `scaled` = value * 10^shift, printed so that the place 10^place of the
+// unscaled value is the last one, within what a double can say.
+std::string to_place(double scaled, int shift, int place) {
+  int decimals = std::max(0, shift - place);
+  if (scaled != 0.0) {
+    const int first = leading_exponent(scaled, kMostDigits);
+    decimals = std::min(decimals, std::max(0, kMostDigits - 1 - first));
+  }
+  std::string number = fixed(scaled, std::min(decimals, kMostDecimals));
+  if (number.starts_with('-') && is_zero(number)) number.erase(0, 1);
+  return grouped(number);
+}
+
+const Prefix& fitting_prefix(double value, std::span<const Prefix> prefixes) {
+  for (const Prefix& p : prefixes) {
+    if (std::abs(value) >= std::pow(10.0, p.exponent)) return p;
+  }
+  return value == 0.0
+             ? *std::find_if(prefixes.begin(), prefixes.end(),
+                             [](const Prefix& p) { return p.exponent == 0; })
+             : prefixes.back();
+}
+
+double scale(double value, int exponent) {
+  // Division by an exact power rounds once; 10^-9 itself is not exact.
+  return exponent >= 0 ? value / std::pow(10.0, exponent)
+                       : value * std::pow(10.0, -exponent);
+}
+
+// Last place that two digits of the uncertainty reach.
+int last_place(double expanded) {
+  return expanded > 0.0 ? leading_exponent(expanded, 2) - 1 : -kMostDecimals;
+}
+
+std::string with_prefix(double value, int place,
+                        std::span<const Prefix> prefixes) {
+  const Prefix& p = fitting_prefix(value, prefixes);
+  return to_place(scale(value, p.exponent), p.exponent, place) + ' ' +
+         std::string(p.text);
+}
+
+std::string trimmed(std::string number) {
+  if (number.find('.') == std::string::npos) return number;
+  number.erase(number.find_last_not_of('0') + 1);
+  if (number.ends_with('.')) number.pop_back();
+  return number;
+}
+
+std::string shortest(double value) {
+  constexpr int kNominalDigits = 12;  // chosen: below a double's own noise
+  if (value == 0.0) return "0";
+  const int first = leading_exponent(value, kNominalDigits);
+  const int decimals = std::clamp(kNominalDigits - 1 - first, 0, kMostDecimals);
+  return grouped(trimmed(fixed(value, decimals)));
+}
+
+std::string with_sign(double value, const std::string& number) {
+  return value > 0.0 ? "+" + number : number;
+}
+
+}  // namespace
+
+std::string frequency_to(double value_hz, double expanded_hz) {
+  return with_prefix(value_hz, last_place(expanded_hz), kHertz);
+}
+
+std::string frequency_with_uncertainty(double value_hz, double expanded_hz) {
+  return frequency_to(value_hz, expanded_hz) + " \u00B1 " +
+         with_prefix(expanded_hz, last_place(expanded_hz), kHertz);
+}
+
+std::string nominal_frequency(double value_hz) {
+  const Prefix& p = fitting_prefix(value_hz, kHertz);
+  return shortest(scale(value_hz, p.exponent)) + ' ' + std::string(p.text);
+}
+
+std::string signed_with_uncertainty(double value, double expanded,
+                                    const std::string& unit) {
+  const int place = last_place(expanded);
+  const std::string number = to_place(value, 0, place);
+  return (is_zero(number) ? number : with_sign(value, number)) + ' ' + unit +
+         " \u00B1 " + to_place(expanded, 0, place) + ' ' + unit;
+}
+
+std::string time_to_digits(double seconds, int significant_digits) {
+  const int place = seconds == 0.0
+                        ? 0
+                        : leading_exponent(seconds, significant_digits) -
+                              significant_digits + 1;
+  return with_prefix(seconds, place, kSeconds);
+}
+
+std::string time_to(double seconds, double expanded_s) {
+  return with_prefix(seconds, last_place(expanded_s), kSeconds);
+}
+
+std::string number_to_digits(double value, int significant_digits) {
+  if (value == 0.0) return "0";
+  return to_place(
+      value, 0,
+      leading_exponent(value, significant_digits) - significant_digits + 1);
+}
+
+std::string plain_number(double value) {
+  return shortest(value);
+}
+
+std::string limits(double low, double high, const std::string& unit) {
+  const std::string blank = unit.empty() ? "" : " ";
+  if (low == -high) return "\u00B1" + shortest(high) + blank + unit;
+  return with_sign(low, shortest(low)) + " \u2026 " +
+         with_sign(high, shortest(high)) + blank + unit;
+}
+
+std::string count(std::int64_t n) {
+  return grouped(std::to_string(n));
+}
+
+std::string probability(double p) {
+  // Beyond these the tails of the distribution are guesses.
+  constexpr double kSmallest = 0.0001;
+  if (p < kSmallest) return "< 0.0001";
+  if (p > 1.0 - kSmallest) return "> 0.9999";
+  return p < 0.1 || p > 0.9 ? fixed(p, 4) : fixed(p, 2);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+namespace clockassay {
+
+// Numbers as a person reads them: digits in groups of three, an SI prefix,
+// and as many digits as the uncertainty leaves meaningful: the expanded
+// uncertainty with two significant digits, the value to the same decimal
+// place (JCGM 100:2008, 7.2.6). All arguments are finite.
+
+/// "12.000 731 MHz ± 25 Hz"
+std::string frequency_with_uncertainty(double value_hz, double expanded_hz);
+
+/// "12.000 731 MHz", digits as above.
+std::string frequency_to(double value_hz, double expanded_hz);
+
+/// "12 MHz", "32.768 kHz": a nominal, at most 12 significant digits.
+std::string nominal_frequency(double value_hz);
+
+/// "-3.0 ppm ± 2.1 ppm"; a positive value gets its sign.
+std::string signed_with_uncertainty(double value, double expanded,
+                                    const std::string& unit);
+
+/// "83.33 ns" with that many significant digits.
+std::string time_to_digits(double seconds, int significant_digits);
+
+/// "83.327 18 ns", to the place two digits of the uncertainty reach.
+std::string time_to(double seconds, double expanded_s);
+
+/// "2.1", "0.000 42": that many significant digits, trailing zeros kept.
+std::string number_to_digits(double value, int significant_digits);
+
+/// "30", "2.5": shortest form of at most 12 significant digits.
+std::string plain_number(double value);
+
+/// "±30 ppm", "-5300 … +300 ppm"
+std::string limits(double low, double high, const std::string& unit);
+
+/// "120 000"
+std::string count(std::int64_t n);
+
+/// "> 0.9999", "0.97", "< 0.0001"
+std::string probability(double p);
+
+}  // namespace clockassay

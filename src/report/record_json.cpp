@@ -1,0 +1,244 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/record_json.h"
+
+#include <cmath>
+#include <string>
+
+#include "clockassay/report/printable.h"
+#include "report/names.h"
+
+namespace clockassay {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json text(const std::string& s) {
+  return valid_utf8(s);
+}
+
+Json text_or_null(const std::string& s) {
+  return s.empty() ? Json(nullptr) : text(s);
+}
+
+template <class Kind>
+Json number(const std::optional<Quantity<Kind>>& q) {
+  return q ? Json(q->value()) : Json(nullptr);
+}
+
+Json number(const std::optional<double>& d) {
+  return d ? Json(*d) : Json(nullptr);
+}
+
+Json number(const std::optional<std::int64_t>& n) {
+  return n ? Json(*n) : Json(nullptr);
+}
+
+Json texts(const std::vector<std::string>& list) {
+  Json out = Json::array();
+  for (const std::string& s : list) out.push_back(text(s));
+  return out;
+}
+
+template <class List, class Function>
+Json array_of(const List& list, Function one) {
+  Json out = Json::array();
+  for (const auto& item : list) out.push_back(one(item));
+  return out;
+}
+
+Json warnings_json(const std::vector<Warning>& warnings) {
+  return array_of(warnings, [](const Warning& w) {
+    const WarningInfo& info = warning_info(w.code);
+    return Json{{"code", info.name},
+                {"message", text(w.message)},
+                {"forbids_pass", info.forbids_pass}};
+  });
+}
+
+Json frequency_json(const FrequencyResult& f) {
+  return {{"value_hz", f.value.value()},
+          {"standard_uncertainty_hz", f.standard_uncertainty.value()},
+          {"expanded_uncertainty_hz", f.expanded_uncertainty.value()},
+          {"coverage_factor", number(f.coverage_factor)},
+          {"coverage", f.coverage}};
+}
+
+Json edges_json(const EdgeCounts& e) {
+  return {{"rising", e.rising},
+          {"falling", e.falling},
+          {"missing", e.missing},
+          {"extra", e.extra}};
+}
+
+Json jitter_json(const Jitter& j) {
+  return {{"period_rms_s", number(j.period_rms)},
+          {"period_peak_to_peak_s", number(j.period_peak_to_peak)},
+          {"cycle_to_cycle_rms_s", number(j.cycle_to_cycle_rms)},
+          {"cycle_to_cycle_peak_s", number(j.cycle_to_cycle_peak)},
+          {"tie_rms_s", number(j.tie_rms)},
+          {"tie_peak_to_peak_s", number(j.tie_peak_to_peak)},
+          {"cycles", j.cycles},
+          {"resolution_limited", j.resolution_limited},
+          {"upper_limit_s", number(j.upper_limit)}};
+}
+
+Json spectral_json(const SpectralCheck& s) {
+  return {{"outcome", spectral_outcome_name(s.outcome)},
+          {"frequency_hz", number(s.frequency)},
+          {"difference_ppm", number(s.difference)},
+          {"limit_ppm", number(s.limit)},
+          {"reason", text_or_null(s.reason)}};
+}
+
+Json stretch_json(const StretchRecord& s) {
+  return {{"from_s", s.from.value()},
+          {"to_s", s.to.value()},
+          {"edges", edges_json(s.edges)},
+          {"frequency",
+           s.budget ? frequency_json(s.budget->frequency) : Json(nullptr)}};
+}
+
+Json budget_line_json(const BudgetLine& line) {
+  return {{"name", text(line.name)},
+          {"kind", std::string(1, line.type)},
+          {"distribution", text(line.distribution)},
+          {"standard_uncertainty_ppm", line.standard_uncertainty.value()},
+          {"dof", number(line.dof)},
+          {"source", text(line.source)}};
+}
+
+Json relative_json(const ChannelResult& c) {
+  if (!c.budget) return nullptr;
+  Json out = frequency_json(c.budget->relative_to_timebase);
+  out["bounds_hz"] =
+      c.bound_low && c.bound_high
+          ? Json::array({c.bound_low->value(), c.bound_high->value()})
+          : Json(nullptr);
+  return out;
+}
+
+Json channel_json(const ChannelResult& c) {
+  Json duty = nullptr;
+  if (c.duty) {
+    duty = {{"value", c.duty->value},
+            {"standard_uncertainty", c.duty->standard_uncertainty}};
+  }
+  return {{"name", text(c.name)},
+          {"edges", edges_json(c.edges)},
+          {"frequency",
+           c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
+          {"relative_to_timebase", relative_json(c)},
+          {"method", c.budget ? Json(method_name(c.method)) : Json(nullptr)},
+          {"period_s", number(c.period)},
+          {"analysed_s", c.analysed_duration.value()},
+          {"duty", duty},
+          {"jitter", jitter_json(c.jitter)},
+          {"stability", Json::array()},
+          {"spectral_check", spectral_json(c.spectral_check)},
+          {"stretches", array_of(c.stretches, stretch_json)},
+          {"budget", c.budget ? array_of(c.budget->lines, budget_line_json)
+                              : Json::array()},
+          {"warnings", warnings_json(c.warnings)}};
+}
+
+Json capture_json(const CaptureResult& c) {
+  return {{"path", text(c.path)},
+          {"format", text(c.format)},
+          {"bytes", c.bytes},
+          {"tick_s", c.tick.value()},
+          {"sample_interval_s", number(c.sample_interval)},
+          {"sample_interval_source", text(c.sample_interval_source)},
+          {"duration_s", c.duration.value()},
+          {"origin", text(c.origin)},
+          {"channels", array_of(c.channels, channel_json)},
+          {"idle_channels", texts(c.idle_channels)},
+          {"warnings", warnings_json(c.warnings)}};
+}
+
+Json check_json(const Check& c) {
+  return {{"check", text(c.check)},
+          {"subject", text_or_null(c.subject)},
+          {"decision", decision_name(c.decision)},
+          {"value", number(c.value)},
+          {"expanded_uncertainty", number(c.expanded_uncertainty)},
+          {"low", number(c.low)},
+          {"high", number(c.high)},
+          {"unit", text(c.unit)},
+          {"source", text(c.source)},
+          {"probability_of_conformity", number(c.probability_of_conformity)},
+          {"advisory", c.advisory}};
+}
+
+Json cause_json(const Cause& c) {
+  return {{"cause", text(c.cause)},
+          {"ratio", text_or_null(c.ratio)},
+          {"expected_hz", number(c.expected)},
+          {"residual_ppm", number(c.residual)},
+          {"evidence", texts(c.evidence)},
+          {"advice", text_or_null(c.advice)},
+          {"settled_by", text_or_null(c.settled_by)},
+          {"rank", c.rank}};
+}
+
+Json verdict_json(const Verdict& v) {
+  return {{"clock", text(v.clock)},
+          {"capture", text(v.capture)},
+          {"channel", v.channel ? text(*v.channel) : Json(nullptr)},
+          {"decision", decision_name(v.decision)},
+          {"expected", text(v.expected)},
+          {"expected_hz", v.expected_frequency.value()},
+          {"error_ppm", number(v.error)},
+          {"expanded_uncertainty_ppm", number(v.expanded_uncertainty)},
+          {"coverage", v.coverage},
+          {"implied_source_hz", number(v.implied_source)},
+          {"nominal_source_hz", v.nominal_source.value()},
+          {"probability_of_conformity", number(v.probability_of_conformity)},
+          {"checks", array_of(v.checks, check_json)},
+          {"causes", array_of(v.causes, cause_json)},
+          {"reasons", texts(v.reasons)},
+          {"advice", texts(v.advice)}};
+}
+
+Json error_json(const Error& e) {
+  return {{"code", error_code_name(e.code)}, {"path", text_or_null(e.path)},
+          {"line", number(e.line)},          {"byte", number(e.byte)},
+          {"message", text(e.message)},      {"hint", text_or_null(e.hint)}};
+}
+
+std::optional<std::string> first_not_finite(const Json& node,
+                                            const std::string& place) {
+  if (node.is_number_float() && !std::isfinite(node.get<double>())) {
+    return place;
+  }
+  if (!node.is_structured()) return std::nullopt;
+  for (const auto& item : node.items()) {
+    if (auto found = first_not_finite(item.value(), place + '/' + item.key())) {
+      return found;
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Result<nlohmann::ordered_json> record_json(const Record& r) {
+  Json tree = {{"schema", "clockassay/1"},
+               {"tool", {{"version", text(r.tool_version)}}},
+               {"command", text(r.command)},
+               {"title", text_or_null(r.title)},
+               {"timebase",
+                {{"kind", timebase_kind_name(r.timebase.kind)},
+                 {"offset_ppm", r.timebase.offset.value()},
+                 {"tolerance_ppm", r.timebase.tolerance.value()}}},
+               {"captures", array_of(r.captures, capture_json)},
+               {"verdicts", array_of(r.verdicts, verdict_json)},
+               {"errors", array_of(r.errors, error_json)}};
+  if (const auto place = first_not_finite(tree, "")) {
+    return failure(ErrorCode::kInternal,
+                   "a result is not a finite number: " + *place,
+                   "this is a bug; please report it with the capture");
+  }
+  return tree;
+}
+
+}  // namespace clockassay

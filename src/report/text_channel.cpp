@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/report/printable.h"
+#include "report/number_format.h"
+#include "report/text_parts.h"
+
+namespace clockassay {
+namespace {
+
+// Chosen: enough to compare, no more than a spread of samples supports.
+constexpr int kJitterDigits = 3;
+constexpr int kDurationDigits = 4;
+
+std::string duration(Seconds s) {
+  return unbroken(time_to_digits(s.value(), kDurationDigits));
+}
+
+std::string percent(double fraction, int digits) {
+  constexpr double kPercent = 100.0;
+  return number_to_digits(kPercent * fraction, digits) + " %";
+}
+
+std::string statistic(const char* what, const std::optional<Seconds>& value) {
+  return value ? what + (' ' + time_to_digits(value->value(), kJitterDigits))
+               : what + std::string(" not formed");
+}
+
+void put_jitter(TextLayout& out, const Jitter& j) {
+  if (j.cycles == 0) {
+    out.labelled("jitter", "not formed: too few cycles in a row");
+    return;
+  }
+  out.labelled(
+      "jitter",
+      side_by_side({"period", statistic("rms", j.period_rms),
+                    statistic("peak to peak", j.period_peak_to_peak)}));
+  out.labelled("", side_by_side({"cycle to cycle",
+                                 statistic("rms", j.cycle_to_cycle_rms),
+                                 statistic("peak", j.cycle_to_cycle_peak)}));
+  out.labelled("",
+               side_by_side({"time-interval error", statistic("rms", j.tie_rms),
+                             statistic("peak to peak", j.tie_peak_to_peak)}));
+  std::string over =
+      "as sampled, over " + unbroken(count(j.cycles) + " cycles");
+  if (j.resolution_limited) {
+    over += "; below resolution: these show the sampling, not the clock";
+    if (j.upper_limit) {
+      over += ", whose rms jitter is at most " +
+              unbroken(time_to_digits(j.upper_limit->value(), kJitterDigits));
+    }
+  }
+  out.labelled("", over);
+}
+
+void put_spectral(TextLayout& out, const SpectralCheck& s) {
+  std::string text = s.outcome == SpectralOutcome::kAgrees ? "agrees"
+                     : s.outcome == SpectralOutcome::kDisagrees
+                         ? "DISAGREES"
+                         : "not applicable";
+  if (s.frequency && s.difference && s.limit) {
+    text += ": " + unbroken(nominal_frequency(s.frequency->value())) + ", " +
+            unbroken(number_to_digits(s.difference->value(), 2) + " ppm") +
+            " away, " +
+            unbroken(number_to_digits(s.limit->value(), 2) + " ppm") +
+            " allowed";
+  }
+  if (!s.reason.empty()) text += "; " + printable(s.reason);
+  out.labelled("spectrum", text);
+}
+
+std::string edges_text(const EdgeCounts& e) {
+  std::string text = unbroken(count(e.rising) + " rising") + ", " +
+                     unbroken(count(e.falling) + " falling");
+  if (e.missing == 0 && e.extra == 0) return text + ", none repaired";
+  return text + "; " + unbroken(count(e.missing) + " lost") +
+         " cycles numbered, " + unbroken(count(e.extra) + " extra") +
+         " edges left out";
+}
+
+void put_stretches(TextLayout& out,
+                   const std::vector<StretchRecord>& stretches) {
+  if (stretches.size() < 2) return;
+  out.labelled("stretches", "the frequency above is that of the last");
+  for (const StretchRecord& s : stretches) {
+    const std::string frequency = s.budget ? frequency_text(s.budget->frequency)
+                                           : "too few edges for a frequency";
+    out.labelled(
+        "", duration(s.from) + " to " + duration(s.to) + ":  " + frequency);
+  }
+}
+
+void put_frequency(TextLayout& out, const ChannelResult& c) {
+  const FrequencyResult& f = c.budget->frequency;
+  const FrequencyResult& own = c.budget->relative_to_timebase;
+  out.labelled("frequency", frequency_text(f));
+  out.labelled("capture alone", frequency_text(own) + ", timebase left out");
+  if (c.bound_low && c.bound_high) {
+    out.labelled(
+        "bounds",
+        unbroken(frequency_to(c.bound_low->value(),
+                              own.expanded_uncertainty.value())) +
+            " to " +
+            unbroken(frequency_to(c.bound_high->value(),
+                                  own.expanded_uncertainty.value())) +
+            " in the capture's own time, if the clock has no jitter and the "
+            "sampler is ideal");
+  }
+  if (c.period) {
+    // The period is as uncertain as the frequency, in proportion.
+    const double relative = f.expanded_uncertainty / f.value;
+    const double expanded = relative * c.period->value();
+    out.labelled("period", unbroken(time_to(c.period->value(), expanded) +
+                                    " \u00B1 " + time_to_digits(expanded, 2)) +
+                               " (" + unbroken(coverage_text(f.coverage)) +
+                               ")");
+  }
+}
+
+}  // namespace
+
+void put_channel(TextLayout& out, const ChannelResult& c) {
+  out.paragraph(printable(c.name), 2);
+  if (c.budget) {
+    put_frequency(out, c);
+  } else {
+    out.labelled("frequency", "none: no clock found on this channel");
+  }
+  if (c.duty) {
+    out.labelled("duty",
+                 unbroken(percent(c.duty->value, 4)) +
+                     " high, standard uncertainty " +
+                     unbroken(percent(c.duty->standard_uncertainty, 2)));
+  }
+  if (c.budget) {
+    put_jitter(out, c.jitter);
+    put_spectral(out, c.spectral_check);
+  }
+  out.labelled("edges", edges_text(c.edges));
+  put_stretches(out, c.stretches);
+  put_warnings(out, c.warnings);
+}
+
+void put_channel_line(TextLayout& out, const ChannelResult& c) {
+  out.paragraph(
+      printable(c.name) + "  " +
+          (c.budget ? frequency_text(c.budget->frequency) : "no clock found"),
+      2);
+}
+
+void put_capture(TextLayout& out, const CaptureResult& c) {
+  std::string sampling = "sampling interval not visible";
+  if (c.sample_interval) {
+    sampling = "sampled every " + duration(*c.sample_interval) + " (" +
+               printable(c.sample_interval_source) + ")";
+  }
+  out.paragraph(printable(c.path) + ": " + printable(c.format) + ", " +
+                    unbroken(count(c.bytes) + " bytes") + ", " +
+                    duration(c.duration) + " long, " + sampling,
+                2);
+  if (!c.idle_channels.empty()) {
+    std::string names;
+    for (const std::string& name : c.idle_channels) {
+      names += (names.empty() ? "" : ", ") + printable(name);
+    }
+    out.labelled("no clock on", names);
+  }
+  put_warnings(out, c.warnings);
+}
+
+}  // namespace clockassay

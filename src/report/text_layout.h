@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace clockassay {
+
+/// Widest line of a text report [columns].
+inline constexpr std::size_t kTextWidth = 80;
+
+/// Keeps the blanks of a number and its unit from becoming line breaks.
+std::string unbroken(std::string text);
+
+/// Joins the parts with two blanks, none of them broken inside.
+std::string side_by_side(const std::vector<std::string>& parts);
+
+/// A text of lines no wider than kTextWidth. Lines break at blanks; a word
+/// longer than the line is cut.
+class TextLayout {
+ public:
+  /// A paragraph; its second and later lines are indented by `hang`.
+  void paragraph(std::string_view text, std::size_t hang = 0);
+  /// A label in the left column, the text beside it.
+  void labelled(std::string_view label, std::string_view text);
+  /// An entry of a list under a label: mark, then the text.
+  void item(std::string_view mark, std::string_view text);
+  void blank_line();
+  /// Lines made elsewhere.
+  void append(std::string_view lines) { text_ += lines; }
+  const std::string& text() const { return text_; }
+
+ private:
+  std::string text_;
+};
+
+}  // namespace clockassay

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "clockassay/analysis/record.h"
+#include "report/text_layout.h"
+
+namespace clockassay {
+
+/// "95 %"
+std::string coverage_text(double coverage);
+
+/// "assumed 100 ppm, not stated"; also for the other kinds.
+std::string timebase_text(const Timebase& timebase);
+
+/// "12.000 731 MHz ± 25 Hz (95 %)"
+std::string frequency_text(const FrequencyResult& f);
+
+/// "good.vcd: vcd, 1 234 bytes, 10 ms, …" and what the capture warns about.
+void put_capture(TextLayout& out, const CaptureResult& capture);
+
+/// Everything about one channel (`measure`).
+void put_channel(TextLayout& out, const ChannelResult& channel);
+
+/// The channel in one line (`measure --quiet`).
+void put_channel_line(TextLayout& out, const ChannelResult& channel);
+
+/// The verdict in one line: decision, clock, frequency, ppm ± U, limit.
+/// `channel` is what it judged, nullptr when there was nothing.
+void put_verdict_line(TextLayout& out, const Verdict& verdict,
+                      const ChannelResult* channel, bool color,
+                      bool name_capture);
+
+/// What the verdict stands on, why, and what to do.
+void put_verdict_details(TextLayout& out, const Verdict& verdict,
+                         const CaptureResult* capture,
+                         const ChannelResult* channel);
+
+/// One line a warning, with its code.
+void put_warnings(TextLayout& out, const std::vector<Warning>& warnings);
+
+}  // namespace clockassay

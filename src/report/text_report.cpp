@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <string>
+
+#include "clockassay/report/printable.h"
+#include "clockassay/report/report.h"
+#include "report/number_format.h"
+#include "report/record_json.h"
+#include "report/text_parts.h"
+
+namespace clockassay {
+namespace {
+
+constexpr const char* kNotACertificate =
+    "A result of one capture; it is not a calibration certificate.";
+
+const CaptureResult* find_capture(const Record& record, const Verdict& v) {
+  const auto found = std::find_if(
+      record.captures.begin(), record.captures.end(),
+      [&v](const CaptureResult& c) { return c.path == v.capture; });
+  return found == record.captures.end() ? nullptr : &*found;
+}
+
+const ChannelResult* find_channel(const CaptureResult* capture,
+                                  const Verdict& v) {
+  if (capture == nullptr || !v.channel) return nullptr;
+  const auto found = std::find_if(
+      capture->channels.begin(), capture->channels.end(),
+      [&v](const ChannelResult& c) { return c.name == *v.channel; });
+  return found == capture->channels.end() ? nullptr : &*found;
+}
+
+void put_verdicts(TextLayout& out, const Record& record,
+                  const TextOptions& options) {
+  const bool several = record.captures.size() > 1;
+  const auto line = [&](const Verdict& v) {
+    put_verdict_line(out, v, find_channel(find_capture(record, v), v),
+                     options.color, several);
+  };
+  for (const Verdict& v : record.verdicts) line(v);
+  if (options.quiet) return;
+  for (const Verdict& v : record.verdicts) {
+    out.blank_line();
+    if (record.verdicts.size() > 1) line(v);
+    const CaptureResult* capture = find_capture(record, v);
+    put_verdict_details(out, v, capture, find_channel(capture, v));
+  }
+}
+
+void put_measurements(TextLayout& out, const Record& record,
+                      const TextOptions& options) {
+  bool first = true;
+  for (const CaptureResult& capture : record.captures) {
+    if (!first && !options.quiet) out.blank_line();
+    first = false;
+    if (!options.quiet || record.captures.size() > 1) {
+      options.quiet ? out.paragraph(printable(capture.path), 2)
+                    : put_capture(out, capture);
+    }
+    if (capture.channels.empty()) {
+      out.paragraph("no channel carries a clock");
+    }
+    for (const ChannelResult& channel : capture.channels) {
+      if (options.quiet) {
+        put_channel_line(out, channel);
+      } else {
+        out.blank_line();
+        put_channel(out, channel);
+      }
+    }
+  }
+}
+
+void put_errors(TextLayout& out, const std::vector<Error>& errors) {
+  for (const Error& e : errors) {
+    std::string place = printable(e.path);
+    if (e.line) place += ":" + std::to_string(*e.line);
+    out.paragraph("NO RESULT  " + place + (place.empty() ? "" : ": ") +
+                      printable(e.message),
+                  6);
+  }
+}
+
+}  // namespace
+
+std::string coverage_text(double coverage) {
+  constexpr double kPercent = 100.0;
+  return plain_number(kPercent * coverage) + " %";
+}
+
+std::string frequency_text(const FrequencyResult& f) {
+  return unbroken(frequency_with_uncertainty(f.value.value(),
+                                             f.expanded_uncertainty.value()) +
+                  " (" + coverage_text(f.coverage) + ")");
+}
+
+std::string timebase_text(const Timebase& t) {
+  const std::string tolerance = plain_number(t.tolerance.value()) + " ppm";
+  switch (t.kind) {
+    case TimebaseKind::kAssumed:
+      return "assumed " + tolerance + ", not stated";
+    case TimebaseKind::kStated:
+      return "stated within \u00B1" + tolerance;
+    case TimebaseKind::kCalibrated:
+    case TimebaseKind::kReference:
+      break;
+  }
+  return std::string(timebase_kind_name(t.kind)) + ", offset " +
+         plain_number(t.offset.value()) + " ppm corrected, within \u00B1" +
+         tolerance;
+}
+
+void put_warnings(TextLayout& out, const std::vector<Warning>& warnings) {
+  for (const Warning& w : warnings) {
+    const WarningInfo& info = warning_info(w.code);
+    out.labelled("warning",
+                 printable(w.message) + " (" + info.name +
+                     (info.forbids_pass ? ", forbids a pass)" : ")"));
+  }
+}
+
+Result<std::string> text_report(const Record& record,
+                                const TextOptions& options) {
+  // Everything printed here is in the tree, which refuses NaN and infinity.
+  if (const auto tree = record_json(record); !tree) {
+    return tl::unexpected(tree.error());
+  }
+  TextLayout out;
+  const bool judged = !record.verdicts.empty();
+  if (judged) {
+    put_verdicts(out, record, options);
+  } else {
+    put_measurements(out, record, options);
+  }
+  const bool spaced = !options.quiet && !record.captures.empty();
+  if (spaced && !record.errors.empty()) out.blank_line();
+  put_errors(out, record.errors);
+  if (record.captures.empty()) return out.text();
+  if (spaced) out.blank_line();
+  if (spaced && !record.title.empty()) out.paragraph(printable(record.title));
+  out.paragraph("timebase: " + timebase_text(record.timebase));
+  if (!options.quiet) out.paragraph(kNotACertificate);
+  return out.text();
+}
+
+}  // namespace clockassay

@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <string>
+
+#include "clockassay/report/printable.h"
+#include "report/number_format.h"
+#include "report/text_parts.h"
+
+namespace clockassay {
+namespace {
+
+struct DecisionStyle {
+  const char* word;
+  const char* color;  // ANSI: bold green, yellow, red
+};
+
+DecisionStyle decision_style(Decision decision) {
+  switch (decision) {
+    case Decision::kPass:
+      return {"PASS", "\x1b[1;32m"};
+    case Decision::kUndecided:
+      return {"UNDECIDED", "\x1b[1;33m"};
+    case Decision::kFail:
+      break;
+  }
+  return {"FAIL", "\x1b[1;31m"};
+}
+
+constexpr const char* kColorOff = "\x1b[0m";
+
+const Check* find_check(const Verdict& v, std::string_view name) {
+  const auto found =
+      std::find_if(v.checks.begin(), v.checks.end(),
+                   [name](const Check& c) { return c.check == name; });
+  return found == v.checks.end() ? nullptr : &*found;
+}
+
+std::string deviation_text(const Check& c) {
+  if (!c.value) return "";
+  if (!c.expanded_uncertainty) {
+    return number_to_digits(*c.value, 3) + ' ' + printable(c.unit);
+  }
+  return signed_with_uncertainty(*c.value, *c.expanded_uncertainty,
+                                 printable(c.unit));
+}
+
+std::string limit_text(const Check& c) {
+  const std::string unit = printable(c.unit);
+  if (c.low && c.high) return "limit " + limits(*c.low, *c.high, unit);
+  if (c.low) return "at least " + plain_number(*c.low) + ' ' + unit;
+  if (c.high) return "at most " + plain_number(*c.high) + ' ' + unit;
+  return "no limit asked";
+}
+
+void put_checks(TextLayout& out, const Verdict& v) {
+  if (v.checks.empty()) return;
+  out.labelled("checks", "");
+  for (const Check& c : v.checks) {
+    // Without a limit nothing is decided, only said.
+    const bool limited = c.low || c.high;
+    std::string text = limited ? decision_name(c.decision) : "reported";
+    text += "  " + printable(c.check);
+    if (!c.subject.empty()) text += " (" + printable(c.subject) + ")";
+    text += "  " + side_by_side({deviation_text(c), limit_text(c)});
+    if (c.probability_of_conformity) {
+      text += "  " + unbroken("probability " +
+                              probability(*c.probability_of_conformity));
+    }
+    if (!c.source.empty()) text += "  [" + printable(c.source) + "]";
+    if (c.advisory) text += "  (shown only, does not decide)";
+    out.item("-", text);
+  }
+}
+
+void put_budget(TextLayout& out, const Budget& budget) {
+  out.labelled("U is made of", "");
+  for (const BudgetLine& line : budget.lines) {
+    out.item("-", printable(line.name) + ": standard uncertainty " +
+                      unbroken(number_to_digits(
+                                   line.standard_uncertainty.value(), 2) +
+                               " ppm") +
+                      ", " + printable(line.distribution) + " (" +
+                      printable(line.source) + ")");
+  }
+  out.item("-", "without the timebase U would be " +
+                    unbroken(number_to_digits(
+                                 budget.expanded_capture_ppm.value(), 2) +
+                             " ppm"));
+}
+
+void put_cause(TextLayout& out, const Verdict& v, const Cause& cause) {
+  const auto same_rank =
+      std::count_if(v.causes.begin(), v.causes.end(),
+                    [&cause](const Cause& c) { return c.rank == cause.rank; });
+  const std::string mark = std::to_string(cause.rank) + ".";
+  std::string text = printable(cause.cause);
+  if (!cause.ratio.empty()) {
+    text += "; measured over intended " + printable(cause.ratio);
+  }
+  if (cause.expected) {
+    text +=
+        "; would show " + unbroken(nominal_frequency(cause.expected->value()));
+  }
+  if (cause.residual) {
+    text += ", which leaves " +
+            unbroken(number_to_digits(cause.residual->value(), 2) + " ppm");
+  }
+  if (same_rank > 1) text += " (others fit as well)";
+  out.item(mark, text);
+  for (const std::string& e : cause.evidence) {
+    out.item("  ", "seen: " + printable(e));
+  }
+  if (!cause.advice.empty()) out.item("  ", "do: " + printable(cause.advice));
+  if (!cause.settled_by.empty()) {
+    out.item("  ", "settled by: " + printable(cause.settled_by));
+  }
+}
+
+void put_list(TextLayout& out, const char* label,
+              const std::vector<std::string>& sentences) {
+  const char* shown = label;
+  for (const std::string& s : sentences) {
+    out.labelled(shown, printable(s));
+    shown = "";
+  }
+}
+
+void put_source(TextLayout& out, const Verdict& v) {
+  out.labelled("expected",
+               unbroken(nominal_frequency(v.expected_frequency.value())) +
+                   " from a source of " +
+                   unbroken(nominal_frequency(v.nominal_source.value())));
+  if (!v.implied_source) return;
+  // The source is off by as many ppm as the pin.
+  const double expanded =
+      v.expanded_uncertainty
+          ? v.expanded_uncertainty->value() * 1e-6 * v.implied_source->value()
+          : 0.0;
+  out.labelled("source", unbroken(frequency_with_uncertainty(
+                             v.implied_source->value(), expanded)) +
+                             " if the clock path is as expected");
+}
+
+}  // namespace
+
+void put_verdict_line(TextLayout& out, const Verdict& v,
+                      const ChannelResult* channel, bool color,
+                      bool name_capture) {
+  const DecisionStyle style = decision_style(v.decision);
+  std::vector<std::string> parts;
+  if (channel != nullptr && channel->budget) {
+    const FrequencyResult& f = channel->budget->frequency;
+    parts.push_back(
+        frequency_to(f.value.value(), f.expanded_uncertainty.value()));
+  } else {
+    parts.push_back("no clock");
+  }
+  if (v.error && v.expanded_uncertainty) {
+    parts.push_back(signed_with_uncertainty(v.error->value(),
+                                            v.expanded_uncertainty->value(),
+                                            "ppm") +
+                    " (" + coverage_text(v.coverage) + ")");
+  }
+  if (const Check* tolerance = find_check(v, "tolerance")) {
+    parts.push_back(limit_text(*tolerance));
+  }
+  std::string name = printable(v.clock);
+  if (name_capture) name += ", " + printable(v.capture);
+  TextLayout line;
+  line.paragraph(style.word + ("  " + name) + "  " + side_by_side(parts), 6);
+  std::string text = line.text();
+  if (color) {
+    // After wrapping, so that it takes no columns.
+    text = style.color + text.substr(0, std::string_view(style.word).size()) +
+           kColorOff + text.substr(std::string_view(style.word).size());
+  }
+  out.append(text);
+}
+
+void put_verdict_details(TextLayout& out, const Verdict& v,
+                         const CaptureResult* capture,
+                         const ChannelResult* channel) {
+  if (channel != nullptr && channel->budget) put_budget(out, *channel->budget);
+  put_source(out, v);
+  put_list(out, "why", v.reasons);
+  put_checks(out, v);
+  if (!v.causes.empty()) {
+    out.labelled("causes", "most likely first");
+    for (const Cause& cause : v.causes) put_cause(out, v, cause);
+  }
+  put_list(out, "what to do", v.advice);
+  if (channel != nullptr) {
+    out.labelled("channel",
+                 printable(channel->name) + " in " + printable(v.capture));
+    put_warnings(out, channel->warnings);
+  } else {
+    out.labelled("capture", printable(v.capture));
+  }
+  if (capture != nullptr) put_warnings(out, capture->warnings);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <limits>
+#include <nlohmann/json.hpp>
+
+#include "clockassay/report/report.h"
+#include "unit/report/golden.h"
+#include "unit/report/sample_records.h"
+
+using namespace clockassay;
+using namespace clockassay::testing;
+
+namespace {
+
+std::string json_of(const Record& record) {
+  const auto text = json_report(record);
+  REQUIRE(text.has_value());
+  return *text;
+}
+
+}  // namespace
+
+TEST_CASE("json_report: whole reports are as reviewed") {
+  check_golden("pass.json", json_of(passing_record()));
+  check_golden("fail.json", json_of(failing_record()));
+  check_golden("undecided.json", json_of(undecided_record()));
+  check_golden("measure.json", json_of(measured_record()));
+}
+
+TEST_CASE("json_report: doubles come back bit for bit") {
+  Record r = passing_record();
+  const double awkward = 11999963.123456789 / 3.0;
+  r.captures[0].channels[0].budget->frequency.value = Hertz(awkward);
+  const auto tree = nlohmann::json::parse(json_of(r));
+  const double back =
+      tree["captures"][0]["channels"][0]["frequency"]["value_hz"];
+  CHECK(back == awkward);
+}
+
+TEST_CASE("json_report: unknown is null") {
+  Record r = measured_record();
+  r.captures[0].channels[0].budget = std::nullopt;
+  const auto tree = nlohmann::json::parse(json_of(r));
+  const auto& channel = tree["captures"][0]["channels"][0];
+  CHECK(channel["frequency"].is_null());
+  CHECK(channel["relative_to_timebase"].is_null());
+  CHECK(channel["stability"] == nlohmann::json::array());
+  CHECK(tree["captures"][0]["sample_interval_s"].is_null());
+  const auto& led = tree["captures"][0]["channels"][1];
+  CHECK(led["duty"].is_null());
+  CHECK(led["jitter"]["period_rms_s"].is_null());
+  CHECK(led["relative_to_timebase"]["bounds_hz"].is_null());
+}
+
+TEST_CASE("json_report: names of any bytes give valid ASCII JSON") {
+  Record r = measured_record();
+  const std::string nasty = "</script>\x1b[2J\"\\\n\xff時\u202E";
+  r.captures[0].channels[0].name = nasty;
+  r.errors = {Error{ErrorCode::kNoInput, nasty, nasty, nasty, {}, {}}};
+  const std::string text = json_of(r);
+  for (const char c : text) {
+    CHECK((c == '\n' || (c >= ' ' && c < '\x7f')));
+  }
+  const auto tree = nlohmann::json::parse(text);
+  // Only the byte that is not UTF-8 is changed.
+  CHECK(tree["captures"][0]["channels"][0]["name"] ==
+        "</script>\x1b[2J\"\\\n\\xff時\u202E");
+  CHECK(tree["errors"][0]["code"] == "no_input");
+  CHECK(tree["errors"][0]["line"].is_null());
+}
+
+TEST_CASE("json_report: a number that is not finite is our bug, not null") {
+  for (const double bad : {std::numeric_limits<double>::infinity(),
+                           std::numeric_limits<double>::quiet_NaN()}) {
+    Record r = passing_record();
+    r.verdicts[0].checks[0].high = bad;
+    const auto text = json_report(r);
+    REQUIRE_FALSE(text.has_value());
+    CHECK(text.error().code == ErrorCode::kInternal);
+    CHECK(text.error().message ==
+          "a result is not a finite number: /verdicts/0/checks/0/high");
+  }
+}

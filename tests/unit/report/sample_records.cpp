@@ -1,0 +1,217 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "unit/report/sample_records.h"
+
+namespace clockassay::testing {
+namespace {
+
+FrequencyResult frequency(double value, double u, double expanded,
+                          std::optional<double> k) {
+  FrequencyResult f;
+  f.value = Hertz(value);
+  f.standard_uncertainty = Hertz(u);
+  f.expanded_uncertainty = Hertz(expanded);
+  f.coverage_factor = k;
+  return f;
+}
+
+Budget sample_budget(double value_hz, double timebase_ppm,
+                     const char* timebase_source) {
+  Budget b;
+  b.relative_to_timebase = frequency(value_hz, 0.5, 1.0, 1.96);
+  const double expanded = value_hz * timebase_ppm * 0.95e-6;
+  b.frequency = frequency(value_hz, expanded / 1.645, expanded, std::nullopt);
+  b.expanded_ppm = Ppm(0.95 * timebase_ppm);
+  b.expanded_capture_ppm = Ppm(1.0e6 / value_hz);
+  b.lines = {{"sampling and jitter", 'B', "normal", Ppm(0.5e6 / value_hz),
+              std::nullopt, "bound from the sampling windows"},
+             {"timebase", 'B', "rectangular", Ppm(timebase_ppm / 1.732),
+              std::nullopt, timebase_source}};
+  return b;
+}
+
+ChannelResult sample_channel(const char* name, const Budget& budget) {
+  ChannelResult c;
+  c.name = name;
+  c.edges = {120000, 120000, 0, 0};
+  c.budget = budget;
+  c.method = EstimateMethod::kFeasibleSet;
+  const double f = budget.relative_to_timebase.value.value();
+  c.bound_low = Hertz(f - 0.75);
+  c.bound_high = Hertz(f + 0.75);
+  c.period = Seconds(1.0 / f);
+  c.duty = DutyEstimate{0.4998, 0.0002};
+  c.jitter.period_rms = Seconds(2.35e-9);
+  c.jitter.period_peak_to_peak = Seconds(1.0e-8);
+  c.jitter.cycle_to_cycle_rms = Seconds(4.1e-9);
+  c.jitter.cycle_to_cycle_peak = Seconds(1.0e-8);
+  c.jitter.tie_rms = Seconds(2.89e-9);
+  c.jitter.tie_peak_to_peak = Seconds(9.98e-9);
+  c.jitter.cycles = 119999;
+  c.jitter.resolution_limited = true;
+  c.jitter.upper_limit = Seconds(1.25e-9);
+  c.spectral_check = {SpectralOutcome::kAgrees, Hertz(f + 0.4), Ppm(0.033),
+                      Ppm(3.1), ""};
+  c.stretches = {{Seconds(0.0), Seconds(0.01), c.edges, budget}};
+  c.analysed_duration = Seconds(0.01);
+  return c;
+}
+
+CaptureResult sample_capture(const char* path, const ChannelResult& channel) {
+  CaptureResult c;
+  c.path = path;
+  c.format = "csv";
+  c.bytes = 3141592;
+  c.tick = Seconds(1.0e-9);
+  c.sample_interval = Seconds(1.0e-8);
+  c.sample_interval_source = "header";
+  c.duration = Seconds(0.0100001);
+  c.origin = "0";
+  c.channels = {channel};
+  return c;
+}
+
+Record sample_record(double value_hz, const Timebase& timebase,
+                     const char* timebase_source) {
+  Record r;
+  r.tool_version = "0.1.0";
+  r.command = "verify";
+  r.timebase = timebase;
+  const Budget budget =
+      sample_budget(value_hz, timebase.tolerance.value(), timebase_source);
+  r.captures = {sample_capture("board.csv", sample_channel("clk_out", budget))};
+  return r;
+}
+
+Verdict sample_verdict(const Record& r, double nominal_hz) {
+  const Budget& budget = *r.captures[0].channels[0].budget;
+  const double f = budget.frequency.value.value();
+  const double error = (f - nominal_hz) / nominal_hz * 1e6;
+  Verdict v;
+  v.clock = "clock output";
+  v.capture = "board.csv";
+  v.channel = "clk_out";
+  v.expected = "12000000";
+  v.expected_frequency = Hertz(nominal_hz);
+  v.error = Ppm(error);
+  v.expanded_uncertainty = budget.expanded_ppm;
+  v.implied_source = Hertz(2.0 * f);
+  v.nominal_source = Hertz(2.0 * nominal_hz);
+  Check now;
+  now.check = "tolerance";
+  now.subject = "now, make tolerance";
+  now.value = error;
+  now.expanded_uncertainty = budget.expanded_ppm.value();
+  now.low = -30.0;
+  now.high = 30.0;
+  now.unit = "ppm";
+  now.source = "specification";
+  v.checks = {now};
+  return v;
+}
+
+}  // namespace
+
+Record passing_record() {
+  Record r = sample_record(
+      11999964.0, {TimebaseKind::kStated, Ppm(0.0), Ppm(2.2)}, "stated");
+  Verdict v = sample_verdict(r, 12e6);
+  v.decision = Decision::kPass;
+  v.probability_of_conformity = 1.0;
+  v.checks[0].decision = Decision::kPass;
+  v.checks[0].probability_of_conformity = 1.0;
+  Check life = v.checks[0];
+  life.check = "life";
+  life.subject = "";
+  life.low = life.high = std::nullopt;
+  life.source = "temperature 30 ppm, ageing 5 ppm";
+  v.checks.push_back(life);
+  v.reasons = {"The whole interval lies within the limits."};
+  r.verdicts = {v};
+  return r;
+}
+
+Record failing_record() {
+  Record r = sample_record(
+      8000024.0, {TimebaseKind::kStated, Ppm(0.0), Ppm(2.2)}, "stated");
+  r.title = "field logger, main crystal changed";
+  Verdict v = sample_verdict(r, 12e6);
+  v.decision = Decision::kFail;
+  v.probability_of_conformity = 0.0;
+  v.checks[0].decision = Decision::kFail;
+  v.checks[0].probability_of_conformity = 0.0;
+  v.reasons = {"The whole interval lies outside the limits."};
+  Cause former;
+  former.cause = "the former crystal (16 MHz) is still in effect";
+  former.ratio = "2/3";
+  former.expected = Hertz(8e6);
+  former.residual = Ppm(3.0);
+  former.evidence = {"within its own tolerance of ±50 ppm"};
+  former.advice = "look at the marking of the crystal that is fitted";
+  former.settled_by = "a capture after fitting the 24 MHz crystal";
+  former.rank = 1;
+  Cause path;
+  path.cause = "a divider of 2 counted as 3 (off by one)";
+  path.ratio = "2/3";
+  path.expected = Hertz(8e6);
+  path.residual = Ppm(3.0);
+  path.rank = 1;
+  v.causes = {former, path};
+  v.advice = {"Measure the crystal itself, not a divided clock."};
+  r.verdicts = {v};
+  r.errors = {Error{ErrorCode::kBadData, "found \"abc\", expected a time", "",
+                    "other.csv", 7, 120}};
+  return r;
+}
+
+Record undecided_record() {
+  Record r =
+      sample_record(11999964.0, {TimebaseKind::kAssumed, Ppm(0.0), Ppm(100.0)},
+                    "assumed, nothing stated");
+  r.captures[0].channels[0].warnings = {
+      {WarningCode::kTimebaseAssumed,
+       "the instrument's timebase is not stated; 100 ppm is assumed"}};
+  Verdict v = sample_verdict(r, 12e6);
+  v.decision = Decision::kUndecided;
+  v.probability_of_conformity = 0.3;
+  v.checks[0].probability_of_conformity = 0.3;
+  v.reasons = {
+      "The interval reaches beyond the limits on both sides, nearly all of it "
+      "because of the timebase."};
+  v.advice = {"State the timebase: within 27 ppm would decide."};
+  r.verdicts = {v};
+  return r;
+}
+
+Record measured_record() {
+  Record r =
+      sample_record(32768.31, {TimebaseKind::kCalibrated, Ppm(-12.3), Ppm(2.0)},
+                    "calibrated, offset applied");
+  r.command = "measure";
+  ChannelResult jittery = r.captures[0].channels[0];
+  jittery.name = "led";
+  jittery.method = EstimateMethod::kLeastSquares;
+  jittery.bound_low = jittery.bound_high = std::nullopt;
+  jittery.edges = {9, 10, 2, 1};
+  jittery.jitter = Jitter{};
+  jittery.duty = std::nullopt;
+  jittery.spectral_check = {SpectralOutcome::kNotApplicable, std::nullopt,
+                            std::nullopt, std::nullopt, "too few edges"};
+  StretchRecord start;
+  start.from = Seconds(0.0);
+  start.to = Seconds(0.0012);
+  start.edges = {3, 3, 0, 0};
+  jittery.stretches.insert(jittery.stretches.begin(), start);
+  jittery.warnings = {
+      {WarningCode::kEdgesRepaired,
+       "2 lost cycles numbered, 1 extra edge left out"},
+      {WarningCode::kSeveralStretches, "the frequency changed at 1.2 ms"}};
+  r.captures[0].channels.push_back(jittery);
+  r.captures[0].idle_channels = {"reset", "miso"};
+  r.captures[0].sample_interval = std::nullopt;
+  r.captures[0].sample_interval_source = "unknown";
+  r.captures[0].warnings = {{WarningCode::kSamplingNotVisible,
+                             "the file does not show its sampling interval"}};
+  return r;
+}
+
+}  // namespace clockassay::testing

@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "clockassay/analysis/record.h"
+
+namespace clockassay::testing {
+
+/// Records made by hand, one a kind of outcome. The numbers fit together as in
+/// a real one but were not computed.
+Record passing_record();    ///< 12 MHz within limits, stated timebase
+Record failing_record();    ///< the former 16 MHz crystal still in effect
+Record undecided_record();  ///< timebase assumed
+Record measured_record();   ///< two channels, one repaired and limited
+
+}  // namespace clockassay::testing

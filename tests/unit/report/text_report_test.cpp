@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <limits>
+#include <random>
+#include <sstream>
+
+#include "clockassay/report/report.h"
+#include "report/utf8.h"
+#include "unit/report/golden.h"
+#include "unit/report/sample_records.h"
+
+using namespace clockassay;
+using namespace clockassay::testing;
+
+namespace {
+
+std::string text_of(const Record& record, const TextOptions& options = {}) {
+  const auto text = text_report(record, options);
+  REQUIRE(text.has_value());
+  return *text;
+}
+
+std::string first_line(const std::string& text) {
+  return text.substr(0, text.find('\n'));
+}
+
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    INFO("line: " << line);
+    CHECK(display_width(line) <= 80);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("text_report: whole reports are as reviewed") {
+  check_golden("pass.txt", text_of(passing_record()));
+  check_golden("fail.txt", text_of(failing_record()));
+  check_golden("undecided.txt", text_of(undecided_record()));
+  check_golden("measure.txt", text_of(measured_record()));
+}
+
+TEST_CASE("text_report: the first line says it all") {
+  // 11 999 964 / 12 000 000 - 1 = -3.0 ppm; 2.2 ppm * 0.95 = 2.09 ppm.
+  CHECK(first_line(text_of(passing_record())) ==
+        "PASS  clock output  11.999 964 MHz  -3.0 ppm ± 2.1 ppm (95 %)  "
+        "limit ±30 ppm");
+}
+
+TEST_CASE("text_report: quiet is one line a verdict or channel") {
+  TextOptions quiet;
+  quiet.quiet = true;
+  CHECK(text_of(passing_record(), quiet) ==
+        "PASS  clock output  11.999 964 MHz  -3.0 ppm ± 2.1 ppm (95 %)  "
+        "limit ±30 ppm\ntimebase: stated within ±2.2 ppm\n");
+  Record measured = measured_record();
+  measured.timebase = Timebase{};
+  // 2 ppm * 0.95 of 32 768.31 Hz is 0.0623 Hz.
+  CHECK(text_of(measured, quiet) ==
+        "clk_out  32.768 310 kHz ± 0.062 Hz (95 %)\n"
+        "led  32.768 310 kHz ± 0.062 Hz (95 %)\n"
+        "timebase: assumed 100 ppm, not stated\n");
+}
+
+TEST_CASE("text_report: colour adds nothing but colour") {
+  TextOptions color;
+  color.color = true;
+  std::string text = text_of(failing_record(), color);
+  CHECK(text.starts_with("\x1b[1;31mFAIL\x1b[0m  clock output"));
+  for (const std::string code : {"\x1b[1;31m", "\x1b[0m"}) {
+    for (auto at = text.find(code); at != std::string::npos;
+         at = text.find(code)) {
+      text.erase(at, code.size());
+    }
+  }
+  CHECK(text == text_of(failing_record()));
+}
+
+TEST_CASE("text_report: an assumed timebase is always said") {
+  for (Record r : {passing_record(), failing_record(), measured_record()}) {
+    r.timebase = Timebase{};
+    for (const bool quiet : {false, true}) {
+      TextOptions options;
+      options.quiet = quiet;
+      CHECK(
+          text_of(r, options).find("timebase: assumed 100 ppm, not stated\n") !=
+          std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("text_report: a missing clock is said in the first line") {
+  Record r = failing_record();
+  r.verdicts[0].channel = std::nullopt;
+  r.verdicts[0].error = std::nullopt;
+  r.verdicts[0].expanded_uncertainty = std::nullopt;
+  r.verdicts[0].implied_source = std::nullopt;
+  r.verdicts[0].checks.clear();
+  CHECK(first_line(text_of(r)) == "FAIL  clock output  no clock");
+}
+
+TEST_CASE("text_report: several captures are told apart in the first lines") {
+  Record r = passing_record();
+  r.captures.push_back(r.captures[0]);
+  r.captures[1].path = "second.csv";
+  r.verdicts.push_back(r.verdicts[0]);
+  r.verdicts[1].capture = "second.csv";
+  const std::string text = text_of(r);
+  CHECK(text.starts_with("PASS  clock output, board.csv  11.999"));
+  CHECK(text.find("\nPASS  clock output, second.csv  11.999") <
+        text.find("U is made of"));
+}
+
+TEST_CASE("text_report: no line is wider than 80 columns, whatever the names") {
+  constexpr std::uint32_t kSeed = 20240611;  // chosen: any
+  INFO("seed " << kSeed);
+  std::mt19937 random(kSeed);
+  const std::string bytes = std::string(" \x1b\n\t\xff\xc3 a<") + "時\u202E";
+  for (int round = 0; round < 300; ++round) {
+    std::string name;
+    const std::size_t length = random() % 300;
+    while (name.size() < length) {
+      random() % 4 == 0 ? name += "時計 "
+                        : name += bytes[random() % bytes.size()];
+    }
+    for (Record r : {failing_record(), undecided_record(), measured_record()}) {
+      r.captures[0].path = name;
+      r.captures[0].channels[0].name = name;
+      r.captures[0].idle_channels = {name, name};
+      r.errors.push_back(Error{ErrorCode::kBadData, name, name, name, 1, 2});
+      for (Verdict& v : r.verdicts) {
+        v.clock = v.capture = name;
+        v.channel = name;
+        v.reasons.push_back(name);
+        for (Cause& c : v.causes) c.cause = name;
+      }
+      const std::string text = text_of(r);
+      check_width(text);
+      CHECK(text.find('\x1b') == std::string::npos);
+      CHECK(text.find('\xff') == std::string::npos);
+      CHECK(text.find('\x1f') == std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("text_report: a number that is not finite is our bug, not output") {
+  Record r = passing_record();
+  r.captures[0].channels[0].duty->value =
+      std::numeric_limits<double>::quiet_NaN();
+  const auto text = text_report(r, {});
+  REQUIRE_FALSE(text.has_value());
+  CHECK(text.error().code == ErrorCode::kInternal);
+  CHECK(text.error().message ==
+        "a result is not a finite number: /captures/0/channels/0/duty/value");
+}
