@@ -1,0 +1,51 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Installs the Debian packages the project is built and tested with. This list
+# is the only one. Does nothing when all are there, so it works offline then.
+set -eu
+
+packages="
+  ca-certificates
+  clang-format
+  cmake
+  g++
+  iverilog
+  libboost-dev
+  libcli11-dev
+  libexpected-dev
+  libfftw3-dev
+  ninja-build
+  nlohmann-json3-dev
+  doctest-dev
+  pkg-config
+  python3
+  python3-jsonschema
+"
+
+if ! command -v dpkg-query >/dev/null; then
+  echo "install_packages.sh: this is not Debian; please install what these" \
+    "packages hold: $(echo $packages)" >&2
+  exit 1
+fi
+
+missing=""
+for package in $packages; do
+  # shellcheck disable=SC2016  # the format is dpkg-query's own
+  status=$(dpkg-query -W -f '${db:Status-Abbrev}' "$package" 2>/dev/null || true)
+  case $status in
+    ii*) ;;
+    *) missing="$missing $package" ;;
+  esac
+done
+[ -n "$missing" ] || exit 0
+
+if [ "$(id -u)" -ne 0 ]; then
+  echo "install_packages.sh: these packages are missing; please install them" \
+    "as root:" >&2
+  echo "  apt-get install$missing" >&2
+  exit 1
+fi
+export DEBIAN_FRONTEND=noninteractive
+apt-get update
+# shellcheck disable=SC2086  # a list of words
+apt-get install -y --no-install-recommends $missing
