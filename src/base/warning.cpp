@@ -22,7 +22,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kZeroWidthPulses, "zero_width_pulses", false},
     {WarningCode::kUnknownLevels, "unknown_levels", false},
     {WarningCode::kUnusualSyntax, "unusual_syntax", false},
-    {WarningCode::kDuplicateNames, "duplicate_names", false},
+    {WarningCode::kDuplicateNames, "duplicate_names", true},
     {WarningCode::kFewEdges, "few_edges", false},
     {WarningCode::kEdgesRepaired, "edges_repaired", false},
     {WarningCode::kRepairDoubtful, "repair_doubtful", true},

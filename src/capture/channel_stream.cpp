@@ -78,7 +78,7 @@ void PieceChannelBuilder::emit_group() {
   piece_.zero_width_pulses += group_.zero_width_pulses();
 }
 
-ChannelJoiner::ChannelJoiner(Arena& arena) : arena_(&arena), encoder_(arena) {}
+ChannelJoiner::ChannelJoiner(Arena& arena) : encoder_(arena) {}
 
 void ChannelJoiner::append(const PieceChannel& piece) {
   record_.zero_width_pulses += piece.zero_width_pulses;
@@ -112,13 +112,17 @@ void ChannelJoiner::add(const CycleBlock& block) {
   assert(level_ == Level::kLow);
   rise(block.first);
   rise_.reset();  // it is the block's own first edge
-  flush_cycles();
-  CycleBlock own = block;
-  const auto bytes =
-      arena_->allocate(2 * std::size_t{block.count} * block.width);
-  std::copy_n(block.offsets, bytes.size(), bytes.data());
-  own.offsets = bytes.data();
-  run_.blocks.push_back(own);
+  DecodedCycles cycles;
+  decode_cycles(block, cycles);
+  const auto at = [&](std::int64_t offset) {
+    return block.first + Ticks(offset);
+  };
+  for (std::size_t i = 0; i < cycles.count; ++i) {
+    const bool last = i + 1 == cycles.count;
+    encoder_.add(at(cycles.rise[i]), at(cycles.fall[i]),
+                 last ? block.end : at(cycles.rise[i + 1]));
+    if (encoder_.full()) flush_cycles();
+  }
 }
 
 void ChannelJoiner::close_group() {

@@ -62,7 +62,7 @@ struct EdgeRun {
   Ticks known_from;                   ///< first statement of a known level
   Ticks known_to;                     ///< last statement, or where it ended
   std::optional<Ticks> leading_fall;  ///< before any rising edge
-  std::vector<CycleBlock> blocks;
+  std::vector<CycleBlock> blocks;     ///< all full but the last
   std::optional<Ticks> last_rise;
   std::optional<Ticks> trailing_fall;
 };
@@ -79,11 +79,13 @@ struct ChannelRecord {
 };
 
 /// Joins the pieces of one channel, in file order. The result does not depend
-/// on where the pieces were cut, but for how cycles are grouped into blocks.
+/// on where the pieces were cut: cycles are grouped anew, kMaxBlockCycles to a
+/// block from the beginning of each run, so that everything computed block by
+/// block later is the same, bit by bit, for any cuts and any threads.
 class ChannelJoiner {
  public:
   explicit ChannelJoiner(Arena& arena);
-  /// Copies the blocks into the joiner's arena: the piece's own may go.
+  /// Copies the cycles into the joiner's arena: the piece's own may go.
   void append(const PieceChannel& piece);
   /// `end` is the last stamp of the capture: the last level held until then.
   /// The joiner is spent.
@@ -99,7 +101,6 @@ class ChannelJoiner {
   void flush_cycles();
   void end_run(Ticks time);
 
-  Arena* arena_;
   CycleEncoder encoder_;
   ChannelRecord record_;
   StampGroup group_;               // of the present stamp

@@ -15,6 +15,7 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/capture/arena.h"
 #include "clockassay/capture/channel_stream.h"
+#include "clockassay/capture/stamp_digits.h"
 #include "clockassay/capture/time_grid.h"
 
 namespace clockassay {
@@ -44,6 +45,7 @@ struct Layout {
   TimeGrid grid;
   std::vector<std::string> channel_names;  ///< all that are declared
   std::vector<std::string> selected;       ///< those that pieces deliver
+  bool rising_only = false;                ///< see ChannelRecord
   std::int64_t body_offset = 0;            ///< first byte that is not header
   ParseState entry;                        ///< in which the body begins
   std::vector<Warning> warnings;
@@ -66,6 +68,7 @@ struct Piece {
   std::int64_t first_time_byte = 0;   ///< file offset of the first stamp
   bool first_stamp_is_end = false;    ///< nothing follows it in the input
   std::int64_t text_resolution_ticks = 1;
+  StampDigits stamp_digits;           ///< of decimal stamps; else empty
   std::vector<PieceChannel> channels; ///< one per Layout::selected
   ReadCounts counts;
   std::optional<Error> error;         ///< the first in the piece; `byte` set,
@@ -91,6 +94,13 @@ class PieceParser {
   /// later stamp `before`; the same whether a cut lies between them or not.
   virtual Error time_order_error(Ticks before, Ticks next,
                                  std::int64_t byte) const;
+  /// Why the stamp `next` may not follow `before`, whether a cut lies between
+  /// them or not; nullopt when it may.
+  virtual std::optional<Error> stamp_error(Ticks before, Ticks next,
+                                           std::int64_t byte) const {
+    if (next < before) return time_order_error(before, next, byte);
+    return std::nullopt;
+  }
 };
 
 /// One row of the table in importer_registry.cpp.

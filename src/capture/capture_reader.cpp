@@ -1,0 +1,300 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/capture/capture_reader.h"
+
+#include <algorithm>
+#include <cassert>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "capture/content_check.h"
+#include "capture/exact_seconds.h"
+#include "capture/importer_registry.h"
+#include "capture/line_ends.h"
+#include "capture/piece_cutter.h"
+#include "capture/shown_text.h"
+
+namespace clockassay {
+namespace {
+
+// First look at the input [bytes]. Chosen: most headers are shorter. A fixed
+// number, so that what a format makes of it does not depend on the source.
+constexpr std::size_t kFirstPrefix = std::size_t{64} << 10;
+// Longest header [bytes]. Chosen: a million variables fit.
+constexpr std::size_t kLongestHeader = std::size_t{64} << 20;
+
+tl::unexpected<Error> fail(Error error) {
+  return tl::unexpected<Error>(std::move(error));
+}
+
+// Fills in the line of an error in `text`, which begins at file offset
+// `offset`, after `lines_before` line ends.
+Error with_line(Error error, std::string_view text, std::int64_t offset,
+                std::int64_t lines_before) {
+  if (!error.byte || error.line) return error;
+  assert(*error.byte >= offset);
+  const auto place = static_cast<std::size_t>(*error.byte - offset);
+  error.line = 1 + lines_before + count_line_ends(text.substr(0, place));
+  return error;
+}
+
+std::string known_formats() {
+  std::string text;
+  for (const Importer& importer : importers()) {
+    text += (text.empty() ? "" : ", ") + std::string(importer.format);
+  }
+  return text;
+}
+
+Result<const Importer*> choose_importer(std::string_view prefix,
+                                        const std::string& format) {
+  for (const Importer& importer : importers()) {
+    const bool chosen = format.empty() ? importer.recognises(prefix)
+                                       : format == importer.format;
+    if (chosen) return &importer;
+  }
+  if (!format.empty()) {
+    return failure(
+        ErrorCode::kUsage,
+        "found format " + shown_text(format) + ", there are " + known_formats(),
+        "leave the format out: it is recognised by content");
+  }
+  Error error{ErrorCode::kBadData,
+              "found " + shown_text(prefix) +
+                  " at the beginning, expected a capture in a known format (" +
+                  known_formats() + ")",
+              "if it is one, say which with --format"};
+  error.byte = 0;
+  return fail(std::move(error));
+}
+
+using Parser = std::unique_ptr<PieceParser>;
+
+Result<Parser> read_header(PieceCutter& cutter, const ReadOptions& options) {
+  for (std::size_t size = kFirstPrefix;; size *= 2) {
+    const Result<std::string_view> prefix = cutter.prefix(size);
+    if (!prefix) return fail(prefix.error());
+    const bool whole = cutter.at_end() && prefix->size() < size;
+    if (auto error = refuse_content(*prefix, whole)) {
+      return fail(with_line(std::move(*error), *prefix, 0, 0));
+    }
+    const auto importer =
+        choose_importer(prefix->substr(0, kFirstPrefix), options.format);
+    if (!importer) return fail(with_line(importer.error(), *prefix, 0, 0));
+    bool needs_more = false;
+    Result<Parser> parser =
+        (*importer)->read_header(*prefix, whole, options, needs_more);
+    if (needs_more && size >= kLongestHeader) {
+      Error error{ErrorCode::kBadData,
+                  "found no end of the header within " +
+                      std::to_string(kLongestHeader) + " bytes",
+                  "a damaged file must be recorded again"};
+      error.byte = static_cast<std::int64_t>(size);
+      return fail(std::move(error));
+    }
+    if (needs_more) {
+      assert(!whole);
+      continue;
+    }
+    if (!parser) return fail(with_line(parser.error(), *prefix, 0, 0));
+    return parser;
+  }
+}
+
+// Joins pieces in file order.
+class Assembly {
+ public:
+  explicit Assembly(const PieceParser& parser)
+      : parser_(&parser), exit_(parser.layout().entry) {
+    for (std::size_t i = 0; i < parser.layout().selected.size(); ++i) {
+      joiners_.emplace_back(arena_);
+    }
+  }
+
+  /// In which state the next piece begins.
+  ParseState next_entry() const { return exit_; }
+  std::optional<Error> append(const Piece& piece);
+  Capture finish() &&;
+  bool has_time() const { return first_.has_value(); }
+
+ private:
+  const PieceParser* parser_;
+  Arena arena_;
+  std::vector<ChannelJoiner> joiners_;
+  ParseState exit_;
+  std::optional<Ticks> first_;
+  Ticks last_;
+  std::int64_t text_resolution_ = 1;
+  StampDigits stamp_digits_;
+  ReadCounts counts_;
+};
+
+std::optional<Error> Assembly::append(const Piece& piece) {
+  bool has_time = piece.has_time;
+  if (has_time && first_) {
+    auto error =
+        parser_->stamp_error(last_, piece.first_time, piece.first_time_byte);
+    if (error && !piece.first_stamp_is_end) return error;
+    if (error) {
+      counts_.truncated_end = true;  // the stamp was cut, and nothing follows
+      has_time = false;
+    }
+  }
+  if (piece.error) return piece.error;
+  exit_ = piece.exit;
+  if (has_time) {
+    if (!first_) first_ = piece.first_time;
+    last_ = piece.last_time;
+  }
+  text_resolution_ = std::max(text_resolution_, piece.text_resolution_ticks);
+  stamp_digits_.merge(piece.stamp_digits);
+  counts_.undeclared_ids += piece.counts.undeclared_ids;
+  counts_.unusual_syntax += piece.counts.unusual_syntax;
+  counts_.dump_off += piece.counts.dump_off;
+  counts_.truncated_end |= piece.counts.truncated_end;
+  assert(piece.channels.size() == joiners_.size());
+  for (std::size_t i = 0; i < joiners_.size(); ++i) {
+    joiners_[i].append(piece.channels[i]);
+  }
+  return std::nullopt;
+}
+
+std::string counted(std::int64_t count, const char* one, const char* several) {
+  return std::to_string(count) + " " + (count == 1 ? one : several);
+}
+
+void warn_of(const ReadCounts& counts, std::vector<Warning>& warnings) {
+  if (counts.undeclared_ids > 0) {
+    warnings.push_back(
+        {WarningCode::kUndeclaredIds,
+         "left out " +
+             counted(counts.undeclared_ids, "value change", "value changes") +
+             " of signals the header does not declare"});
+  }
+  if (counts.unusual_syntax > 0) {
+    warnings.push_back(
+        {WarningCode::kUnusualSyntax,
+         "tolerated " +
+             counted(counts.unusual_syntax, "departure", "departures") +
+             " from the grammar of the format"});
+  }
+  if (counts.dump_off > 0) {
+    warnings.push_back({WarningCode::kUnknownLevels,
+                        "dumping was switched off " +
+                            counted(counts.dump_off, "time", "times") +
+                            "; nothing is known until it goes on"});
+  }
+  if (counts.truncated_end) {
+    warnings.push_back({WarningCode::kTruncatedEnd,
+                        "the last record of the file is incomplete and was "
+                        "left out"});
+  }
+}
+
+Capture Assembly::finish() && {
+  const Layout& layout = parser_->layout();
+  Capture capture;
+  capture.format = layout.format;
+  capture.grid = layout.grid;
+  capture.grid.text_resolution_ticks =
+      std::max(text_resolution_, stamp_digits_.resolution_ticks());
+  capture.first_stamp = *first_;
+  capture.last_stamp = last_;
+  capture.origin = exact_seconds(*first_, layout.grid.tick_s);
+  for (std::size_t i = 0; i < joiners_.size(); ++i) {
+    capture.channels.push_back(joiners_[i].finish(layout.selected[i], last_));
+    capture.channels.back().rising_only = layout.rising_only;
+  }
+  capture.channel_names = layout.channel_names;
+  capture.warnings = layout.warnings;
+  warn_of(counts_, capture.warnings);
+  capture.arenas.push_back(std::move(arena_));
+  return capture;
+}
+
+// A piece with what came of it.
+struct ParsedPiece {
+  RawPiece raw;
+  Piece piece;
+  std::int64_t line_ends = 0;
+};
+
+// Parses a batch at once, assuming that each piece but the first begins in
+// state 0, and appends the pieces in order, those again whose state was wrong.
+// `lines`: line ends before the batch, then before what follows it.
+std::optional<Error> append_batch(std::vector<ParsedPiece>& batch,
+                                  const PieceParser& parser,
+                                  const ParallelFor& parallel_for,
+                                  Assembly& assembly, std::int64_t& lines) {
+  const ParseState first_entry = assembly.next_entry();
+  parallel_for(batch.size(), [&](std::size_t i) {
+    ParsedPiece& p = batch[i];
+    p.piece = parser.parse(p.raw.bytes, p.raw.offset,
+                           i == 0 ? first_entry : ParseState(), p.raw.last);
+    p.line_ends = count_line_ends(p.raw.bytes);
+  });
+  for (std::size_t i = 0; i < batch.size(); ++i) {
+    ParsedPiece& p = batch[i];
+    const ParseState entry = assembly.next_entry();
+    if (i > 0 && entry != ParseState()) {
+      p.piece = parser.parse(p.raw.bytes, p.raw.offset, entry, p.raw.last);
+    }
+    if (auto error = assembly.append(p.piece)) {
+      return with_line(std::move(*error), p.raw.bytes, p.raw.offset, lines);
+    }
+    lines += p.line_ends;
+  }
+  return std::nullopt;
+}
+
+Error nothing_to_measure(std::int64_t bytes, std::int64_t lines) {
+  Error error{ErrorCode::kBadData,
+              "found the end of the file after the header, expected values "
+              "with times",
+              "record the capture again"};
+  error.byte = bytes;
+  error.line = 1 + lines;
+  return error;
+}
+
+}  // namespace
+
+Result<Capture> read_capture(const ByteSource& source,
+                             const ReadOptions& options,
+                             const PieceOptions& pieces,
+                             const ParallelFor& parallel_for) {
+  PieceCutter cutter(source, std::max<std::size_t>(pieces.piece_bytes, 1));
+  const Result<Parser> parser = read_header(cutter, options);
+  if (!parser) return fail(parser.error());
+  const Layout& layout = (*parser)->layout();
+  const auto header_size = static_cast<std::size_t>(layout.body_offset);
+  std::int64_t lines = count_line_ends(*cutter.prefix(header_size));
+  std::int64_t bytes = layout.body_offset;
+  cutter.skip(header_size);
+
+  Assembly assembly(**parser);
+  std::optional<Error> read_error;
+  bool done = false;
+  while (!done) {
+    std::vector<ParsedPiece> batch;
+    while (batch.size() < std::max<std::size_t>(pieces.jobs, 1) && !done) {
+      Result<std::optional<RawPiece>> raw = cutter.next(**parser);
+      if (!raw) read_error = std::move(raw.error());
+      done = !raw || !*raw;
+      if (done) break;
+      done = (*raw)->last;
+      bytes += static_cast<std::int64_t>((*raw)->bytes.size());
+      batch.push_back({std::move(**raw), {}, 0});
+    }
+    auto error = append_batch(batch, **parser, parallel_for, assembly, lines);
+    if (error) return fail(std::move(*error));
+  }
+  if (read_error) return fail(std::move(*read_error));
+  if (!assembly.has_time()) return fail(nothing_to_measure(bytes, lines));
+  Capture capture = std::move(assembly).finish();
+  capture.bytes = bytes;
+  return capture;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "capture/vcd_id_table.h"
+#include "clockassay/capture/channel_stream.h"
+#include "clockassay/capture/importer.h"
+
+namespace clockassay {
+
+/// Which identifiers matter.
+struct VcdNets {
+  VcdIdTable ids;
+  /// Per identifier: the net whose statements are delivered, or -1.
+  std::vector<std::int32_t> net_of_id;
+  std::vector<std::string> names;  ///< per net, for messages
+};
+
+/// Reads value changes, token by token: IEEE 1364-2005, 18.2.4, as
+/// docs/formats/vcd.md says. Used once for the values before the first stamp,
+/// which go into levels, and once for each piece.
+class VcdBody {
+ public:
+  /// The values before the first stamp; `bytes` is the input from file offset
+  /// `offset` on. Statements go to initial_levels().
+  VcdBody(const VcdNets& nets, std::string_view bytes, std::int64_t offset,
+          bool last);
+  /// A piece that begins in state `entry`. Statements go to `builders`, one
+  /// per net; `initial` has the levels that hold from the first stamp on.
+  VcdBody(const VcdNets& nets, std::string_view bytes, std::int64_t offset,
+          bool last, ParseState entry,
+          std::vector<PieceChannelBuilder>& builders,
+          const std::vector<std::optional<Level>>& initial);
+
+  /// Reads up to the first stamp, which is not taken, or to the end.
+  void run_to_first_stamp();
+  /// Reads all; times, counts and error go into `piece`.
+  void run(Piece& piece);
+
+  std::size_t position() const { return at_; }
+  ParseState exit() const;
+  const ReadCounts& counts() const { return counts_; }
+  const std::optional<Error>& error() const { return error_; }
+  /// The last token may go on behind the bytes there are.
+  bool is_short() const { return !last_ && at_ == bytes_.size(); }
+  const std::vector<std::optional<Level>>& initial_levels() const {
+    return initial_;
+  }
+
+ private:
+  enum class Mode {
+    kPlain,
+    kComment,
+    // The next token is an identifier, whatever it looks like, after a …
+    kAfterSkipped,  // real number or string
+    kAfterVector,   // vector in value_; ends with the piece, see exit()
+    kAfterLow,      // vector that is this level
+    kAfterHigh,
+    kAfterUnknown,
+    kAfterOdd,  // vector that is no single bit
+    // … value that is followed by a blank, against the grammar.
+    kLoneLow,
+    kLoneHigh,
+    kLoneUnknown,
+  };
+  enum class Dump { kNone, kValues, kOff };
+
+  bool next_token();
+  void token();
+  void plain();
+  void stamp();
+  void keyword();
+  void dump(Dump dump);
+  void scalar(Level level);
+  void identifier();
+  void lone_identifier();
+  void statement(std::string_view id, Level level);
+  std::optional<std::size_t> wanted_net(std::string_view id);
+  void deliver(std::size_t net, Level level);
+  void end_of_input();
+  void fail(std::string message, std::string hint);
+
+  const VcdNets* nets_;
+  std::string_view bytes_;
+  std::int64_t offset_;
+  bool last_;
+  std::vector<PieceChannelBuilder>* builders_ = nullptr;
+  std::vector<std::optional<Level>> initial_;
+
+  std::size_t at_ = 0;
+  std::string_view token_;
+  std::size_t token_begin_ = 0;
+  std::string_view value_;
+  Mode mode_ = Mode::kPlain;
+  Dump dump_ = Dump::kNone;
+  bool odd_length_ = false;  // the vector had more digits than one
+  std::int64_t opened_byte_ = 0;
+  std::optional<Ticks> now_;
+  bool stopped_ = false;
+
+  bool has_time_ = false;
+  Ticks first_time_;
+  std::int64_t first_time_byte_ = 0;
+  bool first_stamp_is_end_ = false;
+  ReadCounts counts_;
+  std::optional<Error> error_;
+};
+
+}  // namespace clockassay

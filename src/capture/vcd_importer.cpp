@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/vcd_importer.h"
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "capture/content_check.h"
+#include "capture/vcd_body.h"
+#include "capture/vcd_channels.h"
+#include "capture/vcd_header.h"
+#include "capture/vcd_token.h"
+
+namespace clockassay {
+
+namespace {
+
+class VcdPieceParser final : public PieceParser {
+ public:
+  VcdPieceParser(Layout layout, VcdChannels channels,
+                 std::vector<std::optional<Level>> initial, ReadCounts counts)
+      : layout_(std::move(layout)),
+        channels_(std::move(channels)),
+        initial_(std::move(initial)),
+        counts_(counts) {}
+
+  const Layout& layout() const override { return layout_; }
+
+  // A stamp, if nothing is open there: the state of the piece before tells.
+  std::size_t find_cut(std::string_view bytes,
+                       std::size_t from) const override {
+    for (std::size_t at = bytes.find('#', from);
+         at != std::string_view::npos && at + 1 < bytes.size();
+         at = bytes.find('#', at + 1)) {
+      const char next = bytes[at + 1];
+      if (next >= '0' && next <= '9' && is_vcd_blank(bytes[at - 1])) return at;
+    }
+    return std::string_view::npos;
+  }
+
+  Piece parse(std::string_view bytes, std::int64_t offset, ParseState entry,
+              bool last) const override {
+    Piece piece;
+    const std::size_t nets = channels_.nets.names.size();
+    std::vector<PieceChannelBuilder> builders;
+    builders.reserve(nets);
+    for (std::size_t i = 0; i < nets; ++i) builders.emplace_back(piece.arena);
+    const bool first = offset == layout_.body_offset;
+    static const std::vector<std::optional<Level>> kNoLevels;
+    VcdBody body(channels_.nets, bytes, offset, last, entry, builders,
+                 first ? initial_ : kNoLevels);
+    body.run(piece);
+    if (first) {
+      piece.counts.undeclared_ids += counts_.undeclared_ids;
+      piece.counts.unusual_syntax += counts_.unusual_syntax;
+      piece.counts.dump_off += counts_.dump_off;
+    }
+    std::vector<PieceChannel> of_net;
+    for (PieceChannelBuilder& b : builders) of_net.push_back(b.finish());
+    for (const std::size_t net : channels_.net) {
+      piece.channels.push_back(of_net[net]);
+    }
+    return piece;
+  }
+
+ private:
+  Layout layout_;
+  VcdChannels channels_;
+  std::vector<std::optional<Level>> initial_;  // before the first stamp
+  ReadCounts counts_;                          // of what is before it
+};
+
+tl::unexpected<Error> at_byte(Error error, std::size_t byte) {
+  if (!error.byte) error.byte = static_cast<std::int64_t>(byte);
+  return tl::unexpected<Error>(std::move(error));
+}
+
+Result<TimeGrid> time_grid(const VcdHeader& header, const ReadOptions& options,
+                           std::vector<Warning>& warnings) {
+  TimeGrid grid;
+  if (header.tick_s) {
+    grid.tick_s = *header.tick_s;
+  } else {
+    warnings.push_back(
+        {WarningCode::kTimescaleMissing,
+         "found no $timescale; one tick is taken as one second, so every time "
+         "is in ticks and every frequency per tick"});
+  }
+  std::optional<Rational> rate = options.sample_rate_hz;
+  grid.source = SampleIntervalSource::kOption;
+  if (!rate && header.sample_rate_hz) {
+    if (!*header.sample_rate_hz) {
+      return tl::unexpected(header.sample_rate_hz->error());
+    }
+    rate = **header.sample_rate_hz;
+    grid.source = SampleIntervalSource::kHeader;
+  }
+  if (!rate) {
+    grid.source = SampleIntervalSource::kUnknown;
+    return grid;
+  }
+  grid.sample_interval_s = divide(Rational(1), *rate);
+  if (!grid.sample_interval_s || grid.sample_interval_s->sign() <= 0) {
+    return failure(ErrorCode::kUsage, "found sample rate " + rate->to_string() +
+                                          " Hz, expected one above zero");
+  }
+  return grid;
+}
+
+tl::unexpected<Error> no_stamp(std::size_t byte) {
+  return at_byte({ErrorCode::kBadData,
+                  "found no time such as #100 after the header, expected value "
+                  "changes with times",
+                  "nothing was recorded: record the capture again"},
+                 byte);
+}
+
+}  // namespace
+
+bool recognises_vcd(std::string_view prefix) {
+  const std::string_view text = without_byte_order_mark(prefix);
+  const std::size_t begin = skip_vcd_blanks(text, 0);
+  const std::size_t end = vcd_token_end(text, begin);
+  return is_vcd_header_keyword(text.substr(begin, end - begin));
+}
+
+Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
+                                                     bool whole,
+                                                     const ReadOptions& options,
+                                                     bool& needs_more) {
+  Result<VcdHeader> header = parse_vcd_declarations(prefix, whole, needs_more);
+  if (!header) return tl::unexpected(header.error());
+  if (needs_more) return no_stamp(prefix.size());
+  Layout layout;
+  layout.format = "vcd";
+  layout.warnings = header->warnings;
+  const auto grid = time_grid(*header, options, layout.warnings);
+  if (!grid) return at_byte(grid.error(), 0);
+  layout.grid = *grid;
+  auto channels = choose_vcd_channels(*header, options.channels);
+  if (!channels) return tl::unexpected(channels.error());
+  layout.channel_names = channels->names;
+  layout.selected = channels->selected;
+  layout.warnings.insert(layout.warnings.end(), channels->warnings.begin(),
+                         channels->warnings.end());
+
+  VcdBody values(channels->nets, prefix.substr(header->end),
+                 static_cast<std::int64_t>(header->end), whole);
+  values.run_to_first_stamp();
+  needs_more = values.is_short();
+  if (values.error()) return tl::unexpected(*values.error());
+  layout.body_offset =
+      static_cast<std::int64_t>(header->end + values.position());
+  if (header->end + values.position() >= prefix.size()) {
+    return no_stamp(prefix.size());
+  }
+  layout.entry = values.exit();
+  ReadCounts counts = values.counts();
+  counts.unusual_syntax += header->unusual_syntax;
+  return std::make_unique<VcdPieceParser>(
+      std::move(layout), std::move(*channels), values.initial_levels(), counts);
+}
+
+}  // namespace clockassay

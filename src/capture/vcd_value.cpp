@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/vcd_value.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <limits>
+
+namespace clockassay {
+namespace {
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+}  // namespace
+
+std::optional<Level> vcd_level(char letter) {
+  switch (letter) {
+    case '0':
+    case 'L':
+    case 'l':
+      return Level::kLow;
+    case '1':
+    case 'H':
+    case 'h':
+      return Level::kHigh;
+    case 'x':
+    case 'X':
+    case 'z':
+    case 'Z':
+    case 'u':
+    case 'U':
+    case 'w':
+    case 'W':
+    case '-':
+      return Level::kUnknown;
+    default:
+      return std::nullopt;
+  }
+}
+
+VcdBit vcd_bit(std::string_view digits) {
+  VcdBit bit;
+  bit.unusual = digits.size() > 1;
+  // Some writers prefix twice, as in b0b1: the second prefix is dropped.
+  if (digits.starts_with("0b") || digits.starts_with("0B")) {
+    digits.remove_prefix(2);
+  }
+  if (digits.empty()) return bit;
+  const char letter = digits.back();
+  digits.remove_suffix(1);
+  // Leading digits repeat the last one or are zeros, else there are two bits.
+  const bool one_bit = std::ranges::all_of(
+      digits, [letter](char c) { return c == '0' || c == letter; });
+  if (one_bit && (letter != '1' || digits.find('1') == digits.npos)) {
+    bit.level = vcd_level(letter);
+  }
+  return bit;
+}
+
+VcdStamp vcd_stamp(std::string_view digits) {
+  VcdStamp stamp;
+  const auto with = [&stamp](VcdStamp::Fault fault) {
+    stamp.fault = fault;
+    return stamp;
+  };
+  std::size_t i = 0;
+  bool too_large = false;
+  constexpr std::int64_t kMost = std::numeric_limits<std::int64_t>::max();
+  for (; i < digits.size() && is_digit(digits[i]); ++i) {
+    const int digit = digits[i] - '0';
+    too_large = too_large || stamp.ticks > (kMost - digit) / 10;
+    if (!too_large) stamp.ticks = 10 * stamp.ticks + digit;
+  }
+  if (i == 0) return with(VcdStamp::Fault::kNoNumber);
+  if (i < digits.size()) {
+    const std::string_view fraction = digits.substr(i + 1);
+    if (digits[i] != '.' || fraction.empty() ||
+        !std::ranges::all_of(fraction, is_digit)) {
+      return with(VcdStamp::Fault::kNoNumber);
+    }
+    if (fraction.find_first_not_of('0') != fraction.npos) {
+      return with(VcdStamp::Fault::kFraction);
+    }
+    stamp.unusual = true;
+  }
+  if (too_large) return with(VcdStamp::Fault::kTooLarge);
+  return stamp;
+}
+
+}  // namespace clockassay
