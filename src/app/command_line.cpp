@@ -1,0 +1,228 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/command_line.h"
+
+#include <algorithm>
+#include <limits>
+
+#include "app/help_text.h"
+#include "app/option_values.h"
+#include "clockassay/base/nearest_name.h"
+#include "clockassay/base/quantity_text.h"
+
+namespace clockassay {
+namespace {
+
+// Chosen: more threads than any machine this runs on has.
+constexpr std::int64_t kMostJobs = 1024;
+
+void read_timebase(OptionReader& reader, Timebase& timebase) {
+  const auto text = reader.given().one("--timebase");
+  if (!text) return;
+  const auto value = parse_offset_tolerance(*text);
+  if (!value) {
+    reader.refuse("--timebase", value.error().message, value.error().hint);
+    return;
+  }
+  timebase.kind =
+      value->has_offset ? TimebaseKind::kCalibrated : TimebaseKind::kStated;
+  timebase.offset = Ppm(value->offset_ppm.to_double());
+  timebase.tolerance = Ppm(value->tolerance_ppm.to_double());
+}
+
+void read_coverage(OptionReader& reader, double& coverage) {
+  const auto p = reader.fraction("--coverage");
+  if (!p) return;
+  coverage = p->to_double();
+  // Also what is so near that the double is 0 or 1.
+  if (coverage <= 0.0 || coverage >= 1.0) {
+    reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
+                                    ", expected more than 0 and less than 1");
+  }
+}
+
+ColorWhen color_when(const std::optional<std::string>& word) {
+  if (word == "always") return ColorWhen::kAlways;
+  if (word == "never") return ColorWhen::kNever;
+  return ColorWhen::kAuto;
+}
+
+ReadingArguments read_reading(OptionReader& reader) {
+  const OptionValues& given = reader.given();
+  ReadingArguments a;
+  a.captures = given.others;
+  a.channels = given.all("--channel");
+  read_timebase(reader, a.timebase);
+  a.sample_rate_hz = reader.frequency("--sample-rate");
+  a.from_s = reader.time("--from");
+  a.span_s = reader.time("--span");
+  if (a.span_s && a.span_s->sign() == 0) {
+    reader.refuse("--span", "found 0, expected a length");
+  }
+  read_coverage(reader, a.coverage);
+  a.format = reader.word("--format", {"csv", "vcd"}).value_or("");
+  a.strict = given.has("--strict");
+  a.json = given.one("--json");
+  a.quiet = given.has("--quiet");
+  a.color = color_when(reader.word("--color", {"auto", "always", "never"}));
+  if (const auto jobs = reader.whole("--jobs", 1, kMostJobs)) {
+    a.jobs = static_cast<std::size_t>(*jobs);
+  }
+  return a;
+}
+
+VerifyArguments read_verify(OptionReader& reader) {
+  const OptionValues& given = reader.given();
+  VerifyArguments a;
+  a.spec = given.one("--spec");
+  a.expect = given.one("--expect").value_or("");
+  a.tolerance = given.one("--tolerance").value_or("");
+  a.requirements = given.all("--requirement");
+  a.allow_undecided = given.has("--allow-undecided");
+  if (a.spec) {
+    for (const char* name : {"--expect", "--tolerance", "--requirement"}) {
+      if (given.has(name)) {
+        reader.refuse(name, "does not go with --spec",
+                      "write it into the specification");
+      }
+    }
+  } else if (!given.has("--expect")) {
+    reader.refuse("verify", "found neither --spec nor --expect",
+                  "say what to judge by: --spec FILE, or --expect 12MHz "
+                  "--tolerance 30ppm");
+  } else if (!given.has("--tolerance")) {
+    reader.refuse("--expect", "found no --tolerance beside it",
+                  "say how far off is allowed: --tolerance 30ppm");
+  }
+  return a;
+}
+
+// By the option, else by the suffix of the output.
+bool read_wants_vcd(OptionReader& reader, const std::string& out) {
+  const auto format = reader.word("--format", {"csv", "vcd"});
+  if (format) return *format == "vcd";
+  if (out.ends_with(".vcd")) return true;
+  if (!out.ends_with(".csv") && !out.empty()) {
+    reader.refuse("--out", "the suffix says neither .csv nor .vcd",
+                  "say which with --format csv or --format vcd");
+  }
+  return false;
+}
+
+SimulateArguments read_simulate(OptionReader& reader) {
+  const OptionValues& given = reader.given();
+  SimulateArguments a;
+  for (const char* name : {"--frequency", "--sample-rate", "--out"}) {
+    if (!given.has(name)) reader.refuse(name, "is needed");
+  }
+  if (given.has("--cycles") == given.has("--duration")) {
+    reader.refuse("--cycles", "needed, or --duration, one of the two");
+  }
+  if (!given.others.empty()) {
+    reader.refuse("simulate", "found \"" + given.others.front() +
+                                  "\", expected only options");
+  }
+  SimulatedClockOptions& clock = a.clock;
+  clock.frequency_hz =
+      reader.frequency("--frequency").value_or(clock.frequency_hz);
+  clock.offset_ppm = reader.ppm("--ppm").value_or(clock.offset_ppm);
+  clock.sample_rate_hz =
+      reader.frequency("--sample-rate").value_or(clock.sample_rate_hz);
+  constexpr std::int64_t kMost = std::numeric_limits<std::int64_t>::max();
+  clock.cycles = reader.whole("--cycles", 1, kMost);
+  clock.duration_s = reader.time("--duration");
+  clock.jitter_rms_s =
+      reader.time("--jitter").value_or(Rational(0)).to_double();
+  clock.duty = reader.fraction("--duty").value_or(clock.duty);
+  clock.drop_probability =
+      reader.fraction("--drop").value_or(Rational(0)).to_double();
+  clock.glitch_probability =
+      reader.fraction("--glitch").value_or(Rational(0)).to_double();
+  const auto seed = reader.whole("--seed", 0, kMost);
+  if (seed) clock.seed = static_cast<std::uint64_t>(*seed);
+  a.channel = given.one("--channel").value_or(a.channel);
+  a.out = given.one("--out").value_or("");
+  a.vcd = read_wants_vcd(reader, a.out);
+  a.truth = given.one("--truth");
+  return a;
+}
+
+void check_captures(OptionReader& reader, const ReadingArguments& reading,
+                    const VerifyArguments& verify) {
+  if (reading.captures.empty()) {
+    reader.refuse("CAPTURE",
+                  "found none, expected a file, or - for standard "
+                  "input");
+  }
+  const auto stdins =
+      std::count(reading.captures.begin(), reading.captures.end(), "-") +
+      (verify.spec == "-" ? 1 : 0);
+  if (stdins > 1) {
+    reader.refuse("-", "given twice, but standard input can be read only once");
+  }
+}
+
+Result<const CommandInfo*> find_command(const std::string& name) {
+  std::vector<std::string_view> known;
+  for (const CommandInfo& c : commands()) {
+    if (c.name == name) return &c;
+    known.push_back(c.name);
+  }
+  const std::string_view near = nearest_name(name, known);
+  const std::string kind = name.starts_with('-') ? "option" : "command";
+  return failure(ErrorCode::kUsage, "unknown " + kind + " \"" + name + '"',
+                 near.empty() ? "clockassay --help lists the commands"
+                              : "did you mean " + std::string(near) + "?");
+}
+
+}  // namespace
+
+Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
+                                       const std::string& version) {
+  CommandLine line;
+  if (args.empty()) {
+    return failure(ErrorCode::kUsage, "found no command",
+                   "clockassay --help lists the commands");
+  }
+  if (args[0] == "--help" || args[0] == "-h") {
+    line.answer = general_help();
+    return line;
+  }
+  if (args[0] == "--version") {
+    line.answer = "clockassay " + version + '\n';
+    return line;
+  }
+  const auto command = find_command(args[0]);
+  if (!command) return tl::unexpected(command.error());
+  line.command = (*command)->command;
+  const std::vector<std::string> rest(args.begin() + 1, args.end());
+  if (std::any_of(rest.begin(), rest.end(), [](const std::string& arg) {
+        return arg == "--help" || arg == "-h";
+      })) {
+    line.answer = command_help(line.command);
+    return line;
+  }
+  const auto given = split_options(line.command, rest);
+  if (!given) return tl::unexpected(given.error());
+  OptionReader reader(*given);
+  if (line.command == Command::kSimulate) {
+    line.simulate = read_simulate(reader);
+  } else {
+    line.reading = read_reading(reader);
+    if (line.command == Command::kVerify) line.verify = read_verify(reader);
+    check_captures(reader, line.reading, line.verify);
+  }
+  if (reader.error()) return tl::unexpected(*reader.error());
+  return line;
+}
+
+bool asks_for_json_output(const std::vector<std::string>& args) {
+  for (std::size_t i = 0; i < args.size(); ++i) {
+    if (args[i] == "--json=-") return true;
+    if (args[i] == "--json" && i + 1 < args.size() && args[i + 1] == "-") {
+      return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/option_table.h"
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+#include "clockassay/capture/simulated_clock.h"
+#include "clockassay/uncertainty/timebase.h"
+
+namespace clockassay {
+
+enum class ColorWhen { kAuto, kAlways, kNever };
+
+/// How captures are read, analysed and reported (`measure`, `verify`).
+struct ReadingArguments {
+  std::vector<std::string> captures;  ///< paths, "-" for standard input
+  std::vector<std::string> channels;
+  Timebase timebase;
+  std::optional<Rational> sample_rate_hz;
+  std::optional<Rational> from_s;
+  std::optional<Rational> span_s;
+  double coverage = 0.95;
+  std::string format;  ///< empty: by content
+  bool strict = false;
+  std::optional<std::string> json;  ///< path, "-" for standard output
+  bool quiet = false;
+  ColorWhen color = ColorWhen::kAuto;
+  std::optional<std::size_t> jobs;
+};
+
+/// What `verify` judges by: spec alone, or expect with tolerance.
+struct VerifyArguments {
+  std::optional<std::string> spec;
+  std::string expect;
+  std::string tolerance;
+  std::vector<std::string> requirements;
+  bool allow_undecided = false;
+};
+
+struct SimulateArguments {
+  SimulatedClockOptions clock;
+  std::string channel = "clk";
+  bool vcd = false;  ///< else CSV
+  std::string out;
+  std::optional<std::string> truth;
+};
+
+/// A command line, understood.
+struct CommandLine {
+  Command command = Command::kMeasure;
+  ReadingArguments reading;
+  VerifyArguments verify;
+  SimulateArguments simulate;
+  std::optional<std::string> answer;  ///< help or version: print it, be done
+};
+
+/// Reads the arguments after the program's name.
+/// Errors: kUsage with the option, what was found and what is allowed; unknown
+///         names come with the nearest known one.
+Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
+                                       const std::string& version);
+
+/// Whether the arguments, which may be wrong otherwise, ask for JSON on
+/// standard output: then errors go there, too.
+bool asks_for_json_output(const std::vector<std::string>& args);
+
+}  // namespace clockassay

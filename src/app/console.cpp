@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/console.h"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstdlib>
+#include <string>
+
+#include "app/file_descriptor.h"
+#include "clockassay/report/printable.h"
+
+namespace clockassay {
+namespace {
+
+constexpr const char* kStandardOutput = "standard output";
+
+bool output_closed = false;  // set once a write found no reader
+
+std::string message_of(const Error& error) {
+  std::string text = "clockassay: ";
+  if (!error.path.empty()) {
+    text += error.path == "-" ? "standard input" : printable(error.path);
+    if (error.line) {
+      text += ':' + std::to_string(*error.line);
+    } else if (error.byte) {
+      text += ": byte " + std::to_string(*error.byte);
+    }
+    text += ": ";
+  }
+  text += printable(error.message) + '\n';
+  if (!error.hint.empty()) text += "  " + printable(error.hint) + '\n';
+  return text;
+}
+
+}  // namespace
+
+void prepare_console() {
+  std::signal(SIGPIPE, SIG_IGN);
+  // Opened the wrong way round, so that using them fails as if closed; only
+  // messages may vanish.
+  constexpr int kModes[] = {O_WRONLY, O_RDONLY, O_WRONLY};
+  for (int fd = STDIN_FILENO; fd <= STDERR_FILENO; ++fd) {
+    if (::fcntl(fd, F_GETFD) >= 0) continue;
+    // The lowest free number is fd itself, as those below it are open.
+    if (::open("/dev/null", kModes[fd]) != fd) std::abort();
+  }
+}
+
+Result<void> print(std::string_view text) {
+  const auto written = write_all(STDOUT_FILENO, text, kStandardOutput);
+  if (!written) output_closed = errno == EPIPE || errno == EBADF;
+  return written;
+}
+
+void complain(const Error& error) {
+  if (error.path == kStandardOutput && output_closed) return;
+  // Nobody can be told when standard error fails.
+  (void)write_all(STDERR_FILENO, message_of(error), "standard error");
+}
+
+bool wants_color(ColorWhen when) {
+  if (when != ColorWhen::kAuto) return when == ColorWhen::kAlways;
+  const char* no_color = std::getenv("NO_COLOR");
+  if (no_color != nullptr && *no_color != '\0') return false;
+  return ::isatty(STDOUT_FILENO) == 1;
+}
+
+}  // namespace clockassay

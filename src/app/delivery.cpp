@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/delivery.h"
+
+#include <algorithm>
+
+#include "app/console.h"
+#include "app/file_descriptor.h"
+#include "app/output_file.h"
+#include "clockassay/report/report.h"
+
+namespace clockassay {
+namespace {
+
+Result<void> write_file(const std::string& path, const std::string& text) {
+  auto file = OutputFile::create(path);
+  if (!file) return tl::unexpected(file.error());
+  if (auto written = file->write(text); !written) return written;
+  return file->commit();
+}
+
+// The same path counts as one file even before it exists.
+bool same_file(const std::string& a, const std::string& b) {
+  if (a == b) return a == "-" || !a.starts_with("/dev/");
+  const auto identity = regular_file_identity(a);
+  return identity && identity == regular_file_identity(b);
+}
+
+tl::unexpected<Error> refused(const std::string& path, const char* message) {
+  Error error{ErrorCode::kUsage, message, "name another file"};
+  error.path = path;
+  return tl::unexpected(error);
+}
+
+Result<void> deliver_json(const Record& record, const std::string& path) {
+  const auto text = json_report(record);
+  if (!text) return tl::unexpected(text.error());
+  return path == "-" ? print(*text) : write_file(path, *text);
+}
+
+Result<void> deliver_text(const Record& record,
+                          const ReadingArguments& arguments) {
+  TextOptions options;
+  options.color = wants_color(arguments.color);
+  options.quiet = arguments.quiet;
+  const auto text = text_report(record, options);
+  if (!text) return tl::unexpected(text.error());
+  return print(*text);
+}
+
+}  // namespace
+
+void add_error(Record& record, Error error) {
+  complain(error);
+  record.errors.push_back(std::move(error));
+}
+
+Result<void> check_outputs(const std::vector<std::string>& inputs,
+                           const std::vector<std::string>& outputs) {
+  for (std::size_t i = 0; i < outputs.size(); ++i) {
+    for (const std::string& input : inputs) {
+      // "-" is standard input here and standard output there.
+      if (input != "-" && outputs[i] != "-" && same_file(input, outputs[i])) {
+        return refused(outputs[i], "the output is also an input");
+      }
+    }
+    for (std::size_t j = 0; j < i; ++j) {
+      if (same_file(outputs[j], outputs[i])) {
+        return refused(outputs[i], "two outputs go to the same file");
+      }
+    }
+  }
+  return {};
+}
+
+ExitCode deliver(Record& record, const ReadingArguments& arguments,
+                 bool allow_undecided) {
+  if (arguments.json) {
+    if (auto done = deliver_json(record, *arguments.json); !done) {
+      add_error(record, done.error());
+    }
+  }
+  // Without any capture the messages on standard error say everything.
+  if (arguments.json != "-" && !record.captures.empty()) {
+    if (auto done = deliver_text(record, arguments); !done) {
+      add_error(record, done.error());
+    }
+  }
+  return exit_code(record, allow_undecided);
+}
+
+void print_errors_as_json(const Record& record) {
+  const auto text = json_report(record);
+  if (text) (void)print(*text);  // the error being reported outranks this one
+}
+
+}  // namespace clockassay

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/command_line.h"
+#include "app/exit_codes.h"
+#include "clockassay/analysis/record.h"
+
+namespace clockassay {
+
+/// Records an error and tells the user at once.
+void add_error(Record& record, Error error);
+
+/// Errors: kUsage when an output is also an input, or two outputs are one file.
+Result<void> check_outputs(const std::vector<std::string>& inputs,
+                           const std::vector<std::string>& outputs);
+
+/// Writes the record where the user wants it: as JSON, and as text unless JSON
+/// takes standard output. Errors on the way go into the record.
+/// Out: the exit code of the run.
+ExitCode deliver(Record& record, const ReadingArguments& arguments,
+                 bool allow_undecided);
+
+/// The errors of a run that came to nothing else, as JSON on standard output.
+void print_errors_as_json(const Record& record);
+
+}  // namespace clockassay

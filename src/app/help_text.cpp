@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/help_text.h"
+
+#include <algorithm>
+#include <string_view>
+
+namespace clockassay {
+namespace {
+
+constexpr std::size_t kWidth = 80;       // columns of a plain terminal
+constexpr std::size_t kTextColumn = 24;  // where explanations begin
+
+// A term and its explanation beside it, broken at blanks.
+std::string entry(const std::string& term, std::string_view text) {
+  std::string out = "  " + term;
+  if (out.size() + 2 > kTextColumn) {
+    out += '\n' + std::string(kTextColumn, ' ');
+  } else {
+    out.append(kTextColumn - out.size(), ' ');
+  }
+  std::size_t column = kTextColumn;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    if (column + end > kWidth) {
+      out.back() = '\n';  // the blank before the word
+      out.append(kTextColumn, ' ');
+      column = kTextColumn;
+    }
+    out += text.substr(0, end);
+    out += ' ';
+    column += end + 1;
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  out.back() = '\n';
+  return out;
+}
+
+const CommandInfo& info_of(Command command) {
+  return *std::find_if(
+      commands().begin(), commands().end(),
+      [command](const CommandInfo& c) { return c.command == command; });
+}
+
+}  // namespace
+
+std::string general_help() {
+  std::string out =
+      "clockassay looks at captures of a clock pin and says how true the clock "
+      "is.\n\n"
+      "  clockassay COMMAND [options] ...\n\n"
+      "Commands\n";
+  for (const CommandInfo& c : commands()) {
+    out += entry(std::string(c.name), c.job);
+  }
+  out +=
+      "\nclockassay COMMAND --help explains the options of a command;\n"
+      "clockassay --version says which version this is.\n\n"
+      "Returns 0 when done and everything conforms, 1 for a fail, 2 for "
+      "undecided,\n64 for a wrong command line, 65 for a capture that cannot "
+      "be used, 66 for an\ninput that cannot be opened, 70 for a bug of ours, "
+      "73 and 74 for outputs that\ncannot be created or written, 78 for a "
+      "wrong specification.\n";
+  return out;
+}
+
+std::string command_help(Command command) {
+  const CommandInfo& info = info_of(command);
+  const std::string call = "clockassay " + std::string(info.name);
+  std::string out =
+      call + '\n' + std::string(info.job) + "\n\n  " + call + " [options]";
+  if (!info.arguments.empty()) out += ' ' + std::string(info.arguments);
+  out += "\n\n";
+  if (command != Command::kSimulate) {
+    out +=
+        "CAPTURE is a CSV or VCD file, or - for standard input.\n"
+        "Quantities carry their units: 12MHz, 10ms, 30ppm.\n\n";
+  }
+  for (const OptionInfo& option : options_of(command)) {
+    std::string term(option.name);
+    if (!option.value.empty()) term += ' ' + std::string(option.value);
+    out += entry(term, option.help);
+  }
+  out += entry("--help", "print this text");
+  return out;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "app/option_table.h"
+
+namespace clockassay {
+
+/// What the program does and its commands.
+std::string general_help();
+
+/// One command and its options.
+std::string command_help(Command command);
+
+}  // namespace clockassay

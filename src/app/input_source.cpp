@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/input_source.h"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+
+namespace clockassay {
+namespace {
+
+// Chosen: far above any specification, far below what memory holds.
+constexpr std::size_t kLongestSpecification = std::size_t{16} << 20;
+
+tl::unexpected<Error> failed(ErrorCode code, std::string message,
+                             const std::string& path) {
+  Error error{code, std::move(message)};
+  error.path = path;
+  return tl::unexpected(error);
+}
+
+}  // namespace
+
+Result<InputSource> InputSource::open(const std::string& path) {
+  // A copy, so that closing ours leaves standard input alone.
+  const int fd = path == "-" ? ::fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, 0)
+                             : ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (fd < 0) {
+    return failed(ErrorCode::kNoInput, "cannot open: " + system_reason(), path);
+  }
+  FileDescriptor file(fd);
+  struct stat info {};
+  if (::fstat(fd, &info) == 0 && S_ISDIR(info.st_mode)) {
+    return failed(ErrorCode::kNoInput, "cannot open: it is a directory", path);
+  }
+  return InputSource(std::move(file), path);
+}
+
+Result<std::size_t> InputSource::read(std::span<char> buffer) {
+  while (true) {
+    const ssize_t got = ::read(fd_.get(), buffer.data(), buffer.size());
+    if (got >= 0) return static_cast<std::size_t>(got);
+    if (errno == EINTR) continue;
+    return failed(ErrorCode::kReadFailed, "cannot read: " + system_reason(),
+                  path_);
+  }
+}
+
+Result<std::string> read_specification_text(const std::string& path) {
+  auto source = InputSource::open(path);
+  if (!source) return tl::unexpected(source.error());
+  std::string text;
+  std::array<char, 65536> buffer;
+  while (true) {
+    const auto got = source->read(buffer);
+    if (!got) return tl::unexpected(got.error());
+    if (*got == 0) return text;
+    text.append(buffer.data(), *got);
+    if (text.size() > kLongestSpecification) {
+      return failed(ErrorCode::kBadSpec,
+                    "found more than 16 MiB, expected a specification", path);
+    }
+  }
+}
+
+}  // namespace clockassay

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <string>
+
+#include "app/file_descriptor.h"
+#include "clockassay/base/result.h"
+
+namespace clockassay {
+
+/// A file or pipe being read; the path "-" is standard input.
+class InputSource {
+ public:
+  /// Errors: kNoInput when it cannot be opened or is a directory.
+  static Result<InputSource> open(const std::string& path);
+  /// Fills the buffer from the front; 0 bytes at the end of input.
+  /// Errors: kReadFailed.
+  Result<std::size_t> read(std::span<char> buffer);
+
+ private:
+  InputSource(FileDescriptor fd, std::string path)
+      : fd_(std::move(fd)), path_(std::move(path)) {}
+  FileDescriptor fd_;
+  std::string path_;
+};
+
+/// The whole input as text.
+/// Errors: as above; kBadSpec when it is longer than any specification.
+Result<std::string> read_specification_text(const std::string& path);
+
+}  // namespace clockassay

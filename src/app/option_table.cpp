@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/option_table.h"
+
+namespace clockassay {
+namespace {
+
+constexpr unsigned bit(Command c) {
+  return 1U << static_cast<unsigned>(c);
+}
+
+constexpr unsigned kMeasure = bit(Command::kMeasure);
+constexpr unsigned kVerify = bit(Command::kVerify);
+constexpr unsigned kSimulate = bit(Command::kSimulate);
+constexpr unsigned kReading = kMeasure | kVerify;
+
+constexpr CommandInfo kCommands[] = {
+    {Command::kMeasure, "measure", "CAPTURE...",
+     "what is on each channel: frequency with uncertainty, period, duty, "
+     "jitter"},
+    {Command::kVerify, "verify", "CAPTURE...",
+     "does a clock conform to its specification; if not, why, and what to do"},
+    {Command::kSimulate, "simulate", "",
+     "write a capture of a clock whose truth is known"},
+};
+
+constexpr OptionInfo kOptions[] = {
+    {"--spec", "FILE", false, kVerify,
+     "the specification: clocks, tolerances, suspects (JSON)"},
+    {"--expect", "EXPR", false, kVerify,
+     "expected frequency, exact: 12MHz, or the clock path 24MHz / 2"},
+    {"--tolerance", "TOL", false, kVerify,
+     "allowed deviation with its unit: 30ppm, 50ppb, 0.25%, -5300ppm..300ppm"},
+    {"--requirement", "ID", true, kVerify,
+     "an interface that hangs on the clock, such as usb-fs-device; repeatable"},
+    {"--allow-undecided", "", false, kVerify,
+     "return 0 for undecided instead of 2"},
+
+    {"--channel", "NAME", true, kReading,
+     "only this channel; repeatable. Default: every channel that carries a "
+     "clock"},
+    {"--timebase", "TOL", false, kReading,
+     "the capturing instrument's own clock: a tolerance, 25ppm, or a "
+     "calibrated offset, -12.3ppm+-2ppm. Default: 100 ppm is assumed, and "
+     "said"},
+    {"--sample-rate", "FREQ", false, kReading,
+     "the sampling rate, such as 24MHz, when the file does not show it"},
+    {"--from", "TIME", false, kReading,
+     "start of the stretch to analyse, such as 5ms after the first stamp"},
+    {"--span", "TIME", false, kReading, "length of the stretch to analyse"},
+    {"--coverage", "P", false, kReading,
+     "coverage probability of expanded uncertainties. Default: 0.95"},
+    {"--format", "NAME", false, kReading,
+     "csv or vcd. Default: recognised by content"},
+    {"--strict", "", false, kReading,
+     "refuse a file that departs from the grammar of its format"},
+    {"--json", "FILE", false, kReading,
+     "write the result as JSON; - writes it, alone, to standard output"},
+    {"--quiet", "", false, kReading, "one line a verdict or channel"},
+    {"--color", "WHEN", false, kReading,
+     "auto, always or never. Default: auto, on a terminal unless NO_COLOR is "
+     "set"},
+    {"--no-progress", "", false, kReading, "never show progress"},
+    {"--jobs", "N", false, kReading,
+     "threads; results do not depend on it. Default: the machine's"},
+
+    {"--frequency", "FREQ", false, kSimulate,
+     "nominal frequency, such as "
+     "12MHz. Needed"},
+    {"--ppm", "X", false, kSimulate,
+     "offset from it: 60 or 60ppm is fast, -60 slow. Default: 0"},
+    {"--sample-rate", "FREQ", false, kSimulate,
+     "sampling rate of the instrument, such as 100MHz. Needed"},
+    {"--cycles", "N", false, kSimulate, "length in cycles; or"},
+    {"--duration", "TIME", false, kSimulate, "length in time, such as 10ms"},
+    {"--jitter", "TIME", false, kSimulate,
+     "rms jitter of every edge, such as 300ps. Default: 0"},
+    {"--duty", "D", false, kSimulate,
+     "high time over period, 0 to 1 or in percent. Default: 0.5"},
+    {"--drop", "P", false, kSimulate,
+     "probability that a pulse is lost. Default: 0"},
+    {"--glitch", "P", false, kSimulate,
+     "probability of an extra pulse in a cycle. Default: 0"},
+    {"--seed", "N", false, kSimulate,
+     "another one gives another capture. Default: 1"},
+    {"--channel", "NAME", false, kSimulate,
+     "name of the channel. Default: clk"},
+    {"--format", "NAME", false, kSimulate,
+     "csv or vcd. Default: by the suffix of --out"},
+    {"--out", "FILE", false, kSimulate, "where the capture goes. Needed"},
+    {"--truth", "FILE", false, kSimulate, "where the truth goes, as JSON"},
+};
+
+}  // namespace
+
+std::span<const CommandInfo> commands() {
+  return kCommands;
+}
+
+std::vector<OptionInfo> options_of(Command command) {
+  std::vector<OptionInfo> found;
+  for (const OptionInfo& option : kOptions) {
+    if ((option.commands & bit(command)) != 0) found.push_back(option);
+  }
+  return found;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "app/option_table.h"
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+
+namespace clockassay {
+
+/// The options of one command as given, and its other arguments.
+struct OptionValues {
+  std::map<std::string, std::vector<std::string>, std::less<>> values;
+  std::vector<std::string> others;
+
+  bool has(std::string_view name) const { return values.contains(name); }
+  std::optional<std::string> one(std::string_view name) const;
+  std::vector<std::string> all(std::string_view name) const;
+};
+
+/// Splits the arguments after the command's name.
+/// Errors: kUsage for options that are unknown (with the nearest known one),
+///         lack their value, or are given twice.
+Result<OptionValues> split_options(Command command,
+                                   const std::vector<std::string>& args);
+
+/// Reads values one after the other; remembers the first error.
+class OptionReader {
+ public:
+  explicit OptionReader(const OptionValues& given) : given_(&given) {}
+
+  std::optional<Rational> frequency(std::string_view name);
+  std::optional<Rational> time(std::string_view name);
+  /// Parts per million; a bare number is ppm.
+  std::optional<Rational> ppm(std::string_view name);
+  /// 0 to 1, or in percent.
+  std::optional<Rational> fraction(std::string_view name);
+  /// A whole number from `low` to `high`.
+  std::optional<std::int64_t> whole(std::string_view name, std::int64_t low,
+                                    std::int64_t high);
+  /// One of the words allowed.
+  std::optional<std::string> word(std::string_view name,
+                                  const std::vector<std::string_view>& allowed);
+  /// Records an error about an option.
+  void refuse(std::string_view name, std::string message,
+              std::string hint = {});
+  const std::optional<Error>& error() const { return error_; }
+  const OptionValues& given() const { return *given_; }
+
+ private:
+  std::optional<Rational> keep(std::string_view name,
+                               const Result<Rational>& result);
+
+  const OptionValues* given_;
+  std::optional<Error> error_;
+};
+
+}  // namespace clockassay

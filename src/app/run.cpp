@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/run.h"
+
+#include <exception>
+
+#include "app/command_line.h"
+#include "app/console.h"
+#include "app/delivery.h"
+#include "app/reading_commands.h"
+#include "app/simulate_command.h"
+
+namespace clockassay {
+namespace {
+
+// An error before or instead of a result.
+ExitCode give_up(const std::vector<std::string>& args,
+                 const std::string& version, Error error) {
+  Record record;
+  record.tool_version = version;
+  // The commands that print JSON.
+  const bool known =
+      !args.empty() && (args[0] == "measure" || args[0] == "verify");
+  if (known) record.command = args[0];
+  add_error(record, error);
+  if (known && asks_for_json_output(args)) print_errors_as_json(record);
+  return exit_code(error.code);
+}
+
+ExitCode run_command(const std::vector<std::string>& args,
+                     const std::string& version) {
+  const auto line = parse_command_line(args, version);
+  if (!line) return give_up(args, version, line.error());
+  if (line->answer) {
+    const auto printed = print(*line->answer);
+    if (printed) return ExitCode::kDone;
+    complain(printed.error());
+    return exit_code(printed.error().code);
+  }
+  return line->command == Command::kSimulate ? run_simulate(line->simulate)
+                                             : run_reading(*line, version);
+}
+
+}  // namespace
+
+ExitCode run(const std::vector<std::string>& args, const std::string& version) {
+  try {
+    return run_command(args, version);
+  } catch (const std::exception& e) {
+    return give_up(
+        args, version,
+        Error{ErrorCode::kInternal, std::string("internal error: ") + e.what(),
+              "this is a bug; please report it with the capture"});
+  } catch (...) {
+    return give_up(args, version,
+                   Error{ErrorCode::kInternal, "internal error",
+                         "this is a bug; please report it with the capture"});
+  }
+}
+
+}  // namespace clockassay

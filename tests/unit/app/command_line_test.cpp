@@ -1,0 +1,232 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/command_line.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <sstream>
+
+#include "app/help_text.h"
+
+using namespace clockassay;
+
+namespace {
+
+using Args = std::vector<std::string>;
+
+CommandLine parsed(const Args& args) {
+  const auto line = parse_command_line(args, "1.2.3");
+  REQUIRE_MESSAGE(line.has_value(), line.error().message);
+  return *line;
+}
+
+Error refused(const Args& args) {
+  const auto line = parse_command_line(args, "1.2.3");
+  REQUIRE_FALSE(line.has_value());
+  CHECK(line.error().code == ErrorCode::kUsage);
+  return line.error();
+}
+
+}  // namespace
+
+TEST_CASE("parse_command_line: measure with everything") {
+  const CommandLine line =
+      parsed({"measure",       "--channel", "a",          "x.csv",
+              "--channel=b",   "-",         "--timebase", "-12.3ppm+-2ppm",
+              "--sample-rate", "24MHz",     "--from",     "1ms",
+              "--span",        "2ms",       "--coverage", "0.99",
+              "--format",      "csv",       "--strict",   "--json",
+              "out.json",      "--quiet",   "--color",    "never",
+              "--no-progress", "--jobs",    "3"});
+  CHECK(line.command == Command::kMeasure);
+  const ReadingArguments& a = line.reading;
+  CHECK(a.captures == Args{"x.csv", "-"});
+  CHECK(a.channels == Args{"a", "b"});
+  CHECK(a.timebase.kind == TimebaseKind::kCalibrated);
+  CHECK(a.timebase.offset == Ppm(-12.3));
+  CHECK(a.timebase.tolerance == Ppm(2.0));
+  CHECK(a.sample_rate_hz == Rational(24000000));
+  CHECK(a.from_s == Rational::make(1, 1000));
+  CHECK(a.span_s == Rational::make(2, 1000));
+  CHECK(a.coverage == 0.99);
+  CHECK(a.format == "csv");
+  CHECK(a.strict);
+  CHECK(a.json == "out.json");
+  CHECK(a.quiet);
+  CHECK(a.color == ColorWhen::kNever);
+  CHECK(a.jobs == 3);
+}
+
+TEST_CASE("parse_command_line: what is not given stays at its default") {
+  const ReadingArguments a = parsed({"measure", "x.csv"}).reading;
+  CHECK(a.timebase.kind == TimebaseKind::kAssumed);
+  CHECK(a.timebase.tolerance == Ppm(100.0));
+  CHECK(a.coverage == 0.95);
+  CHECK_FALSE(a.json.has_value());
+  CHECK(a.color == ColorWhen::kAuto);
+  CHECK_FALSE(a.jobs.has_value());
+}
+
+TEST_CASE("parse_command_line: an option takes one value, not the captures") {
+  const ReadingArguments a =
+      parsed({"measure", "--channel", "a", "x.vcd", "y.vcd"}).reading;
+  CHECK(a.channels == Args{"a"});
+  CHECK(a.captures == Args{"x.vcd", "y.vcd"});
+}
+
+TEST_CASE("parse_command_line: brackets in a path or name are just that") {
+  const ReadingArguments a =
+      parsed({"measure", "[a,b]", "--channel", "[c,d]"}).reading;
+  CHECK(a.captures == Args{"[a,b]"});
+  CHECK(a.channels == Args{"[c,d]"});
+}
+
+TEST_CASE("parse_command_line: an option is never another one's value") {
+  CHECK(refused({"measure", "--timebase", "--json", "x.csv"}).message ==
+        "--timebase: found no value, expected TOL");
+  CHECK(refused({"measure", "x.csv", "--json"}).message ==
+        "--json: found no value, expected FILE");
+  CHECK(refused({"measure", "x.csv", "--json="}).message ==
+        "--json: found no value, expected FILE");
+}
+
+TEST_CASE("parse_command_line: unknown names come with the nearest known one") {
+  Error error = refused({"mesure", "x.csv"});
+  CHECK(error.message == "unknown command \"mesure\"");
+  CHECK(error.hint == "did you mean measure?");
+  error = refused({"measure", "--timbase", "2ppm", "x.csv"});
+  CHECK(error.message == "unknown option \"--timbase\"");
+  CHECK(error.hint == "did you mean --timebase?");
+  error = refused({"verify", "--toleranz=2ppm", "x.csv"});
+  CHECK(error.message == "unknown option \"--toleranz\"");
+  CHECK(error.hint == "did you mean --tolerance?");
+  // Of another command.
+  error = refused({"measure", "--expect", "12MHz", "x.csv"});
+  CHECK(error.message == "unknown option \"--expect\"");
+}
+
+TEST_CASE("parse_command_line: quantities are read with their units") {
+  CHECK(refused({"measure", "--timebase", "30", "x.csv"})
+            .message.starts_with("--timebase: "));
+  CHECK(refused({"measure", "--sample-rate", "24mHz", "x.csv"})
+            .message.find("found \"mHz\", which is a thousandth of a hertz") !=
+        std::string::npos);
+  CHECK(refused({"measure", "--span", "0s", "x.csv"}).message ==
+        "--span: found 0, expected a length");
+  CHECK(refused({"measure", "--coverage", "95", "x.csv"}).message ==
+        "--coverage: found \"95\", expected 0 to 1, or percent");
+  CHECK(refused({"measure", "--coverage", "1", "x.csv"}).message ==
+        "--coverage: found 1, expected more than 0 and less than 1");
+  CHECK(refused({"measure", "--jobs", "0", "x.csv"}).message ==
+        "--jobs: found \"0\", expected a whole number from 1 to 1024");
+  CHECK(refused({"measure", "--color", "blue", "x.csv"}).message ==
+        "--color: found \"blue\", expected one of auto, always, never");
+  CHECK(parsed({"measure", "--coverage", "95%", "x.csv"}).reading.coverage ==
+        0.95);
+}
+
+TEST_CASE("parse_command_line: what can be given once is refused twice") {
+  CHECK(refused({"measure", "--json", "a", "--json", "b", "x.csv"}).message ==
+        "--json is given twice");
+}
+
+TEST_CASE("parse_command_line: standard input is read once") {
+  const std::string twice =
+      "-: given twice, but standard input can be read only once";
+  CHECK(refused({"measure", "-", "-"}).message == twice);
+  CHECK(refused({"verify", "--spec", "-", "-"}).message == twice);
+  CHECK(parsed({"verify", "--spec", "-", "x.csv"}).verify.spec == "-");
+}
+
+TEST_CASE("parse_command_line: captures are needed") {
+  CHECK(refused({}).message == "found no command");
+  CHECK(refused({"measure"}).message ==
+        "CAPTURE: found none, expected a file, or - for standard input");
+}
+
+TEST_CASE("parse_command_line: verify needs one thing to judge by") {
+  CHECK(refused({"verify", "x.csv"}).message ==
+        "verify: found neither --spec nor --expect");
+  CHECK(refused({"verify", "--expect", "12MHz", "x.csv"}).message ==
+        "--expect: found no --tolerance beside it");
+  CHECK(refused({"verify", "--spec", "s", "--tolerance", "3ppm", "x.csv"})
+            .message == "--tolerance: does not go with --spec");
+  const VerifyArguments a =
+      parsed({"verify", "--expect", "24MHz / 2", "--tolerance", "30ppm",
+              "--requirement", "usb-fs-device", "--requirement", "uart",
+              "--allow-undecided", "x.csv"})
+          .verify;
+  CHECK(a.expect == "24MHz / 2");
+  CHECK(a.tolerance == "30ppm");
+  CHECK(a.requirements == Args{"usb-fs-device", "uart"});
+  CHECK(a.allow_undecided);
+}
+
+TEST_CASE("parse_command_line: simulate with everything") {
+  const SimulateArguments a =
+      parsed(
+          {"simulate",      "--frequency", "12MHz",    "--ppm",   "-20",
+           "--sample-rate", "100MHz",      "--cycles", "1000",    "--jitter",
+           "300ps",         "--duty",      "40%",      "--drop",  "0.01",
+           "--glitch",      "0.02",        "--seed",   "7",       "--channel",
+           "out",           "--out",       "x.vcd",    "--truth", "x.json"})
+          .simulate;
+  CHECK(a.clock.frequency_hz == Rational(12000000));
+  CHECK(a.clock.offset_ppm == Rational(-20));
+  CHECK(a.clock.sample_rate_hz == Rational(100000000));
+  CHECK(a.clock.cycles == 1000);
+  CHECK_FALSE(a.clock.duration_s.has_value());
+  CHECK(a.clock.jitter_rms_s == 3e-10);
+  CHECK(a.clock.duty == Rational::make(2, 5));
+  CHECK(a.clock.drop_probability == 0.01);
+  CHECK(a.clock.glitch_probability == 0.02);
+  CHECK(a.clock.seed == 7);
+  CHECK(a.channel == "out");
+  CHECK(a.vcd);
+  CHECK(a.truth == "x.json");
+}
+
+TEST_CASE("parse_command_line: simulate says what is missing") {
+  const Args base = {"simulate",      "--frequency", "12MHz",
+                     "--sample-rate", "100MHz",      "--out"};
+  const auto with = [&base](const Args& more) {
+    Args args = base;
+    args.insert(args.end(), more.begin(), more.end());
+    return args;
+  };
+  CHECK(refused(with({"x.csv"})).message ==
+        "--cycles: needed, or --duration, one of the two");
+  CHECK(refused(with({"x.csv", "--cycles", "5", "--duration", "1s"})).message ==
+        "--cycles: needed, or --duration, one of the two");
+  CHECK(refused(with({"x.dat", "--cycles", "5"})).message ==
+        "--out: the suffix says neither .csv nor .vcd");
+  CHECK(
+      parsed(with({"x.dat", "--cycles", "5", "--format", "vcd"})).simulate.vcd);
+  CHECK(refused({"simulate", "--frequency", "12MHz"}).message ==
+        "--sample-rate: is needed");
+  CHECK(refused(with({"x.csv", "--cycles", "5", "y.csv"})).message ==
+        "simulate: found \"y.csv\", expected only options");
+}
+
+TEST_CASE("help: every option of a command is in it, in 80 columns") {
+  CHECK(*parsed({"--version"}).answer == "clockassay 1.2.3\n");
+  CHECK(*parsed({"--help"}).answer == general_help());
+  for (const CommandInfo& command : commands()) {
+    const std::string help =
+        *parsed({std::string(command.name), "--help"}).answer;
+    for (const OptionInfo& option : options_of(command.command)) {
+      CHECK(help.find("  " + std::string(option.name)) != std::string::npos);
+    }
+    std::istringstream lines(help + general_help());
+    for (std::string line; std::getline(lines, line);) {
+      INFO("line: " << line);
+      CHECK(line.size() <= 80);
+    }
+  }
+}
+
+TEST_CASE("asks_for_json_output: even where the rest is wrong") {
+  CHECK(asks_for_json_output({"measure", "--bogus", "--json", "-"}));
+  CHECK(asks_for_json_output({"measure", "--json=-"}));
+  CHECK_FALSE(asks_for_json_output({"measure", "--json", "a", "-"}));
+}

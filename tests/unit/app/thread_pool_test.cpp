@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/thread_pool.h"
+
+#include <doctest/doctest.h>
+
+#include <atomic>
+#include <stdexcept>
+#include <vector>
+
+using namespace clockassay;
+
+TEST_CASE("ThreadPool: every task runs once, for any number of threads") {
+  for (const std::size_t jobs : {1U, 2U, 7U}) {
+    ThreadPool pool(jobs);
+    for (const std::size_t count : {0U, 1U, 2U, 1000U}) {
+      std::vector<int> runs(count, 0);
+      pool.run(count, [&runs](std::size_t i) { ++runs[i]; });
+      CHECK(runs == std::vector<int>(count, 1));
+    }
+  }
+}
+
+TEST_CASE("ThreadPool: a task may share out tasks of its own") {
+  ThreadPool pool(3);
+  std::atomic<int> runs = 0;
+  pool.run(
+      10, [&](std::size_t) { pool.run(10, [&runs](std::size_t) { ++runs; }); });
+  CHECK(runs == 100);
+}
+
+TEST_CASE("ThreadPool: the first exception comes out, after all have ended") {
+  for (const std::size_t jobs : {2U, 4U}) {
+    ThreadPool pool(jobs);
+    std::atomic<int> runs = 0;
+    const auto task = [&runs](std::size_t i) {
+      ++runs;
+      if (i == 3 || i == 40) throw std::runtime_error(std::to_string(i));
+    };
+    CHECK_THROWS_WITH(pool.run(50, task), "3");
+    CHECK(runs == 50);
+    // The pool is as good as new.
+    runs = 0;
+    pool.run(3, task);
+    CHECK(runs == 3);
+  }
+}
