@@ -1,0 +1,494 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/edges/numbering.h"
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <limits>
+#include <optional>
+
+#include "edges/cycle_line.h"
+#include "edges/cycle_predictor.h"
+
+namespace clockassay {
+namespace {
+
+/// Below this many cycles a block's own line says nothing about its numbering.
+constexpr std::uint32_t kLineCycles = 16;
+/// A line through the raw numbering with all edges within this fraction of a
+/// period shows that none is missing: one lost cycle leaves 0.5 somewhere.
+constexpr double kRawResidual = 0.45;
+/// Edges in a row fitting no cycle after which the old regime is given up even
+/// when they do not agree among themselves. Chosen.
+constexpr std::size_t kHopelessEdges = 64;
+
+/// Periods this close to the running one, as a fraction, are the same regime.
+constexpr double kSamePeriod = 0.15;
+
+struct LevelChange {
+  bool rising;
+  std::int64_t tick;  ///< relative to the block
+};
+
+/// The last edge of one polarity that was given a number.
+struct LastNumber {
+  std::int64_t cycle = std::numeric_limits<std::int64_t>::min();
+  double error = 0.0;
+};
+
+std::vector<NumberedEdge> numbered(std::span<const std::int64_t> ticks) {
+  std::vector<NumberedEdge> edges(ticks.size());
+  for (std::size_t i = 0; i < ticks.size(); ++i) {
+    edges[i] = {static_cast<std::int64_t>(i), ticks[i]};
+  }
+  return edges;
+}
+
+bool periods_within(const CycleBlock& b, double period, double tolerance) {
+  return static_cast<double>(b.period_min) >= (1.0 - tolerance) * period &&
+         static_cast<double>(b.period_max) <= (1.0 + tolerance) * period;
+}
+
+double mean_period(const CycleBlock& b) {
+  return static_cast<double>((b.end - b.first).count()) /
+         static_cast<double>(b.count);
+}
+
+/// Whether gaps between these rising edges agree with each other.
+bool gaps_agree(std::span<const std::int64_t> rises) {
+  constexpr double kShare = 0.75, kBand = 0.25;
+  std::vector<double> gaps;
+  for (std::size_t i = 1; i < rises.size(); ++i) {
+    gaps.push_back(static_cast<double>(rises[i] - rises[i - 1]));
+  }
+  std::vector<double> sorted = gaps;
+  std::sort(sorted.begin(), sorted.end());
+  const double typical = sorted[sorted.size() / 2];
+  const auto agreeing = std::count_if(gaps.begin(), gaps.end(), [&](double g) {
+    return std::abs(g - typical) <= kBand * typical;
+  });
+  return static_cast<double>(agreeing) >=
+         kShare * static_cast<double>(gaps.size());
+}
+
+/// Writes down the first and the last edge.
+void set_extent(Stretch& stretch) {
+  stretch.first = Ticks(std::numeric_limits<std::int64_t>::min());
+  stretch.last = Ticks(std::numeric_limits<std::int64_t>::max());
+  const EdgeView all(stretch);
+  const auto each_end = [&](std::size_t block, auto pick) {
+    BlockEdges edges;
+    all.read_block(block, edges);
+    std::optional<std::int64_t> tick;
+    for (const EdgeArray* a : {&edges.rise, &edges.fall}) {
+      if (a->count == 0) continue;
+      tick = tick ? pick(a->tick[0], a->tick[a->count - 1], *tick)
+                  : pick(a->tick[0], a->tick[a->count - 1], a->tick[0]);
+    }
+    return edges.first_tick + Ticks(*tick);
+  };
+  const Ticks first =
+      each_end(0, [](auto a, auto, auto b) { return std::min(a, b); });
+  const Ticks last = each_end(all.block_count() - 1, [](auto, auto a, auto b) {
+    return std::max(a, b);
+  });
+  stretch.first = first;
+  stretch.last = last;
+}
+
+class NumberingWalk {
+ public:
+  NumberingWalk(const NumberingOptions& options, bool rising_only)
+      : options_(options), rising_only_(rising_only) {}
+
+  void run(const EdgeRun& run);
+  EdgeStore finish() { return std::move(store_); }
+
+ private:
+  bool is_regular(const CycleBlock& b) const;
+  bool raw_numbering_fits(const CycleBlock& b) const;
+  void regular_block(const CycleBlock& b);
+  void irregular_block(const CycleBlock& b, const Ticks* leading);
+  void lone_edges(const EdgeRun& run);
+  void leading_fall(Ticks fall, const CycleBlock& first_block);
+
+  void seed_predictor();
+  bool begin_from(std::span<const LevelChange> changes, Ticks base);
+  bool continues(const CycleBlock& b) const;
+  void number_changes(std::span<const LevelChange> changes, Ticks base);
+  void take_change(const LevelChange& c, Ticks base);
+  std::optional<std::size_t> regime_change() const;
+  void take_back(std::int64_t tick);
+  void flush_explicit(Ticks base);
+
+  void open_stretch();
+  void close_stretch(StretchBreak next);
+  void add_rises(std::int64_t first, std::int64_t last, std::int64_t count);
+  void note_missing(std::int64_t upto_cycle, Ticks time);
+
+  const NumberingOptions& options_;
+  bool rising_only_;
+  EdgeStore store_;
+  StretchBreak break_ = StretchBreak::kStart;
+
+  bool open_ = false;
+  Stretch stretch_;
+  bool has_rise_ = false;             // a rising edge is in the stretch,
+  std::int64_t last_rise_cycle_ = 0;  // this one is the last
+  std::optional<double> period_;      // running period
+  const CycleBlock* last_regular_ = nullptr;  // the block just before, packed
+  std::int64_t last_regular_cycle_ = 0;       // number of its first edge
+  std::optional<CyclePredictor> predictor_;
+
+  // While edges are numbered one by one:
+  LastNumber last_[2];  // falling, rising
+  std::optional<Ticks> last_edge_;
+  ExplicitEdges explicit_;             // cycle numbers absolute
+  std::vector<std::int64_t> extra_;    // ticks of edges left out
+  std::vector<std::size_t> rejected_;  // indices since the last accepted
+  std::vector<std::int64_t> rejected_rises_;
+  struct RecentRise {
+    std::int64_t tick;
+    std::size_t index;
+  };
+  std::deque<RecentRise> recent_rises_;  // accepted or not
+  bool accepted_any_ = false;            // since the predictor began
+};
+
+void NumberingWalk::open_stretch() {
+  stretch_ = Stretch{};
+  stretch_.rising_only = rising_only_;
+  has_rise_ = false;
+  open_ = true;
+}
+
+void NumberingWalk::close_stretch(StretchBreak next) {
+  if (open_) {
+    if (stretch_.rising >= 2) {
+      set_extent(stretch_);
+      store_.stretches.push_back(std::move(stretch_));
+      store_.breaks.push_back(break_);
+    } else {
+      store_.unnumbered_edges += stretch_.rising + stretch_.falling;
+    }
+  }
+  break_ = store_.stretches.empty() ? StretchBreak::kStart : next;
+  open_ = false;
+  period_.reset();
+  predictor_.reset();
+  last_regular_ = nullptr;
+  last_[0] = last_[1] = LastNumber{};
+  last_edge_.reset();
+  rejected_.clear();
+  rejected_rises_.clear();
+  recent_rises_.clear();
+  accepted_any_ = false;
+}
+
+void NumberingWalk::note_missing(std::int64_t upto_cycle, Ticks time) {
+  if (!has_rise_) return;
+  const std::int64_t lost = upto_cycle - last_rise_cycle_ - 1;
+  if (lost <= 0) return;
+  stretch_.missing += lost;
+  stretch_.repairs.push_back({RepairKind::kMissingCycle, time, lost});
+}
+
+bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
+  if (b.count < kLineCycles) return false;
+  DecodedCycles decoded;
+  decode_cycles(b, decoded);
+  std::vector<NumberedEdge> edges =
+      numbered({decoded.rise.data(), decoded.count});
+  edges.push_back({b.count, (b.end - b.first).count()});
+  const CycleLine line = fit_cycle_line(edges, {});
+  const double limit = kRawResidual * line.period;
+  if (period_ && std::abs(line.period - *period_) > 0.05 * *period_) {
+    return false;
+  }
+  return std::all_of(edges.begin(), edges.end(), [&](const NumberedEdge& e) {
+    return std::abs(static_cast<double>(e.tick) - line.rise_intercept -
+                    line.period * static_cast<double>(e.cycle)) < limit;
+  });
+}
+
+/// Whether the block's first edge is where the edges before it say. After
+/// another packed block its period was looked at there.
+bool NumberingWalk::continues(const CycleBlock& b) const {
+  if (!predictor_) return true;
+  const auto m = predictor_->match(true, b.first);
+  return std::abs(m.error) <= predictor_->tolerance(options_.window_ticks) &&
+         m.cycle > last_[1].cycle;
+}
+
+bool NumberingWalk::is_regular(const CycleBlock& b) const {
+  if (!continues(b)) return false;
+  const double period = period_ ? *period_ : mean_period(b);
+  return periods_within(b, period, options_.regular_tolerance) ||
+         raw_numbering_fits(b);
+}
+
+void NumberingWalk::regular_block(const CycleBlock& b) {
+  std::int64_t first = 0;
+  if (open_ && last_regular_ != nullptr) {
+    first = last_regular_cycle_ + last_regular_->count;
+  } else if (open_ && predictor_) {
+    first = predictor_->match(true, b.first).cycle;
+  }
+  if (!open_) open_stretch();
+  note_missing(first, b.first);
+  stretch_.blocks.push_back({Cycles(first), b.first, b});
+  stretch_.rising += b.count;
+  if (!rising_only_) stretch_.falling += b.count;
+  has_rise_ = true;
+  last_rise_cycle_ = first + b.count - 1;
+  period_ = mean_period(b);
+  predictor_.reset();
+  last_regular_ = &b;
+  last_regular_cycle_ = first;
+}
+
+void NumberingWalk::seed_predictor() {
+  if (last_regular_ == nullptr) return;
+  const CycleBlock& b = *last_regular_;
+  DecodedCycles decoded;
+  decode_cycles(b, decoded);
+  const auto rise = numbered({decoded.rise.data(), decoded.count});
+  const auto fall = numbered({decoded.fall.data(), decoded.count});
+  const std::int64_t last = last_regular_cycle_ + b.count - 1;
+  CycleLine line;
+  if (b.count >= 2) {
+    line = fit_cycle_line(rise, fall);
+  } else {
+    line.period = mean_period(b);
+    line.fall_intercept = static_cast<double>(fall[0].tick);
+  }
+  predictor_.emplace(last, b.first + Ticks(rise.back().tick), line.period,
+                     line.fall_intercept - line.rise_intercept, line.scatter,
+                     static_cast<int>(b.count));
+  last_[0] = {last, 0.0};
+  last_[1] = {last, 0.0};
+  last_edge_ = b.first + Ticks(fall.back().tick);
+  accepted_any_ = true;
+  last_regular_ = nullptr;
+}
+
+bool NumberingWalk::begin_from(std::span<const LevelChange> changes,
+                               Ticks base) {
+  std::vector<std::int64_t> rise, fall;
+  for (const LevelChange& c : changes) {
+    (c.rising ? rise : fall).push_back(c.tick);
+  }
+  const auto begun =
+      bootstrap_predictor(rise, fall, base, options_.window_ticks);
+  if (!begun) return false;
+  predictor_ = begun->predictor;
+  open_stretch();
+  return true;
+}
+
+/// Index of the first change of another regime, when the last few rising
+/// edges show one: gaps that agree among themselves but not with the period,
+/// or agree with it but fit no cycle.
+std::optional<std::size_t> NumberingWalk::regime_change() const {
+  const auto needed = static_cast<std::size_t>(options_.regime_edges);
+  if (!accepted_any_) return std::nullopt;
+  if (rejected_rises_.size() >= needed &&
+      (rejected_rises_.size() >= kHopelessEdges ||
+       gaps_agree(rejected_rises_))) {
+    return rejected_.front();
+  }
+  if (recent_rises_.size() <= needed) return std::nullopt;
+  const double period = predictor_->period();
+  const double band =
+      std::max(kSamePeriod * period, 2.0 * options_.window_ticks);
+  std::vector<std::int64_t> ticks;
+  for (const RecentRise& r : recent_rises_) ticks.push_back(r.tick);
+  for (std::size_t i = 1; i < ticks.size(); ++i) {
+    const auto gap = static_cast<double>(ticks[i] - ticks[i - 1]);
+    if (std::abs(gap - period) <= band) return std::nullopt;
+  }
+  if (!gaps_agree(ticks)) return std::nullopt;
+  return recent_rises_[1].index;
+}
+
+/// Takes back what was decided about changes from `tick` on.
+void NumberingWalk::take_back(std::int64_t tick) {
+  std::erase_if(extra_, [&](std::int64_t t) { return t >= tick; });
+  for (auto* edges : {&explicit_.rise, &explicit_.fall}) {
+    std::erase_if(*edges,
+                  [&](const NumberedEdge& e) { return e.tick >= tick; });
+  }
+}
+
+void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
+  const Ticks at = base + Ticks(c.tick);
+  const auto m = predictor_->match(c.rising, at);
+  LastNumber& last = last_[c.rising ? 1 : 0];
+  auto& edges = c.rising ? explicit_.rise : explicit_.fall;
+  const bool close =
+      std::abs(m.error) <= predictor_->tolerance(options_.window_ticks);
+  if (close && m.cycle > last.cycle) {
+    predictor_->accept(c.rising, at, m);
+    edges.push_back({m.cycle, c.tick});
+    last = {m.cycle, m.error};
+    rejected_.clear();
+    rejected_rises_.clear();
+    accepted_any_ = true;
+  } else if (close && m.cycle == last.cycle && !edges.empty() &&
+             std::abs(m.error) < std::abs(last.error)) {
+    extra_.push_back(edges.back().tick);  // the nearer one is the edge
+    edges.back().tick = c.tick;
+    last.error = m.error;
+  } else {
+    extra_.push_back(c.tick);
+  }
+  last_edge_ = at;
+}
+
+void NumberingWalk::number_changes(std::span<const LevelChange> changes,
+                                   Ticks base) {
+  std::size_t i = 0;
+  while (i < changes.size()) {
+    if (!predictor_ && !begin_from(changes.subspan(i), base)) {
+      store_.unnumbered_edges += static_cast<std::int64_t>(changes.size() - i);
+      return;
+    }
+    const LevelChange& c = changes[i];
+    const double silence =
+        last_edge_
+            ? static_cast<double>((base + Ticks(c.tick) - *last_edge_).count())
+            : 0.0;
+    if (silence > options_.stop_periods * predictor_->period()) {
+      flush_explicit(base);
+      close_stretch(StretchBreak::kStopped);
+      continue;
+    }
+    const std::size_t extras = extra_.size();
+    take_change(c, base);
+    if (extra_.size() > extras && extra_.back() == c.tick) {
+      rejected_.push_back(i);
+      if (c.rising) rejected_rises_.push_back(c.tick);
+    }
+    if (c.rising) {
+      recent_rises_.push_back({c.tick, i});
+      if (recent_rises_.size() >
+          static_cast<std::size_t>(options_.regime_edges) + 1) {
+        recent_rises_.pop_front();
+      }
+    }
+    ++i;
+    if (const auto begin = regime_change()) {
+      i = *begin;
+      take_back(changes[i].tick);
+      flush_explicit(base);
+      close_stretch(StretchBreak::kRegimeChange);
+    }
+  }
+  flush_explicit(base);
+  rejected_.clear();  // indices mean nothing in the next block
+  rejected_rises_.clear();
+  recent_rises_.clear();
+}
+
+void NumberingWalk::flush_explicit(Ticks base) {
+  const auto clipped =
+      clip_outliers(explicit_.rise, explicit_.fall, options_.window_ticks);
+  extra_.insert(extra_.end(), clipped.begin(), clipped.end());
+  std::sort(extra_.begin(), extra_.end());
+  for (std::int64_t tick : extra_) {
+    stretch_.repairs.push_back({RepairKind::kExtraEdge, base + Ticks(tick), 1});
+  }
+  stretch_.extra += static_cast<std::int64_t>(extra_.size());
+  extra_.clear();
+  if (explicit_.rise.empty() && explicit_.fall.empty()) return;
+  for (const NumberedEdge& e : explicit_.rise) {
+    note_missing(e.cycle, base + Ticks(e.tick));
+    has_rise_ = true;
+    last_rise_cycle_ = e.cycle;
+  }
+  stretch_.rising += static_cast<std::int64_t>(explicit_.rise.size());
+  stretch_.falling += static_cast<std::int64_t>(explicit_.fall.size());
+  stretch_.blocks.push_back({Cycles(0), base, std::move(explicit_)});
+  explicit_ = ExplicitEdges{};
+}
+
+void NumberingWalk::irregular_block(const CycleBlock& b, const Ticks* leading) {
+  DecodedCycles decoded;
+  decode_cycles(b, decoded);
+  std::vector<LevelChange> changes;
+  if (leading != nullptr)
+    changes.push_back({false, (*leading - b.first).count()});
+  for (std::size_t i = 0; i < decoded.count; ++i) {
+    changes.push_back({true, decoded.rise[i]});
+    if (!rising_only_) changes.push_back({false, decoded.fall[i]});
+  }
+  seed_predictor();
+  number_changes(changes, b.first);
+  if (predictor_) period_ = predictor_->period();
+}
+
+void NumberingWalk::leading_fall(Ticks fall, const CycleBlock& first_block) {
+  // The stretch begins with this block; its line says where a falling edge of
+  // the cycle before would be.
+  last_regular_ = &first_block;
+  last_regular_cycle_ = 0;
+  seed_predictor();
+  last_[0] = last_[1] = LastNumber{};
+  const LevelChange change{false, (fall - first_block.first).count()};
+  const auto m = predictor_->match(false, fall);
+  open_stretch();
+  if (m.cycle == -1) {
+    number_changes({&change, 1}, first_block.first);
+  }
+  predictor_.reset();
+  last_[0] = last_[1] = LastNumber{};
+  last_edge_.reset();
+}
+
+void NumberingWalk::lone_edges(const EdgeRun& run) {
+  if (!run.last_rise) return;
+  std::vector<LevelChange> changes;
+  changes.push_back({true, 0});
+  if (run.trailing_fall && !rising_only_) {
+    changes.push_back({false, (*run.trailing_fall - *run.last_rise).count()});
+  }
+  seed_predictor();
+  if (!predictor_) {
+    store_.unnumbered_edges += static_cast<std::int64_t>(changes.size());
+    return;
+  }
+  number_changes(changes, *run.last_rise);
+}
+
+void NumberingWalk::run(const EdgeRun& run) {
+  const bool leads = run.leading_fall.has_value() && !rising_only_;
+  const Ticks* leading = leads ? &*run.leading_fall : nullptr;
+  for (const CycleBlock& b : run.blocks) {
+    if (is_regular(b)) {
+      if (leading != nullptr) leading_fall(*leading, b);
+      regular_block(b);
+    } else {
+      irregular_block(b, leading);
+    }
+    leading = nullptr;
+  }
+  const double period = period_.value_or(0.0);
+  lone_edges(run);
+  std::optional<Ticks> last = run.trailing_fall;
+  if (!last) last = run.last_rise;
+  store_.stopped_at_end = last && period > 0.0 &&
+                          static_cast<double>((run.known_to - *last).count()) >
+                              options_.stop_periods * period;
+  close_stretch(StretchBreak::kUnknownLevel);
+}
+
+}  // namespace
+
+EdgeStore number_cycles(const ChannelRecord& record,
+                        const NumberingOptions& options) {
+  NumberingWalk walk(options, record.rising_only);
+  for (const EdgeRun& run : record.runs) walk.run(run);
+  return walk.finish();
+}
+
+}  // namespace clockassay

@@ -1,0 +1,271 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/edges/numbering.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "clockassay/capture/simulated_clock.h"
+#include "support/test_channel.h"
+
+using namespace clockassay;
+
+namespace {
+
+struct Change {
+  std::int64_t tick;
+  bool rising;
+};
+
+/// `cycles` pulses of a clock of 40 ticks, high for 20, from tick 1000.
+std::vector<std::int64_t> clock40(std::int64_t cycles,
+                                  std::int64_t start = 1000) {
+  std::vector<std::int64_t> changes;
+  for (std::int64_t k = 0; k < cycles; ++k) {
+    changes.push_back(start + 40 * k);
+    changes.push_back(start + 40 * k + 20);
+  }
+  return changes;
+}
+
+EdgeStore number(const std::vector<std::int64_t>& changes) {
+  static std::vector<TestChannel> keep;  // blocks point into the channel
+  keep.push_back(channel_from_changes(changes, 0, changes.back() + 40));
+  return number_cycles(keep.back().record, {});
+}
+
+/// Every rising edge as (cycle, tick), numbered from the first.
+std::vector<NumberedEdge> rises(const Stretch& stretch) {
+  std::vector<NumberedEdge> out;
+  const EdgeView view(stretch);
+  BlockEdges edges;
+  for (std::size_t b = 0; b < view.block_count(); ++b) {
+    view.read_block(b, edges);
+    for (std::size_t i = 0; i < edges.rise.count; ++i) {
+      out.push_back({edges.first_cycle.count() + edges.rise.cycle[i],
+                     edges.first_tick.count() + edges.rise.tick[i]});
+    }
+  }
+  const std::int64_t first = out.empty() ? 0 : out.front().cycle;
+  for (NumberedEdge& e : out) e.cycle -= first;
+  return out;
+}
+
+/// Whether every rising edge kept has the number its instant says.
+void check_numbers(const Stretch& stretch, std::int64_t period) {
+  const auto edges = rises(stretch);
+  for (const NumberedEdge& e : edges) {
+    const bool right = e.cycle * period == e.tick - edges.front().tick;
+    CHECK(right);
+    if (!right) return;
+  }
+}
+
+}  // namespace
+
+TEST_CASE("number_cycles: a steady clock numbers itself") {
+  const EdgeStore store = number(clock40(10000));
+  REQUIRE(store.stretches.size() == 1);
+  CHECK(store.stretches[0].rising == 10000);
+  CHECK(store.stretches[0].falling == 10000);
+  CHECK(store.stretches[0].missing == 0);
+  CHECK(store.stretches[0].extra == 0);
+  CHECK(store.unnumbered_edges == 0);
+  CHECK_FALSE(store.stopped_at_end);
+  check_numbers(store.stretches[0], 40);
+}
+
+TEST_CASE("number_cycles: one missing pulse shifts no cycle number") {
+  for (std::size_t lost :
+       {std::size_t{10}, std::size_t{2047}, std::size_t{2048},
+        std::size_t{4999}, std::size_t{9990}}) {
+    CAPTURE(lost);
+    auto changes = clock40(10000);
+    const auto at = changes.begin() + static_cast<std::ptrdiff_t>(2 * lost);
+    const std::int64_t after = *(at + 2);
+    changes.erase(at, at + 2);
+    const EdgeStore store = number(changes);
+    REQUIRE(store.stretches.size() == 1);
+    CHECK(store.stretches[0].missing == 1);
+    CHECK(store.stretches[0].extra == 0);
+    REQUIRE(store.stretches[0].repairs.size() == 1);
+    CHECK(store.stretches[0].repairs[0] ==
+          Repair{RepairKind::kMissingCycle, Ticks(after), 1});
+    CHECK(store.stretches[0].rising == 9999);
+    check_numbers(store.stretches[0], 40);
+  }
+}
+
+TEST_CASE("number_cycles: a missing low pulse loses one cycle, not two") {
+  auto changes = clock40(6000);
+  // Falling edge of cycle 3000 and rising edge of cycle 3001.
+  changes.erase(changes.begin() + 6001, changes.begin() + 6003);
+  const EdgeStore store = number(changes);
+  REQUIRE(store.stretches.size() == 1);
+  CHECK(store.stretches[0].missing == 1);
+  CHECK(store.stretches[0].extra == 0);
+  CHECK(store.stretches[0].rising == 5999);
+  CHECK(store.stretches[0].falling == 5999);
+  check_numbers(store.stretches[0], 40);
+}
+
+TEST_CASE("number_cycles: a glitch is left out with both its edges") {
+  // Offsets from a rising edge: while high, while low, next to an edge.
+  for (std::int64_t offset : {5, 27, 35}) {
+    for (std::size_t cycle :
+         {std::size_t{3}, std::size_t{2047}, std::size_t{5000}}) {
+      CAPTURE(offset);
+      CAPTURE(cycle);
+      auto changes = clock40(8000);
+      const std::int64_t at = changes[2 * cycle] + offset;
+      changes.insert(std::upper_bound(changes.begin(), changes.end(), at),
+                     {at, at + 3});
+      const EdgeStore store = number(changes);
+      REQUIRE(store.stretches.size() == 1);
+      CHECK(store.stretches[0].missing == 0);
+      CHECK(store.stretches[0].extra == 2);
+      CHECK(store.stretches[0].rising == 8000);
+      check_numbers(store.stretches[0], 40);
+    }
+  }
+}
+
+TEST_CASE("number_cycles: a stop splits, and is not taken for lost cycles") {
+  auto changes = clock40(3000);
+  const auto later = clock40(3000, changes.back() + 20 + 100 * 40 + 7);
+  changes.insert(changes.end(), later.begin(), later.end());
+  const EdgeStore store = number(changes);
+  REQUIRE(store.stretches.size() == 2);
+  CHECK(store.breaks[0] == StretchBreak::kStart);
+  CHECK(store.breaks[1] == StretchBreak::kStopped);
+  CHECK(store.stretches[0].rising == 3000);
+  CHECK(store.stretches[1].rising == 3000);
+  CHECK(store.stretches[1].first == Ticks(later.front()));
+  CHECK(store.stretches[0].missing == 0);
+  check_numbers(store.stretches[1], 40);
+}
+
+TEST_CASE("number_cycles: another frequency begins another stretch") {
+  // 40 ticks, then 9, then 20: an RC start, a crystal, a PLL.
+  std::vector<std::int64_t> changes = clock40(2500);
+  std::int64_t t = changes.back() + 20;
+  for (int k = 0; k < 5000; ++k, t += 9) {
+    changes.push_back(t);
+    changes.push_back(t + 4);
+  }
+  const std::int64_t third = t;
+  for (int k = 0; k < 4000; ++k, t += 20) {
+    changes.push_back(t);
+    changes.push_back(t + 10);
+  }
+  const EdgeStore store = number(changes);
+  REQUIRE(store.stretches.size() == 3);
+  CHECK(store.breaks[1] == StretchBreak::kRegimeChange);
+  CHECK(store.breaks[2] == StretchBreak::kRegimeChange);
+  // The first edge of a regime may still fit the one before.
+  CHECK(std::abs(store.stretches[2].first.count() - third) <= 2 * 20);
+  CHECK(std::abs(store.stretches[0].rising - 2500) <= 2);
+  CHECK(std::abs(store.stretches[1].rising - 5000) <= 4);
+  check_numbers(store.stretches[2], 20);
+}
+
+TEST_CASE("number_cycles: a stop that lasts to the end is seen") {
+  const auto changes = clock40(100);
+  const TestChannel channel =
+      channel_from_changes(changes, 0, changes.back() + 17 * 40);
+  CHECK(number_cycles(channel.record, {}).stopped_at_end);
+}
+
+TEST_CASE("number_cycles: an unknown level is crossed by no period") {
+  Arena scratch;
+  PieceChannelBuilder builder(scratch);
+  builder.add(Ticks(0), Level::kLow);
+  for (std::int64_t t : clock40(100)) {
+    builder.add(Ticks(t), (t - 1000) % 40 == 0 ? Level::kHigh : Level::kLow);
+  }
+  builder.add(Ticks(5100), Level::kUnknown);
+  builder.add(Ticks(6000), Level::kLow);
+  for (std::int64_t t : clock40(100, 6011)) {
+    builder.add(Ticks(t), (t - 6011) % 40 == 0 ? Level::kHigh : Level::kLow);
+  }
+  Arena arena;
+  ChannelJoiner joiner(arena);
+  joiner.append(builder.finish());
+  const ChannelRecord record = joiner.finish("clock", Ticks(10020));
+  const EdgeStore store = number_cycles(record, {});
+  REQUIRE(store.stretches.size() == 2);
+  CHECK(store.breaks[1] == StretchBreak::kUnknownLevel);
+  CHECK(store.stretches[0].rising == 100);
+  CHECK(store.stretches[1].rising == 100);
+}
+
+TEST_CASE("number_cycles: falling edges that are packing are left out") {
+  TestChannel channel = channel_from_changes(clock40(3000), 0, 200000);
+  channel.record.rising_only = true;
+  const EdgeStore store = number_cycles(channel.record, {});
+  REQUIRE(store.stretches.size() == 1);
+  CHECK(store.stretches[0].rising == 3000);
+  CHECK(store.stretches[0].falling == 0);
+  const EdgeView view(store.stretches[0]);
+  BlockEdges edges;
+  for (std::size_t b = 0; b < view.block_count(); ++b) {
+    view.read_block(b, edges);
+    CHECK(edges.fall.count == 0);
+  }
+}
+
+TEST_CASE("number_cycles: lost and extra edges up to a tenth of each") {
+  // Truth from the simulation. Every rising edge kept must carry the number of
+  // the cycle nearest to it, counted from the first one kept; an edge of a
+  // glitch that by chance falls within the window of a lost one may be kept.
+  for (const double faults : {0.0002, 0.01, 0.1}) {
+    for (const double sigma : {0.0, 0.05, 1.0}) {
+      SimulatedClockOptions options;
+      options.frequency_hz = Rational(2'476'473);  // 40.38 samples a period
+      options.sample_rate_hz = Rational(100'000'000);
+      options.cycles = 20000;
+      options.jitter_rms_s = sigma * 1e-8;
+      options.drop_probability = faults;
+      options.glitch_probability = faults;
+      options.seed = 7;
+      const auto capture = simulate_clock(options);
+      REQUIRE(capture);
+      const TestChannel channel = channel_from_simulation(*capture);
+      const EdgeStore store = number_cycles(channel.record, {});
+      CAPTURE(faults);
+      CAPTURE(sigma);
+      REQUIRE(store.stretches.size() == 1);
+      const Stretch& s = store.stretches[0];
+      const auto edges = rises(s);
+      const double period = 100e6 / 2'476'473.0;
+      std::int64_t wrong = 0;
+      for (const NumberedEdge& e : edges) {
+        const double cycles =
+            static_cast<double>(e.tick - edges.front().tick) / period;
+        // 6 sigma of two edges, and a sample.
+        if (std::abs(cycles - static_cast<double>(e.cycle)) * period >
+            1.0 + 9.0 * sigma + 1.0) {
+          ++wrong;
+        }
+      }
+      CHECK(wrong == 0);
+      // A glitch may by chance stand where a lost edge would be, within the
+      // tolerance of two samples or six sigma: as many as that, and four
+      // standard deviations.
+      const auto& truth = capture->truth;
+      const double reach = 2.0 * std::max(2.0, 6.0 * std::max(0.5, sigma)) + 1;
+      const double stand_in = 20000 * faults * faults * reach / period;
+      CHECK(static_cast<double>(s.missing) >=
+            static_cast<double>(truth.dropped) - 3.0 - stand_in -
+                4.0 * std::sqrt(stand_in));
+      CHECK(static_cast<double>(s.missing) <=
+            static_cast<double>(truth.dropped) + 2.0 + 1e-3 * 20000);
+      CHECK(static_cast<double>(s.extra) <=
+            static_cast<double>(2 * truth.glitches) + 2.0 + 2e-3 * 20000);
+      CHECK(static_cast<double>(s.extra) >=
+            0.9 * static_cast<double>(2 * (truth.glitches - truth.merged)) -
+                4.0);
+    }
+  }
+}
