@@ -33,7 +33,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kSpectralDisagrees, "spectral_check_disagrees", true},
     {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
      false},
-    {WarningCode::kWander, "wander", true},
+    {WarningCode::kWander, "wander", false},
 };
 
 // With the test that every code has a row: each has exactly one.

@@ -7,7 +7,7 @@
 #include <numbers>
 
 #include "clockassay/uncertainty/combine.h"
-#include "clockassay/uncertainty/student_t.h"
+#include "clockassay/estimate/student_t.h"
 
 namespace clockassay {
 namespace {

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <vector>
 
-#include "clockassay/uncertainty/student_t.h"
+#include "clockassay/estimate/student_t.h"
 
 namespace clockassay {
 namespace {

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "clockassay/base/parallel.h"
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+#include "clockassay/base/warning.h"
+#include "clockassay/edges/edge_store.h"
+#include "clockassay/estimate/frequency_estimate.h"
+
+namespace clockassay {
+
+/// What the ticks of a view mean.
+struct TickScale {
+  Rational tick_s = Rational(1);
+  Rational window_ticks = Rational(1);  ///< of one edge, > 0
+};
+
+/// All that one stretch says about its clock, in the capture's own time.
+struct ClockEstimate {
+  FrequencyEstimate frequency;
+  Seconds period;
+  std::optional<DutyEstimate> duty;  ///< absent without falling edges
+  Jitter jitter;
+  SpectralCheck spectral_check;
+  std::int64_t rising = 0;
+  std::int64_t falling = 0;
+  Seconds span;  ///< first to last edge
+  std::vector<Warning> warnings;
+};
+
+/// Estimates one clock from numbered edges.
+/// 1 least-squares line, one slope, an intercept per polarity (exact sums);
+/// 2 feasible set: if a line passes through every window, the frequency is the
+///   mean over the set, else the least-squares one;
+/// 3 half-width: furthest slope whose residual range is within one window of
+///   the smallest, at least t times the standard deviation of the line. Wide,
+///   but true: it covers sampling and jitter alike;
+/// 4 wander of the parts beyond that widens it and warns.
+/// Errors: kTooFewEdges below two rising edges, or when the edges leave the
+///         period open altogether
+/// Source: docs/measurement-model.md
+Result<ClockEstimate> estimate_clock(const EdgeView& view,
+                                     const TickScale& scale,
+                                     const ParallelFor& parallel_for);
+
+}  // namespace clockassay

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/base/units.h"
+
+namespace clockassay {
+
+/// How a frequency was found.
+enum class EstimateMethod {
+  kFeasibleSet,   ///< one constant-frequency line passes through every window
+  kLeastSquares,  ///< none does: there is jitter
+  kIntervalOnly,  ///< too few edges for more than what the windows enclose
+};
+
+/// A frequency as the capture alone gives it, in the capture's own time: the
+/// instrument's clock is not yet in it. half_width is the 95 % half-width that
+/// sampling and jitter leave.
+struct FrequencyEstimate {
+  Hertz frequency;
+  Hertz half_width;
+  /// Contains the frequency if the clock has no jitter and the sampler is
+  /// ideal; absent when no such frequency exists.
+  std::optional<Hertz> bound_low;
+  std::optional<Hertz> bound_high;
+  EstimateMethod method = EstimateMethod::kIntervalOnly;
+};
+
+/// High time over period.
+struct DutyEstimate {
+  double value = 0.0;
+  double standard_uncertainty = 0.0;
+};
+
+/// Jitter as sampled. TIE is against the fitted line, of rising edges. When
+/// the sampling interval hides the jitter (resolution_limited), upper_limit
+/// bounds its rms. Absent members could not be formed.
+struct Jitter {
+  std::optional<Seconds> period_rms;
+  std::optional<Seconds> period_peak_to_peak;
+  std::optional<Seconds> cycle_to_cycle_rms;
+  std::optional<Seconds> cycle_to_cycle_peak;
+  std::optional<Seconds> tie_rms;
+  std::optional<Seconds> tie_peak_to_peak;
+  std::int64_t cycles = 0;
+  bool resolution_limited = false;
+  std::optional<Seconds> upper_limit;
+};
+
+enum class SpectralOutcome { kAgrees, kDisagrees, kNotApplicable };
+
+/// The frequency again, from the spectrum, without cycle numbers.
+struct SpectralCheck {
+  SpectralOutcome outcome = SpectralOutcome::kNotApplicable;
+  std::optional<Hertz> frequency;
+  std::optional<Ppm> difference;
+  std::optional<Ppm> limit;
+  std::string reason;  ///< why not applicable, or what disagreement means
+};
+
+}  // namespace clockassay

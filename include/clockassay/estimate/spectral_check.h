@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "clockassay/base/parallel.h"
+#include "clockassay/edges/edge_store.h"
+#include "clockassay/estimate/frequency_estimate.h"
+
+namespace clockassay {
+
+/// What the check is held against.
+struct SpectralInput {
+  double period_ticks = 0.0;  ///< from the line
+  double window_ticks = 0.0;
+  double standard_uncertainty_ticks = 0.0;  ///< of the period
+  double tick_s = 0.0;
+};
+
+/// The frequency from the spectrum of the rising edges as impulses: no cycle
+/// number enters, so that lost or extra edges and wrong numbering show.
+/// The train is demodulated with the expected frequency, averaged in bins of
+/// time, tapered (Hann), transformed, and the peak interpolated by a parabola
+/// through the logarithm of the magnitude.
+/// Agrees when |difference| * T <= 0.02 + 0.8 window/period + 5 u T, in cycles
+/// over the view's length T.
+/// Cannot show aliasing nor a wrong timebase.
+/// Not applicable below 16 rising edges.
+/// Source: docs/measurement-model.md#spectral-check
+SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
+                             const ParallelFor& parallel_for);
+
+}  // namespace clockassay

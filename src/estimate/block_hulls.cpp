@@ -1,0 +1,301 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Hulls of all edges, plainly, and of those that can matter near a slope.
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <limits>
+
+#include "clockassay/estimate/feasible_set.h"
+#include "estimate/hull_chain.h"
+
+namespace clockassay {
+namespace {
+
+/// Up to this many blocks the plain chain is as fast. Chosen.
+constexpr std::size_t kPlainBlocks = 4;
+
+FramePoint frame_point(const EdgeFrame& frame, const BlockEdges& edges,
+                       const EdgeArray& array, std::size_t i) {
+  return {frame.k(edges.first_cycle, array.cycle[i]),
+          frame.y(edges.first_cycle, edges.first_tick, array.cycle[i],
+                  array.tick[i])};
+}
+
+void push_all(PointHulls& hulls, const EdgeFrame& frame,
+              const BlockEdges& edges, const EdgeArray& array) {
+  for (std::size_t i = 0; i < array.count; ++i) {
+    const FramePoint p = frame_point(frame, edges, array, i);
+    push_hull(hulls.upper, p, HullSide::kUpper);
+    push_hull(hulls.lower, p, HullSide::kLower);
+  }
+}
+
+/// One polarity of one block, seen along the slope `near`.
+struct BlockExtremes {
+  bool any = false;
+  double middle = 0.0;  ///< of its k
+  double reach = 0.0;   ///< half the extent of its k
+  double top = 0.0;     ///< largest y - k * near
+  double bottom = 0.0;
+};
+
+BlockExtremes extremes(const EdgeFrame& frame, const BlockEdges& edges,
+                       const EdgeArray& array, double near) {
+  BlockExtremes e;
+  if (array.count == 0) return e;
+  e.any = true;
+  const auto k_first =
+      static_cast<double>(frame.k(edges.first_cycle, array.cycle[0]));
+  const auto k_last = static_cast<double>(
+      frame.k(edges.first_cycle, array.cycle[array.count - 1]));
+  e.middle = 0.5 * (k_first + k_last);
+  e.reach = 0.5 * (k_last - k_first);
+  e.top = -std::numeric_limits<double>::infinity();
+  e.bottom = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < array.count; ++i) {
+    const FramePoint p = frame_point(frame, edges, array, i);
+    const double r = static_cast<double>(p.y) - static_cast<double>(p.k) * near;
+    e.top = std::max(e.top, r);
+    e.bottom = std::min(e.bottom, r);
+  }
+  return e;
+}
+
+struct BlockPair {
+  BlockExtremes rise;
+  BlockExtremes fall;
+};
+
+/// Bound on the rounding of y - k * near in doubles.
+double rounding_bound(const std::vector<BlockPair>& blocks) {
+  double largest = 1.0;
+  for (const BlockPair& b : blocks) {
+    for (const BlockExtremes* e : {&b.rise, &b.fall}) {
+      if (!e->any) continue;
+      largest = std::max({largest, std::abs(e->top), std::abs(e->bottom),
+                          std::abs(e->middle) + e->reach});
+    }
+  }
+  // Three roundings of numbers below twice the largest, with room.
+  return 16.0 * std::numeric_limits<double>::epsilon() * largest;
+}
+
+/// Height of the upper hull of block maxima whose slopes stay within +-reach,
+/// as a function of k; used with the sign turned for the lower one.
+class ReachableHull {
+ public:
+  ReachableHull(const std::vector<double>& k, const std::vector<double>& y,
+                double slope)
+      : slope_(slope) {
+    for (std::size_t i = 0; i < k.size(); ++i) {
+      while (hull_.size() >= 2) {
+        const Point &a = hull_[hull_.size() - 2], &b = hull_.back();
+        if ((b.k - a.k) * (y[i] - a.y) - (b.y - a.y) * (k[i] - a.k) < 0.0) {
+          break;
+        }
+        hull_.pop_back();
+      }
+      hull_.push_back({k[i], y[i]});
+    }
+    std::size_t first = 0, last = hull_.size() - 1;
+    while (first < last && rise(first) > slope * run(first)) ++first;
+    while (last > first && rise(last - 1) < -slope * run(last - 1)) --last;
+    hull_ = {hull_.begin() + static_cast<std::ptrdiff_t>(first),
+             hull_.begin() + static_cast<std::ptrdiff_t>(last) + 1};
+  }
+
+  double at(double k) const {
+    if (k <= hull_.front().k) {
+      return hull_.front().y - slope_ * (hull_.front().k - k);
+    }
+    if (k >= hull_.back().k) {
+      return hull_.back().y - slope_ * (k - hull_.back().k);
+    }
+    const auto right = std::upper_bound(
+        hull_.begin(), hull_.end(), k,
+        [](double value, const Point& p) { return value < p.k; });
+    const auto left = right - 1;
+    return left->y +
+           (right->y - left->y) * (k - left->k) / (right->k - left->k);
+  }
+
+ private:
+  struct Point {
+    double k, y;
+  };
+  double rise(std::size_t i) const { return hull_[i + 1].y - hull_[i].y; }
+  double run(std::size_t i) const { return hull_[i + 1].k - hull_[i].k; }
+
+  double slope_;
+  std::vector<Point> hull_;
+};
+
+/// What one side of one polarity needs of a block: edges whose residual is at
+/// least `threshold` (with the sign of the side).
+struct Selection {
+  bool wanted = false;
+  double threshold = 0.0;
+};
+
+std::vector<Selection> select(const std::vector<BlockPair>& blocks, bool rising,
+                              HullSide side, double slope, double rounding) {
+  const double sign = side == HullSide::kUpper ? 1.0 : -1.0;
+  const auto part = [&](std::size_t i) -> const BlockExtremes& {
+    return rising ? blocks[i].rise : blocks[i].fall;
+  };
+  const auto height = [&](const BlockExtremes& e) {
+    return side == HullSide::kUpper ? e.top : -e.bottom;
+  };
+  std::vector<double> k, y;
+  double extent = 0.0;
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    if (!part(i).any) continue;
+    k.push_back(part(i).middle);
+    y.push_back(height(part(i)));
+    extent = std::max(extent, 2.0 * part(i).reach);
+  }
+  std::vector<Selection> selected(blocks.size());
+  if (k.empty()) return selected;
+  const ReachableHull hull(k, y, slope);
+  const double slack = slope * extent + 2.0 * rounding;
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    const BlockExtremes& e = part(i);
+    if (!e.any || height(e) + slack < hull.at(e.middle)) continue;
+    selected[i] = {true, sign * (height(e) - slack)};
+  }
+  return selected;
+}
+
+/// Hull of the selected edges of one block.
+std::vector<FramePoint> collect(const EdgeFrame& frame, const BlockEdges& edges,
+                                const EdgeArray& array, double near,
+                                const Selection& selection, HullSide side) {
+  std::vector<FramePoint> hull;
+  if (!selection.wanted) return hull;
+  for (std::size_t i = 0; i < array.count; ++i) {
+    const FramePoint p = frame_point(frame, edges, array, i);
+    const double r = static_cast<double>(p.y) - static_cast<double>(p.k) * near;
+    const bool high = side == HullSide::kUpper ? r >= selection.threshold
+                                               : r <= selection.threshold;
+    if (high) push_hull(hull, p, side);
+  }
+  return hull;
+}
+
+/// The four hulls' candidates, rise upper, rise lower, fall upper, fall lower.
+struct FourSelections {
+  std::vector<Selection> side[4];
+};
+
+EdgeHulls collect_hulls(const EdgeView& view, const EdgeFrame& frame,
+                        double near, const FourSelections& selections,
+                        const ParallelFor& parallel_for) {
+  struct BlockHulls {
+    std::vector<FramePoint> side[4];
+  };
+  std::vector<BlockHulls> parts(view.block_count());
+  parallel_for(parts.size(), [&](std::size_t i) {
+    const auto& s = selections.side;
+    if (!s[0][i].wanted && !s[1][i].wanted && !s[2][i].wanted &&
+        !s[3][i].wanted) {
+      return;
+    }
+    BlockEdges edges;
+    view.read_block(i, edges);
+    for (std::size_t j = 0; j < 4; ++j) {
+      parts[i].side[j] =
+          collect(frame, edges, j < 2 ? edges.rise : edges.fall, near, s[j][i],
+                  j % 2 == 0 ? HullSide::kUpper : HullSide::kLower);
+    }
+  });
+  EdgeHulls hulls;
+  std::vector<FramePoint>* into[4] = {&hulls.rise.upper, &hulls.rise.lower,
+                                      &hulls.fall.upper, &hulls.fall.lower};
+  for (const BlockHulls& part : parts) {
+    for (std::size_t j = 0; j < 4; ++j) {
+      for (const FramePoint& p : part.side[j]) {
+        push_hull(*into[j], p,
+                  j % 2 == 0 ? HullSide::kUpper : HullSide::kLower);
+      }
+    }
+  }
+  return hulls;
+}
+
+/// Residual range of all edges of one polarity along `near`, and its k extent.
+struct RangeAndSpan {
+  double range = 0.0;
+  double span = 0.0;
+};
+
+RangeAndSpan range_and_span(const std::vector<BlockPair>& blocks, bool rising) {
+  double top = -std::numeric_limits<double>::infinity();
+  double bottom = std::numeric_limits<double>::infinity();
+  double first = bottom, last = top;
+  for (const BlockPair& b : blocks) {
+    const BlockExtremes& e = rising ? b.rise : b.fall;
+    if (!e.any) continue;
+    top = std::max(top, e.top);
+    bottom = std::min(bottom, e.bottom);
+    first = std::min(first, e.middle - e.reach);
+    last = std::max(last, e.middle + e.reach);
+  }
+  if (!(last > first)) return {};
+  return {top - bottom, last - first};
+}
+
+}  // namespace
+
+EdgeHulls all_hulls(const EdgeView& view, const EdgeFrame& frame) {
+  EdgeHulls hulls;
+  BlockEdges edges;
+  for (std::size_t i = 0; i < view.block_count(); ++i) {
+    view.read_block(i, edges);
+    push_all(hulls.rise, frame, edges, edges.rise);
+    push_all(hulls.fall, frame, edges, edges.fall);
+  }
+  return hulls;
+}
+
+FeasibleSet find_feasible_set(const EdgeView& view, const EdgeFrame& frame,
+                              double near, std::int64_t window_units,
+                              const ParallelFor& parallel_for) {
+  if (view.block_count() <= kPlainBlocks) {
+    return feasible_set_from(all_hulls(view, frame), window_units);
+  }
+  std::vector<BlockPair> blocks(view.block_count());
+  parallel_for(blocks.size(), [&](std::size_t i) {
+    BlockEdges edges;
+    view.read_block(i, edges);
+    blocks[i] = {extremes(frame, edges, edges.rise, near),
+                 extremes(frame, edges, edges.fall, near)};
+  });
+  const double rounding = rounding_bound(blocks);
+  const double window = static_cast<double>(window_units) / kWindowUnits;
+  // R(s) >= |y_last - y_first - s * span|, so a slope whose range is below
+  // R(near) + window is less than (2 R(near) + window) / span from `near`.
+  double slope = 0.0;
+  for (bool rising : {true, false}) {
+    const RangeAndSpan r = range_and_span(blocks, rising);
+    if (r.span > 0.0) {
+      slope = std::max(slope, (2.0 * r.range + window) / r.span);
+    }
+  }
+  slope = slope * 1.001 + std::numeric_limits<double>::min();
+  FourSelections selections;
+  for (std::size_t j = 0; j < 4; ++j) {
+    selections.side[j] =
+        select(blocks, j < 2, j % 2 == 0 ? HullSide::kUpper : HullSide::kLower,
+               slope, rounding);
+  }
+  const FeasibleSet set = feasible_set_from(
+      collect_hulls(view, frame, near, selections, parallel_for), window_units);
+  // The certificate: strictly inside the slopes looked at, the hulls are the
+  // true ones. Rounding aside it always holds.
+  const bool inside = set.wide.low.value() > near - slope &&
+                      set.wide.high.value() < near + slope;
+  if (inside) return set;
+  return feasible_set_from(all_hulls(view, frame), window_units);
+}
+
+}  // namespace clockassay

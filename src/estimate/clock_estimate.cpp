@@ -1,0 +1,194 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/clock_estimate.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+
+#include "clockassay/estimate/edge_line.h"
+#include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/feasible_set.h"
+#include "clockassay/estimate/jitter.h"
+#include "clockassay/estimate/residual_pass.h"
+#include "clockassay/estimate/spectral_check.h"
+#include "clockassay/estimate/student_t.h"
+#include "clockassay/estimate/wander.h"
+
+namespace clockassay {
+namespace {
+
+/// Below this many rising edges only the interval means anything.
+constexpr std::int64_t kFewEdges = 5;
+/// Of half-widths.
+constexpr double kCoverage = 0.95;
+
+/// Window in units of the feasible set, rounded up.
+std::int64_t window_units(const Rational& ticks) {
+  const Int128 scaled = ticks.num() * kWindowUnits;
+  return static_cast<std::int64_t>((scaled + ticks.den() - 1) / ticks.den());
+}
+
+struct PeriodEstimate {
+  double slope = 0.0;       ///< of the frame
+  double half_width = 0.0;  ///< [ticks]
+  std::optional<double> wander;
+  EstimateMethod method = EstimateMethod::kLeastSquares;
+};
+
+/// What jitter alone leaves of the slope at 95 %, by the scatter about the
+/// line: beyond a sample of jitter it exceeds what one window more allows.
+double jitter_half_width(const LineFit& line) {
+  if (line.dof < 1) return 0.0;
+  const auto dof = static_cast<double>(line.dof);
+  return student_t_two_sided(kCoverage, dof) *
+         std::sqrt(line.residual_squares / dof * line.slope_variance);
+}
+
+PeriodEstimate estimate_period(const EdgeSums& sums, const LineFit& line,
+                               const FeasibleSet& set,
+                               const ResidualPass& residuals, double window) {
+  PeriodEstimate p;
+  p.slope = set.mean_slope ? *set.mean_slope : line.slope;
+  if (sums.rise.n < kFewEdges) {
+    p.method = EstimateMethod::kIntervalOnly;
+  } else if (set.mean_slope) {
+    p.method = EstimateMethod::kFeasibleSet;
+  }
+  p.half_width =
+      std::max(set.wide.high.value() - p.slope, p.slope - set.wide.low.value());
+  p.half_width = std::max(p.half_width, jitter_half_width(line));
+  p.wander = find_wander(residuals.parts, p.slope, window);
+  if (p.wander) p.half_width = std::max(p.half_width, *p.wander);
+  return p;
+}
+
+FrequencyEstimate in_hertz(const PeriodEstimate& p, const EdgeSums& sums,
+                           const FeasibleSet& set, double tick_s) {
+  const double base = static_cast<double>(sums.frame.period);
+  const auto hertz = [&](double slope) {
+    return 1.0 / ((base + slope) * tick_s);
+  };
+  FrequencyEstimate f;
+  f.method = p.method;
+  f.frequency = Hertz(hertz(p.slope));
+  // The longer period is the nearer frequency: the other side is the wider.
+  f.half_width = Hertz(hertz(p.slope - p.half_width) - hertz(p.slope));
+  if (set.bounds) {
+    f.bound_low = Hertz(hertz(set.bounds->high.value()));
+    f.bound_high = Hertz(hertz(set.bounds->low.value()));
+  }
+  return f;
+}
+
+std::optional<DutyEstimate> duty_of(const LineFit& line, double period,
+                                    double window) {
+  if (!line.fall_intercept) return std::nullopt;
+  DutyEstimate duty;
+  const double high = *line.fall_intercept - line.rise_intercept;
+  duty.value = high / period - std::floor(high / period);
+  // Each intercept may be off by anything up to a window: the difference of
+  // two is triangular over +-window.
+  duty.standard_uncertainty = window / std::sqrt(6.0) / period;
+  return duty;
+}
+
+template <class... Numbers>
+std::string text(const char* format, Numbers... numbers) {
+  std::array<char, 256> buffer;
+  std::snprintf(buffer.data(), buffer.size(), format, numbers...);
+  return buffer.data();
+}
+
+void add_warnings(const EdgeSums& sums, const LineFit& line,
+                  const PeriodEstimate& p, double period, double window,
+                  ClockEstimate& clock) {
+  constexpr double kFewestSamples =
+      3.0;  // a period; common practice, no source
+  const auto warn = [&](WarningCode code, std::string message) {
+    clock.warnings.push_back({code, std::move(message)});
+  };
+  if (sums.rise.n < kFewEdges) {
+    warn(WarningCode::kFewEdges,
+         text("only %lld rising edges: the interval they enclose is all that "
+              "can be said",
+              static_cast<long long>(sums.rise.n)));
+  }
+  if (period < kFewestSamples * window) {
+    warn(WarningCode::kUndersampled,
+         text("%.3g samples a period: a clock above half the sample rate "
+              "would look the same; capture at another rate",
+              period / window));
+  } else if (line.residual_squares == 0.0 && sums.rise.n >= kFewEdges) {
+    warn(WarningCode::kLockedToSampling,
+         "every period is the same whole number of samples: the clock is too "
+         "close to a fraction of the sample rate for sampling to resolve more");
+  }
+  if (p.wander) {
+    warn(WarningCode::kWander,
+         text("the frequency changes by up to %.3g ppm within the capture, "
+              "more than sampling and jitter explain; the uncertainty is "
+              "widened to contain it",
+              *p.wander / period * 1e6));
+  }
+  if (clock.spectral_check.outcome == SpectralOutcome::kDisagrees) {
+    warn(WarningCode::kSpectralDisagrees,
+         text("the spectral check differs by %.3g ppm, limit %.3g ppm: ",
+              clock.spectral_check.difference->value(),
+              clock.spectral_check.limit->value()) +
+             clock.spectral_check.reason);
+  } else if (clock.spectral_check.outcome == SpectralOutcome::kNotApplicable) {
+    warn(WarningCode::kSpectralNotApplicable,
+         "no spectral check: " + clock.spectral_check.reason);
+  }
+}
+
+}  // namespace
+
+Result<ClockEstimate> estimate_clock(const EdgeView& view,
+                                     const TickScale& scale,
+                                     const ParallelFor& parallel_for) {
+  if (!has_two_rising_edges(view)) {
+    return failure(ErrorCode::kTooFewEdges,
+                   "fewer than two rising edges: no period");
+  }
+  const double tick_s = scale.tick_s.to_double();
+  const double window = scale.window_ticks.to_double();
+  const EdgeSums sums = sum_edges(view, parallel_for);
+  const auto line = fit_line(sums.rise, sums.fall);
+  if (!line) return tl::unexpected(line.error());
+  const FeasibleSet set =
+      find_feasible_set(view, sums.frame, line->slope,
+                        window_units(scale.window_ticks), parallel_for);
+  const auto parts = static_cast<std::size_t>(std::clamp<std::int64_t>(
+      sums.rise.n / static_cast<std::int64_t>(kWanderPartEdges), 1,
+      static_cast<std::int64_t>(kWanderParts)));
+  const ResidualPass residuals =
+      pass_residuals(view, sums, line->slope, parts, parallel_for);
+  const PeriodEstimate p = estimate_period(sums, *line, set, residuals, window);
+  const double period = static_cast<double>(sums.frame.period) + p.slope;
+  if (p.half_width >= period) {
+    return failure(ErrorCode::kTooFewEdges,
+                   "the edges leave the period open: each is known to within "
+                   "more than a period",
+                   "capture more edges, or sample faster");
+  }
+  ClockEstimate clock;
+  clock.frequency = in_hertz(p, sums, set, tick_s);
+  clock.period = Seconds(period * tick_s);
+  clock.duty = duty_of(*line, period, window);
+  clock.jitter = describe_jitter(sums, *line, residuals, window, tick_s);
+  clock.rising = sums.rise.n;
+  clock.falling = sums.fall.n;
+  clock.span =
+      Seconds(static_cast<double>((view.to() - view.from()).count()) * tick_s);
+  clock.spectral_check = check_spectrum(
+      view,
+      {period, window, p.half_width / student_t_two_sided(kCoverage, {}),
+       tick_s},
+      parallel_for);
+  add_warnings(sums, *line, p, period, window, clock);
+  return clock;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,218 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/edge_sums.h"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <cstdlib>
+#include <optional>
+#include <vector>
+
+namespace clockassay {
+namespace {
+
+void add_period(PeriodSums& sums, std::int64_t y) {
+  if (sums.periods == 0) {
+    sums.period_min = sums.period_max = y;
+  } else {
+    sums.period_min = std::min(sums.period_min, y);
+    sums.period_max = std::max(sums.period_max, y);
+  }
+  ++sums.periods;
+  sums.sum += y;
+  sums.squares += Int128(y) * y;
+}
+
+void add_pair(PeriodSums& sums, std::int64_t difference) {
+  ++sums.pairs;
+  sums.pair_squares += Int128(difference) * difference;
+  sums.pair_peak = std::max(sums.pair_peak, std::abs(difference));
+}
+
+void merge(PeriodSums& into, const PeriodSums& part) {
+  if (part.periods > 0) {
+    if (into.periods == 0) {
+      into.period_min = part.period_min;
+      into.period_max = part.period_max;
+    } else {
+      into.period_min = std::min(into.period_min, part.period_min);
+      into.period_max = std::max(into.period_max, part.period_max);
+    }
+  }
+  into.periods += part.periods;
+  into.sum += part.sum;
+  into.squares += part.squares;
+  into.pairs += part.pairs;
+  into.pair_squares += part.pair_squares;
+  into.pair_peak = std::max(into.pair_peak, part.pair_peak);
+}
+
+/// Feeds rising edges in order and forms periods and pairs.
+class PeriodChain {
+ public:
+  explicit PeriodChain(PeriodSums& sums) : sums_(sums) {}
+  void edge(const NumberedEdge& e) {
+    const bool follows = has_last_ && e.cycle == last_.cycle + 1;
+    const std::int64_t period = follows ? e.tick - last_.tick : 0;
+    if (follows) add_period(sums_, period);
+    if (follows && has_period_) add_pair(sums_, period - period_);
+    last_ = e;
+    has_last_ = true;
+    period_ = period;
+    has_period_ = follows;
+  }
+
+ private:
+  PeriodSums& sums_;
+  NumberedEdge last_{};
+  std::int64_t period_ = 0;
+  bool has_last_ = false;
+  bool has_period_ = false;
+};
+
+struct BlockPart {
+  LineSums rise;
+  LineSums fall;
+  PeriodSums periods;
+  std::int64_t k0 = 0;  // where the block stands in the frame
+  std::int64_t y0 = 0;
+  std::vector<NumberedEdge> ends;  // the first two and last two rising edges
+};
+
+LineSums sum_array(const EdgeArray& edges, std::int64_t period) {
+  LineSums sums;
+  for (std::size_t i = 0; i < edges.count; ++i) {
+    sums.add(edges.cycle[i], edges.tick[i] - period * edges.cycle[i]);
+  }
+  return sums;
+}
+
+BlockPart sum_block(const EdgeView& view, std::size_t index,
+                    const EdgeFrame& frame) {
+  BlockEdges edges;
+  view.read_block(index, edges);
+  BlockPart part;
+  part.rise = sum_array(edges.rise, frame.period);
+  part.fall = sum_array(edges.fall, frame.period);
+  part.k0 = frame.k(edges.first_cycle, 0);
+  part.y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
+  PeriodChain chain(part.periods);
+  const std::size_t n = edges.rise.count;
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::int64_t cycle = edges.rise.cycle[i];
+    const NumberedEdge e{part.k0 + cycle,
+                         part.y0 + edges.rise.tick[i] - frame.period * cycle};
+    chain.edge(e);
+    if (i < 2 || i + 2 >= n) part.ends.push_back(e);
+  }
+  return part;
+}
+
+/// Periods and pairs that reach from the blocks before into this one: those
+/// the chain over `tail` then `head` forms, less what each forms alone.
+void add_across(PeriodSums& sums, const std::vector<NumberedEdge>& tail,
+                const std::vector<NumberedEdge>& head) {
+  std::optional<std::int64_t> before, across, after;
+  const auto period = [](const NumberedEdge& a, const NumberedEdge& b) {
+    return b.cycle == a.cycle + 1 ? std::optional(b.tick - a.tick)
+                                  : std::nullopt;
+  };
+  across = period(tail.back(), head.front());
+  if (!across) return;
+  add_period(sums, *across);
+  if (tail.size() >= 2) before = period(tail[tail.size() - 2], tail.back());
+  if (head.size() >= 2) after = period(head[0], head[1]);
+  if (before) add_pair(sums, *across - *before);
+  if (after) add_pair(sums, *after - *across);
+}
+
+/// The first and the last rising edge, cycle and tick absolute.
+std::optional<std::pair<NumberedEdge, NumberedEdge>> rising_ends(
+    const EdgeView& view) {
+  std::optional<NumberedEdge> first, last;
+  BlockEdges edges;
+  const auto absolute = [&](std::size_t i) {
+    return NumberedEdge{edges.first_cycle.count() + edges.rise.cycle[i],
+                        edges.first_tick.count() + edges.rise.tick[i]};
+  };
+  for (std::size_t b = 0; b < view.block_count() && !first; ++b) {
+    view.read_block(b, edges);
+    if (edges.rise.count > 0) first = absolute(0);
+  }
+  for (std::size_t b = view.block_count(); b-- > 0 && !last;) {
+    view.read_block(b, edges);
+    if (edges.rise.count > 0) last = absolute(edges.rise.count - 1);
+  }
+  if (!first) return std::nullopt;
+  return std::pair(*first, *last);
+}
+
+}  // namespace
+
+void LineSums::add(std::int64_t point_k, std::int64_t point_y) {
+  ++n;
+  k += point_k;
+  y += point_y;
+  kk += Int128(point_k) * point_k;
+  ky += Int128(point_k) * point_y;
+  yy += Int128(point_y) * point_y;
+}
+
+void LineSums::add_shifted(const LineSums& part, std::int64_t dk,
+                           std::int64_t dy) {
+  const Int128 m = part.n, a = dk, b = dy;
+  n += part.n;
+  k += part.k + m * a;
+  y += part.y + m * b;
+  kk += part.kk + 2 * a * part.k + m * a * a;
+  ky += part.ky + a * part.y + b * part.k + m * a * b;
+  yy += part.yy + 2 * b * part.y + m * b * b;
+}
+
+bool has_two_rising_edges(const EdgeView& view) {
+  const auto ends = rising_ends(view);
+  return ends && ends->second.cycle > ends->first.cycle;
+}
+
+EdgeFrame frame_of(const EdgeView& view) {
+  const auto ends = rising_ends(view);
+  assert(ends && ends->second.cycle > ends->first.cycle);
+  const auto& [first, last] = *ends;
+  const std::int64_t cycles = last.cycle - first.cycle;
+  const std::int64_t ticks = last.tick - first.tick;
+  EdgeFrame frame;
+  frame.period = (ticks + cycles / 2) / cycles;
+  frame.centre = Cycles(first.cycle + cycles / 2);
+  frame.origin = Ticks(first.tick + frame.period * (cycles / 2));
+  return frame;
+}
+
+EdgeSums sum_edges(const EdgeView& view, const ParallelFor& parallel_for) {
+  EdgeSums sums;
+  sums.frame = frame_of(view);
+  std::vector<BlockPart> parts(view.block_count());
+  parallel_for(parts.size(), [&](std::size_t i) {
+    parts[i] = sum_block(view, i, sums.frame);
+  });
+  std::vector<NumberedEdge> tail;
+  bool any = false;
+  for (const BlockPart& part : parts) {
+    sums.rise.add_shifted(part.rise, part.k0, part.y0);
+    sums.fall.add_shifted(part.fall, part.k0, part.y0);
+    merge(sums.periods, part.periods);
+    if (part.ends.empty()) continue;
+    if (!any) sums.first_cycle = part.ends.front().cycle;
+    any = true;
+    sums.last_cycle = part.ends.back().cycle;
+    if (!tail.empty()) add_across(sums.periods, tail, part.ends);
+    // A block of one edge keeps the one before it in reach.
+    if (part.ends.size() == 1 && !tail.empty()) {
+      tail = {tail.back(), part.ends.back()};
+    } else {
+      tail = part.ends;
+    }
+  }
+  return sums;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,216 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/spectral_check.h"
+
+#include <fftw3.h>
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <memory>
+#include <mutex>
+#include <numbers>
+#include <vector>
+
+namespace clockassay {
+namespace {
+
+using Complex = std::complex<double>;
+
+constexpr std::int64_t kFewestEdges = 16;
+/// Bins of time at most; below kEdgesPerBin edges in each, fewer bins.
+constexpr std::size_t kMostBins = 1024;
+constexpr std::int64_t kEdgesPerBin = 4;
+/// Zero padding, so that the parabola sees a smooth peak.
+constexpr std::size_t kPadding = 8;
+/// Up to this many bins the sum is formed directly: planning a transform would
+/// cost more.
+constexpr std::size_t kDirectBins = 128;
+
+struct Bin {
+  double re = 0.0;
+  double im = 0.0;
+  std::int64_t count = 0;
+};
+
+struct Train {
+  std::vector<Bin> bins;
+  std::int64_t edges = 0;
+};
+
+/// Sums exp(-2 pi i t / P) of the rising edges of each bin of time.
+Train demodulate(const EdgeView& view, double period, std::size_t bin_count,
+                 const ParallelFor& parallel_for) {
+  struct Part {
+    std::vector<std::pair<std::size_t, Bin>> bins;
+    std::int64_t edges = 0;
+  };
+  std::vector<Part> parts(view.block_count());
+  const double span = static_cast<double>((view.to() - view.from()).count());
+  // The last edge belongs to the last bin.
+  const double scale = static_cast<double>(bin_count) / (span * (1.0 + 1e-12));
+  parallel_for(parts.size(), [&](std::size_t b) {
+    BlockEdges edges;
+    view.read_block(b, edges);
+    Part& part = parts[b];
+    part.edges = static_cast<std::int64_t>(edges.rise.count);
+    const std::int64_t start = (edges.first_tick - view.from()).count();
+    for (std::size_t i = 0; i < edges.rise.count; ++i) {
+      const auto t = static_cast<double>(start + edges.rise.tick[i]);
+      const auto bin =
+          std::min(bin_count - 1, static_cast<std::size_t>(t * scale));
+      if (part.bins.empty() || part.bins.back().first != bin) {
+        part.bins.emplace_back(bin, Bin{});
+      }
+      const double turns = t / period;
+      const double angle =
+          -2.0 * std::numbers::pi * (turns - std::round(turns));
+      Bin& sum = part.bins.back().second;
+      sum.re += std::cos(angle);
+      sum.im += std::sin(angle);
+      ++sum.count;
+    }
+  });
+  Train train;
+  train.bins.resize(bin_count);
+  for (const Part& part : parts) {
+    train.edges += part.edges;
+    for (const auto& [bin, sum] : part.bins) {
+      train.bins[bin].re += sum.re;
+      train.bins[bin].im += sum.im;
+      train.bins[bin].count += sum.count;
+    }
+  }
+  return train;
+}
+
+/// Tapered bin means. Dividing by the count keeps the beat between bin length
+/// and period out of the spectrum.
+std::vector<Complex> tapered(const std::vector<Bin>& bins) {
+  std::vector<Complex> series(bins.size());
+  for (std::size_t b = 0; b < bins.size(); ++b) {
+    if (bins[b].count == 0) continue;
+    const double x =
+        (static_cast<double>(b) + 0.5) / static_cast<double>(bins.size());
+    const double hann = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * x);
+    const auto n = static_cast<double>(bins[b].count);
+    series[b] = Complex(hann * bins[b].re / n, hann * bins[b].im / n);
+  }
+  return series;
+}
+
+/// |sum z_b exp(-2 pi i j b / size)|^2 for every j of a padded transform.
+std::vector<double> power_direct(const std::vector<Complex>& series,
+                                 std::size_t size) {
+  std::vector<double> power(size);
+  for (std::size_t j = 0; j < size; ++j) {
+    const double step = -2.0 * std::numbers::pi * static_cast<double>(j) /
+                        static_cast<double>(size);
+    const Complex turn(std::cos(step), std::sin(step));
+    Complex sum, phase(1.0);
+    for (const Complex& z : series) {
+      sum += z * phase;
+      phase *= turn;
+    }
+    power[j] = std::norm(sum);
+  }
+  return power;
+}
+
+std::vector<double> power_fft(const std::vector<Complex>& series,
+                              std::size_t size) {
+  // Planning is the one part of FFTW that may not run at the same time.
+  static std::mutex planning;
+  struct Free {
+    void operator()(fftw_complex* p) const { fftw_free(p); }
+  };
+  const std::unique_ptr<fftw_complex[], Free> data(fftw_alloc_complex(size));
+  fftw_plan plan = nullptr;
+  {
+    const std::lock_guard lock(planning);
+    plan = fftw_plan_dft_1d(static_cast<int>(size), data.get(), data.get(),
+                            FFTW_FORWARD, FFTW_ESTIMATE);
+  }
+  for (std::size_t i = 0; i < size; ++i) {
+    const Complex z = i < series.size() ? series[i] : Complex();
+    data[i][0] = z.real();
+    data[i][1] = z.imag();
+  }
+  fftw_execute(plan);
+  std::vector<double> power(size);
+  for (std::size_t i = 0; i < size; ++i) {
+    power[i] = data[i][0] * data[i][0] + data[i][1] * data[i][1];
+  }
+  const std::lock_guard lock(planning);
+  fftw_destroy_plan(plan);
+  return power;
+}
+
+/// Position of the peak in units of 1/T, negative below zero frequency.
+double peak_position(const std::vector<double>& power) {
+  const std::size_t size = power.size();
+  const auto top = static_cast<std::size_t>(
+      std::max_element(power.begin(), power.end()) - power.begin());
+  const double a = std::log(power[(top + size - 1) % size]);
+  const double b = std::log(power[top]);
+  const double c = std::log(power[(top + 1) % size]);
+  const double curvature = 2.0 * b - a - c;
+  const double shift = curvature > 0.0 ? 0.5 * (c - a) / curvature : 0.0;
+  double index = static_cast<double>(top);
+  if (top > size / 2) index -= static_cast<double>(size);
+  return (index + shift) / static_cast<double>(kPadding);
+}
+
+std::int64_t count_rising(const EdgeView& view) {
+  std::int64_t count = 0;
+  BlockEdges edges;
+  for (std::size_t b = 0; b < view.block_count(); ++b) {
+    view.read_block(b, edges);
+    count += static_cast<std::int64_t>(edges.rise.count);
+  }
+  return count;
+}
+
+}  // namespace
+
+SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
+                             const ParallelFor& parallel_for) {
+  SpectralCheck check;
+  const std::int64_t edges = count_rising(view);
+  if (edges < kFewestEdges) {
+    check.reason = "fewer than 16 rising edges";
+    return check;
+  }
+  const auto bin_count = static_cast<std::size_t>(std::min<std::int64_t>(
+      static_cast<std::int64_t>(kMostBins), edges / kEdgesPerBin));
+  const Train train =
+      demodulate(view, input.period_ticks, bin_count, parallel_for);
+  const std::vector<Complex> series = tapered(train.bins);
+  const std::size_t size = kPadding * bin_count;
+  const double offset =
+      peak_position(bin_count <= kDirectBins ? power_direct(series, size)
+                                             : power_fft(series, size));
+  // In cycles over T; relative to the frequency after dividing by T/P.
+  const double span = static_cast<double>((view.to() - view.from()).count());
+  const double cycles = span / input.period_ticks;
+  if (!std::isfinite(offset)) {
+    check.reason = "the edges have no spectral line";
+    return check;
+  }
+  const double limit =
+      0.02 + 0.8 * input.window_ticks / input.period_ticks +
+      5.0 * input.standard_uncertainty_ticks / input.period_ticks * cycles;
+  const double f0 = 1.0 / (input.period_ticks * input.tick_s);
+  check.frequency = Hertz(f0 * (1.0 + offset / cycles));
+  check.difference = Ppm(offset / cycles * 1e6);
+  check.limit = Ppm(limit / cycles * 1e6);
+  check.outcome = std::abs(offset) <= limit ? SpectralOutcome::kAgrees
+                                            : SpectralOutcome::kDisagrees;
+  if (check.outcome == SpectralOutcome::kDisagrees) {
+    check.reason =
+        "edges may be lost or extra, or the frequency changed during the "
+        "capture";
+  }
+  return check;
+}
+
+}  // namespace clockassay

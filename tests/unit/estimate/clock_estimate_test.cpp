@@ -1,0 +1,167 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/clock_estimate.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <thread>
+
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+TickScale ten_nanoseconds() {
+  TickScale scale;
+  scale.tick_s = *Rational::make(1, 100'000'000);
+  return scale;
+}
+
+void two_threads(std::size_t count,
+                 const std::function<void(std::size_t)>& task) {
+  std::thread other([&] {
+    for (std::size_t i = 1; i < count; i += 2) task(i);
+  });
+  for (std::size_t i = 0; i < count; i += 2) task(i);
+  other.join();
+}
+
+bool warns(const ClockEstimate& clock, WarningCode code) {
+  for (const Warning& w : clock.warnings) {
+    if (w.code == code) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+TEST_CASE("estimate_clock: the stated half-width contains the truth") {
+  // Wide on purpose: at least 95 % in every cell; with 200 trials the count
+  // of misses of an honest 95 % exceeds 25 with probability 2e-5 (binomial).
+  constexpr std::uint64_t kSeed = 99;
+  constexpr int kTrials = 200;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (double base : {40.381966, 40.0002, 40.002, 40.0}) {
+    for (double sigma : {0.0, 0.03, 0.3, 3.0}) {
+      for (std::size_t cycles : {10u, 100u, 1000u}) {
+        int misses = 0, outside = 0;
+        for (int t = 0; t < kTrials; ++t) {
+          const double period =
+              base * (1.0 + 1e-6 * std::uniform_real_distribution<>(
+                                       -1.0, 1.0)(random));
+          const SampledEdges e =
+              sample_edges(period, 0.4, sigma, cycles, random);
+          const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+          const auto clock = estimate_clock(EdgeView(s.stretch),
+                                            ten_nanoseconds(), serial_for);
+          REQUIRE(clock);
+          const double truth = 1e8 / period;
+          const FrequencyEstimate& f = clock->frequency;
+          if (std::abs(f.frequency.value() - truth) > f.half_width.value()) {
+            ++misses;
+          }
+          if (f.bound_low && (truth < f.bound_low->value() - 1e-6 ||
+                              truth > f.bound_high->value() + 1e-6)) {
+            ++outside;
+          }
+          CHECK(f.half_width.value() > 0.0);
+        }
+        CAPTURE(base);
+        CAPTURE(sigma);
+        CAPTURE(cycles);
+        CHECK(misses <= 25);
+        if (sigma == 0.0) CHECK(outside == 0);
+      }
+    }
+  }
+}
+
+TEST_CASE("estimate_clock: any blocks and any threads give the same bits") {
+  std::mt19937_64 random(100);
+  const SampledEdges e = sample_edges(40.0002, 0.4, 0.2, 30000, random);
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+  const auto one =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  const auto two =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), two_threads);
+  REQUIRE(one);
+  REQUIRE(two);
+  CHECK(one->frequency.frequency == two->frequency.frequency);
+  CHECK(one->frequency.half_width == two->frequency.half_width);
+  CHECK(one->jitter.tie_rms == two->jitter.tie_rms);
+  CHECK(one->jitter.tie_peak_to_peak == two->jitter.tie_peak_to_peak);
+  CHECK(one->spectral_check.frequency == two->spectral_check.frequency);
+}
+
+TEST_CASE("estimate_clock: duty is high time over period") {
+  std::mt19937_64 random(101);
+  const SampledEdges e = sample_edges(40.381966, 0.3, 0.5, 5000, random);
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  REQUIRE(clock->duty);
+  // With half a sample of jitter sampling averages out: the error is that of
+  // two means of 5000 edges of 0.58 samples rms, five sigma of that.
+  const double sigma = 0.58 * std::sqrt(2.0 / 5000.0) / 40.381966;
+  CHECK(std::abs(clock->duty->value - 0.3) < 5.0 * sigma);
+  // Stated: a window / sqrt(6), in periods.
+  CHECK(clock->duty->standard_uncertainty ==
+        doctest::Approx(1.0 / std::sqrt(6.0) / 40.381966).epsilon(1e-6));
+}
+
+TEST_CASE("estimate_clock: zero residual never means zero uncertainty") {
+  std::vector<std::int64_t> rises, falls;
+  for (std::int64_t k = 0; k < 1000; ++k) {
+    rises.push_back(40 * k);
+    falls.push_back(40 * k + 20);
+  }
+  const TestStretch s = stretch_from_edges(rises, falls, 2048);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  CHECK(clock->frequency.frequency.value() == doctest::Approx(2.5e6));
+  // Half-width 1/999 tick of 40: 25.03 ppm; see the feasible set by hand.
+  CHECK(clock->frequency.half_width.value() / 2.5e6 ==
+        doctest::Approx(1.0 / 999.0 / 40.0).epsilon(1e-4));
+  CHECK(warns(*clock, WarningCode::kLockedToSampling));
+  CHECK(clock->frequency.method == EstimateMethod::kFeasibleSet);
+}
+
+TEST_CASE("estimate_clock: below five edges only the interval is given") {
+  const TestStretch s =
+      stretch_from_edges(std::vector<std::int64_t>{0, 1000, 2000},
+                         std::vector<std::int64_t>{500, 1500, 0}, 8);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  CHECK(clock->frequency.method == EstimateMethod::kIntervalOnly);
+  CHECK(warns(*clock, WarningCode::kFewEdges));
+  CHECK(warns(*clock, WarningCode::kSpectralNotApplicable));
+}
+
+TEST_CASE("estimate_clock: a period no longer than its doubt is refused") {
+  // Two rises, one tick apart: 0 to 2 ticks are possible.
+  Stretch s;
+  ExplicitEdges edges;
+  edges.rise = {{0, 0}, {1, 1}};
+  s.blocks.push_back({Cycles(0), Ticks(0), edges});
+  s.first = Ticks(0);
+  s.last = Ticks(1);
+  const auto clock = estimate_clock(EdgeView(s), ten_nanoseconds(), serial_for);
+  REQUIRE_FALSE(clock);
+  CHECK(clock.error().code == ErrorCode::kTooFewEdges);
+}
+
+TEST_CASE("estimate_clock: fewer than three samples a period is warned of") {
+  std::mt19937_64 random(102);
+  const SampledEdges e = sample_edges(2.618, 0.5, 0.0, 1000, random);
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  CHECK(warns(*clock, WarningCode::kUndersampled));
+  CHECK(warning_info(WarningCode::kUndersampled).forbids_pass);
+}

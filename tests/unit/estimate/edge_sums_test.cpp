@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/edge_sums.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <thread>
+
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+/// A rising and falling edge list of three cycles and a last rise.
+const std::vector<std::int64_t> kRises = {7, 17, 28, 37};
+const std::vector<std::int64_t> kFalls = {12, 22, 32, 0};
+
+void reversed_for(std::size_t count,
+                  const std::function<void(std::size_t)>& task) {
+  for (std::size_t i = count; i-- > 0;) task(i);
+}
+
+bool same(const EdgeSums& a, const EdgeSums& b) {
+  const PeriodSums &p = a.periods, &q = b.periods;
+  return a.rise == b.rise && a.fall == b.fall && p.periods == q.periods &&
+         p.sum == q.sum && p.squares == q.squares &&
+         p.period_min == q.period_min && p.period_max == q.period_max &&
+         p.pairs == q.pairs && p.pair_squares == q.pair_squares &&
+         p.pair_peak == q.pair_peak && a.first_cycle == b.first_cycle &&
+         a.last_cycle == b.last_cycle;
+}
+
+}  // namespace
+
+TEST_CASE("sum_edges: sums of a small stretch are as computed by hand") {
+  const TestStretch s = stretch_from_edges(kRises, kFalls, 2);
+  const EdgeSums sums = sum_edges(EdgeView(s.stretch), serial_for);
+  // Period (37 - 7)/3 = 10, centre cycle 1, origin 7 + 10 = 17:
+  // k = -1 0 1 2, y = 7-17+10, 17-17, 28-17-10, 37-17-20 = 0 0 1 0.
+  CHECK(sums.frame.period == 10);
+  CHECK(sums.rise.n == 4);
+  CHECK(sums.rise.k == 2);
+  CHECK(sums.rise.kk == 6);
+  CHECK(sums.rise.y == 1);
+  CHECK(sums.rise.ky == 1);
+  CHECK(sums.rise.yy == 1);
+  // Falls 12 22 32: y = 5 5 5 at k = -1 0 1.
+  CHECK(sums.fall.n == 3);
+  CHECK(sums.fall.y == 15);
+  CHECK(sums.fall.ky == 0);
+  CHECK(sums.fall.yy == 75);
+  // Periods 10 11 9: off by 0 1 -1; neighbours differ by 1 and -2.
+  CHECK(sums.periods.periods == 3);
+  CHECK(sums.periods.sum == 0);
+  CHECK(sums.periods.squares == 2);
+  CHECK(sums.periods.period_min == -1);
+  CHECK(sums.periods.period_max == 1);
+  CHECK(sums.periods.pairs == 2);
+  CHECK(sums.periods.pair_squares == 5);
+  CHECK(sums.periods.pair_peak == 2);
+}
+
+TEST_CASE("sum_edges: any blocks and any order of work give the same sums") {
+  std::mt19937_64 random(11);
+  const SampledEdges e = sample_edges(40.3819, 0.3, 1.5, 5000, random);
+  const TestStretch whole = stretch_from_edges(e.rises, e.falls, 2048);
+  const EdgeSums expected = sum_edges(EdgeView(whole.stretch), serial_for);
+  for (std::size_t cycles : {1u, 2u, 3u, 7u, 100u, 2047u}) {
+    CAPTURE(cycles);
+    const TestStretch s = stretch_from_edges(e.rises, e.falls, cycles);
+    CHECK(same(sum_edges(EdgeView(s.stretch), serial_for), expected));
+    CHECK(same(sum_edges(EdgeView(s.stretch), reversed_for), expected));
+  }
+}
+
+TEST_CASE("sum_edges: the place in time changes nothing, however late") {
+  std::mt19937_64 random(12);
+  SampledEdges e = sample_edges(40.3819, 0.3, 0.5, 3000, random);
+  const TestStretch near = stretch_from_edges(e.rises, e.falls, 100);
+  const EdgeSums expected = sum_edges(EdgeView(near.stretch), serial_for);
+  constexpr std::int64_t kLate = (std::int64_t{1} << 62) - 1'000'000;
+  for (auto* list : {&e.rises, &e.falls}) {
+    for (std::int64_t& t : *list) t += kLate;
+  }
+  const TestStretch late = stretch_from_edges(e.rises, e.falls, 100);
+  CHECK(same(sum_edges(EdgeView(late.stretch), serial_for), expected));
+}
+
+TEST_CASE("sum_edges: a missing cycle interrupts periods, not sums") {
+  // Rises 0 10 - 30 40: two periods, no pair across the gap.
+  Stretch s;
+  ExplicitEdges edges;
+  edges.rise = {{0, 0}, {1, 10}, {3, 30}, {4, 41}};
+  s.blocks.push_back({Cycles(0), Ticks(0), edges});
+  s.first = Ticks(0);
+  s.last = Ticks(41);
+  const EdgeSums sums = sum_edges(EdgeView(s), serial_for);
+  CHECK(sums.periods.periods == 2);
+  CHECK(sums.periods.pairs == 0);
+  CHECK(sums.rise.n == 4);
+  CHECK(sums.fall.n == 0);
+}

@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/spectral_check.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+SpectralCheck check(const TestStretch& s, double period, double u = 0.0) {
+  return check_spectrum(EdgeView(s.stretch), {period, 1.0, u, 1e-8},
+                        serial_for);
+}
+
+/// |difference| in cycles over the capture.
+double cycles_off(const SpectralCheck& c, const TestStretch& s, double period) {
+  const double span =
+      static_cast<double>((s.stretch.last - s.stretch.first).count());
+  return std::abs(c.difference->value()) * 1e-6 * span / period;
+}
+
+}  // namespace
+
+TEST_CASE("check_spectrum: agrees with every clean clock, short or long") {
+  constexpr std::uint64_t kSeed = 77;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (double period : {40.381966, 40.0002, 8.38, 4.0002, 3.0003}) {
+    for (double sigma : {0.0, 0.1, 0.3}) {
+      for (std::size_t cycles : {16u, 40u, 63u, 64u, 200u, 1000u, 20000u}) {
+        for (int trial = 0; trial < 5; ++trial) {
+          CAPTURE(period);
+          CAPTURE(sigma);
+          CAPTURE(cycles);
+          const SampledEdges e =
+              sample_edges(period, 0.5, sigma, cycles, random);
+          const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+          // The true period, with the standard uncertainty of a least-squares
+          // line through these edges.
+          const auto n = static_cast<double>(cycles + 1);
+          const double u = std::sqrt(12.0 * (1.0 / 12.0 + sigma * sigma) /
+                                     (n * (n * n - 1.0)));
+          const SpectralCheck c = check(s, period, u);
+          CHECK(c.outcome == SpectralOutcome::kAgrees);
+        }
+      }
+    }
+  }
+}
+
+TEST_CASE("check_spectrum: sees one lost edge that the numbering missed") {
+  // A line through edges numbered without the lost one is off by
+  // 6 u (1 - u) / N of the frequency for a loss at fraction u: 1.5 cycles over
+  // the capture in the middle, 0.54 at a tenth.
+  std::mt19937_64 random(78);
+  for (double at : {0.5, 0.1}) {
+    SampledEdges e = sample_edges(40.381966, 0.5, 0.1, 10000, random);
+    const auto lost = static_cast<std::ptrdiff_t>(at * 10000);
+    e.rises.erase(e.rises.begin() + lost);
+    e.falls.erase(e.falls.begin() + lost);
+    const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+    const double wrong = 40.381966 * (1.0 + 6.0 * at * (1.0 - at) / 10000.0);
+    const SpectralCheck c = check(s, wrong);
+    CAPTURE(at);
+    CHECK(c.outcome == SpectralOutcome::kDisagrees);
+    CHECK(cycles_off(c, s, wrong) ==
+          doctest::Approx(6.0 * at * (1.0 - at)).epsilon(0.05));
+  }
+}
+
+TEST_CASE("check_spectrum: is not applicable to fewer than 16 edges") {
+  std::mt19937_64 random(79);
+  const SampledEdges e = sample_edges(40.0, 0.5, 0.0, 14, random);
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+  const SpectralCheck c = check(s, 40.0);
+  CHECK(c.outcome == SpectralOutcome::kNotApplicable);
+  CHECK(c.reason == "fewer than 16 rising edges");
+  CHECK_FALSE(c.frequency.has_value());
+}

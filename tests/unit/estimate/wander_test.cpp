@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/wander.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "clockassay/estimate/edge_line.h"
+#include "clockassay/estimate/residual_pass.h"
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+std::optional<double> wander_of(const SampledEdges& e) {
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 512);
+  const EdgeView view(s.stretch);
+  const EdgeSums sums = sum_edges(view, serial_for);
+  const auto line = fit_line(sums.rise, sums.fall);
+  REQUIRE(line);
+  const ResidualPass r =
+      pass_residuals(view, sums, line->slope, kWanderParts, serial_for);
+  return find_wander(r.parts, line->slope, 1.0);
+}
+
+}  // namespace
+
+TEST_CASE("find_wander: a constant clock does not wander, however it beats") {
+  constexpr std::uint64_t kSeed = 5;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (double period : {40.381966, 40.0, 40.0002, 40.002, 20.50001, 8.38}) {
+    for (double sigma : {0.0, 0.03, 0.3, 3.0}) {
+      if (sigma > period / 8) continue;
+      for (std::size_t cycles : {128u, 1000u, 10000u}) {
+        for (int trial = 0; trial < 20; ++trial) {
+          CAPTURE(period);
+          CAPTURE(sigma);
+          CAPTURE(cycles);
+          CHECK_FALSE(
+              wander_of(sample_edges(period, 0.5, sigma, cycles, random)));
+        }
+      }
+    }
+  }
+}
+
+TEST_CASE("find_wander: a step within the capture is contained by the result") {
+  // 40 ticks for the first half, 40.02 for the second: 500 ppm. The line lies
+  // between; the furthest part is off by about half of that.
+  std::mt19937_64 random(6);
+  SampledEdges e = sample_edges(40.0, 0.5, 0.1, 4000, random);
+  SampledEdges second = sample_edges(40.02, 0.5, 0.1, 4000, random);
+  const std::int64_t shift = e.rises.back() + 40 - second.rises.front();
+  for (std::size_t i = 0; i < second.rises.size(); ++i) {
+    e.rises.push_back(second.rises[i] + shift);
+    e.falls.push_back(second.falls[i] + shift);
+  }
+  const auto wander = wander_of(e);
+  REQUIRE(wander);
+  // Slope of a line over two equal ramps: the mean, 40.01; the outermost parts
+  // lie wholly on one ramp, 0.01 off, give or take their own 5-sigma.
+  const double part_sigma = 0.31 * std::sqrt(12.0) / std::pow(1000.0, 1.5);
+  CHECK(std::abs(*wander - 0.01) < 5.0 * part_sigma + 1.5 / 1000.0);
+}
+
+TEST_CASE("find_wander: parts of too few edges say nothing") {
+  std::vector<LineSums> parts(2);
+  for (std::int64_t k = 0; k < 10; ++k) {
+    parts[0].add(k, 0);
+    parts[1].add(k, 1000 * k);
+  }
+  CHECK_FALSE(find_wander(parts, 0.0, 1.0));
+}
