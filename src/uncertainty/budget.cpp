@@ -6,8 +6,8 @@
 #include <limits>
 #include <numbers>
 
-#include "clockassay/uncertainty/combine.h"
 #include "clockassay/estimate/student_t.h"
+#include "clockassay/uncertainty/combine.h"
 
 namespace clockassay {
 namespace {
@@ -23,9 +23,9 @@ std::string capture_source(EstimateMethod method) {
       return "bound: one constant frequency passes through every sampling "
              "window; its half-width taken as 95 % of a normal distribution";
     case EstimateMethod::kLeastSquares:
-      return "bound: jitter goes beyond the sampling windows, which are "
-             "widened until a constant frequency passes; its half-width taken "
-             "as 95 % of a normal distribution";
+      return "jitter beyond the sampling windows: the widest of what wider "
+             "windows, the scatter about the line and wander leave; taken as "
+             "95 % of a normal distribution";
     case EstimateMethod::kIntervalOnly:
       return "bound: too few edges for more than what the sampling windows "
              "enclose; its half-width taken as 95 % of a normal distribution";

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "clockassay/base/quantity_text.h"
+#include "clockassay/base/rational.h"
+#include "clockassay/base/result.h"
+#include "clockassay/oscillator/clock_path.h"
+#include "clockassay/oscillator/requirements.h"
+
+namespace clockassay {
+
+enum class CombineRule { kSum, kRootSumSquare };
+
+/// What the source of a clock is allowed: bands around its nominal, in ppm.
+struct SourceTolerance {
+  ToleranceBand make;  ///< at the temperature of capture
+  std::optional<ToleranceBand> temperature;
+  std::optional<ToleranceBand> ageing;
+  CombineRule combine = CombineRule::kSum;
+};
+
+/// One interface asked for: a row of the table, or one worked out from
+/// parameters (CAN bit timing).
+struct RequirementAsked {
+  std::string id;
+  std::string title;
+  ToleranceBand limits_ppm;
+  std::string source;      ///< standard and clause
+  bool may_decide = true;  ///< false: advisory, never decides
+};
+
+struct ClockSpec {
+  std::string name;
+  std::optional<std::string> channel;  ///< absent: the only clock there is
+  ClockPath expect;
+  SourceTolerance tolerance;
+  std::vector<RequirementAsked> requirements;
+};
+
+/// A source the board may run from instead of the expected one.
+struct Suspect {
+  std::string name;
+  Rational frequency_hz;
+  ToleranceBand tolerance_ppm;
+};
+
+struct Specification {
+  std::string title;
+  std::optional<std::string> captured_at;  ///< as written, such as "23degC"
+  std::vector<ClockSpec> clocks;
+  std::vector<Suspect> suspects;
+};
+
+/// Reads a specification (JSON with // comments). Unknown and repeated keys,
+/// wrong types and impossible values are errors (kBadSpec) that name the JSON
+/// path ("/clocks/0/tolerance"), what was found, and what is allowed or the
+/// nearest known key. Keys whose check this version does not do are refused by
+/// name, never ignored.
+Result<Specification> parse_specification(std::string_view json);
+
+/// A specification of one clock from --expect, --tolerance, --requirement
+/// ("usb-fs-device", "can-classic,sjw=1,tbit=16,pb1=5,pb2=4").
+/// Errors: kUsage, beginning with the option.
+Result<Specification> specification_from_options(
+    std::string_view expect, std::string_view tolerance,
+    const std::vector<std::string>& requirements);
+
+}  // namespace clockassay

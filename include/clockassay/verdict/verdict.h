@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/base/units.h"
+#include "clockassay/base/warning.h"
+#include "clockassay/uncertainty/budget.h"
+#include "clockassay/verdict/specification.h"
+
+namespace clockassay {
+
+enum class Decision { kPass, kUndecided, kFail };
+
+/// "pass", "undecided", "fail".
+const char* decision_name(Decision decision);
+
+/// One limit looked at. `value` ± `expanded_uncertainty` is compared with
+/// low … high, all in `unit`. Without limits what the clock may come to is
+/// shown and `decision` means nothing. For "life" the value is the worse end
+/// of where temperature and ageing may take the clock.
+struct Check {
+  std::string check;    ///< "tolerance", "life", "requirement"
+  std::string subject;  ///< what it is about, such as a requirement's title
+  Decision decision = Decision::kUndecided;
+  std::optional<double> value;
+  std::optional<double> expanded_uncertainty;  ///< in `unit`
+  std::optional<double> low;
+  std::optional<double> high;
+  std::string unit;
+  std::string source;  ///< where the limit comes from
+  std::optional<double> probability_of_conformity;
+  bool advisory = false;  ///< shown, never decides
+};
+
+/// A hypothesis why the clock is not what was expected.
+struct Cause {
+  std::string cause;              ///< in words
+  std::string ratio;              ///< measured / intended: "2/3", or ""
+  std::optional<Hertz> expected;  ///< what the pin would show if true
+  std::optional<Ppm> residual;    ///< measured against that
+  std::vector<std::string> evidence;
+  std::string advice;
+  std::string settled_by;
+  int rank = 0;  ///< 1 is the best; equal ranks: ambiguous
+};
+
+struct Verdict {
+  std::string clock;
+  std::string capture;  ///< path
+  std::optional<std::string> channel;
+  Decision decision = Decision::kUndecided;
+  std::string expected;  ///< exact rational, hertz, as text
+  Hertz expected_frequency;
+  std::optional<Ppm> error;  ///< absent: no clock there
+  std::optional<Ppm> expanded_uncertainty;
+  double coverage = 0.95;
+  std::optional<Hertz> implied_source;
+  Hertz nominal_source;
+  std::optional<double> probability_of_conformity;  ///< of the tolerance check
+  std::vector<Check> checks;
+  std::vector<Cause> causes;
+  std::vector<std::string> reasons;  ///< why this decision, in sentences
+  std::vector<std::string> advice;   ///< what to do, what would decide it
+};
+
+/// What the judge needs of one channel.
+struct ClockEvidence {
+  std::string capture;
+  std::string channel;
+  Budget budget;
+  Timebase timebase;
+  std::vector<Warning> warnings;  ///< of the channel and of its capture
+  Seconds duration;               ///< first to last edge used
+  std::optional<Seconds> sample_interval;
+};
+
+/// Guarded acceptance with guard band w = U (JCGM 106:2012): pass if
+/// [e - U, e + U] lies within the limits, fail if it lies outside, else
+/// undecided. Bounds are inclusive for pass; fail needs e - U > high or
+/// e + U < low. Undecided also when anything is not finite, U is not
+/// positive, or low > high.
+Decision decide(double e, double U, double low, double high);
+
+/// Judges one clock: its checks, the worst of those that may decide, and when
+/// that is no pass why, what may be the cause, and what would settle it.
+/// Errors and uncertainties are ppm of the *expected* frequency, positive is
+/// fast. A warning that forbids a pass turns pass to undecided and says so; a
+/// figure that is not a usable number is undecided.
+/// Source: docs/verdict.md
+Verdict judge_clock(const ClockSpec& clock,
+                    const std::vector<Suspect>& suspects,
+                    const ClockEvidence& evidence);
+
+/// The verdict on a clock whose channel is there but never forms a cycle
+/// (constant), or is missing: fail.
+Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
+                            std::string why);
+
+}  // namespace clockassay

@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/hypotheses.h"
+
+#include <optional>
+#include <utility>
+
+#include "clockassay/oscillator/path_neighbours.h"
+#include "verdict/wording.h"
+
+namespace clockassay {
+namespace {
+
+// The same factors behind another source.
+ClockPath with_source(const ClockPath& path, const Suspect& suspect) {
+  ClockPath changed = path;
+  changed.source_hz = suspect.frequency_hz;
+  changed.source_text = hertz_text(suspect.frequency_hz.to_double());
+  return changed;
+}
+
+// What of the path a neighbour got wrong, as advice.
+std::string path_advice(PathNeighbourKind kind) {
+  switch (kind) {
+    case PathNeighbourKind::kOneMore:
+    case PathNeighbourKind::kOneLess:
+    case PathNeighbourKind::kTwoOneMore:
+      return "Compare the register value with the reference manual: many "
+             "dividers and timers count to n - 1, so n is written where "
+             "n - 1 is meant, or one is subtracted twice.";
+    case PathNeighbourKind::kFactorMissing:
+    case PathNeighbourKind::kFactorTwice:
+      return "Read the clock registers back on the board: a prescaler or "
+             "multiplier was left at its reset value, is bypassed, or is "
+             "applied in two places.";
+    case PathNeighbourKind::kDoubled:
+    case PathNeighbourKind::kHalved:
+      return "Check whether the timer toggles the pin or pulses it (a toggle "
+             "halves the rate), prescalers of two, the doubling of timer "
+             "clocks behind a bus prescaler, and whether the capture holds "
+             "both edges.";
+  }
+  return "";
+}
+
+std::string path_settled_by() {
+  return "change that setting by one step: the pin must move by exactly the "
+         "ratio predicted; a clock of the same source that does not pass "
+         "through it stays right";
+}
+
+std::string source_advice() {
+  return "Check which oscillator the firmware selects (clock source, "
+         "oscillator-ready flag, fall-back after a failed start) and which "
+         "part is fitted; then set dividers and multipliers for the source "
+         "that really runs, within the limits of the data sheet.";
+}
+
+std::string source_settled_by() {
+  return "measure a second output of the same source with another divider: "
+         "it must be off by the same ratio";
+}
+
+void append_suspects(const ClockSpec& clock,
+                     const std::vector<Suspect>& suspects,
+                     std::vector<Hypothesis>& list) {
+  for (const Suspect& suspect : suspects) {
+    const std::optional<Rational> ratio =
+        divide(suspect.frequency_hz, clock.expect.source_hz);
+    const std::optional<Rational> frequency =
+        divide(suspect.frequency_hz, clock.expect.source_over_frequency);
+    if (!ratio || !frequency) continue;
+    Hypothesis h;
+    h.cause = "the clock comes from " + suspect.name + " (" +
+              hertz_text(suspect.frequency_hz.to_double()) + ")";
+    h.expression = clock_path_expression(with_source(clock.expect, suspect));
+    h.ratio = *ratio;
+    h.frequency_hz = *frequency;
+    h.source_ppm = suspect.tolerance_ppm;
+    h.from_suspect = true;
+    h.advice = source_advice();
+    h.settled_by = source_settled_by();
+    list.push_back(std::move(h));
+  }
+}
+
+void append_neighbours(const ClockSpec& clock,
+                       const std::vector<PathNeighbour>& neighbours,
+                       std::vector<Hypothesis>& list) {
+  for (const PathNeighbour& n : neighbours) {
+    Hypothesis h;
+    h.cause = n.description;
+    h.expression = n.expression;
+    h.ratio = n.ratio;
+    h.frequency_hz = n.frequency_hz;
+    h.source_ppm = clock.tolerance.make;
+    h.advice = path_advice(n.kind);
+    h.settled_by = path_settled_by();
+    list.push_back(std::move(h));
+  }
+}
+
+void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
+                 const std::vector<PathNeighbour>& neighbours,
+                 std::vector<Hypothesis>& list) {
+  for (const Suspect& suspect : suspects) {
+    const std::optional<Rational> change =
+        divide(suspect.frequency_hz, clock.expect.source_hz);
+    if (!change || *change == Rational(1)) continue;
+    for (const PathNeighbour& n : neighbours) {
+      const std::optional<Rational> ratio = multiply(n.ratio, *change);
+      const std::optional<Rational> frequency =
+          multiply(n.frequency_hz, *change);
+      if (!ratio || !frequency) continue;
+      Hypothesis h;
+      h.cause = "the clock comes from " + suspect.name + " (" +
+                hertz_text(suspect.frequency_hz.to_double()) + "), and " +
+                n.description;
+      h.expression = n.expression;
+      // A neighbour is written with the source it was made for.
+      if (h.expression.starts_with(clock.expect.source_text)) {
+        h.expression.replace(0, clock.expect.source_text.size(),
+                             hertz_text(suspect.frequency_hz.to_double()));
+      }
+      h.ratio = *ratio;
+      h.frequency_hz = *frequency;
+      h.source_ppm = suspect.tolerance_ppm;
+      h.slips = 2;
+      h.from_suspect = true;
+      h.advice = source_advice() + " " + path_advice(n.kind);
+      h.settled_by = source_settled_by();
+      list.push_back(std::move(h));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<Hypothesis> make_hypotheses(const ClockSpec& clock,
+                                        const std::vector<Suspect>& suspects) {
+  std::vector<Hypothesis> list;
+  append_suspects(clock, suspects, list);
+  const Result<std::vector<PathNeighbour>> neighbours =
+      path_neighbours(clock.expect);
+  if (!neighbours) return list;
+  append_neighbours(clock, *neighbours, list);
+  append_both(clock, suspects, *neighbours, list);
+  return list;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,274 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "clockassay/verdict/verdict.h"
+#include "verdict/advice.h"
+#include "verdict/causes.h"
+#include "verdict/checks.h"
+#include "verdict/wording.h"
+
+namespace clockassay {
+namespace {
+
+Verdict verdict_on(const ClockSpec& clock) {
+  Verdict verdict;
+  verdict.clock = clock.name;
+  verdict.channel = clock.channel;
+  verdict.expected = clock.expect.frequency_hz.to_string();
+  verdict.expected_frequency = Hertz(clock.expect.frequency_hz.to_double());
+  verdict.nominal_source = Hertz(clock.expect.source_hz.to_double());
+  return verdict;
+}
+
+bool is_usable(const MeasuredError& error) {
+  return std::isfinite(error.ppm) && std::isfinite(error.expanded_ppm) &&
+         error.expanded_ppm > 0.0 && is_proper(error.distribution);
+}
+
+// "The clock runs 61.2 ppm fast; U = 2.1 ppm (95 %); the limit is ±30 ppm."
+std::string tolerance_reason(const Check& check, const MeasuredError& error,
+                             const Verdict& verdict, Hertz measured) {
+  const double U = error.expanded_ppm;
+  // A gross error is easier seen as two frequencies.
+  constexpr double kGrossPpm = 1e4;
+  std::string sentence =
+      std::abs(error.ppm) < kGrossPpm
+          ? "The clock runs "
+          : "The pin shows " + hertz_text(measured.value()) + " where " +
+                hertz_text(verdict.expected_frequency.value()) +
+                " is expected, ";
+  sentence += fast_or_slow(error.ppm, U) + "; U = " + ppm_text(U, U) +
+              " ppm (" + coverage_text(error.coverage) + "); the limit is " +
+              band_text(*check.low, *check.high) + ".";
+  if (check.decision == Decision::kUndecided) {
+    sentence += " The interval reaches across the limit.";
+  }
+  return sentence;
+}
+
+std::string check_reason(const Check& check, const MeasuredError& error) {
+  const double U = error.expanded_ppm;
+  std::string sentence = check.subject + ": ";
+  if (check.check == "life") {
+    sentence += "it may come to " + fast_or_slow(*check.value, U) +
+                ", U = " + ppm_text(U, U) + " ppm; the limit is ";
+  } else {
+    sentence += "the limit is ";
+  }
+  sentence += band_text(*check.low, *check.high) + " (" + check.source +
+              "): " + decision_name(check.decision);
+  if (check.advisory) sentence += ", advisory only";
+  return sentence + ".";
+}
+
+void give_reasons(const MeasuredError& error, Hertz measured,
+                  Verdict& verdict) {
+  for (const Check& check : verdict.checks) {
+    if (!check.value || !check.low || !check.high) continue;
+    verdict.reasons.push_back(
+        check.check == "tolerance"
+            ? tolerance_reason(check, error, verdict, measured)
+            : check_reason(check, error));
+  }
+}
+
+// A pass does not stand beside a warning that could flip it; any other
+// decision is shown together with it.
+void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
+  if (!forbids_pass(warnings)) return;
+  const bool passed = verdict.decision == Decision::kPass;
+  if (passed) {
+    verdict.decision = Decision::kUndecided;
+    verdict.advice.push_back(
+        "Settle the warning named above (usually with another capture, at a "
+        "higher sample rate) before trusting the figures.");
+  }
+  for (const Warning& warning : warnings) {
+    const WarningInfo& info = warning_info(warning.code);
+    if (!info.forbids_pass) continue;
+    verdict.reasons.push_back(
+        (passed ? "The figures alone would pass, but a warning forbids it: "
+                : "A warning bears on these figures: ") +
+        warning.message + " (" + info.name + ").");
+  }
+}
+
+// The limits that e ± U has to keep to in this check.
+std::pair<double, double> limits_for(const Check& check,
+                                     const ClockSpec& clock) {
+  double low = *check.low;
+  double high = *check.high;
+  if (check.check == "life") {
+    if (const std::optional<LifeBand> band = life_band(clock.tolerance)) {
+      low -= band->low;
+      high -= band->high;
+    }
+  }
+  return {low, high};
+}
+
+std::string part_sentence(const Check& check, double low, double high) {
+  if (low > high) {
+    return check.subject +
+           ": temperature and ageing alone span more than the limits leave, "
+           "so no measurement can pass it: choose a source with tighter "
+           "bands.";
+  }
+  return check.subject + ": to hold over life the clock must now lie within " +
+         band_text(low, high) +
+         ": centre it, or choose a source with tighter bands.";
+}
+
+void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
+                           const ClockEvidence& evidence, Verdict& verdict) {
+  // The advice for the check that asks most: the smallest margin.
+  std::optional<std::pair<double, double>> hardest;
+  double smallest = 0.0;
+  for (const Check& check : verdict.checks) {
+    if (check.advisory || check.decision != Decision::kUndecided) continue;
+    const auto [low, high] = limits_for(check, clock);
+    const bool outside = low > high || error.ppm < low || error.ppm > high;
+    if (check.check == "life" && outside) {
+      verdict.advice.push_back(part_sentence(check, low, high));
+      continue;
+    }
+    const double margin =
+        std::min(std::abs(high - error.ppm), std::abs(error.ppm - low));
+    if (hardest && margin >= smallest) continue;
+    hardest = {low, high};
+    smallest = margin;
+  }
+  if (!hardest) return;
+  for (std::string& sentence :
+       advice_to_decide(error, hardest->first, hardest->second, evidence)) {
+    verdict.advice.push_back(std::move(sentence));
+  }
+}
+
+// The part keeps what was specified of it, and that is not enough.
+Cause part_too_loose(const Check& check, const ClockSpec& clock,
+                     const MeasuredError& error) {
+  Cause cause;
+  cause.cause = "the source keeps its own tolerance, but " + check.subject +
+                " asks for more";
+  cause.expected = Hertz(clock.expect.frequency_hz.to_double());
+  cause.residual = Ppm(error.ppm);
+  cause.evidence.push_back(
+      "Within " +
+      band_text(clock.tolerance.make.low_ppm.to_double(),
+                clock.tolerance.make.high_ppm.to_double()) +
+      " as specified, outside " + band_text(*check.low, *check.high) + ".");
+  cause.advice =
+      "Choose a source with a tighter tolerance, or trim the load of this one. "
+      "Before soldering: power off, every supply unplugged, ESD strap, and "
+      "somebody qualified for it.";
+  cause.settled_by = "the data sheet of the source";
+  cause.rank = 1;
+  return cause;
+}
+
+void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
+                 const ClockEvidence& evidence, const MeasuredError& error,
+                 Verdict& verdict) {
+  if (verdict.decision == Decision::kPass) return;
+  const ToleranceBand& make = clock.tolerance.make;
+  const bool as_made = error.ppm >= make.low_ppm.to_double() &&
+                       error.ppm <= make.high_ppm.to_double();
+  if (!as_made) {
+    Diagnosis diagnosis =
+        diagnose(clock, suspects, evidence.budget.frequency.value, error);
+    verdict.causes = std::move(diagnosis.causes);
+    if (!verdict.causes.empty()) return;
+    verdict.reasons.push_back(diagnosis.nearest);
+    verdict.advice.push_back(
+        "Check that the sample rate in the file is the real one, capture "
+        "again at a different rate (an alias moves, a clock stays), and look "
+        "for a source not yet among the suspects.");
+    return;
+  }
+  for (const Check& check : verdict.checks) {
+    if (check.advisory || check.decision != Decision::kFail) continue;
+    verdict.causes.push_back(part_too_loose(check, clock, error));
+  }
+}
+
+Verdict undecidable(Verdict verdict, const ClockSpec& clock,
+                    const MeasuredError& error) {
+  verdict.decision = Decision::kUndecided;
+  verdict.checks = make_checks(clock, error);
+  verdict.reasons.push_back(
+      "The frequency or its uncertainty is not a usable number, so nothing "
+      "can be decided.");
+  return verdict;
+}
+
+}  // namespace
+
+Verdict judge_clock(const ClockSpec& clock,
+                    const std::vector<Suspect>& suspects,
+                    const ClockEvidence& evidence) {
+  Verdict verdict = verdict_on(clock);
+  verdict.capture = evidence.capture;
+  verdict.channel = evidence.channel;
+  const MeasuredError error =
+      measured_error(evidence.budget, verdict.expected_frequency.value());
+  verdict.coverage = error.coverage;
+  if (!is_usable(error)) return undecidable(std::move(verdict), clock, error);
+  verdict.error = Ppm(error.ppm);
+  verdict.expanded_uncertainty = Ppm(error.expanded_ppm);
+  verdict.implied_source =
+      Hertz(evidence.budget.frequency.value.value() *
+            clock.expect.source_over_frequency.to_double());
+  verdict.checks = make_checks(clock, error);
+  verdict.probability_of_conformity =
+      verdict.checks.front().probability_of_conformity;
+  verdict.decision = worst_decision(verdict.checks);
+  give_reasons(error, evidence.budget.frequency.value, verdict);
+  if (verdict.decision == Decision::kUndecided) {
+    advise_when_undecided(clock, error, evidence, verdict);
+  }
+  find_causes(clock, suspects, evidence, error, verdict);
+  apply_warnings(evidence.warnings, verdict);
+  return verdict;
+}
+
+Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
+                            std::string why) {
+  Verdict verdict = verdict_on(clock);
+  verdict.capture = std::move(capture);
+  verdict.decision = Decision::kFail;
+  verdict.reasons.push_back(std::move(why));
+  Check check;
+  check.check = "tolerance";
+  check.subject = "make tolerance, now";
+  check.decision = Decision::kFail;
+  check.low = clock.tolerance.make.low_ppm.to_double();
+  check.high = clock.tolerance.make.high_ppm.to_double();
+  check.unit = "ppm";
+  check.source = "specification";
+  verdict.checks.push_back(std::move(check));
+  const auto add = [&](std::string cause, std::string advice,
+                       std::string settled_by) {
+    Cause c;
+    c.cause = std::move(cause);
+    c.advice = std::move(advice);
+    c.settled_by = std::move(settled_by);
+    c.rank = 1;  // nothing in the capture tells them apart
+    verdict.causes.push_back(std::move(c));
+  };
+  add("another channel than the one connected, or a probe that is off",
+      "Compare probe, ground and channel name with the set-up.",
+      "touch the probe to a signal known to toggle");
+  add("the pin does not put the clock out",
+      "Check the pin's alternate function, its direction, and the enable bit "
+      "of the clock output.",
+      "drive the pin as a plain output: the capture must show it");
+  add("the oscillator or its PLL does not run",
+      "Read its ready flag; look for a fall-back to another source.",
+      "measure another output of the same source");
+  return verdict;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,359 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cstddef>
+#include <iterator>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <utility>
+
+#include "clockassay/base/decimal.h"
+#include "clockassay/base/nearest_name.h"
+#include "clockassay/verdict/specification.h"
+#include "verdict/json_document.h"
+#include "verdict/requirement_reader.h"
+
+namespace clockassay {
+namespace {
+
+using nlohmann::json;
+
+constexpr std::string_view kTopKeys[] = {"title", "captured_at", "clocks",
+                                         "suspects"};
+constexpr std::string_view kClockKeys[] = {
+    "name",          "channel",           "expect",
+    "tolerance",     "requirements",      "duty",
+    "settle_within", "period_jitter_rms", "load"};
+constexpr std::string_view kToleranceKeys[] = {"make", "temperature", "ageing",
+                                               "combine"};
+constexpr std::string_view kSuspectKeys[] = {"name", "frequency", "tolerance"};
+
+// Keys of the format whose check is not there yet, and what it would judge.
+struct UnjudgedKey {
+  std::string_view key;
+  std::string_view what;
+};
+constexpr UnjudgedKey kUnjudged[] = {
+    {"duty", "the duty cycle"},
+    {"period_jitter_rms", "jitter"},
+    {"settle_within", "settling"},
+    {"load", "load capacitors"},
+};
+
+tl::unexpected<Error> refuse(const std::string& pointer, const std::string& why,
+                             std::string hint = {}) {
+  return failure(ErrorCode::kBadSpec, place(pointer) + ": " + why,
+                 std::move(hint));
+}
+
+// An error of a reader that knows nothing of JSON, with its place.
+tl::unexpected<Error> refuse(const std::string& pointer, const Error& error) {
+  return refuse(pointer, error.message, error.hint);
+}
+
+std::string found(const json& value) {
+  switch (value.type()) {
+    case json::value_t::object:
+      return "found an object";
+    case json::value_t::array:
+      return "found a list";
+    case json::value_t::string:
+      return "found text";
+    case json::value_t::boolean:
+      return value.get<bool>() ? "found true" : "found false";
+    case json::value_t::null:
+      return "found null";
+    default:
+      return "found the number " + value.dump();
+  }
+}
+
+std::string listed(std::span<const std::string_view> keys) {
+  std::string list;
+  for (const std::string_view key : keys) {
+    if (!list.empty()) list += ", ";
+    list += key;
+  }
+  return list;
+}
+
+using Failure = std::optional<tl::unexpected<Error>>;
+
+Failure check_object(const json& value, const std::string& pointer,
+                     std::span<const std::string_view> known) {
+  if (!value.is_object()) {
+    return refuse(pointer, found(value) + ", expected an object");
+  }
+  for (const auto& [key, unused] : value.items()) {
+    if (std::find(known.begin(), known.end(), key) != known.end()) continue;
+    const std::string_view nearest = nearest_name(key, known);
+    return refuse(
+        deeper(pointer, key), "unknown key, allowed are " + listed(known),
+        nearest.empty() ? ""
+                        : "did you mean \"" + std::string(nearest) + "\"?");
+  }
+  return std::nullopt;
+}
+
+Result<std::string> read_text(const json& value, const std::string& pointer,
+                              const std::string& example) {
+  if (!value.is_string()) {
+    return refuse(pointer, found(value) + ", expected text",
+                  "for example \"" + example + "\"");
+  }
+  auto text = value.get<std::string>();
+  if (text.empty()) {
+    return refuse(pointer,
+                  "found empty text, expected for example \"" + example + "\"");
+  }
+  return text;
+}
+
+// Text under `key`, which must be there.
+Result<std::string> need_text(const json& object, const std::string& pointer,
+                              const std::string& key,
+                              const std::string& example) {
+  const auto member = object.find(key);
+  if (member == object.end()) {
+    return refuse(pointer, "the key \"" + key + "\" is missing",
+                  "for example \"" + key + "\": \"" + example + "\"");
+  }
+  return read_text(*member, deeper(pointer, key), example);
+}
+
+Result<ToleranceBand> need_band(const json& object, const std::string& pointer,
+                                const std::string& key) {
+  const Result<std::string> text = need_text(object, pointer, key, "30ppm");
+  if (!text) return tl::unexpected<Error>(text.error());
+  const Result<ToleranceBand> band = parse_tolerance(*text);
+  if (!band) return refuse(deeper(pointer, key), band.error());
+  return band;
+}
+
+Result<SourceTolerance> read_source_tolerance(const json& value,
+                                              const std::string& pointer) {
+  SourceTolerance tolerance;
+  if (value.is_string()) {
+    const Result<ToleranceBand> make =
+        parse_tolerance(value.get_ref<const std::string&>());
+    if (!make) return refuse(pointer, make.error());
+    tolerance.make = *make;
+    return tolerance;
+  }
+  if (!value.is_object()) {
+    return refuse(pointer, found(value) + ", expected text or an object",
+                  "for example \"30ppm\" or { \"make\": \"20ppm\", "
+                  "\"temperature\": \"30ppm\" }");
+  }
+  if (Failure f = check_object(value, pointer, kToleranceKeys)) return *f;
+  const Result<ToleranceBand> make = need_band(value, pointer, "make");
+  if (!make) return tl::unexpected<Error>(make.error());
+  tolerance.make = *make;
+  const std::pair<const char*, std::optional<ToleranceBand>*> optional[] = {
+      {"temperature", &tolerance.temperature}, {"ageing", &tolerance.ageing}};
+  for (const auto& [key, band] : optional) {
+    if (!value.contains(key)) continue;
+    const Result<ToleranceBand> read = need_band(value, pointer, key);
+    if (!read) return tl::unexpected<Error>(read.error());
+    *band = *read;
+  }
+  if (value.contains("combine")) {
+    const Result<std::string> rule =
+        need_text(value, pointer, "combine", "sum");
+    if (!rule) return tl::unexpected<Error>(rule.error());
+    if (*rule != "sum" && *rule != "rss") {
+      return refuse(deeper(pointer, "combine"),
+                    "found \"" + *rule + "\", expected \"sum\" or \"rss\"");
+    }
+    tolerance.combine =
+        *rule == "rss" ? CombineRule::kRootSumSquare : CombineRule::kSum;
+  }
+  return tolerance;
+}
+
+Result<RequirementAsked> read_requirement(const json& value,
+                                          const std::string& pointer) {
+  if (value.is_string()) {
+    const Result<RequirementAsked> asked =
+        resolve_requirement(value.get_ref<const std::string&>(), {});
+    if (!asked) return refuse(pointer, asked.error());
+    return asked;
+  }
+  if (!value.is_object()) {
+    return refuse(pointer, found(value) + ", expected text or an object",
+                  "for example \"usb-fs-device\"");
+  }
+  const Result<std::string> id = need_text(value, pointer, "id", "can-classic");
+  if (!id) return tl::unexpected<Error>(id.error());
+  std::map<std::string, Rational> parameters;
+  for (const auto& [key, parameter] : value.items()) {
+    if (key == "id") continue;
+    const std::string here = deeper(pointer, key);
+    if (!parameter.is_number()) {
+      return refuse(here, found(parameter) + ", expected a number");
+    }
+    // The shortest decimal that reads back the same: as it was written.
+    const std::optional<Decimal> number = parse_decimal(parameter.dump());
+    if (!number) {
+      return refuse(here, found(parameter) +
+                              ", which is too large or too fine to be held "
+                              "exactly");
+    }
+    parameters.emplace(key, number->value);
+  }
+  const Result<RequirementAsked> asked = resolve_requirement(*id, parameters);
+  if (!asked) return refuse(pointer, asked.error());
+  return asked;
+}
+
+Failure read_requirements(const json& clock, const std::string& pointer,
+                          std::vector<RequirementAsked>& requirements) {
+  const auto member = clock.find("requirements");
+  if (member == clock.end()) return std::nullopt;
+  const std::string here = deeper(pointer, "requirements");
+  if (!member->is_array()) {
+    return refuse(here, found(*member) + ", expected a list",
+                  "for example [\"usb-fs-device\"]");
+  }
+  for (std::size_t i = 0; i < member->size(); ++i) {
+    Result<RequirementAsked> asked =
+        read_requirement((*member)[i], deeper(here, i));
+    if (!asked) return tl::unexpected<Error>(asked.error());
+    requirements.push_back(*std::move(asked));
+  }
+  return std::nullopt;
+}
+
+Failure refuse_unjudged(const json& clock, const std::string& pointer) {
+  for (const UnjudgedKey& unjudged : kUnjudged) {
+    if (!clock.contains(unjudged.key)) continue;
+    return refuse(deeper(pointer, unjudged.key),
+                  "this version does not judge " + std::string(unjudged.what),
+                  "take the key out; nothing is judged that was not measured");
+  }
+  return std::nullopt;
+}
+
+Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
+  if (Failure f = check_object(value, pointer, kClockKeys)) return *f;
+  if (Failure f = refuse_unjudged(value, pointer)) return *f;
+  ClockSpec clock;
+  const Result<std::string> expect =
+      need_text(value, pointer, "expect", "24MHz / 2");
+  if (!expect) return tl::unexpected<Error>(expect.error());
+  Result<ClockPath> path = parse_clock_path(*expect);
+  if (!path) return refuse(deeper(pointer, "expect"), path.error());
+  clock.expect = *std::move(path);
+  if (!value.contains("tolerance")) {
+    return refuse(pointer, "the key \"tolerance\" is missing",
+                  "for example \"tolerance\": \"30ppm\"");
+  }
+  const Result<SourceTolerance> tolerance =
+      read_source_tolerance(value["tolerance"], deeper(pointer, "tolerance"));
+  if (!tolerance) return tl::unexpected<Error>(tolerance.error());
+  clock.tolerance = *tolerance;
+  if (value.contains("channel")) {
+    Result<std::string> channel =
+        need_text(value, pointer, "channel", "clk_out");
+    if (!channel) return tl::unexpected<Error>(channel.error());
+    clock.channel = *std::move(channel);
+  }
+  clock.name = clock.channel.value_or(clock.expect.text);
+  if (value.contains("name")) {
+    Result<std::string> name =
+        need_text(value, pointer, "name", "clock output");
+    if (!name) return tl::unexpected<Error>(name.error());
+    clock.name = *std::move(name);
+  }
+  if (Failure f = read_requirements(value, pointer, clock.requirements)) {
+    return *f;
+  }
+  return clock;
+}
+
+Result<Suspect> read_suspect(const json& value, const std::string& pointer) {
+  if (Failure f = check_object(value, pointer, kSuspectKeys)) return *f;
+  Suspect suspect;
+  Result<std::string> name =
+      need_text(value, pointer, "name", "the former crystal");
+  if (!name) return tl::unexpected<Error>(name.error());
+  suspect.name = *std::move(name);
+  const Result<std::string> text =
+      need_text(value, pointer, "frequency", "16MHz");
+  if (!text) return tl::unexpected<Error>(text.error());
+  const Result<Rational> frequency = parse_frequency(*text);
+  if (!frequency) {
+    return refuse(deeper(pointer, "frequency"), frequency.error());
+  }
+  suspect.frequency_hz = *frequency;
+  const Result<ToleranceBand> band = need_band(value, pointer, "tolerance");
+  if (!band) return tl::unexpected<Error>(band.error());
+  suspect.tolerance_ppm = *band;
+  return suspect;
+}
+
+Failure read_clocks(const json& tree, Specification& specification) {
+  const auto clocks = tree.find("clocks");
+  if (clocks == tree.end()) {
+    return refuse("", "the key \"clocks\" is missing",
+                  "for example \"clocks\": [ { \"expect\": \"24MHz / 2\", "
+                  "\"tolerance\": \"30ppm\" } ]");
+  }
+  if (!clocks->is_array()) {
+    return refuse("/clocks", found(*clocks) + ", expected a list");
+  }
+  if (clocks->empty()) {
+    return refuse("/clocks",
+                  "found an empty list, expected at least one clock");
+  }
+  for (std::size_t i = 0; i < clocks->size(); ++i) {
+    Result<ClockSpec> clock = read_clock((*clocks)[i], deeper("/clocks", i));
+    if (!clock) return tl::unexpected<Error>(clock.error());
+    specification.clocks.push_back(*std::move(clock));
+  }
+  return std::nullopt;
+}
+
+Failure read_suspects(const json& tree, Specification& specification) {
+  const auto suspects = tree.find("suspects");
+  if (suspects == tree.end()) return std::nullopt;
+  if (!suspects->is_array()) {
+    return refuse("/suspects", found(*suspects) + ", expected a list");
+  }
+  for (std::size_t i = 0; i < suspects->size(); ++i) {
+    Result<Suspect> suspect =
+        read_suspect((*suspects)[i], deeper("/suspects", i));
+    if (!suspect) return tl::unexpected<Error>(suspect.error());
+    specification.suspects.push_back(*std::move(suspect));
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Result<Specification> parse_specification(std::string_view text) {
+  const Result<json> document = read_json_document(text);
+  if (!document) return tl::unexpected<Error>(document.error());
+  const json& tree = *document;
+  if (Failure f = check_object(tree, "", kTopKeys)) return *f;
+  Specification specification;
+  if (tree.contains("title")) {
+    Result<std::string> title =
+        need_text(tree, "", "title", "field logger, main crystal changed");
+    if (!title) return tl::unexpected<Error>(title.error());
+    specification.title = *std::move(title);
+  }
+  if (tree.contains("captured_at")) {
+    Result<std::string> at = need_text(tree, "", "captured_at", "23degC");
+    if (!at) return tl::unexpected<Error>(at.error());
+    specification.captured_at = *std::move(at);
+  }
+  if (Failure f = read_clocks(tree, specification)) return *f;
+  if (Failure f = read_suspects(tree, specification)) return *f;
+  return specification;
+}
+
+}  // namespace clockassay

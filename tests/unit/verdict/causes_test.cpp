@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/causes.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "unit/verdict/clock_under_test.h"
+
+namespace clockassay {
+namespace {
+
+Diagnosis diagnose_pin(const ClockSpec& clock,
+                       const std::vector<Suspect>& suspects, double hertz,
+                       double timebase_ppm) {
+  const ClockEvidence evidence = evidence_of(hertz, timebase_ppm);
+  return diagnose(
+      clock, suspects, evidence.budget.frequency.value,
+      measured_error(evidence.budget, clock.expect.frequency_hz.to_double()));
+}
+
+const Cause* find_cause(const Diagnosis& diagnosis, std::string_view words) {
+  for (const Cause& cause : diagnosis.causes) {
+    if (cause.cause.find(words) != std::string::npos) return &cause;
+  }
+  return nullptr;
+}
+
+bool says_ambiguous(const Cause& cause) {
+  for (const std::string& line : cause.evidence) {
+    if (line.starts_with("Ambiguous: ")) return true;
+  }
+  return false;
+}
+
+TEST_CASE("diagnose: the former crystal still in effect comes first") {
+  // 24 MHz / 2 expected, 8 MHz + 20 ppm at the pin: 16 MHz / 2 within 50 ppm.
+  const Diagnosis d =
+      diagnose_pin(clock_of("24MHz / 2", "30ppm"),
+                   {suspect_of("the former crystal", "16MHz", "50ppm"),
+                    suspect_of("internal RC oscillator", "12MHz", "1.5%")},
+                   8e6 * (1 + 20e-6), 2.0);
+  REQUIRE(!d.causes.empty());
+  const Cause& first = d.causes[0];
+  CHECK(first.cause == "the clock comes from the former crystal (16 MHz)");
+  CHECK(first.ratio == "2/3");
+  CHECK(first.expected->value() == 8e6);
+  CHECK(first.residual->value() == doctest::Approx(20.0).epsilon(1e-6));
+  REQUIRE(first.evidence.size() >= 2);
+  CHECK(first.evidence[0] ==
+        "16 MHz / 2 gives 8 MHz; measured 8.00016 MHz, 20.0 ppm above that. "
+        "Its source is allowed ±50 ppm, U = 1.9 ppm.");
+  CHECK(first.evidence[1] ==
+        "On the intended path the measured frequency means a source of "
+        "16.00032 MHz; the ratio to the intended one is 2/3.");
+  CHECK(!first.advice.empty());
+  CHECK(!first.settled_by.empty());
+}
+
+TEST_CASE("diagnose: the same ratio from source and divider stays ambiguous") {
+  // 16 MHz / 3 expected, 8 MHz at the pin, 3/2 of it: a 24 MHz crystal, or a
+  // divider of 2.
+  const Diagnosis d = diagnose_pin(
+      clock_of("16MHz / 3", "30ppm"),
+      {suspect_of("the new crystal", "24MHz", "30ppm")}, 8e6 * (1 + 5e-6), 2.0);
+  const Cause* source = find_cause(d, "the new crystal (24 MHz)");
+  const Cause* divider = find_cause(d, "divider 3 counted as 2");
+  REQUIRE(source != nullptr);
+  REQUIRE(divider != nullptr);
+  CHECK(source->ratio == "3/2");
+  CHECK(divider->ratio == "3/2");
+  CHECK(source->rank == 1);
+  CHECK(divider->rank == 1);
+  CHECK(says_ambiguous(*source));
+  CHECK(says_ambiguous(*divider));
+}
+
+TEST_CASE("diagnose: an off-by-one divider is named, either way") {
+  // 48 MHz / 100 = 480 kHz; 99 gives +10101 ppm, 101 gives -9901 ppm.
+  const ClockSpec clock = clock_of("48MHz / 100", "30ppm");
+  const Diagnosis less = diagnose_pin(clock, {}, 48e6 / 99, 2.0);
+  REQUIRE(less.causes.size() == 1);
+  CHECK(less.causes[0].cause == "divider 100 counted as 99 (off by one)");
+  CHECK(less.causes[0].ratio == "100/99");
+  CHECK_FALSE(says_ambiguous(less.causes[0]));
+  const Diagnosis more = diagnose_pin(clock, {}, 48e6 / 101, 2.0);
+  REQUIRE(more.causes.size() == 1);
+  CHECK(more.causes[0].ratio == "100/101");
+}
+
+TEST_CASE("diagnose: a missing factor and a doubled path are named") {
+  const ClockSpec clock = clock_of("8MHz * 9 / 5", "30ppm");
+  const Diagnosis missing = diagnose_pin(clock, {}, 8e6 * 9, 2.0);
+  REQUIRE(!missing.causes.empty());
+  CHECK(missing.causes[0].cause == "divider 5 missing");
+  const Diagnosis half = diagnose_pin(clock, {}, 7.2e6, 2.0);
+  REQUIRE(!half.causes.empty());
+  CHECK(half.causes[0].ratio == "1/2");
+}
+
+TEST_CASE("diagnose: a few ppm off is the crystal and its load") {
+  const Diagnosis fast =
+      diagnose_pin(clock_of("24MHz / 2", "30ppm"), {}, 12e6 * (1 + 60e-6), 2.0);
+  REQUIRE(fast.causes.size() == 1);
+  CHECK(fast.causes[0].cause ==
+        "the crystal runs fast: load capacitors too small, or the part itself "
+        "is off");
+  CHECK(fast.causes[0].ratio.empty());
+  CHECK(fast.causes[0].advice.find("larger capacitors") != std::string::npos);
+  CHECK(fast.causes[0].advice.find("power off") != std::string::npos);
+  const Diagnosis slow =
+      diagnose_pin(clock_of("24MHz / 2", "30ppm"), {}, 12e6 * (1 - 60e-6), 2.0);
+  REQUIRE(slow.causes.size() == 1);
+  CHECK(slow.causes[0].advice.find("smaller capacitors") != std::string::npos);
+}
+
+TEST_CASE("diagnose: load capacitors are never blamed beyond 3000 ppm") {
+  const ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  CHECK(find_cause(diagnose_pin(clock, {}, 12e6 * (1 + 2990e-6), 2.0),
+                   "load capacitors") != nullptr);
+  for (const double ppm : {3010.0, -3010.0, 20000.0}) {
+    CAPTURE(ppm);
+    const Diagnosis d = diagnose_pin(clock, {}, 12e6 * (1 + ppm * 1e-6), 2.0);
+    CHECK(d.causes.empty());
+    CHECK(d.nearest.starts_with("Nothing known explains it. The nearest is"));
+  }
+}
+
+TEST_CASE("diagnose: an exact divider and a load error stay ambiguous") {
+  // 16 MHz / 16000: one more is -62.5 ppm, which a crystal may be off as well.
+  const Diagnosis d =
+      diagnose_pin(clock_of("16MHz / 16000", "20ppm"), {}, 16e6 / 16001, 2.0);
+  const Cause* divider = find_cause(d, "divider 16000 counted as 16001");
+  const Cause* load = find_cause(d, "the crystal runs slow");
+  REQUIRE(divider != nullptr);
+  REQUIRE(load != nullptr);
+  CHECK(divider->rank == 1);
+  CHECK(load->rank == 1);
+  CHECK(says_ambiguous(*divider));
+}
+
+TEST_CASE("diagnose: an exact divider beats a load error nobody sees") {
+  // 1 MHz / 1000: one more is -999 ppm, possible for a load but far from usual.
+  const Diagnosis d =
+      diagnose_pin(clock_of("1MHz / 1000", "20ppm"), {}, 1e6 / 1001, 2.0);
+  REQUIRE(d.causes.size() >= 2);
+  CHECK(d.causes[0].cause == "divider 1000 counted as 1001 (off by one)");
+  CHECK(d.causes[0].rank == 1);
+  REQUIRE(find_cause(d, "the crystal runs slow") != nullptr);
+  CHECK(find_cause(d, "the crystal runs slow")->rank == 2);
+}
+
+TEST_CASE("diagnose: a wide source that fits by chance ranks behind") {
+  // Both name 16 MHz; 20 ppm off is no surprise within 50 ppm and one in
+  // hundreds within 1.5 %.
+  const Diagnosis d =
+      diagnose_pin(clock_of("24MHz / 2", "30ppm"),
+                   {suspect_of("internal RC oscillator", "16MHz", "1.5%"),
+                    suspect_of("the former crystal", "16MHz", "50ppm")},
+                   8e6 * (1 + 20e-6), 2.0);
+  REQUIRE(d.causes.size() >= 2);
+  CHECK(d.causes[0].cause ==
+        "the clock comes from the former crystal (16 MHz)");
+  CHECK(d.causes[0].rank == 1);
+  CHECK(find_cause(d, "internal RC oscillator")->rank == 2);
+}
+
+TEST_CASE("diagnose: two slips rank behind one, and alone they come first") {
+  // 24 MHz / 4 expected, suspect 16 MHz: 16 / 3 = 5.333 MHz needs both.
+  const ClockSpec clock = clock_of("24MHz / 4", "30ppm");
+  const std::vector<Suspect> suspects{
+      suspect_of("the former crystal", "16MHz", "50ppm")};
+  const Diagnosis both = diagnose_pin(clock, suspects, 16e6 / 3, 2.0);
+  REQUIRE(!both.causes.empty());
+  CHECK(both.causes[0].cause ==
+        "the clock comes from the former crystal (16 MHz), and divider 4 "
+        "counted as 3 (off by one)");
+  CHECK(both.causes[0].rank == 1);
+  // 4 MHz: the suspect on the right path is one slip and comes first.
+  const Diagnosis one = diagnose_pin(clock, suspects, 4e6, 2.0);
+  REQUIRE(!one.causes.empty());
+  CHECK(one.causes[0].rank == 1);
+  CHECK(one.causes[0].cause ==
+        "the clock comes from the former crystal (16 MHz)");
+  for (const Cause& cause : one.causes) {
+    if (cause.cause.find(", and ") != std::string::npos) {
+      CHECK(cause.rank > 1);
+    }
+  }
+}
+
+TEST_CASE("diagnose: two slips that would fit nearly anything are left out") {
+  // 60 ppm off 24 MHz / 2; a 12 MHz RC oscillator of 1.5 % with the divider
+  // missing gives 12 MHz too.
+  const Diagnosis d =
+      diagnose_pin(clock_of("24MHz / 2", "30ppm"),
+                   {suspect_of("internal RC oscillator", "12MHz", "1.5%")},
+                   12e6 * (1 + 60e-6), 2.0);
+  REQUIRE(d.causes.size() == 1);
+  CHECK(d.causes[0].cause.starts_with("the crystal runs fast"));
+}
+
+TEST_CASE("diagnose: among equals a suspect somebody named is listed first") {
+  // 16 MHz / 2 and 24 MHz / 3 are both 8 MHz; the suspect's narrower tolerance
+  // alone would list it second.
+  const Diagnosis d =
+      diagnose_pin(clock_of("24MHz / 2", "100ppm"),
+                   {suspect_of("the former crystal", "16MHz", "30ppm")},
+                   8e6 * (1 + 20e-6), 2.0);
+  REQUIRE(d.causes.size() == 2);
+  CHECK(d.causes[0].cause ==
+        "the clock comes from the former crystal (16 MHz)");
+  CHECK(d.causes[1].cause == "divider 2 counted as 3 (off by one)");
+  CHECK(d.causes[0].rank == 1);
+  CHECK(d.causes[1].rank == 1);
+}
+
+TEST_CASE("diagnose: fits at U and the tolerance together, not beyond") {
+  // Timebase 2 ppm (U = 1.9 and a little for the capture), source 50 ppm.
+  const ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  const std::vector<Suspect> suspects{
+      suspect_of("the former crystal", "16MHz", "50ppm")};
+  CHECK(diagnose_pin(clock, suspects, 8e6 * (1 + 51.8e-6), 2.0).causes.size() ==
+        1);
+  CHECK(diagnose_pin(clock, suspects, 8e6 * (1 + 52.2e-6), 2.0).causes.empty());
+}
+
+}  // namespace
+}  // namespace clockassay

@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/checks.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <limits>
+
+#include "unit/verdict/clock_under_test.h"
+
+namespace clockassay {
+namespace {
+
+// e ppm with a rectangle alone, U = 0.95 a.
+MeasuredError error_of(double ppm, double a) {
+  MeasuredError error;
+  error.ppm = ppm;
+  error.distribution = {a, 0.0};
+  error.expanded_ppm = 0.95 * a;
+  return error;
+}
+
+TEST_CASE("measured_error: U is of the expected frequency, not the measured") {
+  // 8 MHz where 12 MHz are expected: -333333 ppm; U of 0.95 * 3 ppm of 8 MHz
+  // is two thirds of that of 12 MHz (the capture's 1e-6 ppm are nothing).
+  const ClockEvidence evidence = evidence_of(8e6, 3.0, 1e-6);
+  const MeasuredError error = measured_error(evidence.budget, 12e6);
+  CHECK(error.ppm == doctest::Approx(-1e6 / 3).epsilon(1e-12));
+  CHECK(error.expanded_ppm ==
+        doctest::Approx(0.95 * 3.0 * 2 / 3).epsilon(1e-9));
+  CHECK(expanded_half_width(error.distribution, 0.95) ==
+        doctest::Approx(error.expanded_ppm).epsilon(1e-12));
+}
+
+TEST_CASE("life_band: adds, or adds in squares") {
+  SourceTolerance t;
+  CHECK_FALSE(life_band(t));
+  t.temperature = band_of("30ppm");
+  t.ageing = band_of("-1ppm..5ppm");
+  REQUIRE(life_band(t));
+  CHECK(life_band(t)->low == -31.0);
+  CHECK(life_band(t)->high == 35.0);
+  t.temperature = band_of("-3ppm..12ppm");
+  t.ageing = band_of("-4ppm..5ppm");
+  t.combine = CombineRule::kRootSumSquare;
+  CHECK(life_band(t)->low == -5.0);
+  CHECK(life_band(t)->high == 13.0);
+}
+
+TEST_CASE("life_band: the clock may also stay where it is") {
+  SourceTolerance t;
+  t.ageing = band_of("5ppm..10ppm");
+  REQUIRE(life_band(t));
+  CHECK(life_band(t)->low == 0.0);
+  CHECK(life_band(t)->high == 10.0);
+}
+
+TEST_CASE("make_checks: the make tolerance is judged now") {
+  const std::vector<Check> checks =
+      make_checks(clock_of("12MHz", "20ppm"), error_of(10, 5));
+  REQUIRE(checks.size() == 1);
+  CHECK(checks[0].check == "tolerance");
+  CHECK(checks[0].decision == Decision::kPass);
+  CHECK(*checks[0].value == 10.0);
+  CHECK(*checks[0].expanded_uncertainty == doctest::Approx(4.75));
+  CHECK(*checks[0].low == -20.0);
+  CHECK(*checks[0].high == 20.0);
+  CHECK(checks[0].unit == "ppm");
+  CHECK(*checks[0].probability_of_conformity == 1.0);
+}
+
+TEST_CASE("make_checks: the probability is of the distribution U is of") {
+  // e = 20, a = 25, limits +-30: 35 of 50 inside.
+  const std::vector<Check> checks =
+      make_checks(clock_of("12MHz", "30ppm"), error_of(20, 25));
+  CHECK(checks[0].decision == Decision::kUndecided);
+  CHECK(*checks[0].probability_of_conformity ==
+        doctest::Approx(0.7).epsilon(1e-12));
+}
+
+TEST_CASE("make_checks: life is without limits when nothing is asked") {
+  ClockSpec clock = clock_of("12MHz", "20ppm");
+  clock.tolerance.temperature = band_of("30ppm");
+  clock.tolerance.ageing = band_of("5ppm");
+  const std::vector<Check> checks = make_checks(clock, error_of(-10, 5));
+  REQUIRE(checks.size() == 2);
+  CHECK(checks[1].check == "life");
+  CHECK(checks[1].advisory);
+  CHECK(*checks[1].value == -45.0);  // -10 - 30 - 5, farther than +25
+  CHECK_FALSE(checks[1].low);
+  CHECK_FALSE(checks[1].high);
+  CHECK_FALSE(checks[1].probability_of_conformity);
+  // And so it takes no part.
+  CHECK(worst_decision(checks) == Decision::kPass);
+}
+
+TEST_CASE("make_checks: life is judged at its worse end") {
+  ClockSpec clock = clock_of("12MHz", "20ppm");
+  clock.tolerance.temperature = band_of("30ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  // +10 and +30 make +40; U = 0.95 a is 9.5: 49.5 holds, 10.45 does not.
+  std::vector<Check> checks = make_checks(clock, error_of(10, 10));
+  REQUIRE(checks.size() == 3);
+  CHECK(checks[1].check == "requirement");
+  CHECK(checks[1].decision == Decision::kPass);
+  CHECK(checks[2].check == "life");
+  CHECK(checks[2].subject ==
+        "an interface, over temperature, ageing not stated");
+  CHECK(*checks[2].value == 40.0);
+  CHECK(checks[2].decision == Decision::kPass);
+  CHECK(*checks[2].probability_of_conformity == 1.0);
+  checks = make_checks(clock, error_of(10, 11));
+  CHECK(checks[2].decision == Decision::kUndecided);
+  // Inside as long as the error is below +20 and above -20: of 9 .. 21 ...
+  // the share below 20 of a rectangle from -1 to 21: 21 of 22.
+  CHECK(*checks[2].probability_of_conformity ==
+        doctest::Approx(21.0 / 22).epsilon(1e-12));
+}
+
+TEST_CASE("make_checks: life fails only where the present fails already") {
+  ClockSpec clock = clock_of("12MHz", "20ppm");
+  clock.tolerance.temperature = band_of("60ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  // The band alone spans more than the limits: never a pass, no proof either.
+  CHECK(make_checks(clock, error_of(0, 1))[2].decision == Decision::kUndecided);
+  CHECK(*make_checks(clock, error_of(0, 1))[2].probability_of_conformity ==
+        0.0);
+  CHECK(make_checks(clock, error_of(60, 1))[2].decision == Decision::kFail);
+}
+
+TEST_CASE("make_checks: asymmetric limits count from the side that is near") {
+  ClockSpec clock = clock_of("100MHz", "300ppm");
+  clock.tolerance.temperature = band_of("50ppm");
+  clock.requirements = {requirement_of("spread spectrum", "-5300ppm..300ppm")};
+  // Room 90 above, far more below: the upper end is the worse one.
+  const std::vector<Check> checks = make_checks(clock, error_of(160, 1));
+  CHECK(*checks[2].value == 210.0);
+  CHECK(checks[2].decision == Decision::kPass);
+}
+
+TEST_CASE("worst_decision: an advisory check never decides") {
+  ClockSpec clock = clock_of("12MHz", "200ppm");
+  clock.requirements = {requirement_of("from memory", "50ppm", false)};
+  const std::vector<Check> checks = make_checks(clock, error_of(100, 1));
+  CHECK(checks[1].decision == Decision::kFail);
+  CHECK(checks[1].advisory);
+  CHECK(worst_decision(checks) == Decision::kPass);
+}
+
+TEST_CASE("worst_decision: fail before undecided before pass") {
+  ClockSpec clock = clock_of("12MHz", "200ppm");
+  clock.requirements = {requirement_of("wide", "101ppm"),
+                        requirement_of("narrow", "50ppm")};
+  std::vector<Check> checks = make_checks(clock, error_of(100, 5));
+  CHECK(checks[0].decision == Decision::kPass);
+  CHECK(checks[1].decision == Decision::kUndecided);
+  CHECK(checks[2].decision == Decision::kFail);
+  CHECK(worst_decision(checks) == Decision::kFail);
+  checks.pop_back();
+  CHECK(worst_decision(checks) == Decision::kUndecided);
+}
+
+TEST_CASE("worst_decision: without a check nothing is decided") {
+  CHECK(worst_decision({}) == Decision::kUndecided);
+}
+
+TEST_CASE("make_checks: numbers that are none stay absent and undecided") {
+  MeasuredError error = error_of(1, 1);
+  error.expanded_ppm = std::numeric_limits<double>::infinity();
+  for (const Check& check : make_checks(clock_of("12MHz", "20ppm"), error)) {
+    CHECK(check.decision == Decision::kUndecided);
+    CHECK_FALSE(check.value);
+    CHECK_FALSE(check.probability_of_conformity);
+  }
+}
+
+}  // namespace
+}  // namespace clockassay

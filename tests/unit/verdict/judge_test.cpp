@@ -1,0 +1,234 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <limits>
+#include <random>
+#include <string>
+
+#include "clockassay/verdict/verdict.h"
+#include "unit/verdict/clock_under_test.h"
+
+namespace clockassay {
+namespace {
+
+bool any_has(const std::vector<std::string>& lines, std::string_view words) {
+  for (const std::string& line : lines) {
+    if (line.find(words) != std::string::npos) return true;
+  }
+  return false;
+}
+
+TEST_CASE("judge_clock: a good board passes and shows its crystal") {
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {},
+                                evidence_of(12e6 * (1 + 5e-6), 2.0));
+  CHECK(v.decision == Decision::kPass);
+  CHECK(v.clock == "clock output");
+  CHECK(v.capture == "board.csv");
+  CHECK(*v.channel == "clk_out");
+  CHECK(v.expected == "12000000");
+  CHECK(v.expected_frequency.value() == 12e6);
+  CHECK(v.error->value() == doctest::Approx(5.0).epsilon(1e-6));
+  CHECK(v.implied_source->value() ==
+        doctest::Approx(24e6 * (1 + 5e-6)).epsilon(1e-12));
+  CHECK(v.nominal_source.value() == 24e6);
+  CHECK(*v.probability_of_conformity == 1.0);
+  CHECK(v.causes.empty());
+  CHECK(v.advice.empty());
+  REQUIRE(v.reasons.size() == 1);
+  CHECK(v.reasons[0] ==
+        "The clock runs 5.0 ppm fast; U = 1.9 ppm (95 %); the limit is ±30 "
+        "ppm.");
+}
+
+TEST_CASE("judge_clock: the former crystal fails and is the first cause") {
+  const Verdict v =
+      judge_clock(clock_of("24MHz / 2", "30ppm"),
+                  {suspect_of("the former crystal", "16MHz", "50ppm")},
+                  evidence_of(8e6 * (1 + 20e-6), 2.0));
+  CHECK(v.decision == Decision::kFail);
+  REQUIRE(!v.causes.empty());
+  CHECK(v.causes[0].cause ==
+        "the clock comes from the former crystal (16 MHz)");
+  CHECK(v.causes[0].rank == 1);
+  CHECK(*v.probability_of_conformity == 0.0);
+  // 8.00016 / 12 = 0.66668; U is 1.9 ppm of 8 MHz, 1.3 ppm of 12 MHz.
+  CHECK(v.reasons[0] ==
+        "The pin shows 8.00016 MHz where 12 MHz is expected, 33.332 % slow; "
+        "U = 1.3 ppm (95 %); the limit is ±30 ppm.");
+}
+
+TEST_CASE("judge_clock: wrong load capacitors fail at +60 ppm") {
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {},
+                                evidence_of(12e6 * (1 + 60e-6), 2.0));
+  CHECK(v.decision == Decision::kFail);
+  REQUIRE(v.causes.size() == 1);
+  CHECK(v.causes[0].cause.starts_with("the crystal runs fast"));
+  CHECK(v.reasons[0] ==
+        "The clock runs 60.0 ppm fast; U = 1.9 ppm (95 %); the limit is ±30 "
+        "ppm.");
+}
+
+TEST_CASE("judge_clock: an assumed timebase leaves a good board undecided") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 5e-6), 100.0);
+  evidence.timebase.kind = TimebaseKind::kAssumed;
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(v.causes.empty());
+  // Margin 25 ppm: 25 / 0.95 = 26.3, rounded down 26.
+  REQUIRE(!v.advice.empty());
+  CHECK(v.advice[0] ==
+        "A timebase known to ±26 ppm would decide it (now ±100 ppm, assumed): "
+        "U must come down from 95 to 25 ppm.");
+  CHECK(any_has(v.reasons, "The interval reaches across the limit."));
+}
+
+TEST_CASE("judge_clock: a warning that could flip it forbids a pass") {
+  ClockEvidence evidence = evidence_of(12e6, 2.0);
+  evidence.warnings = {
+      {WarningCode::kTimebaseAssumed, "nothing stated"},
+      {WarningCode::kSpectralDisagrees, "the spectrum says 11.9 MHz"}};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(v.reasons.back() ==
+        "The figures alone would pass, but a warning forbids it: the spectrum "
+        "says 11.9 MHz (spectral_check_disagrees).");
+  CHECK(v.checks[0].decision == Decision::kPass);
+  CHECK(v.causes.empty());
+  CHECK(!v.advice.empty());
+}
+
+TEST_CASE("judge_clock: a warning does not soften a fail") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
+  evidence.warnings = {{WarningCode::kUndersampled, "2.1 samples a period"}};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kFail);
+  CHECK(
+      v.reasons.back() ==
+      "A warning bears on these figures: 2.1 samples a period (undersampled).");
+}
+
+TEST_CASE("judge_clock: a part that is as made may still be too loose") {
+  ClockSpec clock = clock_of("25MHz", "100ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  const Verdict v =
+      judge_clock(clock, {}, evidence_of(25e6 * (1 + 80e-6), 2.0));
+  CHECK(v.decision == Decision::kFail);
+  CHECK(v.checks[0].decision == Decision::kPass);
+  REQUIRE(v.causes.size() == 1);
+  CHECK(v.causes[0].cause ==
+        "the source keeps its own tolerance, but an interface asks for more");
+  CHECK(any_has(v.reasons,
+                "an interface: the limit is ±50 ppm (a standard, 1.2): fail."));
+}
+
+TEST_CASE(
+    "judge_clock: bands wider than the limits are said to be the reason") {
+  ClockSpec clock = clock_of("25MHz", "20ppm");
+  clock.tolerance.temperature = band_of("40ppm");
+  clock.tolerance.ageing = band_of("15ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  const Verdict v = judge_clock(clock, {}, evidence_of(25e6, 2.0));
+  CHECK(v.decision == Decision::kUndecided);
+  REQUIRE(v.advice.size() == 1);
+  CHECK(v.advice[0] ==
+        "an interface, over temperature and ageing: temperature and ageing "
+        "alone span more than the limits leave, so no measurement can pass it: "
+        "choose a source with tighter bands.");
+}
+
+TEST_CASE("judge_clock: over life the room that is left is named") {
+  ClockSpec clock = clock_of("25MHz", "20ppm");
+  clock.tolerance.temperature = band_of("40ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  const Verdict v =
+      judge_clock(clock, {}, evidence_of(25e6 * (1 + 15e-6), 2.0));
+  CHECK(v.decision == Decision::kUndecided);
+  REQUIRE(v.advice.size() == 1);
+  CHECK(v.advice[0] ==
+        "an interface, over temperature, ageing not stated: to hold over life "
+        "the clock must now lie within ±10 ppm: centre it, or choose a source "
+        "with tighter bands.");
+}
+
+TEST_CASE("judge_clock: a frequency nothing explains is said to be one") {
+  const Verdict v =
+      judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence_of(10.3e6, 2.0));
+  CHECK(v.decision == Decision::kFail);
+  CHECK(v.causes.empty());
+  CHECK(any_has(v.reasons, "Nothing known explains it."));
+  CHECK(!v.advice.empty());
+}
+
+TEST_CASE("judge_clock: figures that are no numbers are undecided") {
+  const double infinity = std::numeric_limits<double>::infinity();
+  for (const double bad : {std::nan(""), infinity, -infinity, 0.0, -1.0}) {
+    ClockEvidence value = evidence_of(12e6, 2.0);
+    value.budget.frequency.value = Hertz(bad);
+    ClockEvidence U = evidence_of(12e6, 2.0);
+    U.budget.expanded_ppm = Ppm(bad);
+    ClockEvidence shape = evidence_of(12e6, 2.0);
+    shape.budget.error_ppm = {bad, 0.0};
+    CAPTURE(bad);
+    for (const ClockEvidence& evidence : {value, U, shape}) {
+      const Verdict v =
+          judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+      CHECK(v.decision == Decision::kUndecided);
+      CHECK_FALSE(v.error);
+      CHECK_FALSE(v.probability_of_conformity);
+      CHECK(any_has(v.reasons, "not a usable number"));
+    }
+  }
+}
+
+TEST_CASE("judge_clock: no board beyond its limit by more than U passes") {
+  // Boards at random, judged through a timebase that is anywhere within its
+  // tolerance; the true error is what the fabricated pin has.
+  constexpr unsigned kSeed = 77;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> board(-60, 60);
+  std::uniform_real_distribution<double> rectangle(-1, 1);
+  const ClockSpec clock = clock_of("12MHz", "30ppm");
+  const double a = 10.0;
+  int outside = 0;
+  int accepted = 0;
+  for (int i = 0; i < 20000; ++i) {
+    const double truth = board(random);
+    const double seen = truth + a * rectangle(random);
+    const Verdict v =
+        judge_clock(clock, {}, evidence_of(12e6 * (1 + seen * 1e-6), a));
+    if (std::abs(truth) <= 30) continue;
+    ++outside;
+    accepted += v.decision == Decision::kPass ? 1 : 0;
+    if (std::abs(truth) > 30 + 2 * 0.95 * a) {
+      CHECK(v.decision != Decision::kPass);
+    }
+  }
+  // Worst on the limit itself, 2.5 %; 4.5 binomial standard deviations.
+  const double p = 0.025;
+  CHECK(outside > 5000);
+  CHECK(accepted <= outside * p + 4.5 * std::sqrt(outside * p * (1 - p)));
+}
+
+TEST_CASE("judge_missing_clock: fails, with what to look at first") {
+  ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  clock.channel = "clk_out";
+  const Verdict v =
+      judge_missing_clock(clock, "board.csv", "channel clk_out stays low");
+  CHECK(v.decision == Decision::kFail);
+  CHECK(v.capture == "board.csv");
+  CHECK(*v.channel == "clk_out");
+  CHECK_FALSE(v.error);
+  CHECK_FALSE(v.implied_source);
+  CHECK_FALSE(v.probability_of_conformity);
+  CHECK(v.expected == "12000000");
+  CHECK(v.reasons == std::vector<std::string>{"channel clk_out stays low"});
+  REQUIRE(v.checks.size() == 1);
+  CHECK(v.checks[0].decision == Decision::kFail);
+  CHECK_FALSE(v.checks[0].value);
+  CHECK(v.causes.size() == 3);
+}
+
+}  // namespace
+}  // namespace clockassay

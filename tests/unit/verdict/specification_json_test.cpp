@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <string>
+#include <string_view>
+
+#include "clockassay/verdict/specification.h"
+
+namespace clockassay {
+namespace {
+
+constexpr std::string_view kWhole = R"({
+  "title": "field logger, main crystal changed",
+  "captured_at": "23degC",  // room
+  "clocks": [
+    { "name": "clock output", "channel": "clk_out",
+      "expect": "24MHz / 2",
+      "tolerance": { "make": "20ppm", "temperature": "30ppm",
+                     "ageing": "-1ppm..5ppm", "combine": "rss" },
+      "requirements": [ "usb-fs-device",
+        { "id": "can-classic", "sjw": 1, "tbit": 16, "pb1": 5, "pb2": 4 } ] },
+    { "expect": "32.768kHz", "tolerance": "20ppm" } ],
+  "suspects": [
+    { "name": "the former crystal", "frequency": "16MHz",
+      "tolerance": "50ppm" } ]
+})";
+
+// A specification of one clock with `members` beside expect and tolerance.
+std::string with_clock(std::string_view members) {
+  return R"({"clocks": [{"expect": "12MHz", "tolerance": "30ppm", )" +
+         std::string(members) + "}]}";
+}
+
+Error error_of(std::string_view text) {
+  const Result<Specification> s = parse_specification(text);
+  REQUIRE_FALSE(s);
+  CHECK(s.error().code == ErrorCode::kBadSpec);
+  return s.error();
+}
+
+std::string message_of(std::string_view text) {
+  return error_of(text).message;
+}
+
+TEST_CASE("parse_specification: reads every key it judges") {
+  const Result<Specification> s = parse_specification(kWhole);
+  REQUIRE(s);
+  CHECK(s->title == "field logger, main crystal changed");
+  CHECK(*s->captured_at == "23degC");
+  REQUIRE(s->clocks.size() == 2);
+  const ClockSpec& clock = s->clocks[0];
+  CHECK(clock.name == "clock output");
+  CHECK(*clock.channel == "clk_out");
+  CHECK(clock.expect.source_hz == Rational(24000000));
+  CHECK(clock.expect.frequency_hz == Rational(12000000));
+  CHECK(clock.tolerance.make.high_ppm == Rational(20));
+  CHECK(clock.tolerance.temperature->low_ppm == Rational(-30));
+  CHECK(clock.tolerance.ageing->low_ppm == Rational(-1));
+  CHECK(clock.tolerance.ageing->high_ppm == Rational(5));
+  CHECK(clock.tolerance.combine == CombineRule::kRootSumSquare);
+  REQUIRE(clock.requirements.size() == 2);
+  CHECK(clock.requirements[0].id == "usb-fs-device");
+  CHECK(clock.requirements[1].limits_ppm.high_ppm == Rational(3125));
+  REQUIRE(s->suspects.size() == 1);
+  CHECK(s->suspects[0].name == "the former crystal");
+  CHECK(s->suspects[0].frequency_hz == Rational(16000000));
+  CHECK(s->suspects[0].tolerance_ppm.high_ppm == Rational(50));
+}
+
+TEST_CASE("parse_specification: a clock without a name takes one") {
+  const Result<Specification> s = parse_specification(kWhole);
+  REQUIRE(s);
+  CHECK(s->clocks[1].name == "32.768kHz");
+  CHECK_FALSE(s->clocks[1].channel);
+  CHECK(s->clocks[1].tolerance.combine == CombineRule::kSum);
+  const Result<Specification> named =
+      parse_specification(with_clock(R"("channel": "mco")"));
+  REQUIRE(named);
+  CHECK(named->clocks[0].name == "mco");
+}
+
+TEST_CASE("parse_specification: an unknown key is named with the nearest") {
+  const Error top = error_of(R"({"clocs": []})");
+  CHECK(top.message ==
+        "/clocs: unknown key, allowed are title, captured_at, clocks, "
+        "suspects");
+  CHECK(top.hint == "did you mean \"clocks\"?");
+  const Error clock = error_of(with_clock(R"("chanel": "a")"));
+  CHECK(clock.message ==
+        "/clocks/0/chanel: unknown key, allowed are name, channel, expect, "
+        "tolerance, requirements, duty, settle_within, period_jitter_rms, "
+        "load");
+  CHECK(clock.hint == "did you mean \"channel\"?");
+  const Error tolerance = error_of(
+      R"({"clocks": [{"expect": "12MHz", "tolerance": {"made": "1ppm"}}]})");
+  CHECK(tolerance.message ==
+        "/clocks/0/tolerance/made: unknown key, allowed are make, "
+        "temperature, ageing, combine");
+  CHECK(tolerance.hint == "did you mean \"make\"?");
+}
+
+TEST_CASE("parse_specification: what is not judged is refused, not ignored") {
+  CHECK(message_of(with_clock(R"("duty": {"low": 0.4, "high": 0.6})")) ==
+        "/clocks/0/duty: this version does not judge the duty cycle");
+  CHECK(message_of(with_clock(R"("period_jitter_rms": "300ps")")) ==
+        "/clocks/0/period_jitter_rms: this version does not judge jitter");
+  CHECK(message_of(with_clock(R"("settle_within": "5ms")")) ==
+        "/clocks/0/settle_within: this version does not judge settling");
+  const Error load = error_of(with_clock(R"("load": {})"));
+  CHECK(load.message ==
+        "/clocks/0/load: this version does not judge load capacitors");
+  CHECK(load.hint ==
+        "take the key out; nothing is judged that was not measured");
+}
+
+TEST_CASE("parse_specification: wrong types say what was found") {
+  CHECK(message_of("[]") ==
+        "the whole document: found a list, expected an object");
+  CHECK(message_of(R"({"clocks": {}})") ==
+        "/clocks: found an object, expected a list");
+  CHECK(message_of(R"({"clocks": [7]})") ==
+        "/clocks/0: found the number 7, expected an object");
+  CHECK(message_of(R"({"clocks": [{"expect": 12e6, "tolerance": "1ppm"}]})") ==
+        "/clocks/0/expect: found the number 12000000.0, expected text");
+  const Error tolerance =
+      error_of(R"({"clocks": [{"expect": "12MHz", "tolerance": 30}]})");
+  CHECK(tolerance.message ==
+        "/clocks/0/tolerance: found the number 30, expected text or an object");
+  CHECK(tolerance.hint ==
+        "for example \"30ppm\" or { \"make\": \"20ppm\", \"temperature\": "
+        "\"30ppm\" }");
+  CHECK(message_of(with_clock(R"("name": null)")) ==
+        "/clocks/0/name: found null, expected text");
+  CHECK(message_of(with_clock(R"("channel": "")")) ==
+        "/clocks/0/channel: found empty text, expected for example "
+        "\"clk_out\"");
+  CHECK(message_of(with_clock(R"("requirements": "midi")")) ==
+        "/clocks/0/requirements: found text, expected a list");
+  CHECK(message_of(with_clock(R"("requirements": [true])")) ==
+        "/clocks/0/requirements/0: found true, expected text or an object");
+  CHECK(message_of(with_clock(
+            R"("requirements": [{"id": "can-classic", "sjw": "1"}])")) ==
+        "/clocks/0/requirements/0/sjw: found text, expected a number");
+  CHECK(message_of(R"({"title": 3, "clocks": []})") ==
+        "/title: found the number 3, expected text");
+}
+
+TEST_CASE("parse_specification: what is missing is named") {
+  CHECK(message_of("{}") ==
+        "the whole document: the key \"clocks\" is missing");
+  CHECK(message_of(R"({"clocks": []})") ==
+        "/clocks: found an empty list, expected at least one clock");
+  CHECK(message_of(R"({"clocks": [{"tolerance": "30ppm"}]})") ==
+        "/clocks/0: the key \"expect\" is missing");
+  CHECK(message_of(R"({"clocks": [{"expect": "12MHz"}]})") ==
+        "/clocks/0: the key \"tolerance\" is missing");
+  CHECK(message_of(R"({"clocks": [{"expect": "12MHz", "tolerance": {}}]})") ==
+        "/clocks/0/tolerance: the key \"make\" is missing");
+  CHECK(message_of(with_clock(R"("requirements": [{"sjw": 1}])")) ==
+        "/clocks/0/requirements/0: the key \"id\" is missing");
+}
+
+TEST_CASE("parse_specification: values are checked where they stand") {
+  CHECK(message_of(R"({"clocks": [{"expect": "12mHz", "tolerance": "1ppm"}]})")
+            .starts_with("/clocks/0/expect: clock path \"12mHz\", column 1: "));
+  CHECK(message_of(R"({"clocks": [{"expect": "12MHz", "tolerance": "30"}]})") ==
+        "/clocks/0/tolerance: cannot read \"30\" as a fraction: found no unit, "
+        "allowed are ppm, ppb, %");
+  CHECK(message_of(R"({"clocks": [{"expect": "12MHz",
+                       "tolerance": {"make": "1ppm", "ageing": "x"}}]})")
+            .starts_with("/clocks/0/tolerance/ageing: cannot read \"x\""));
+  CHECK(message_of(R"({"clocks": [{"expect": "12MHz",
+                       "tolerance": {"make": "1ppm", "combine": "max"}}]})") ==
+        "/clocks/0/tolerance/combine: found \"max\", expected \"sum\" or "
+        "\"rss\"");
+  CHECK(message_of(with_clock(R"("requirements": ["usb-fs-devise"])")) ==
+        "/clocks/0/requirements/0: requirement \"usb-fs-devise\": there is "
+        "none of that id");
+  const std::string suspect =
+      R"({"clocks": [{"expect": "12MHz", "tolerance": "1ppm"}], "suspects": )";
+  CHECK(message_of(suspect + R"([{"name": "a", "frequency": "0Hz",
+                                  "tolerance": "1ppm"}]})")
+            .starts_with("/suspects/0/frequency: cannot read \"0Hz\""));
+  CHECK(message_of(suspect + R"([{"name": "a", "frequency": "1MHz"}]})") ==
+        "/suspects/0: the key \"tolerance\" is missing");
+  CHECK(message_of(suspect + R"([{"frequency": "1MHz"}]})") ==
+        "/suspects/0: the key \"name\" is missing");
+  CHECK(message_of(suspect + "{}}") ==
+        "/suspects: found an object, expected a list");
+}
+
+TEST_CASE("parse_specification: CAN numbers are taken as they are written") {
+  // In microseconds: min(0.1 / (20 * 1), 0.2 / (2 * (13 - 0.2))) = 5000 ppm
+  // exactly; a double's 0.1 would not be.
+  const Result<Specification> s = parse_specification(with_clock(
+      R"("requirements": [{"id": "can-classic", "sjw": 0.1, "tbit": 1.0,
+                           "pb1": 0.2, "pb2": 0.2}])"));
+  REQUIRE(s);
+  CHECK(s->clocks[0].requirements[0].limits_ppm.high_ppm == Rational(5000));
+}
+
+TEST_CASE("parse_specification: any prefix is an error, never a crash") {
+  for (std::size_t n = 0; n + 1 < kWhole.size(); ++n) {
+    CAPTURE(n);
+    CHECK_FALSE(parse_specification(kWhole.substr(0, n)));
+  }
+}
+
+}  // namespace
+}  // namespace clockassay
