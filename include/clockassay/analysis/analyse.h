@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/analysis/record.h"
+#include "clockassay/base/parallel.h"
+#include "clockassay/base/result.h"
+#include "clockassay/capture/capture.h"
+#include "clockassay/verdict/specification.h"
+
+namespace clockassay {
+
+struct AnalysisOptions {
+  Timebase timebase;
+  double coverage = 0.95;
+  std::vector<std::string> channels;  ///< asked for by name; empty: all clocks
+  std::optional<Rational> from_s;     ///< start, since the first stamp
+  std::optional<Rational> span_s;     ///< length of the stretch to analyse
+};
+
+/// Runs edges, estimate and uncertainty over every channel of a capture.
+CaptureResult analyse_capture(const Capture& capture, std::string path,
+                              const AnalysisOptions& options,
+                              const ParallelFor& parallel_for);
+
+/// Judges each clock of the specification in one analysed capture.
+/// Errors: kUsage when a clock names no channel and several carry a clock.
+Result<std::vector<Verdict>> judge_capture(const Specification& specification,
+                                           const CaptureResult& capture,
+                                           const Timebase& timebase);
+
+}  // namespace clockassay

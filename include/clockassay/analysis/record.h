@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/base/result.h"
+#include "clockassay/base/units.h"
+#include "clockassay/base/warning.h"
+#include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/uncertainty/budget.h"
+#include "clockassay/uncertainty/timebase.h"
+#include "clockassay/verdict/verdict.h"
+
+namespace clockassay {
+
+struct EdgeCounts {
+  std::int64_t rising = 0;
+  std::int64_t falling = 0;
+  std::int64_t missing = 0;  ///< lost cycles put back into the numbering
+  std::int64_t extra = 0;    ///< edges left out
+};
+
+/// A part of the capture in which one regime held. Times since first stamp.
+struct StretchRecord {
+  Seconds from;
+  Seconds to;
+  EdgeCounts edges;
+  std::optional<Budget> budget;  ///< absent: too few edges
+};
+
+/// One channel's results; the frequency is that of the last stretch.
+struct ChannelResult {
+  std::string name;
+  EdgeCounts edges;
+  std::optional<Budget> budget;  ///< absent: no clock on it
+  EstimateMethod method = EstimateMethod::kIntervalOnly;
+  std::optional<Hertz> bound_low;
+  std::optional<Hertz> bound_high;
+  std::optional<Seconds> period;
+  std::optional<DutyEstimate> duty;
+  Jitter jitter;
+  SpectralCheck spectral_check;
+  std::vector<StretchRecord> stretches;
+  std::vector<Warning> warnings;
+  Seconds analysed_duration;  ///< first to last edge used
+};
+
+struct CaptureResult {
+  std::string path;
+  std::string format;
+  std::int64_t bytes = 0;
+  Seconds tick;
+  std::optional<Seconds> sample_interval;
+  std::string sample_interval_source;
+  Seconds duration;  ///< first to last stamp
+  std::string origin;
+  std::vector<ChannelResult> channels;
+  std::vector<std::string> idle_channels;  ///< carried no clock, left out
+  std::vector<Warning> warnings;
+};
+
+/// The one thing reports print.
+struct Record {
+  std::string tool_version;
+  std::string command;  ///< "measure", "verify"
+  std::string title;
+  Timebase timebase;
+  double coverage = 0.95;
+  std::vector<CaptureResult> captures;
+  std::vector<Verdict> verdicts;
+  std::vector<Error> errors;
+};
+
+}  // namespace clockassay

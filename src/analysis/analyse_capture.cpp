@@ -1,0 +1,272 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <limits>
+
+#include "clockassay/analysis/analyse.h"
+#include "clockassay/edges/edge_store.h"
+#include "clockassay/edges/numbering.h"
+#include "clockassay/edges/sampling_window.h"
+#include "clockassay/estimate/clock_estimate.h"
+
+namespace clockassay {
+namespace {
+
+/// Above this share of repaired edges the numbering is not to be trusted.
+/// Chosen: twice what repairs were shown to survive by simulation.
+constexpr double kDoubtfulShare = 0.2;
+/// Repairs listed one by one in a warning.
+constexpr std::size_t kListedRepairs = 3;
+
+/// What every channel of one capture shares.
+struct Setting {
+  const Capture& capture;
+  const AnalysisOptions& options;
+  TickScale scale;
+  Ticks from;
+  Ticks to;
+};
+
+/// Ticks from a time in seconds, rounded down and clamped to the capture.
+Ticks ticks_after(const Capture& capture, const Rational& seconds) {
+  const auto ticks = divide(seconds, capture.grid.tick_s);
+  const std::int64_t length =
+      (capture.last_stamp - capture.first_stamp).count();
+  if (!ticks || *ticks > Rational(length)) return capture.last_stamp;
+  return capture.first_stamp +
+         Ticks(static_cast<std::int64_t>(ticks->num() / ticks->den()));
+}
+
+Setting make_setting(const Capture& capture, const AnalysisOptions& options,
+                     const SamplingWindow& window) {
+  Setting s{capture,
+            options,
+            {capture.grid.tick_s, window.window_ticks},
+            capture.first_stamp,
+            capture.last_stamp};
+  if (options.from_s) s.from = ticks_after(capture, *options.from_s);
+  if (options.span_s) {
+    const auto end = add(options.from_s.value_or(Rational(0)), *options.span_s);
+    if (end) s.to = ticks_after(capture, *end);
+  }
+  return s;
+}
+
+Seconds since_first_stamp(const Setting& s, Ticks t) {
+  return Seconds(static_cast<double>((t - s.capture.first_stamp).count()) *
+                 s.scale.tick_s.to_double());
+}
+
+std::string break_name(StretchBreak why) {
+  switch (why) {
+    case StretchBreak::kStart:
+      return "the capture begins";
+    case StretchBreak::kUnknownLevel:
+      return "the level was unknown";
+    case StretchBreak::kStopped:
+      return "the clock stopped";
+    case StretchBreak::kRegimeChange:
+      return "the frequency or phase jumped";
+  }
+  return "";
+}
+
+std::string number(double value) {
+  std::string text = std::to_string(value);  // six decimals
+  return text;
+}
+
+/// One stretch, and what its estimate says.
+struct AnalysedStretch {
+  StretchRecord record;
+  std::optional<ClockEstimate> estimate;
+  const Stretch* stretch;
+  StretchBreak why;
+};
+
+AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
+                                StretchBreak why,
+                                const ParallelFor& parallel_for) {
+  const EdgeView view(stretch, std::max(stretch.first, s.from),
+                      std::min(stretch.last, s.to));
+  AnalysedStretch out{{}, {}, &stretch, why};
+  out.record.from = since_first_stamp(s, view.from());
+  out.record.to = since_first_stamp(s, view.to());
+  for (const Repair& r : stretch.repairs) {
+    if (r.time < s.from || r.time > s.to) continue;
+    (r.kind == RepairKind::kMissingCycle ? out.record.edges.missing
+                                         : out.record.edges.extra) += r.count;
+  }
+  const auto estimate = estimate_clock(view, s.scale, parallel_for);
+  if (!estimate) return out;
+  out.estimate = *estimate;
+  out.record.edges.rising = estimate->rising;
+  out.record.edges.falling = estimate->falling;
+  out.record.budget =
+      make_budget(estimate->frequency, s.options.timebase, s.options.coverage);
+  return out;
+}
+
+void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
+                     std::vector<Warning>& warnings) {
+  const EdgeCounts& e = a.record.edges;
+  if (e.missing == 0 && e.extra == 0) return;
+  std::string message = std::to_string(e.missing) + " lost cycles and " +
+                        std::to_string(e.extra) +
+                        " extra edges were found and left out of the line:";
+  std::size_t listed = 0;
+  for (const Repair& r : a.stretch->repairs) {
+    if (r.time < s.from || r.time > s.to) continue;
+    if (listed == kListedRepairs) {
+      message += " …";
+      break;
+    }
+    message += (listed == 0 ? " " : ", ");
+    message +=
+        (r.kind == RepairKind::kMissingCycle ? "lost before " : "extra at ") +
+        number(since_first_stamp(s, r.time).value()) + " s";
+    ++listed;
+  }
+  warnings.push_back({WarningCode::kEdgesRepaired, message});
+  const auto repaired = static_cast<double>(e.missing + e.extra);
+  const auto seen = static_cast<double>(e.rising + e.falling);
+  if (repaired > kDoubtfulShare * seen) {
+    warnings.push_back(
+        {WarningCode::kRepairDoubtful,
+         "that is too large a share of the edges for the numbering to be "
+         "trusted; find out what damages the capture (threshold, ground, "
+         "sample rate)"});
+  }
+}
+
+void warn_of_breaks(const Setting& s, const EdgeStore& store,
+                    const std::vector<AnalysedStretch>& stretches,
+                    std::vector<Warning>& warnings) {
+  if (stretches.size() > 1) {
+    const AnalysedStretch& last = stretches.back();
+    warnings.push_back(
+        {WarningCode::kSeveralStretches,
+         "the capture falls into " + std::to_string(stretches.size()) +
+             " stretches; the result is that of the last, which begins at " +
+             number(last.record.from.value()) + " s, after " +
+             break_name(last.why)});
+  }
+  if (store.stopped_at_end && s.to == s.capture.last_stamp) {
+    warnings.push_back({WarningCode::kClockStopped,
+                        "the clock stopped before the end of the capture"});
+  }
+  if (store.unnumbered_edges > 0) {
+    warnings.push_back({WarningCode::kRepairDoubtful,
+                        std::to_string(store.unnumbered_edges) +
+                            " edges belong to no steady clock and were left "
+                            "out"});
+  }
+}
+
+void warn_of_reading(const ChannelRecord& record,
+                     std::vector<Warning>& warnings) {
+  if (record.zero_width_pulses > 0) {
+    warnings.push_back({WarningCode::kZeroWidthPulses,
+                        std::to_string(record.zero_width_pulses) +
+                            " pulses of no width were left out"});
+  }
+  if (record.unknown_stretches > 0) {
+    warnings.push_back({WarningCode::kUnknownLevels,
+                        "the level is unknown in " +
+                            std::to_string(record.unknown_stretches) +
+                            " places; no period reaches across them"});
+  }
+}
+
+void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
+  result.budget = last.record.budget;
+  if (!last.estimate) return;
+  const ClockEstimate& e = *last.estimate;
+  result.method = e.frequency.method;
+  result.bound_low = e.frequency.bound_low;
+  result.bound_high = e.frequency.bound_high;
+  result.period = e.period;
+  result.duty = e.duty;
+  result.jitter = e.jitter;
+  result.spectral_check = e.spectral_check;
+  result.analysed_duration = e.span;
+  result.warnings.insert(result.warnings.end(), e.warnings.begin(),
+                         e.warnings.end());
+}
+
+/// nullopt when the channel carries no clock.
+std::optional<ChannelResult> analyse_channel(const Setting& s,
+                                             const ChannelRecord& record,
+                                             const ParallelFor& parallel_for) {
+  NumberingOptions numbering;
+  numbering.window_ticks = s.scale.window_ticks.to_double();
+  const EdgeStore store = number_cycles(record, numbering);
+  std::vector<AnalysedStretch> stretches;
+  for (std::size_t i = 0; i < store.stretches.size(); ++i) {
+    const Stretch& stretch = store.stretches[i];
+    if (stretch.last < s.from || stretch.first > s.to) continue;
+    stretches.push_back(
+        analyse_stretch(s, stretch, store.breaks[i], parallel_for));
+  }
+  if (stretches.empty()) return std::nullopt;
+  ChannelResult result;
+  result.name = record.name;
+  for (const AnalysedStretch& a : stretches) {
+    result.edges.rising += a.record.edges.rising;
+    result.edges.falling += a.record.edges.falling;
+    result.edges.missing += a.record.edges.missing;
+    result.edges.extra += a.record.edges.extra;
+    result.stretches.push_back(a.record);
+  }
+  take_estimate(stretches.back(), result);
+  warn_of_repairs(s, stretches.back(), result.warnings);
+  warn_of_breaks(s, store, stretches, result.warnings);
+  warn_of_reading(record, result.warnings);
+  if (!result.budget) {
+    result.warnings.push_back(
+        {WarningCode::kFewEdges,
+         "too few edges in what is analysed for a frequency"});
+  }
+  return result;
+}
+
+}  // namespace
+
+CaptureResult analyse_capture(const Capture& capture, std::string path,
+                              const AnalysisOptions& options,
+                              const ParallelFor& parallel_for) {
+  const SamplingWindow window =
+      sampling_window(capture.channels, capture.grid, parallel_for);
+  const Setting setting = make_setting(capture, options, window);
+  CaptureResult result;
+  result.path = std::move(path);
+  result.format = capture.format;
+  result.bytes = capture.bytes;
+  result.tick = Seconds(capture.grid.tick_s.to_double());
+  if (window.sample_interval_s) {
+    result.sample_interval = Seconds(window.sample_interval_s->to_double());
+  }
+  result.sample_interval_source = sample_interval_source_name(window.source);
+  result.duration = since_first_stamp(setting, capture.last_stamp);
+  result.origin = capture.origin;
+  result.warnings = capture.warnings;
+  result.warnings.insert(result.warnings.end(), window.warnings.begin(),
+                         window.warnings.end());
+  if (options.timebase.kind == TimebaseKind::kAssumed) {
+    result.warnings.push_back({WarningCode::kTimebaseAssumed,
+                               "the instrument's timebase is not stated; ±" +
+                                   std::to_string(static_cast<int>(
+                                       options.timebase.tolerance.value())) +
+                                   " ppm is assumed"});
+  }
+  for (const ChannelRecord& record : capture.channels) {
+    auto channel = analyse_channel(setting, record, parallel_for);
+    if (channel) {
+      result.channels.push_back(std::move(*channel));
+    } else {
+      result.idle_channels.push_back(record.name);
+    }
+  }
+  return result;
+}
+
+}  // namespace clockassay

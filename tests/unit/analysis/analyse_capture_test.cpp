@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "clockassay/analysis/analyse.h"
+#include "clockassay/capture/capture_writer.h"
+#include "support/read_text.h"
+
+using namespace clockassay;
+
+namespace {
+
+constexpr const char* kHeader =
+    "$timescale 10 ns $end\n$comment sample rate: 100 MHz $end\n"
+    "$var wire 1 ! clk $end $var wire 1 \" led $end\n"
+    "$enddefinitions $end\n#0\n0!\n0\"\n";
+
+/// Changes of `id` every 20 ticks (period 400 ns) from tick `from` on.
+std::string pulses(std::int64_t from, int cycles, char id = '!') {
+  std::string text;
+  for (int k = 0; k < cycles; ++k) {
+    text += "#" + std::to_string(from + 40 * k) + "\n1" + id + "\n";
+    text += "#" + std::to_string(from + 40 * k + 20) + "\n0" + id + "\n";
+  }
+  return text;
+}
+
+CaptureResult analyse(const std::string& text,
+                      const AnalysisOptions& options = {}) {
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  return analyse_capture(*capture, "capture.vcd", options, serial_for);
+}
+
+const Warning* find(const std::vector<Warning>& warnings, WarningCode code) {
+  for (const Warning& w : warnings) {
+    if (w.code == code) return &w;
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+TEST_CASE("analyse_capture: what the file says of itself is kept") {
+  const CaptureResult r = analyse(kHeader + pulses(100, 50) + "#5000\n");
+  CHECK(r.path == "capture.vcd");
+  CHECK(r.format == "vcd");
+  CHECK(r.tick.value() == 1e-8);
+  CHECK(r.sample_interval.value().value() == 1e-8);
+  CHECK(r.sample_interval_source == "header");
+  CHECK(r.duration.value() == doctest::Approx(50e-6));
+  REQUIRE(r.channels.size() == 1);
+  CHECK(r.channels[0].name == "clk");
+  CHECK(r.idle_channels == std::vector<std::string>{"led"});
+  CHECK(r.channels[0].edges.rising == 50);
+  CHECK(r.channels[0].edges.falling == 50);
+  CHECK(r.channels[0].budget->frequency.value.value() ==
+        doctest::Approx(2.5e6));
+}
+
+TEST_CASE("analyse_capture: an assumed timebase is said, a stated one not") {
+  const std::string text = kHeader + pulses(100, 50);
+  const CaptureResult assumed = analyse(text);
+  const Warning* w = find(assumed.warnings, WarningCode::kTimebaseAssumed);
+  REQUIRE(w != nullptr);
+  CHECK(w->message ==
+        "the instrument's timebase is not stated; ±100 ppm is assumed");
+  AnalysisOptions options;
+  options.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(2.0)};
+  CHECK(find(analyse(text, options).warnings, WarningCode::kTimebaseAssumed) ==
+        nullptr);
+}
+
+TEST_CASE("analyse_capture: after a stop the last stretch is the result") {
+  // 400 ns, silence, then 800 ns.
+  std::string text = kHeader + pulses(100, 300);
+  for (int k = 0; k < 300; ++k) {
+    text += "#" + std::to_string(30000 + 80 * k) + "\n1!\n";
+    text += "#" + std::to_string(30040 + 80 * k) + "\n0!\n";
+  }
+  const CaptureResult r = analyse(text);
+  REQUIRE(r.channels.size() == 1);
+  const ChannelResult& c = r.channels[0];
+  REQUIRE(c.stretches.size() == 2);
+  CHECK(c.stretches[0].budget->frequency.value.value() ==
+        doctest::Approx(2.5e6));
+  CHECK(c.budget->frequency.value.value() == doctest::Approx(1.25e6));
+  const Warning* w = find(c.warnings, WarningCode::kSeveralStretches);
+  REQUIRE(w != nullptr);
+  CHECK(w->message ==
+        "the capture falls into 2 stretches; the result is that of the last, "
+        "which begins at 0.000300 s, after the clock stopped");
+  CHECK(forbids_pass(c.warnings));
+}
+
+TEST_CASE("analyse_capture: --from and --span choose the stretch analysed") {
+  // The first 100 periods only: 40 us of 120.
+  AnalysisOptions options;
+  options.from_s = Rational(0);
+  options.span_s = *Rational::make(41, 1'000'000);
+  const CaptureResult r = analyse(kHeader + pulses(100, 300), options);
+  REQUIRE(r.channels.size() == 1);
+  // Rises at 100 + 40 k ticks up to 4100: k = 0 … 100; falls up to 4080.
+  CHECK(r.channels[0].edges.rising == 101);
+  CHECK(r.channels[0].edges.falling == 100);
+}
+
+TEST_CASE("analyse_capture: repairs are counted and the first are listed") {
+  // Cycle 100 of 300 is lost: rise at tick 4100, the next at 4140.
+  const CaptureResult r =
+      analyse(kHeader + pulses(100, 100) + pulses(4140, 199));
+  const ChannelResult& c = r.channels.at(0);
+  CHECK(c.edges.missing == 1);
+  CHECK(c.edges.extra == 0);
+  const Warning* w = find(c.warnings, WarningCode::kEdgesRepaired);
+  REQUIRE(w != nullptr);
+  CHECK(w->message ==
+        "1 lost cycles and 0 extra edges were found and left out of the line: "
+        "lost before 0.000041 s");
+  CHECK_FALSE(warning_info(w->code).forbids_pass);
+}
+
+TEST_CASE("analyse_capture: a clock that stops is warned of") {
+  const CaptureResult r = analyse(kHeader + pulses(100, 300) + "#100000\n");
+  CHECK(find(r.channels.at(0).warnings, WarningCode::kClockStopped) != nullptr);
+  CHECK(forbids_pass(r.channels[0].warnings));
+}
+
+TEST_CASE("analyse_capture: finds a simulated frequency within its claim") {
+  // Truth: 12 MHz and 17 ppm, sampled at 100 MHz for 10 ms.
+  for (const char* format : {"csv", "vcd"}) {
+    SimulatedClockOptions options;
+    options.offset_ppm = Rational(17);
+    options.duration_s = *Rational::make(1, 100);
+    options.jitter_rms_s = 1e-9;
+    options.seed = 3;
+    const auto simulated = simulate_clock(options);
+    REQUIRE(simulated);
+    const auto text = std::string_view(format) == "csv"
+                          ? csv_text(*simulated, "clk")
+                          : vcd_text(*simulated, "clk");
+    REQUIRE(text);
+    AnalysisOptions analysis;
+    analysis.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(1e-9)};
+    const CaptureResult r = analyse(*text, analysis);
+    const Budget& b = r.channels.at(0).budget.value();
+    const double truth = 12e6 * (1.0 + 17e-6);
+    CHECK(std::abs(b.frequency.value.value() - truth) <
+          b.frequency.expanded_uncertainty.value());
+    // Wide, but no wider than two samples over the capture: 2 ppm.
+    CHECK(b.frequency.expanded_uncertainty.value() / truth < 2e-6);
+  }
+}

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include "clockassay/analysis/analyse.h"
+#include "clockassay/capture/capture_writer.h"
+#include "support/read_text.h"
+
+using namespace clockassay;
+
+namespace {
+
+Timebase stated(double ppm) {
+  return {TimebaseKind::kStated, Ppm(0.0), Ppm(ppm)};
+}
+
+/// 12 MHz and `ppm`, 10 ms at 100 MHz.
+CaptureResult clock_off_by(std::int64_t ppm, const Timebase& timebase) {
+  SimulatedClockOptions options;
+  options.offset_ppm = Rational(ppm);
+  options.duration_s = *Rational::make(1, 100);
+  options.seed = 4;
+  const auto simulated = simulate_clock(options);
+  REQUIRE(simulated);
+  const auto text = csv_text(*simulated, "clk_out");
+  REQUIRE(text);
+  const auto capture = read_text(*text);
+  REQUIRE(capture);
+  AnalysisOptions analysis;
+  analysis.timebase = timebase;
+  return analyse_capture(*capture, "board.csv", analysis, serial_for);
+}
+
+Specification thirty_ppm(const std::string& channel = "") {
+  auto spec = specification_from_options("24MHz / 2", "30ppm", {});
+  REQUIRE(spec);
+  if (!channel.empty()) spec->clocks.at(0).channel = channel;
+  return *spec;
+}
+
+Verdict verdict_on(std::int64_t ppm, double timebase_ppm) {
+  const Timebase timebase = stated(timebase_ppm);
+  const auto verdicts =
+      judge_capture(thirty_ppm(), clock_off_by(ppm, timebase), timebase);
+  REQUIRE(verdicts);
+  REQUIRE(verdicts->size() == 1);
+  return verdicts->front();
+}
+
+}  // namespace
+
+TEST_CASE("judge_capture: within, beyond and across the limit") {
+  // Limit 30 ppm. U is about the timebase's 2 ppm (0.95 of a rectangle) and
+  // under 1 ppm of sampling: 17 passes, 60 fails, 29 is undecided; with a
+  // timebase of 100 ppm nothing passes.
+  CHECK(verdict_on(17, 2).decision == Decision::kPass);
+  CHECK(verdict_on(60, 2).decision == Decision::kFail);
+  CHECK(verdict_on(-60, 2).decision == Decision::kFail);
+  CHECK(verdict_on(29, 2).decision == Decision::kUndecided);
+  CHECK(verdict_on(17, 100).decision == Decision::kUndecided);
+}
+
+TEST_CASE("judge_capture: the source is implied through the path") {
+  const Verdict v = verdict_on(17, 2);
+  // 12 MHz + 17 ppm behind a divider by two: 24 MHz + 17 ppm = 24 000 408 Hz.
+  REQUIRE(v.implied_source);
+  CHECK(v.implied_source->value() ==
+        doctest::Approx(24'000'408.0).epsilon(1e-6));
+}
+
+TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
+  const Timebase timebase = stated(2);
+  const CaptureResult capture = clock_off_by(0, timebase);
+  const auto missing = judge_capture(thirty_ppm("mco"), capture, timebase);
+  REQUIRE(missing);
+  CHECK(missing->at(0).decision == Decision::kFail);
+  CHECK_FALSE(missing->at(0).error.has_value());
+  CaptureResult idle = capture;
+  idle.channels.clear();
+  idle.idle_channels = {"clk_out"};
+  const auto constant = judge_capture(thirty_ppm("clk_out"), idle, timebase);
+  REQUIRE(constant);
+  CHECK(constant->at(0).decision == Decision::kFail);
+}
+
+TEST_CASE("judge_capture: several clocks and no name is a usage error") {
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.channels.push_back(capture.channels.front());
+  capture.channels.back().name = "eth_ref";
+  const auto verdicts = judge_capture(thirty_ppm(), capture, timebase);
+  REQUIRE_FALSE(verdicts);
+  CHECK(verdicts.error().code == ErrorCode::kUsage);
+  CHECK(verdicts.error().path == "board.csv");
+  const auto named = judge_capture(thirty_ppm("eth_ref"), capture, timebase);
+  REQUIRE(named);
+  CHECK(named->at(0).channel == "eth_ref");
+}
+
+TEST_CASE("judge_capture: a leaf name finds the channel of a scope") {
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.channels.front().name = "bench.dut.clk_out";
+  const auto verdicts = judge_capture(thirty_ppm("clk_out"), capture, timebase);
+  REQUIRE(verdicts);
+  CHECK(verdicts->at(0).decision == Decision::kPass);
+}
