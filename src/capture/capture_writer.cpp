@@ -45,15 +45,6 @@ class Output {
   bool good_ = true;
 };
 
-std::string digits_of(Int128 value) {
-  std::string text;
-  do {
-    text.insert(text.begin(), static_cast<char>('0' + value % 10));
-    value /= 10;
-  } while (value > 0);
-  return text;
-}
-
 Rational power_of_ten(int exponent) {
   Int128 power = 1;
   for (int i = 0; i < std::max(exponent, -exponent); ++i) power *= 10;
@@ -70,8 +61,8 @@ std::optional<int> exact_decimals(const Rational& value, int most) {
 }
 
 // A non-negative count of 10^-decimals as plain decimal text.
-std::string fixed_text(Int128 units, int decimals) {
-  std::string text = digits_of(units);
+std::string fixed_text(std::int64_t units, int decimals) {
+  std::string text = std::to_string(units);
   if (decimals == 0) return text;
   const auto places = static_cast<std::size_t>(decimals);
   if (text.size() <= places) text.insert(0, places + 1 - text.size(), '0');
@@ -86,8 +77,9 @@ struct StampScale {
   Int128 den = 1;
   int exponent = 0;  // a stamp counts 10^exponent s
 
-  Int128 stamp(std::int64_t sample) const {
-    return (2 * sample * num + den) / (2 * den);
+  std::int64_t stamp(std::int64_t sample) const {
+    if (den == 1) return static_cast<std::int64_t>(sample * num);
+    return static_cast<std::int64_t>((2 * sample * num + den) / (2 * den));
   }
 };
 
@@ -123,7 +115,8 @@ std::optional<std::string> rate_text(const Rational& rate) {
   const auto decimals = exact_decimals(rate, kMostDecimals);
   if (!decimals) return std::nullopt;
   const auto units = multiply(rate, power_of_ten(*decimals));
-  return fixed_text(units->num(), *decimals) + " Hz";
+  if (units->num() > (Int128{1} << 62)) return std::nullopt;
+  return fixed_text(static_cast<std::int64_t>(units->num()), *decimals) + " Hz";
 }
 
 std::optional<Error> check_name(std::string_view name,
@@ -231,7 +224,7 @@ Result<void> write_vcd(const SimulatedCapture& capture, std::string_view name,
   output.put("$scope module capture $end\n$var wire 1 ! " + std::string(name) +
              " $end\n$upscope $end\n$enddefinitions $end\n");
   for_each_row(capture, output, [&](std::int64_t sample, bool high) {
-    output.put("#" + digits_of(scale->stamp(sample)) + "\n" +
+    output.put("#" + std::to_string(scale->stamp(sample)) + "\n" +
                (high ? "1!\n" : "0!\n"));
   });
   return output.finish();

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "unit/capture/read_text.h"
+
 namespace {
 
 using clockassay::csv_text;
@@ -163,4 +165,30 @@ TEST_CASE("write_csv: comes in bounded parts and stops when told to") {
   CHECK(stopped.error().code == ErrorCode::kWriteFailed);
   CHECK(stopped.error().message == "writing the capture failed");
   CHECK(calls == 1);
+}
+
+TEST_CASE("write_vcd: what is simulated and written is read back exactly") {
+  SimulatedClockOptions options;
+  options.offset_ppm = Rational(-40);
+  options.cycles = 5000;
+  options.jitter_rms_s = 3e-9;
+  options.drop_probability = 0.001;
+  const SimulatedCapture simulated = simulate_clock(options).value();
+  const auto read =
+      clockassay::test::read_text(vcd_text(simulated, "clk_out").value());
+  REQUIRE(read.has_value());
+  CHECK(read->warnings.empty());
+  CHECK(read->grid.sample_interval_s == Rational::make(1, 100'000'000));
+  REQUIRE(read->channels.size() == 1);
+  const auto channel = clockassay::test::plain_channel(read->channels[0]);
+  REQUIRE(channel.runs.size() == 1);
+  std::vector<clockassay::LevelEvent> expected;
+  bool high = simulated.first_level == Level::kHigh;
+  for (const std::int64_t n : simulated.edges) {  // a tick is a sample
+    high = !high;
+    expected.push_back(
+        {clockassay::Ticks(n), high ? Level::kHigh : Level::kLow});
+  }
+  CHECK(channel.runs[0].edges == expected);
+  CHECK(channel.runs[0].known_to == simulated.last_sample);
 }

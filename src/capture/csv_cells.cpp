@@ -1,0 +1,267 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_cells.h"
+
+#include <algorithm>
+#include <array>
+
+#include "capture/shown_text.h"
+
+namespace clockassay {
+namespace {
+
+// Largest exponent read. Chosen: any larger one is out of range anyway.
+constexpr int kLargestExponent = 999;
+
+// Powers of ten a uint64 holds.
+constexpr int kMostPower = 19;
+
+constexpr std::array<std::uint64_t, kMostPower + 1> make_powers() {
+  std::array<std::uint64_t, kMostPower + 1> powers{1};
+  for (std::size_t i = 1; i < powers.size(); ++i) {
+    powers[i] = powers[i - 1] * 10;
+  }
+  return powers;
+}
+constexpr auto kPowers = make_powers();
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+char lower(char c) {
+  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+}
+
+bool equals_ignoring_case(std::string_view text, std::string_view word) {
+  return std::equal(text.begin(), text.end(), word.begin(), word.end(),
+                    [](char a, char b) { return lower(a) == b; });
+}
+
+bool contains_ignoring_case(std::string_view text, std::string_view word) {
+  return std::search(text.begin(), text.end(), word.begin(), word.end(),
+                     [](char a, char b) { return lower(a) == b; }) !=
+         text.end();
+}
+
+// Digits of the number, their count bounded; zeros at the end counted apart.
+bool append_digit(StampText& stamp, int& count, char c) {
+  if (c == '0') {
+    if (count > 0) ++stamp.zeros;
+    return true;
+  }
+  count += stamp.zeros + 1;
+  if (count > kMostPower) return false;
+  stamp.digits *= kPowers[static_cast<std::size_t>(stamp.zeros + 1)];
+  stamp.digits += static_cast<std::uint64_t>(c - '0');
+  stamp.zeros = 0;
+  return true;
+}
+
+std::optional<int> read_exponent(std::string_view text) {
+  const bool minus = !text.empty() && text[0] == '-';
+  if (!text.empty() && (minus || text[0] == '+')) text.remove_prefix(1);
+  if (text.empty()) return std::nullopt;
+  int value = 0;
+  for (char c : text) {
+    if (!is_digit(c)) return std::nullopt;
+    value = value * 10 + (c - '0');
+    if (value > kLargestExponent) return std::nullopt;
+  }
+  return minus ? -value : value;
+}
+
+}  // namespace
+
+std::string_view trim_cell(std::string_view cell) {
+  const auto is_blank = [](char c) { return c == ' ' || c == '\t'; };
+  while (!cell.empty() && is_blank(cell.front())) cell.remove_prefix(1);
+  while (!cell.empty() && is_blank(cell.back())) cell.remove_suffix(1);
+  return cell;
+}
+
+CsvLine line_at(std::string_view bytes, std::size_t at) {
+  const std::size_t end = bytes.find('\n', at);
+  CsvLine line;
+  line.begin = at;
+  line.ended = end != std::string_view::npos;
+  line.text = bytes.substr(at, line.ended ? end - at : end);
+  if (!line.text.empty() && line.text.back() == '\r') {
+    line.text.remove_suffix(1);
+  }
+  return line;
+}
+
+std::size_t next_line(std::string_view bytes, const CsvLine& line) {
+  const std::size_t end = bytes.find('\n', line.begin + line.text.size());
+  return end == std::string_view::npos ? bytes.size() : end + 1;
+}
+
+bool is_blank_or_comment(std::string_view line) {
+  const std::string_view text = trim_cell(line);
+  return text.empty() || text[0] == '#' || text.starts_with("//");
+}
+
+std::optional<StampText> parse_stamp(std::string_view cell, char mark) {
+  StampText stamp;
+  std::size_t i = 0;
+  if (!cell.empty() && (cell[0] == '-' || cell[0] == '+')) {
+    stamp.negative = cell[0] == '-';
+    ++i;
+  }
+  int count = 0;
+  int written = 0;
+  int after_mark = 0;
+  bool has_mark = false;
+  for (; i < cell.size(); ++i) {
+    if (is_digit(cell[i])) {
+      if (!append_digit(stamp, count, cell[i])) return std::nullopt;
+      ++written;
+      after_mark += has_mark ? 1 : 0;
+    } else if (cell[i] == mark && !has_mark) {
+      has_mark = true;
+    } else {
+      break;
+    }
+    if (written > kLargestExponent) return std::nullopt;
+  }
+  if (written == 0) return std::nullopt;
+  int exponent = 0;
+  if (i < cell.size()) {
+    if (cell[i] != 'e' && cell[i] != 'E') return std::nullopt;
+    const std::optional<int> read = read_exponent(cell.substr(i + 1));
+    if (!read) return std::nullopt;
+    exponent = *read;
+  }
+  stamp.last_place = exponent - after_mark;
+  stamp.first_place = stamp.last_nonzero_place() + std::max(count, 1) - 1;
+  return stamp;
+}
+
+std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent) {
+  if (stamp.digits == 0) return 0;
+  const int power = stamp.last_nonzero_place() - exponent;
+  if (power < 0 || power > kMostPower) return std::nullopt;
+  std::uint64_t ticks = 0;
+  if (__builtin_mul_overflow(
+          stamp.digits, kPowers[static_cast<std::size_t>(power)], &ticks) ||
+      ticks > static_cast<std::uint64_t>(kMostTicks)) {
+    return std::nullopt;
+  }
+  const auto magnitude = static_cast<std::int64_t>(ticks);
+  return stamp.negative ? -magnitude : magnitude;
+}
+
+std::string stamp_hint(std::string_view cell) {
+  if (cell.empty()) return "every row needs its time";
+  if (cell.find('"') != std::string_view::npos) {
+    return "write the data without quotes";
+  }
+  if (contains_ignoring_case(cell, "0x")) {
+    return "hexadecimal times are not read; write them in decimal";
+  }
+  for (std::string_view word : {"nan", "inf"}) {
+    if (contains_ignoring_case(cell, word)) return "delete rows without a time";
+  }
+  if (cell.find(':') != std::string_view::npos ||
+      cell.find('-', 1) != std::string_view::npos) {
+    return "dates and times of day are not read; write seconds since any fixed "
+           "instant";
+  }
+  if (cell.find_first_of(" '") != std::string_view::npos) {
+    return "columns are separated by a comma, a semicolon or a tab, and "
+           "digits are not grouped";
+  }
+  if (std::count_if(cell.begin(), cell.end(), is_digit) > kMostPower) {
+    return "at most 19 significant digits can be held";
+  }
+  if (cell.find_first_of(",.") != std::string_view::npos) {
+    return "the decimal mark must be the same in all rows, and digits are not "
+           "grouped";
+  }
+  if (is_digit(cell[0]) && !is_digit(cell.back())) {
+    return "write the unit into the name of the column, such as time_us";
+  }
+  return "every row but one header row and comments must begin with its time";
+}
+
+std::optional<CellLevel> parse_level(std::string_view cell) {
+  if (cell.empty()) return CellLevel::kUnchanged;
+  if (cell.size() == 1) {
+    switch (cell[0]) {
+      case '0':
+      case 'l':
+      case 'L':
+        return CellLevel::kLow;
+      case '1':
+      case 'h':
+      case 'H':
+        return CellLevel::kHigh;
+      case 'x':
+      case 'X':
+      case 'z':
+      case 'Z':
+        return CellLevel::kUnknown;
+      default:
+        return std::nullopt;
+    }
+  }
+  for (std::string_view word : {"low", "false"}) {
+    if (equals_ignoring_case(cell, word)) return CellLevel::kLow;
+  }
+  for (std::string_view word : {"high", "true"}) {
+    if (equals_ignoring_case(cell, word)) return CellLevel::kHigh;
+  }
+  return std::nullopt;
+}
+
+std::string level_hint(std::string_view cell) {
+  if (cell.find('"') != std::string_view::npos) {
+    return "write the data without quotes";
+  }
+  if (parse_stamp(cell, '.') || parse_stamp(cell, ',')) {
+    return "this version needs logic levels; convert voltages and other "
+           "numbers to 0 and 1, or select other columns with --channel";
+  }
+  return "write 0 and 1, or select other columns with --channel";
+}
+
+Result<std::vector<std::string>> split_header(std::string_view line,
+                                              char separator) {
+  std::vector<std::string> cells;
+  std::size_t at = 0;
+  while (true) {
+    std::size_t start = at;
+    while (start < line.size() && line[start] == ' ') ++start;
+    if (start >= line.size() || line[start] != '"') {
+      const std::size_t end = std::min(line.find(separator, at), line.size());
+      cells.emplace_back(trim_cell(line.substr(at, end - at)));
+      at = end;
+    } else {
+      std::string cell;
+      std::size_t i = start + 1;
+      while (i < line.size() &&
+             (line[i] != '"' || line.substr(i, 2) == "\"\"")) {
+        cell += line[i];
+        i += line[i] == '"' ? 2u : 1u;
+      }
+      if (i >= line.size()) {
+        return failure(ErrorCode::kBadData,
+                       "found a quote that is not closed on its line: " +
+                           shown_text(line.substr(start)),
+                       "close the quote or delete it");
+      }
+      at = std::min(line.find(separator, i + 1), line.size());
+      if (!trim_cell(line.substr(i + 1, at - i - 1)).empty()) {
+        return failure(ErrorCode::kBadData,
+                       "found text after a closing quote: " +
+                           shown_text(line.substr(start, at - start)),
+                       "put the whole name into quotes, or nothing of it");
+      }
+      cells.emplace_back(trim_cell(cell));
+    }
+    if (at >= line.size()) return cells;
+    ++at;
+  }
+}
+
+}  // namespace clockassay

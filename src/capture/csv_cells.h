@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "clockassay/base/result.h"
+#include "clockassay/capture/level_event.h"
+
+namespace clockassay {
+
+/// Without blanks and tabs at either end.
+std::string_view trim_cell(std::string_view cell);
+
+/// A line of text without its line end (LF or CRLF).
+struct CsvLine {
+  std::string_view text;
+  std::size_t begin = 0;  ///< position in what is being read
+  bool ended = false;     ///< a line end follows
+};
+
+/// The line that begins at `at`; at < bytes.size().
+CsvLine line_at(std::string_view bytes, std::size_t at);
+/// Where the line after `line` begins.
+std::size_t next_line(std::string_view bytes, const CsvLine& line);
+
+/// Whether a line carries no data, within the rows: blank or a comment.
+bool is_blank_or_comment(std::string_view line);
+
+/// A decimal number as a row writes it: digits * 10^(last_place + zeros).
+struct StampText {
+  bool negative = false;
+  std::uint64_t digits = 0;  ///< significant ones, ending in a non-zero one
+  int zeros = 0;             ///< written after them
+  int last_place = 0;        ///< power of ten of the last written digit
+  int first_place = 0;       ///< power of ten of the first digit that is not 0
+
+  /// Power of ten of the last digit that is not 0.
+  int last_nonzero_place() const { return last_place + zeros; }
+};
+
+/// Reads the whole cell as a decimal number of at most 19 significant digits,
+/// `mark` being the decimal mark.
+std::optional<StampText> parse_stamp(std::string_view cell, char mark);
+
+/// The number in units of 10^exponent; nullopt when it is no whole number of
+/// them or not within ±kMostTicks.
+std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent);
+
+/// Stamps stay within this, so that no difference of two can overflow.
+inline constexpr std::int64_t kMostTicks = std::int64_t{1} << 62;
+
+/// Why a cell that parse_stamp refuses may be as it is; for hints.
+std::string stamp_hint(std::string_view cell);
+
+/// What a level cell says. kUnchanged is an empty cell.
+enum class CellLevel { kLow, kHigh, kUnknown, kUnchanged };
+std::optional<CellLevel> parse_level(std::string_view cell);
+/// Why a cell that parse_level refuses may be as it is; for hints.
+std::string level_hint(std::string_view cell);
+
+/// The cells of a header row: trimmed, quotes taken off.
+/// Errors: kBadData when a quote is not closed or text stands after it.
+Result<std::vector<std::string>> split_header(std::string_view line,
+                                              char separator);
+
+}  // namespace clockassay

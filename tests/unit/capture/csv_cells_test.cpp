@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_cells.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+using clockassay::CellLevel;
+using clockassay::kMostTicks;
+using clockassay::parse_level;
+using clockassay::parse_stamp;
+using clockassay::stamp_ticks;
+
+namespace {
+
+// The number in units of 10^exponent, or nothing.
+std::optional<std::int64_t> ticks(std::string_view cell, int exponent,
+                                  char mark = '.') {
+  const auto stamp = parse_stamp(cell, mark);
+  return stamp ? stamp_ticks(*stamp, exponent) : std::nullopt;
+}
+
+}  // namespace
+
+TEST_CASE("parse_stamp: decimal text becomes whole ticks exactly") {
+  CHECK(ticks("0.000125", -6) == 125);
+  CHECK(ticks("+0.000125", -9) == 125'000);
+  CHECK(ticks("-12.5", -1) == -125);
+  CHECK(ticks("1.25E-04", -6) == 125);
+  CHECK(ticks("125e+3", 3) == 125);
+  CHECK(ticks(".5", -1) == 5);
+  CHECK(ticks("5.", 0) == 5);
+  CHECK(ticks("007", 0) == 7);
+  CHECK(ticks("0,25", -2, ',') == 25);
+  CHECK(ticks("0", -300) == 0);
+  // A double holds this to 238 ns only.
+  CHECK(ticks("1700000000.123456789", -9) == 1'700'000'000'123'456'789);
+  // Zeros below the tick are no digits below it.
+  CHECK(ticks("1700000000.123456789000", -9) == 1'700'000'000'123'456'789);
+}
+
+TEST_CASE("parse_stamp: anything but one decimal number is refused") {
+  for (const char* cell : {"",
+                           "+",
+                           "-",
+                           ".",
+                           "e5",
+                           "1e",
+                           "1e+",
+                           "1.2.3",
+                           "1,2",
+                           "0x10",
+                           "nan",
+                           "inf",
+                           "1 2",
+                           "1_000",
+                           "--1",
+                           "1e5.0",
+                           "5us",
+                           "1e1000",
+                           "12345678901234567891",
+                           "\xD9\xA1"}) {
+    CAPTURE(std::string(cell));
+    CHECK_FALSE(parse_stamp(cell, '.').has_value());
+  }
+  CHECK_FALSE(parse_stamp("0.5", ',').has_value());
+}
+
+TEST_CASE("stamp_ticks: digits below the tick and too large ones are refused") {
+  CHECK_FALSE(ticks("0.25", -1).has_value());
+  CHECK_FALSE(ticks("1", 1).has_value());
+  CHECK(ticks("4611686018427387904", 0) == kMostTicks);
+  CHECK(ticks("-4611686018427387904", 0) == -kMostTicks);
+  CHECK_FALSE(ticks("4611686018427387905", 0).has_value());
+  CHECK_FALSE(ticks("1e19", 0).has_value());
+  CHECK_FALSE(ticks("1e25", 0).has_value());
+}
+
+TEST_CASE("parse_stamp: knows the first and the last written place") {
+  const auto padded = parse_stamp("1.2300E-04", '.');
+  REQUIRE(padded.has_value());
+  CHECK(padded->last_place == -8);
+  CHECK(padded->last_nonzero_place() == -6);
+  CHECK(padded->first_place == -4);
+  const auto whole = parse_stamp("1200", '.');
+  REQUIRE(whole.has_value());
+  CHECK(whole->last_place == 0);
+  CHECK(whole->last_nonzero_place() == 2);
+  CHECK(whole->first_place == 3);
+}
+
+TEST_CASE("parse_level: words in any case, nothing is no change") {
+  for (const char* cell :
+       {"0", "low", "LOW", "Low", "l", "L", "false", "False"})
+    CHECK(parse_level(cell) == CellLevel::kLow);
+  for (const char* cell : {"1", "high", "HIGH", "h", "H", "true", "TRUE"})
+    CHECK(parse_level(cell) == CellLevel::kHigh);
+  for (const char* cell : {"x", "X", "z", "Z"})
+    CHECK(parse_level(cell) == CellLevel::kUnknown);
+  CHECK(parse_level("") == CellLevel::kUnchanged);
+}
+
+TEST_CASE("parse_level: what may mean something else is refused") {
+  for (const char* cell : {"-1", "2", "5", "0.0", "1.000", "3.3", "0x1", "00",
+                           "01", "on", "off", "rising", "t", "f", "?", "hi"}) {
+    CAPTURE(std::string(cell));
+    CHECK_FALSE(parse_level(cell).has_value());
+  }
+}

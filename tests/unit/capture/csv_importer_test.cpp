@@ -1,0 +1,416 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_importer.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "clockassay/capture/capture_writer.h"
+#include "unit/capture/read_text.h"
+#include "unit/capture/run_edges.h"
+
+namespace {
+
+using clockassay::Capture;
+using clockassay::Error;
+using clockassay::ErrorCode;
+using clockassay::Level;
+using clockassay::LevelEvent;
+using clockassay::Rational;
+using clockassay::ReadOptions;
+using clockassay::SampleIntervalSource;
+using clockassay::Ticks;
+using clockassay::WarningCode;
+using clockassay::test::described;
+using clockassay::test::plain_channel;
+using clockassay::test::read_text;
+
+std::string testdata(const std::string& name) {
+  return clockassay::test::file_text(std::string(CLOCKASSAY_SOURCE_DIR) +
+                                     "/testdata/capture/csv/" + name + ".csv");
+}
+
+Rational power_of_ten(int exponent) {
+  clockassay::Int128 power = 1;
+  for (int i = 0; i < std::abs(exponent); ++i) power *= 10;
+  return exponent < 0 ? *Rational::make(1, power) : *Rational::make(power, 1);
+}
+
+Capture must_read(std::string_view text, const ReadOptions& options = {}) {
+  auto capture = read_text(text, options);
+  REQUIRE_MESSAGE(capture.has_value(), capture.error().message);
+  return *std::move(capture);
+}
+
+std::vector<LevelEvent> edges_of(const Capture& capture, std::size_t channel) {
+  std::vector<LevelEvent> edges;
+  for (const auto& run : plain_channel(capture.channels[channel]).runs) {
+    edges.insert(edges.end(), run.edges.begin(), run.edges.end());
+  }
+  return edges;
+}
+
+bool warns_of(const Capture& capture, WarningCode code) {
+  for (const auto& warning : capture.warnings) {
+    if (warning.code == code) return true;
+  }
+  return false;
+}
+
+struct Valid {
+  const char* file;
+  int exponent;        // of the tick
+  const char* origin;  // first stamp [s]
+  std::int64_t first;  // first stamp [ticks]
+  std::int64_t unit;   // ticks from one edge to the next
+  std::vector<std::string> names;
+};
+
+// All of them say: rises one, three and five units after the first stamp,
+// falls after two and four.
+const Valid kValid[] = {
+    {"changes", -1, "0", 0, 1, {"clk"}},
+    {"changes_crlf_bom_quotes", -3, "0", 0, 1, {"CLK \"A\""}},
+    {"semicolon_decimal_comma", -7, "0", 0, 1, {"clk"}},
+    {"tab_decimal_comma", -10, "0", 0, 1, {"clk"}},
+    // written to 1e-13 s, of which picoseconds are enough
+    {"exponent_and_sign", -12, "0", 0, 100'000, {"clk"}},
+    {"negative_times", -7, "-0.0000025", -25, 10, {"clk"}},
+    {"epoch_seconds", -9, "1700000000", 1'700'000'000'000'000'000, 1, {"clk"}},
+    {"samples", -4, "0", 0, 10, {"clk"}},
+    {"two_channels_empty_is_unchanged", 0, "0", 0, 1, {"clk", "en"}},
+    {"comments_and_blank_lines", 0, "0", 0, 1, {"clk"}},
+    {"no_newline_at_end", 0, "0", 0, 1, {"clk"}},
+};
+
+struct Invalid {
+  const char* file;
+  std::int64_t line;
+  const char* at;  // the error is where this stands first, after line - 1 LFs
+  const char* message;
+  const char* hint;
+};
+
+const Invalid kInvalid[] = {
+#include "unit/capture/csv_refusals.inc"
+};
+
+// Position of `at` in `text` at or after the beginning of line `line`.
+std::int64_t place_of(const std::string& text, std::int64_t line,
+                      const std::string& at) {
+  std::size_t from = 0;
+  for (; line > 1; --line) from = text.find('\n', from) + 1;
+  return static_cast<std::int64_t>(text.find(at, from));
+}
+
+// A comment long enough that what follows it is not among the first rows.
+std::string beyond_the_first_rows() {
+  std::string filler;
+  while (filler.size() < (std::size_t{64} << 10)) filler += "# filler\n";
+  return filler;
+}
+
+}  // namespace
+
+TEST_CASE("csv: every valid file gives the edges it was written for") {
+  for (const Valid& valid : kValid) {
+    CAPTURE(std::string(valid.file));
+    const std::string text = testdata("valid/" + std::string(valid.file));
+    const Capture capture = must_read(text);
+    CHECK(capture.format == "csv");
+    CHECK(capture.bytes == static_cast<std::int64_t>(text.size()));
+    CHECK(capture.grid.tick_s == power_of_ten(valid.exponent));
+    CHECK(capture.origin == valid.origin);
+    CHECK(capture.channel_names == valid.names);
+    CHECK(capture.first_stamp == Ticks(valid.first));
+    std::vector<LevelEvent> expected;
+    for (std::int64_t i = 1; i <= 5; ++i) {
+      expected.push_back({Ticks(valid.first + i * valid.unit),
+                          i % 2 == 1 ? Level::kHigh : Level::kLow});
+    }
+    CHECK(edges_of(capture, 0) == expected);
+    CHECK(capture.warnings.empty());
+    CHECK_FALSE(capture.channels[0].rising_only);
+  }
+}
+
+TEST_CASE("csv: every invalid file is refused with its place and the way out") {
+  for (const Invalid& invalid : kInvalid) {
+    CAPTURE(std::string(invalid.file));
+    const std::string text = testdata("invalid/" + std::string(invalid.file));
+    REQUIRE_FALSE(text.empty());
+    const auto capture = read_text(text);
+    REQUIRE_FALSE(capture.has_value());
+    const Error& error = capture.error();
+    CHECK(error.code == ErrorCode::kBadData);
+    CHECK(error.message == invalid.message);
+    CHECK(error.hint == invalid.hint);
+    CHECK(error.line == invalid.line);
+    const std::int64_t place = place_of(text, invalid.line, invalid.at);
+    REQUIRE(place >= 0);
+    CHECK(error.byte == place);
+  }
+}
+
+TEST_CASE("csv: cutting at every byte changes nothing") {
+  std::vector<std::string> files;
+  for (const Valid& valid : kValid) {
+    files.push_back("valid/" + std::string(valid.file));
+  }
+  files.push_back("valid/rising_edges");
+  for (const Invalid& invalid : kInvalid) {
+    files.push_back("invalid/" + std::string(invalid.file));
+  }
+  for (const std::string& file : files) {
+    CAPTURE(file);
+    const std::string text = testdata(file);
+    const std::string whole = described(read_text(text));
+    for (std::size_t piece = 1; piece <= text.size(); ++piece) {
+      CAPTURE(piece);
+      REQUIRE(described(read_text(
+                  text, {}, {piece, 1 + piece % 3, 1 + piece % 7})) == whole);
+    }
+  }
+}
+
+TEST_CASE("csv: a gap, a step back and close edges show across every cut") {
+  const std::string samples = "time_us,clk\n0,0\n1,0\n2,1\n3,1\n4,0\n" +
+                              beyond_the_first_rows() + "5,0\n9,1\n10,1\n";
+  const std::string back =
+      "time_us,clk\n0,0\n1,1\n" + beyond_the_first_rows() + "4,0\n3,1\n";
+  const std::string close =
+      "rising_us\n0\n2\n" + beyond_the_first_rows() + "5\n6\n";
+  struct Case {
+    const std::string& text;
+    const char* at;
+    const char* message;
+    const char* hint;
+  };
+  for (const Case& c :
+       {Case{samples, "9,1\n",
+             "found a step of 0.000004 s from 0.000005 s to 0.000009 s, "
+             "expected 0.000001 s as between the first rows, which are samples",
+             "samples are missing here; split the file at the gap"},
+        Case{back, "3,1\n",
+             "found the time 0.000003 s after 0.000004 s, expected times that "
+             "do not decrease",
+             "export the rows in the order of time; a counter that wraps is "
+             "not read"},
+        Case{close, "6\n",
+             "found rising edges from 0.000005 s to 0.000006 s, expected at "
+             "least 0.000002 s between two",
+             "write the times with more decimals"}}) {
+    for (const std::size_t piece : {1u, 2u, 3u, 5u, 65'600u, 1u << 20}) {
+      CAPTURE(piece);
+      const auto read = read_text(c.text, {}, {piece, 2, 4096});
+      REQUIRE_FALSE(read.has_value());
+      CHECK(read.error().message == c.message);
+      CHECK(read.error().hint == c.hint);
+      CHECK(read.error().byte == static_cast<std::int64_t>(c.text.rfind(c.at)));
+    }
+  }
+}
+
+TEST_CASE("csv: a later row finer than the tick is refused, zeros are not") {
+  const std::string start =
+      "time_s,clk\n0.0,0\n0.1,1\n" + beyond_the_first_rows();
+  CHECK(edges_of(must_read(start + "0.200,0\n"), 0).back().time == Ticks(2));
+  const auto read = read_text(start + "0.25,0\n");
+  REQUIRE_FALSE(read.has_value());
+  CHECK(read.error().message ==
+        "found the time \"0.25\" with digits below 0.1 s, expected none, as in "
+        "the first rows");
+  CHECK(read.error().hint ==
+        "write all times with the same number of decimals");
+  CHECK(read.error().byte == static_cast<std::int64_t>(start.size()));
+}
+
+TEST_CASE("csv: a later row beyond 64 bits is refused") {
+  const std::string start =
+      "time_s,clk\n0.000000000,0\n0.000000001,1\n" + beyond_the_first_rows();
+  const auto read = read_text(start + "5000000000.000000000,0\n");
+  REQUIRE_FALSE(read.has_value());
+  // 2^62 ns
+  CHECK(read.error().message ==
+        "found the time \"5000000000.000000000\", expected at most "
+        "4611686018.427387904 s");
+  CHECK(read.error().hint ==
+        "write the times with fewer decimals, or from a later origin");
+}
+
+TEST_CASE("csv: how the sampling interval is known") {
+  const std::string rows = "time_us,clk\n0,0\n1,0\n2,1\n3,1\n4,0\n5,0\n";
+  Capture capture = must_read(rows);
+  CHECK(capture.grid.source == SampleIntervalSource::kRows);
+  CHECK(capture.grid.sample_interval_s == power_of_ten(-6));
+
+  capture = must_read("# sample rate: 1 MHz\n" + rows);
+  CHECK(capture.grid.source == SampleIntervalSource::kHeader);
+  CHECK(capture.grid.sample_interval_s == power_of_ten(-6));
+  CHECK(capture.warnings.empty());
+
+  ReadOptions options;
+  options.sample_rate_hz = Rational(1'000'000);
+  capture = must_read("# sample rate: 2 MHz\n" + rows, options);
+  CHECK(capture.grid.source == SampleIntervalSource::kOption);
+  CHECK(capture.warnings.empty());
+
+  capture = must_read("# sample rate: 2 MHz\n" + rows);
+  REQUIRE(warns_of(capture, WarningCode::kSamplingContradicted));
+  CHECK(capture.warnings[0].message ==
+        "the rows are 0.000001 s apart, but the sample rate is stated as "
+        "2000000 Hz");
+
+  // Changes, not samples: every row but the last has one.
+  capture = must_read("time_us,clk\n0,0\n1,1\n2,0\n3,1\n4,1\n");
+  CHECK(capture.grid.source == SampleIntervalSource::kUnknown);
+  CHECK_FALSE(capture.grid.sample_interval_s.has_value());
+  // Nor are rows at uneven steps.
+  capture = must_read("time_us,clk\n0,0\n1,0\n2,1\n4,1\n5,0\n");
+  CHECK(capture.grid.source == SampleIntervalSource::kUnknown);
+}
+
+TEST_CASE("csv: the resolution is that of the coarsest stamp") {
+  const auto resolution = [](const std::string& times) {
+    std::string text = "time_s,clk\n";
+    int level = 0;
+    std::string row;
+    for (char c : times + " ") {
+      if (c != ' ') {
+        row += c;
+        continue;
+      }
+      text += row + "," + std::to_string(level) + "\n";
+      level = 1 - level;
+      row.clear();
+    }
+    const Capture capture = must_read(text);
+    const auto ticks = static_cast<double>(capture.grid.text_resolution_ticks);
+    return std::lround(std::log10(ticks * capture.grid.tick_s.to_double()));
+  };
+  // A fixed number of decimals, whether zeros at the end are written or not.
+  CHECK(resolution("0.000 0.125 0.250 10.500") == -3);
+  CHECK(resolution("0 0.125 0.25 10.5 10.625") == -3);
+  // 10.5 may be 10.500 or a number of three digits: the coarser is taken.
+  CHECK(resolution("0 0.125 0.25 10.5") == -1);
+  // Five significant digits: 1.2345E-07 is fine, 3.0000E-01 known to 1e-5.
+  CHECK(resolution("1.2345E-07 2.0000E-04 3.0000E-01") == -5);
+  // Six significant digits, zeros left out.
+  CHECK(resolution("0 0.00123457 0.5 12.3457 12.5") == -4);
+}
+
+TEST_CASE("csv: rising edges stand for cycles whose falls nobody saw") {
+  const Capture capture = must_read(testdata("valid/rising_edges"));
+  REQUIRE(capture.channels.size() == 1);
+  CHECK(capture.channels[0].rising_only);
+  CHECK(capture.channels[0].name == "rising");
+  CHECK(capture.grid.tick_s == power_of_ten(-8));
+  std::vector<std::int64_t> rises;
+  for (const LevelEvent& edge : edges_of(capture, 0)) {
+    if (edge.level == Level::kHigh) rises.push_back(edge.time.count());
+  }
+  CHECK(rises == std::vector<std::int64_t>{100, 300, 500});
+}
+
+TEST_CASE("csv: a last row that was cut off is left out with a warning") {
+  const std::string rows = "time_s,clk\n0.000,low\n0.100,high\n0.200,low\n";
+  for (const char* rest : {"0", "0.3", "0.300,hi", "-"}) {
+    CAPTURE(std::string(rest));
+    const Capture capture = must_read(rows + rest);
+    CHECK(warns_of(capture, WarningCode::kTruncatedEnd));
+    CHECK(capture.last_stamp == Ticks(200));
+  }
+  for (const char* rest : {"0.300,high", "0.300,", "# the e", ""}) {
+    CAPTURE(std::string(rest));
+    CHECK_FALSE(warns_of(must_read(rows + rest), WarningCode::kTruncatedEnd));
+  }
+  // Before a line end nothing is forgiven.
+  CHECK_FALSE(read_text(rows + "0.300\n").has_value());
+  CHECK_FALSE(read_text(rows + "0.300,hi\n").has_value());
+}
+
+TEST_CASE("csv: a cut rising edge shows only by its missing decimals") {
+  const std::string rows = "rising_s\n0.100\n0.200\n0.300\n";
+  CHECK(must_read(rows + "0.400").last_stamp == Ticks(400));
+  Capture capture = must_read(rows + "0.4");
+  CHECK(capture.last_stamp == Ticks(300));
+  CHECK(warns_of(capture, WarningCode::kTruncatedEnd));
+  // Without a common number of decimals any number may be half of one.
+  capture = must_read("rising_s\n0.1\n0.25\n0.35");
+  CHECK(capture.last_stamp == Ticks(25));
+  CHECK(warns_of(capture, WarningCode::kTruncatedEnd));
+}
+
+TEST_CASE("csv: columns that are not selected may hold anything") {
+  const std::string text = "time_s,volts,clk\n0,3.3,0\n1,0.1,1\n2,-4,0\n";
+  CHECK_FALSE(read_text(text).has_value());
+  ReadOptions options;
+  options.channels = {"clk"};
+  const Capture capture = must_read(text, options);
+  REQUIRE(capture.channels.size() == 1);
+  CHECK(capture.channels[0].name == "clk");
+  CHECK(capture.channel_names == std::vector<std::string>{"volts", "clk"});
+  CHECK(edges_of(capture, 0).size() == 2);
+}
+
+TEST_CASE("csv: a name that stands twice is a warning") {
+  const Capture capture = must_read("time_s,a,a\n0,0,0\n1,1,1\n2,0,0\n");
+  CHECK(capture.channels.size() == 2);
+  REQUIRE(warns_of(capture, WarningCode::kDuplicateNames));
+  CHECK(capture.warnings[0].message == "more than one column is named \"a\"");
+}
+
+TEST_CASE("csv: two levels at one time are a pulse of no width, not an edge") {
+  const Capture capture =
+      must_read("time_s,clk\n0,0\n1,1\n1,0\n2,1\n3,0\n3,1\n4,0\n");
+  CHECK(capture.channels[0].zero_width_pulses == 2);
+  const std::vector<LevelEvent> expected = {{Ticks(2), Level::kHigh},
+                                            {Ticks(4), Level::kLow}};
+  CHECK(edges_of(capture, 0) == expected);
+}
+
+TEST_CASE("csv: what is simulated and written is read back exactly") {
+  struct Case {
+    std::int64_t frequency, sample_rate;
+    double jitter;
+  };
+  for (const Case& c :
+       {Case{12'000'000, 100'000'000, 0.0}, Case{12'000'000, 100'000'000, 5e-9},
+        Case{32'768, 8'000'000, 0.0}, Case{1'000'000, 16'000'000, 50e-9}}) {
+    CAPTURE(c.frequency);
+    clockassay::SimulatedClockOptions options;
+    options.frequency_hz = Rational(c.frequency);
+    options.offset_ppm = Rational(17);
+    options.sample_rate_hz = Rational(c.sample_rate);
+    options.cycles = 6000;
+    options.jitter_rms_s = c.jitter;
+    options.drop_probability = 0.001;
+    options.glitch_probability = 0.001;
+    const auto simulated = clockassay::simulate_clock(options).value();
+    const std::string text = clockassay::csv_text(simulated, "clk_out").value();
+    for (const std::size_t piece : {1'000u, 1u << 22}) {
+      const auto capture = read_text(text, {}, {piece, 3, 5000});
+      REQUIRE(capture.has_value());
+      CHECK(capture->warnings.empty());
+      CHECK(capture->grid.source == SampleIntervalSource::kHeader);
+      CHECK(capture->grid.sample_interval_s ==
+            *Rational::make(1, c.sample_rate));
+      const auto ticks =
+          divide(*capture->grid.sample_interval_s, capture->grid.tick_s);
+      REQUIRE(ticks->is_integer());
+      const auto per_sample = static_cast<std::int64_t>(ticks->num());
+      std::vector<LevelEvent> expected;
+      bool high = simulated.first_level == Level::kHigh;
+      for (const std::int64_t n : simulated.edges) {
+        high = !high;
+        expected.push_back(
+            {Ticks(n * per_sample), high ? Level::kHigh : Level::kLow});
+      }
+      CHECK(edges_of(*capture, 0) == expected);
+      CHECK(capture->last_stamp == Ticks(simulated.last_sample * per_sample));
+    }
+  }
+}
