@@ -11,6 +11,9 @@ namespace {
 
 // The size of a huge page on x86-64 and arm64 with 4 KiB base pages [bytes].
 constexpr std::size_t kChunkAlignment = std::size_t{2} << 20;
+// The first chunk of an arena [bytes]. Chosen: enough for a small capture, and
+// one page after the other costs less than a whole huge one.
+constexpr std::size_t kFirstChunk = std::size_t{64} << 10;
 // A cache line, and the widest vector register [bytes].
 constexpr std::size_t kAlignment = 64;
 
@@ -22,16 +25,13 @@ std::size_t round_up(std::size_t size, std::size_t to) {
 
 struct Arena::Chunk {
   explicit Chunk(std::size_t size_)
-      : data(static_cast<std::byte*>(
-            ::operator new (size_, std::align_val_t{kChunkAlignment}))),
+      : data(static_cast<std::byte*>(::operator new(size_, alignment(size_)))),
         size(size_) {
     // Only a wish: where the kernel cannot grant it, small pages do.
-    (void)madvise(data, size, MADV_HUGEPAGE);
+    if (size >= kChunkAlignment) (void)madvise(data, size, MADV_HUGEPAGE);
   }
   ~Chunk() {
-    if (data != nullptr) {
-      ::operator delete (data, std::align_val_t{kChunkAlignment});
-    }
+    if (data != nullptr) ::operator delete(data, alignment(size));
   }
   Chunk(Chunk&& other) noexcept
       : data(std::exchange(other.data, nullptr)), size(other.size) {}
@@ -39,6 +39,11 @@ struct Arena::Chunk {
     std::swap(data, other.data);
     std::swap(size, other.size);
     return *this;
+  }
+
+  static std::align_val_t alignment(std::size_t size) {
+    return std::align_val_t{size >= kChunkAlignment ? kChunkAlignment
+                                                    : kAlignment};
   }
 
   std::byte* data;
@@ -53,7 +58,9 @@ Arena& Arena::operator=(Arena&&) noexcept = default;
 std::span<std::byte> Arena::allocate(std::size_t size) {
   const std::size_t padded = round_up(size, kAlignment);
   if (chunks_.empty() || chunks_.back().size - used_ < padded) {
-    chunks_.emplace_back(round_up(padded, kChunkAlignment));
+    const bool small = chunks_.empty() && padded <= kFirstChunk;
+    chunks_.emplace_back(small ? kFirstChunk
+                               : round_up(padded, kChunkAlignment));
     used_ = 0;
   }
   std::byte* at = chunks_.back().data + used_;

@@ -55,6 +55,19 @@ std::string with_hertz(std::string_view quantity) {
   return std::string(quantity);
 }
 
+// Where the quantity at the front of `text` ends. A comma between digits does
+// not end it: 24,000 kHz is not 24 Hz.
+std::size_t quantity_length(std::string_view text) {
+  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
+  std::size_t at = text.find_first_of("\r\n,;");
+  while (at != std::string_view::npos && text[at] == ',' && at > 0 &&
+         at + 1 < text.size() && is_digit(text[at - 1]) &&
+         is_digit(text[at + 1])) {
+    at = text.find_first_of("\r\n,;", at + 1);
+  }
+  return at;
+}
+
 }  // namespace
 
 Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
@@ -62,7 +75,7 @@ Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
     const auto rest = after_the_words(comment.substr(i));
     if (!rest) continue;
     const std::string_view quantity =
-        trim(rest->substr(0, rest->find_first_of("\r\n,;")));
+        trim(rest->substr(0, quantity_length(*rest)));
     const Result<Rational> rate = parse_frequency(with_hertz(quantity));
     if (rate) return std::optional<Rational>(*rate);
     return failure(ErrorCode::kBadData,

@@ -43,16 +43,17 @@ std::vector<Candidate> candidates(const VcdHeader& header) {
 }
 
 tl::unexpected<Error> nothing_usable(const VcdHeader& header) {
-  if (header.vars.empty()) {
-    return failure(ErrorCode::kBadData,
-                   "found no $var in the header, expected at least one",
-                   "dump the clock's signal as well");
+  Error error{ErrorCode::kBadData,
+              "found no $var in the header, expected at least one",
+              "dump the clock's signal as well"};
+  if (!header.vars.empty()) {
+    const VcdVar& first = header.vars.front();
+    error.message = "found no variable of one bit, expected at least one; " +
+                    shown_text(first.name) + " is " + first.unusable;
+    error.hint = "dump the clock as a signal of its own";
   }
-  const VcdVar& first = header.vars.front();
-  return failure(ErrorCode::kBadData,
-                 "found no variable of one bit, expected at least one; " +
-                     shown_text(first.name) + " is " + first.unusable,
-                 "dump the clock as a signal of its own");
+  error.byte = static_cast<std::int64_t>(header.end);
+  return tl::unexpected<Error>(std::move(error));
 }
 
 // Whether `wanted` names something that there is but cannot be a clock.

@@ -8,9 +8,10 @@
 
 namespace clockassay {
 
-/// Memory that only grows and is freed as a whole. Chunks are multiples of
-/// 2 MiB, aligned to it, and ask the kernel for huge pages, because the first
-/// touch of small pages costs more than everything else done to an edge.
+/// Memory that only grows and is freed as a whole. Chunks, after a small first
+/// one, are multiples of 2 MiB, aligned to it, and ask the kernel for huge
+/// pages, because the first touch of small pages costs more than everything
+/// else done to an edge.
 /// Not safe for use by two threads at once.
 class Arena {
  public:

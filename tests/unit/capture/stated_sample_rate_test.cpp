@@ -41,6 +41,8 @@ TEST_CASE("stated_sample_rate: a rate that cannot be read is refused") {
         "found a comment that states the sample rate as \"fast\", expected a "
         "frequency such as 24 MHz");
   CHECK(rate.error().hint == "correct the comment or delete it");
+  // Thousands or decimals? Never 24 Hz.
+  CHECK_FALSE(stated_sample_rate("sample rate: 24,000 kHz").has_value());
   // mHz is a thousandth of a hertz and never meant.
   CHECK_FALSE(stated_sample_rate("sample rate: 24 mHz").has_value());
   CHECK_FALSE(stated_sample_rate("sample rate: 0").has_value());

@@ -333,7 +333,7 @@ TEST_CASE("vcd: extended VCD is refused by name") {
         "$dumpports)");
   CHECK(error_of("$timescale 1ns $end $var port 1 <0 clk $end "
                  "$enddefinitions $end $dumpports pU 0 6 <0 $end #0") ==
-        "error bad_data line ? byte ?: found no variable of one bit, expected "
+        "error bad_data line 1 byte 64: found no variable of one bit, expected "
         "at least one; \"clk\" is a port of an extended VCD, which is not read "
         "(dump the clock as a signal of its own)");
 }
@@ -377,7 +377,7 @@ TEST_CASE("vcd: bad headers are refused with their place") {
         "header, expected value changes with times (nothing was recorded: "
         "record the capture again)");
   CHECK(error_of("$enddefinitions $end #0") ==
-        "error bad_data line ? byte ?: found no $var in the header, expected "
+        "error bad_data line 1 byte 20: found no $var in the header, expected "
         "at least one (dump the clock's signal as well)");
   CHECK(error_of("$comment sample rate: fast $end " + kHeader + "#0 0!") ==
         "error bad_data line 1 byte 0: found a comment that states the sample "
