@@ -64,6 +64,15 @@ TEST_CASE("make_budget: a fast timebase reads low, so the offset is added") {
   CHECK(b.relative_to_timebase.value.value() == 8e6);
 }
 
+TEST_CASE("make_budget: a tolerance is of the nominal rate, U of the true") {
+  // 1 % fast: the true frequency is 1.01 times the indicated one, and what the
+  // tolerance leaves in hertz stays: 10 ppm become 10 / 1.01.
+  const Timebase fast{TimebaseKind::kCalibrated, Ppm(10000.0), Ppm(10.0)};
+  const Budget b = make_budget(estimate_of(1e6, 1.0), fast, 0.95);
+  CHECK(b.error_ppm.rectangle_half_width ==
+        doctest::Approx(10 / 1.01).epsilon(1e-12));
+}
+
 TEST_CASE("make_budget: an exact timebase leaves a normal with its factor") {
   const Timebase exact{TimebaseKind::kStated, Ppm(0.0), Ppm(0.0)};
   const Budget b = make_budget(estimate_of(1e6, 5.0), exact, 0.95);

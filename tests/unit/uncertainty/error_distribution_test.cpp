@@ -101,6 +101,29 @@ TEST_CASE("cumulative: keeps relative accuracy in far tails") {
   }
 }
 
+TEST_CASE("cumulative: a narrow rectangle leaves the normal tail exact") {
+  // The rectangle adds Q''(z) a^2/6 = z phi(z) a^2/6: relative to Q(z) below
+  // z^2 a^2/3, 1e-12 here. A difference of two integrals of the tail would
+  // lose all but ten digits.
+  for (const double a : {1e-8, 1e-7, 1e-6}) {
+    for (const double z : {0.5, 1.0, 1.7}) {
+      CAPTURE(a);
+      CAPTURE(z);
+      CHECK(std::abs(cumulative({a, 1.0}, -z) / normal_tail(z) - 1) < 2e-12);
+    }
+  }
+}
+
+TEST_CASE("cumulative: a steep tail across the rectangle stays accurate") {
+  // At 36 deviations the tail falls by exp(36) across a rectangle of a = 0.5;
+  // Simpson's step there is z h = 36 * 5e-5, so its error is 1e-13.
+  for (const double a : {0.3, 0.5}) {
+    const double tail = tail_by_simpson(a, 1.0, 36.0);
+    CAPTURE(a);
+    CHECK(std::abs(cumulative({a, 1.0}, -36.0) / tail - 1) < 2e-12);
+  }
+}
+
 TEST_CASE("cumulative: is one half at zero, symmetric, zero and one far out") {
   for (const double ratio : {0.0, 1e-9, 1e-3, 0.5, 1.0, 1e3, 1e9}) {
     const ErrorDistribution d{ratio, 1.0};
