@@ -13,6 +13,10 @@ namespace {
 // what any sampler resolves, and at 1 fs the range ends after 77 minutes.
 constexpr int kFinestIdleTick = -12;
 
+// The finest tick there is, 10^-18 s. Chosen: a thousandth of the finest unit
+// of time that is read, and seconds still count in the range of a tick.
+constexpr int kFinestTick = -18;
+
 // In the order of preference: a comma may be a decimal mark beside the others.
 constexpr std::string_view kSeparators = "\t;,";
 
@@ -110,7 +114,8 @@ int finest_place(const std::vector<SurveyRow>& rows, int unit_exponent) {
   }
   const int idle = std::max(written, kFinestIdleTick - unit_exponent);
   const int place = std::min(idle, needed.value_or(idle));
-  return needed && !all_fit(rows, place) ? *needed : place;
+  const int fitting = needed && !all_fit(rows, place) ? *needed : place;
+  return std::min(fitting, -unit_exponent);  // a second at most
 }
 
 // The step of rows that are samples: the same between any two, and not a
@@ -182,6 +187,13 @@ Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
   const int place = finest_place(rows, csv.columns.unit_exponent);
   std::vector<std::int64_t> times;
   for (const SurveyRow& row : rows) {
+    if (row.stamp.digits != 0 &&
+        row.stamp.last_nonzero_place() + csv.columns.unit_exponent <
+            kFinestTick) {
+      return refuse_at(row.byte,
+                       "found a time with digits below 1e-18 s, expected none",
+                       "write the times with fewer digits");
+    }
     const auto ticks = stamp_ticks(row.stamp, place);
     if (!ticks) {
       return refuse_at(row.byte,
