@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/capture/time_grid.h"
 
 namespace clockassay {
 namespace {
@@ -54,7 +55,11 @@ Verdict judge_channel(const ClockSpec& clock,
   evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
                            channel.warnings.end());
   evidence.duration = channel.analysed_duration;
-  evidence.sample_interval = capture.sample_interval;
+  // An upper bound of the interval would make the sampler seem too slow.
+  if (capture.sample_interval_source !=
+      sample_interval_source_name(SampleIntervalSource::kInferred)) {
+    evidence.sample_interval = capture.sample_interval;
+  }
   return judge_clock(clock, suspects, evidence);
 }
 

@@ -95,6 +95,27 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
   }
 }
 
+// A clock the sampler cannot show looks like a slower one: then a capture that
+// seems to fail decides nothing either.
+void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
+  constexpr double kFewestSamples =
+      3.0;  // a period; common practice, no source
+  if (verdict.decision != Decision::kFail || !evidence.sample_interval) return;
+  const double samples = 1.0 / (verdict.expected_frequency.value() *
+                                evidence.sample_interval->value());
+  if (samples >= kFewestSamples) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(
+      "The expected clock would have only " + number_text(samples, 3) +
+      " samples a period: sampled so, it can look like any slower clock, and "
+      "no failure is shown.");
+  verdict.advice.push_back(
+      "Capture at a sample rate of at least " +
+      number_text(kFewestSamples * verdict.expected_frequency.value() / 1e6,
+                  4) +
+      " MHz, or route the clock out through a divider.");
+}
+
 // The limits that e ± U has to keep to in this check.
 std::pair<double, double> limits_for(const Check& check,
                                      const ClockSpec& clock) {
@@ -231,6 +252,7 @@ Verdict judge_clock(const ClockSpec& clock,
   }
   find_causes(clock, suspects, evidence, error, verdict);
   apply_warnings(evidence.warnings, verdict);
+  apply_sampling_limit(evidence, verdict);
   return verdict;
 }
 

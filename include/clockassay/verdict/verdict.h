@@ -74,7 +74,8 @@ struct ClockEvidence {
   Timebase timebase;
   std::vector<Warning> warnings;  ///< of the channel and of its capture
   Seconds duration;               ///< first to last edge used
-  std::optional<Seconds> sample_interval;
+  std::optional<Seconds>
+      sample_interval;  ///< absent: not known, or only bounded
 };
 
 /// Guarded acceptance with guard band w = U (JCGM 106:2012): pass if

@@ -108,6 +108,24 @@ TEST_CASE("judge_clock: a warning does not soften a fail") {
       "A warning bears on these figures: 2.1 samples a period (undersampled).");
 }
 
+TEST_CASE("judge_clock: a clock too fast for the sampler is not said to fail") {
+  // 92 MHz seen by 100 MHz looks like 8 MHz: 1.09 samples a period.
+  ClockEvidence evidence = evidence_of(8e6, 2.0);
+  evidence.sample_interval = Seconds(1e-8);
+  const Verdict v = judge_clock(clock_of("92MHz", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(v.reasons.back() ==
+        "The expected clock would have only 1.09 samples a period: sampled so, "
+        "it can look like any slower clock, and no failure is shown.");
+  CHECK(v.advice.back() ==
+        "Capture at a sample rate of at least 276 MHz, or route the clock out "
+        "through a divider.");
+  // Three samples a period do show it.
+  evidence.sample_interval = Seconds(1.0 / 276e6);
+  CHECK(judge_clock(clock_of("92MHz", "30ppm"), {}, evidence).decision ==
+        Decision::kFail);
+}
+
 TEST_CASE("judge_clock: a part that is as made may still be too loose") {
   ClockSpec clock = clock_of("25MHz", "100ppm");
   clock.requirements = {requirement_of("an interface", "50ppm")};
