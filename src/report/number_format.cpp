@@ -82,6 +82,10 @@ bool is_zero(const std::string& number) {
 // `scaled` = value * 10^shift, printed so that the place 10^place of the
 // unscaled value is the last one, within what a double can say.
 std::string to_place(double scaled, int shift, int place) {
+  if (place > shift) {
+    const double unit = std::pow(10.0, place - shift);
+    scaled = std::round(scaled / unit) * unit;
+  }
   int decimals = std::max(0, shift - place);
   if (scaled != 0.0) {
     const int first = leading_exponent(scaled, kMostDigits);

@@ -57,10 +57,12 @@ void put_spectral(TextLayout& out, const SpectralCheck& s) {
                          ? "DISAGREES"
                          : "not applicable";
   if (s.frequency && s.difference && s.limit) {
-    text += ": " + unbroken(nominal_frequency(s.frequency->value())) + ", " +
+    // As many digits as the limit of the comparison makes meaningful.
+    const double place = s.limit->value() * 1e-6 * s.frequency->value();
+    text += ": " + unbroken(frequency_to(s.frequency->value(), place)) +
+            ", differs by " +
             unbroken(number_to_digits(s.difference->value(), 2) + " ppm") +
-            " away, " +
-            unbroken(number_to_digits(s.limit->value(), 2) + " ppm") +
+            " of " + unbroken(number_to_digits(s.limit->value(), 2) + " ppm") +
             " allowed";
   }
   if (!s.reason.empty()) text += "; " + printable(s.reason);
@@ -110,7 +112,7 @@ void put_frequency(TextLayout& out, const ChannelResult& c) {
     const double expanded = relative * c.period->value();
     out.labelled("period", unbroken(time_to(c.period->value(), expanded) +
                                     " \u00B1 " + time_to_digits(expanded, 2)) +
-                               " (" + unbroken(coverage_text(f.coverage)) +
+                               " (" + unbroken(coverage_percent(f.coverage)) +
                                ")");
   }
 }

@@ -10,7 +10,7 @@
 namespace clockassay {
 
 /// "95 %"
-std::string coverage_text(double coverage);
+std::string coverage_percent(double coverage);
 
 /// "assumed 100 ppm, not stated"; also for the other kinds.
 std::string timebase_text(const Timebase& timebase);

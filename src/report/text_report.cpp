@@ -83,7 +83,7 @@ void put_errors(TextLayout& out, const std::vector<Error>& errors) {
 
 }  // namespace
 
-std::string coverage_text(double coverage) {
+std::string coverage_percent(double coverage) {
   constexpr double kPercent = 100.0;
   return plain_number(kPercent * coverage) + " %";
 }
@@ -91,7 +91,7 @@ std::string coverage_text(double coverage) {
 std::string frequency_text(const FrequencyResult& f) {
   return unbroken(frequency_with_uncertainty(f.value.value(),
                                              f.expanded_uncertainty.value()) +
-                  " (" + coverage_text(f.coverage) + ")");
+                  " (" + coverage_percent(f.coverage) + ")");
 }
 
 std::string timebase_text(const Timebase& t) {

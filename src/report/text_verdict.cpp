@@ -159,7 +159,7 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
     parts.push_back(signed_with_uncertainty(v.error->value(),
                                             v.expanded_uncertainty->value(),
                                             "ppm") +
-                    " (" + coverage_text(v.coverage) + ")");
+                    " (" + coverage_percent(v.coverage) + ")");
   }
   if (const Check* tolerance = find_check(v, "tolerance")) {
     parts.push_back(limit_text(*tolerance));

@@ -27,6 +27,14 @@ TEST_CASE("frequency_with_uncertainty: U that rounds up gains no digit") {
   CHECK(frequency_with_uncertainty(100.0, 99.6) == "100 Hz ± 100 Hz");
 }
 
+TEST_CASE("frequency_with_uncertainty: two digits also before the point") {
+  CHECK(frequency_with_uncertainty(12000734.0, 127.0) ==
+        "12.000 73 MHz ± 130 Hz");
+  CHECK(frequency_with_uncertainty(512.0, 1230.0) == "500 Hz ± 1.2 kHz");
+  CHECK(signed_with_uncertainty(9.0, 127.0, "ppm") == "+10 ppm ± 130 ppm");
+  CHECK(time_to_digits(1.27e-10, 2) == "130 ps");
+}
+
 TEST_CASE("frequency_with_uncertainty: no more digits than a double has") {
   // 15 digits of 12 MHz in all, however small U is.
   CHECK(frequency_to(12e6, 1e-12) == "12.000 000 000 000 0 MHz");

@@ -1,0 +1,430 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""cli_test.py CLOCKASSAY SCHEMA : the program as a user or script meets it.
+
+Captures come from `clockassay simulate` or are written here by hand; exit
+codes and what goes where are compared with what the documentation promises.
+Every JSON result is validated against the published schema.
+"""
+import json
+import os
+import pathlib
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM = None
+SCHEMA = None
+VALIDATE = pathlib.Path(__file__).with_name("validate_json.py")
+
+# A clock of 1 MHz sampled at 10 MHz, 2000 cycles, 3 ppm fast.
+FREQUENCY = ["--frequency", "1MHz", "--sample-rate", "9.7MHz"]
+GOOD_TIMEBASE = ["--timebase", "2ppm"]
+
+
+class CliCase(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.folder = pathlib.Path(folder.name)
+
+    def path(self, name):
+        return str(self.folder / name)
+
+    def put(self, name, text):
+        data = text if isinstance(text, bytes) else text.encode()
+        (self.folder / name).write_bytes(data)
+        return self.path(name)
+
+    def run_program(self, *args, **kwargs):
+        return subprocess.run([PROGRAM, *args], capture_output=True,
+                              check=False, **kwargs)
+
+    def expect(self, code, *args, **kwargs):
+        done = self.run_program(*args, **kwargs)
+        self.assertEqual(done.returncode, code,
+                         (args, done.stdout, done.stderr))
+        return done
+
+    def simulate(self, name, *more):
+        path = self.path(name)
+        self.expect(0, "simulate", *FREQUENCY, "--duration", "200ms",
+                    "--ppm", "3", "--out", path, *more)
+        return path
+
+    def validated(self, text):
+        """The JSON text as a value, once the schema has seen it."""
+        path = self.put("to-validate.json", text)
+        done = subprocess.run(["/usr/bin/python3", VALIDATE, SCHEMA, path],
+                              capture_output=True, text=True, check=False)
+        self.assertEqual((done.returncode, done.stdout, done.stderr),
+                         (0, "", ""))
+        return json.loads(text)
+
+    def leftovers(self):
+        """Files no test asked for."""
+        return sorted(p.name for p in self.folder.iterdir()
+                      if p.suffix not in (".csv", ".vcd", ".json", ".txt"))
+
+
+class HelpAndUsage(CliCase):
+    def test_help_and_version_are_no_errors(self):
+        for args in [["--help"], ["--version"], ["measure", "--help"],
+                     ["verify", "--help"], ["simulate", "--help"]]:
+            done = self.expect(0, *args)
+            self.assertTrue(done.stdout.strip())
+            self.assertEqual(done.stderr, b"")
+
+    def test_usage_errors_are_64_and_name_the_nearest(self):
+        done = self.expect(64, "mesure", "x.csv")
+        self.assertEqual(
+            done.stderr.decode(),
+            'clockassay: unknown command "mesure"\n  did you mean measure?\n')
+        done = self.expect(64, "measure", "--chanel", "a", "x.csv")
+        self.assertEqual(
+            done.stderr.decode(),
+            'clockassay: unknown option "--chanel"\n'
+            "  did you mean --channel?\n")
+        self.expect(64)
+        self.expect(64, "measure")
+        self.expect(64, "measure", "-", "-")
+        self.expect(64, "verify", "x.csv")
+        self.expect(64, "measure", "--instrument", "x.json", "x.csv")
+
+    def test_a_bare_tolerance_is_refused(self):
+        capture = self.simulate("a.csv")
+        self.expect(64, "verify", "--expect", "1MHz", "--tolerance", "30",
+                    capture)
+        self.expect(64, "measure", "--timebase", "30", capture)
+
+    def test_usage_errors_are_in_the_json_too(self):
+        done = self.expect(64, "measure", "--bogus", "--json", "-", "x.csv")
+        result = self.validated(done.stdout)
+        self.assertEqual(result["errors"][0]["code"], "usage")
+        self.assertEqual(result["errors"][0]["message"],
+                         'unknown option "--bogus"')
+
+
+class Verdicts(CliCase):
+    def verify(self, code, tolerance, *more):
+        capture = self.simulate("a.csv")
+        return self.expect(code, "verify", "--expect", "1MHz", "--tolerance",
+                           tolerance, *more, capture)
+
+    def test_pass_is_0(self):
+        done = self.verify(0, "30ppm", *GOOD_TIMEBASE)
+        self.assertTrue(done.stdout.startswith(b"PASS  "), done.stdout)
+        self.assertEqual(done.stderr, b"")
+
+    def test_fail_is_1(self):
+        done = self.verify(1, "-20ppm..0.5ppm", "--timebase", "1ppm")
+        self.assertTrue(done.stdout.startswith(b"FAIL  "), done.stdout)
+
+    def test_undecided_is_2_unless_allowed(self):
+        done = self.verify(2, "30ppm")
+        self.assertTrue(done.stdout.startswith(b"UNDECIDED  "), done.stdout)
+        self.assertIn(b"timebase: assumed 100 ppm, not stated\n", done.stdout)
+        self.verify(0, "30ppm", "--allow-undecided")
+
+    def test_a_constant_or_missing_clock_is_a_fail(self):
+        capture = self.put("constant.csv",
+                           "time_s,clk,other\n0,0,0\n0.001,0,1\n0.002,0,0\n")
+        for channel in ["clk", "missing"]:
+            done = self.expect(1, "verify", "--expect", "1MHz", "--tolerance",
+                               "30ppm", "--channel", channel, "--json", "-",
+                               capture)
+            verdict = self.validated(done.stdout)["verdicts"][0]
+            self.assertEqual(verdict["decision"], "fail")
+            self.assertIsNone(verdict["error_ppm"])
+
+    def test_quiet_is_one_line_a_verdict(self):
+        done = self.verify(0, "30ppm", *GOOD_TIMEBASE, "--quiet")
+        lines = done.stdout.decode().splitlines()
+        self.assertEqual(len(lines), 2)
+        self.assertEqual(lines[1], "timebase: stated within ±2 ppm")
+
+    def test_several_clocks_need_a_name(self):
+        capture = self.put("two.csv", "time_s,a,b\n" + "".join(
+            f"{i}e-6,{i % 2},{(i + 1) % 2}\n" for i in range(400)))
+        ask = ["verify", "--expect", "500kHz", "--tolerance", "10%", "--json",
+               "-", capture]
+        done = self.expect(64, *ask)
+        self.assertEqual(self.validated(done.stdout)["errors"][0]["code"],
+                         "usage")
+        done = self.run_program(*ask, "--channel", "a", "--channel", "b")
+        self.assertNotEqual(done.returncode, 64, done.stderr)
+        self.assertEqual(
+            [v["channel"] for v in self.validated(done.stdout)["verdicts"]],
+            ["a", "b"])
+
+
+class Inputs(CliCase):
+    def test_what_cannot_be_opened_is_66(self):
+        done = self.expect(66, "measure", self.path("none.csv"))
+        self.assertEqual(done.stderr.decode(),
+                         f"clockassay: {self.path('none.csv')}: cannot open: "
+                         "No such file or directory\n")
+        done = self.expect(66, "measure", str(self.folder))
+        self.assertIn(b"it is a directory", done.stderr)
+
+    def test_what_cannot_be_used_is_65_with_its_place(self):
+        capture = self.put("bad.csv", "time_s,clk\n0,0\n1e-6,1\nxyz,0\n")
+        done = self.expect(65, "measure", "--json", "-", capture)
+        self.assertIn(f"clockassay: {capture}:4: ".encode(), done.stderr)
+        error = self.validated(done.stdout)["errors"][0]
+        self.assertEqual((error["code"], error["path"], error["line"]),
+                         ("bad_data", capture, 4))
+        self.expect(65, "measure", self.put("empty.csv", ""))
+
+    def test_in_a_batch_the_others_are_judged(self):
+        good = self.simulate("good.csv")
+        bad = self.put("bad.csv", "time_s,clk\n0,0\nxyz,0\n")
+        none = self.path("none.csv")
+        ask = ["verify", "--expect", "1MHz", *GOOD_TIMEBASE, "--json", "-"]
+        done = self.expect(65, *ask, "--tolerance", "30ppm", bad, none, good)
+        result = self.validated(done.stdout)
+        self.assertEqual([e["code"] for e in result["errors"]],
+                         ["bad_data", "no_input"])
+        self.assertEqual([v["decision"] for v in result["verdicts"]], ["pass"])
+        self.expect(66, *ask, "--tolerance", "30ppm", none, bad, good)
+        # A fail outranks an unusable capture, that outranks undecided.
+        self.expect(1, *ask, "--tolerance", "-30ppm..-20ppm", bad, good)
+        self.expect(65, *ask, "--tolerance", "3ppm", bad, good)
+
+    def test_standard_input_is_a_capture(self):
+        capture = self.simulate("a.csv")
+        with open(capture, "rb") as file:
+            done = self.expect(0, "measure", "--json", "-", "-", stdin=file)
+        piped = self.validated(done.stdout)
+        self.assertEqual(piped["captures"][0]["path"], "-")
+        done = self.expect(0, "measure", "--json", "-", capture)
+        direct = self.validated(done.stdout)
+        self.assertEqual(piped["captures"][0]["channels"],
+                         direct["captures"][0]["channels"])
+
+    def test_a_closed_standard_input_is_an_error(self):
+        done = self.run_program("measure", "-",
+                                preexec_fn=lambda: os.close(0))
+        self.assertIn(done.returncode, (66, 74))
+
+    def test_a_wrong_specification_is_78(self):
+        capture = self.simulate("a.csv")
+        spec = self.put("spec.json", '{"clocks": [{"name": "a", "expect": '
+                                     '"1MHz", "tolerence": "30ppm"}]}')
+        done = self.expect(78, "verify", "--spec", spec, "--json", "-",
+                           capture)
+        error = self.validated(done.stdout)["errors"][0]
+        self.assertEqual((error["code"], error["path"]),
+                         ("bad_specification", spec))
+        self.assertIn("tolerance", error["message"] + (error["hint"] or ""))
+        self.expect(66, "verify", "--spec", self.path("none.json"), capture)
+
+    def test_a_specification_judges(self):
+        capture = self.simulate("a.csv", "--channel", "clk_out")
+        spec = self.put("spec.json", '{"title": "bench", "clocks": [{"name": '
+                                     '"out", "channel": "clk_out", "expect": '
+                                     '"2MHz / 2", "tolerance": "30ppm"}]}')
+        done = self.expect(0, "verify", "--spec", spec, *GOOD_TIMEBASE,
+                           "--json", "-", capture)
+        result = self.validated(done.stdout)
+        self.assertEqual(result["title"], "bench")
+        verdict = result["verdicts"][0]
+        self.assertEqual((verdict["clock"], verdict["expected"]),
+                         ("out", "1000000"))
+        # 2 MHz is 3 ppm fast, so is the source that is implied.
+        self.assertAlmostEqual(verdict["implied_source_hz"], 2000006, delta=4)
+
+    def test_strict_refuses_what_departs_from_the_grammar(self):
+        capture = self.simulate("a.vcd")
+        cut = self.put("cut.vcd", pathlib.Path(capture).read_text()
+                       .replace("$enddefinitions $end", ""))
+        lenient = self.run_program("measure", cut)
+        strict = self.run_program("measure", "--strict", cut)
+        self.assertEqual(strict.returncode, 65, strict.stderr)
+        self.assertIn(lenient.returncode, (0, 65))
+        self.expect(0, "measure", "--strict", capture)
+
+    def test_names_cannot_act_on_a_terminal(self):
+        nasty = "<script>\x1b[31m\x07\u202e"
+        capture = self.simulate("a.csv")
+        text = pathlib.Path(capture).read_text()
+        self.assertIn(",clk", text)
+        capture = self.put("nasty\x1b]0;x\x07.csv",
+                           text.replace(",clk", "," + nasty, 1))
+        for args in [["measure", capture],
+                     ["verify", "--expect", "1MHz", "--tolerance", "1%",
+                      capture]]:
+            done = self.run_program(*args, "--color", "never")
+            for byte in b"\x1b\x07":
+                self.assertNotIn(byte, done.stdout + done.stderr)
+            done = self.run_program(*args, "--json", "-")
+            self.validated(done.stdout)
+
+    def test_the_number_of_threads_changes_nothing(self):
+        capture = self.simulate("a.vcd", "--jitter", "5ns")
+        results = {self.expect(0, "measure", "--json", "-", "--jobs", str(jobs),
+                               capture).stdout for jobs in (1, 2, 5)}
+        self.assertEqual(len(results), 1)
+
+
+class Outputs(CliCase):
+    def test_json_is_alone_on_standard_output(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(0, "measure", "--json", "-", capture)
+        self.validated(done.stdout)
+        self.assertEqual(done.stderr, b"")
+
+    def test_json_beside_the_text(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(0, "measure", "--json", self.path("r.json"), capture)
+        self.assertIn(b"not a calibration certificate", done.stdout)
+        result = self.validated((self.folder / "r.json").read_bytes())
+        self.assertEqual(result["schema"], "clockassay/1")
+        frequency = result["captures"][0]["channels"][0]["frequency"]
+        # 1 MHz, 3 ppm fast; the assumed timebase is exact in a simulation.
+        self.assertAlmostEqual(frequency["value_hz"], 1000003, delta=2)
+        self.assertEqual(self.leftovers(), [])
+
+    def test_links_and_modes_stay(self):
+        capture = self.simulate("a.csv")
+        target = self.put("target.json", "old")
+        os.chmod(target, 0o640)
+        os.symlink("target.json", self.path("link.json"))
+        self.expect(0, "measure", "--json", self.path("link.json"), capture)
+        self.assertTrue(os.path.islink(self.path("link.json")))
+        self.validated((self.folder / "target.json").read_bytes())
+        self.assertEqual(os.stat(target).st_mode & 0o7777, 0o640)
+
+    def test_an_output_that_cannot_be_created_is_73(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(73, "measure", "--json", self.path("no/r.json"),
+                           capture)
+        self.assertIn(b"cannot create", done.stderr)
+        # The text is still there.
+        self.assertIn(b"not a calibration certificate", done.stdout)
+        self.expect(73, "measure", "--json", str(self.folder), capture)
+
+    def test_a_full_disk_is_74_and_leaves_nothing(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(74, "measure", "--json", "/dev/full", capture)
+        self.assertIn(b"/dev/full: cannot write: No space left on device",
+                      done.stderr)
+        with open("/dev/full", "wb") as full:
+            for args in [["measure", capture], ["--help"],
+                         ["measure", "--json", "-", capture]]:
+                done = subprocess.run([PROGRAM, *args], stdout=full,
+                                      stderr=subprocess.PIPE, check=False)
+                self.assertEqual(done.returncode, 74, args)
+                self.assertIn(b"standard output: cannot write", done.stderr)
+        self.expect(74, "simulate", *FREQUENCY, "--cycles", "10", "--format",
+                    "csv", "--out", "/dev/full")
+        self.assertEqual(self.leftovers(), [])
+
+    def test_a_file_size_limit_leaves_the_old_file(self):
+        import resource  # not on every system Python runs on
+        old = self.put("big.csv", "old")
+
+        def limit():
+            resource.setrlimit(resource.RLIMIT_FSIZE, (10000, 10000))
+            # Else the signal ends the program before the write fails.
+            import signal
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+
+        self.expect(74, "simulate", *FREQUENCY, "--cycles", "100000", "--out",
+                    old, preexec_fn=limit)
+        self.assertEqual((self.folder / "big.csv").read_text(), "old")
+        self.assertEqual(self.leftovers(), [])
+
+    def test_standard_output_that_nobody_reads_ends_quietly_with_74(self):
+        capture = self.simulate("a.csv")
+        read_end, write_end = os.pipe()
+        os.close(read_end)
+        done = subprocess.run([PROGRAM, "measure", capture], stdout=write_end,
+                              stderr=subprocess.PIPE, check=False)
+        os.close(write_end)
+        self.assertEqual((done.returncode, done.stderr), (74, b""))
+        done = subprocess.run([PROGRAM, "measure", capture],
+                              stderr=subprocess.PIPE, check=False,
+                              preexec_fn=lambda: os.close(1))
+        self.assertEqual((done.returncode, done.stderr), (74, b""))
+
+    def test_a_closed_standard_output_never_ends_up_in_a_file(self):
+        capture = self.simulate("a.csv")
+        subprocess.run([PROGRAM, "measure", "--json", self.path("r.json"),
+                        capture], stderr=subprocess.PIPE, check=False,
+                       preexec_fn=lambda: os.close(1))
+        self.validated((self.folder / "r.json").read_bytes())
+
+    def test_descriptors_and_pipes_are_written_directly(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(0, "measure", "--quiet", "--json", "/dev/stdout",
+                           capture)
+        end = done.stdout.rindex(b"}") + 1
+        self.validated(done.stdout[:end])
+        self.assertIn(b"timebase: assumed", done.stdout[end:])
+        # To a file, where opening it anew would overwrite.
+        with open(self.path("both.txt"), "wb") as file:
+            subprocess.run([PROGRAM, "measure", "--quiet", "--json",
+                            "/dev/stdout", capture], stdout=file, check=True)
+        self.assertEqual((self.folder / "both.txt").read_bytes(), done.stdout)
+
+    def test_an_output_that_is_an_input_is_refused(self):
+        capture = self.simulate("a.csv")
+        before = pathlib.Path(capture).read_bytes()
+        os.symlink("a.csv", self.path("link.csv"))
+        os.link(capture, self.path("hard.csv"))
+        for output in ["a.csv", "link.csv", "hard.csv", "./a.csv"]:
+            done = self.expect(64, "measure", "--json", self.path(output),
+                               capture)
+            self.assertIn(b"the output is also an input", done.stderr)
+        spec = self.put("spec.json", "{}")
+        self.expect(64, "verify", "--spec", spec, "--json", spec, capture)
+        self.expect(64, "simulate", *FREQUENCY, "--cycles", "9", "--out",
+                    capture, "--truth", self.path("link.csv"))
+        self.assertEqual(pathlib.Path(capture).read_bytes(), before)
+        self.assertEqual((self.folder / "spec.json").read_text(), "{}")
+
+    def test_colour_only_where_it_is_wanted(self):
+        capture = self.simulate("a.csv")
+        ask = ["verify", "--expect", "1MHz", "--tolerance", "30ppm",
+               *GOOD_TIMEBASE, capture]
+        self.assertNotIn(b"\x1b", self.expect(0, *ask).stdout)
+        done = self.expect(0, *ask, "--color", "always")
+        self.assertTrue(done.stdout.startswith(b"\x1b[1;32mPASS\x1b[0m"))
+
+
+class Simulate(CliCase):
+    def test_the_truth_is_told_and_found_again(self):
+        for name in ["a.csv", "a.vcd"]:
+            capture = self.simulate(name, "--truth", self.path("truth.json"))
+            truth = json.loads((self.folder / "truth.json").read_text())
+            self.assertEqual(truth["frequency_exact_hz"], "1000003")
+            self.assertEqual(truth["frequency_hz"], 1000003.0)
+            done = self.expect(0, "measure", "--timebase", "1ppb", "--json",
+                               "-", capture)
+            channel = self.validated(done.stdout)["captures"][0]["channels"][0]
+            frequency = channel["frequency"]
+            self.assertLess(
+                abs(frequency["value_hz"] - truth["frequency_hz"]),
+                frequency["expanded_uncertainty_hz"])
+
+    def test_the_same_seed_gives_the_same_bytes(self):
+        more = ["--jitter", "2ns", "--drop", "0.01", "--seed", "5"]
+        first = pathlib.Path(self.simulate("a.csv", *more)).read_bytes()
+        again = pathlib.Path(self.simulate("b.csv", *more)).read_bytes()
+        self.assertEqual(first, again)
+        more[-1] = "6"
+        other = pathlib.Path(self.simulate("c.csv", *more)).read_bytes()
+        self.assertNotEqual(first, other)
+
+    def test_what_no_sampler_can_do_is_64_and_writes_nothing(self):
+        self.expect(64, "simulate", "--frequency", "1MHz", "--sample-rate",
+                    "1.5MHz", "--cycles", "10", "--out", self.path("a.csv"))
+        self.assertEqual(list(self.folder.iterdir()), [])
+
+
+if __name__ == "__main__":
+    PROGRAM = sys.argv.pop(1)
+    SCHEMA = sys.argv.pop(1)
+    unittest.main()
