@@ -8,6 +8,7 @@
 #include "support/read_text.h"
 
 using namespace clockassay;
+using test::read_text;
 
 namespace {
 

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "unit/capture/read_text.h"
+#include "support/read_text.h"
 
 namespace clockassay {
 namespace {

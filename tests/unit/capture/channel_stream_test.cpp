@@ -8,7 +8,7 @@
 #include <random>
 #include <vector>
 
-#include "unit/capture/run_edges.h"
+#include "support/run_edges.h"
 
 namespace clockassay {
 namespace {

@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "clockassay/capture/capture_writer.h"
-#include "unit/capture/read_text.h"
-#include "unit/capture/run_edges.h"
+#include "support/read_text.h"
+#include "support/run_edges.h"
 
 namespace {
 

@@ -7,7 +7,7 @@
 #include <map>
 #include <string>
 
-#include "unit/capture/read_text.h"
+#include "support/read_text.h"
 
 namespace clockassay {
 namespace {
