@@ -9,6 +9,7 @@
 
 #include "edges/cycle_line.h"
 #include "edges/cycle_predictor.h"
+#include "edges/stretch_builder.h"
 
 namespace clockassay {
 namespace {
@@ -71,38 +72,13 @@ bool gaps_agree(std::span<const std::int64_t> rises) {
          kShare * static_cast<double>(gaps.size());
 }
 
-/// Writes down the first and the last edge.
-void set_extent(Stretch& stretch) {
-  stretch.first = Ticks(std::numeric_limits<std::int64_t>::min());
-  stretch.last = Ticks(std::numeric_limits<std::int64_t>::max());
-  const EdgeView all(stretch);
-  const auto each_end = [&](std::size_t block, auto pick) {
-    BlockEdges edges;
-    all.read_block(block, edges);
-    std::optional<std::int64_t> tick;
-    for (const EdgeArray* a : {&edges.rise, &edges.fall}) {
-      if (a->count == 0) continue;
-      tick = tick ? pick(a->tick[0], a->tick[a->count - 1], *tick)
-                  : pick(a->tick[0], a->tick[a->count - 1], a->tick[0]);
-    }
-    return edges.first_tick + Ticks(*tick);
-  };
-  const Ticks first =
-      each_end(0, [](auto a, auto, auto b) { return std::min(a, b); });
-  const Ticks last = each_end(all.block_count() - 1, [](auto, auto a, auto b) {
-    return std::max(a, b);
-  });
-  stretch.first = first;
-  stretch.last = last;
-}
-
 class NumberingWalk {
  public:
   NumberingWalk(const NumberingOptions& options, bool rising_only)
-      : options_(options), rising_only_(rising_only) {}
+      : options_(options), rising_only_(rising_only), builder_(rising_only) {}
 
   void run(const EdgeRun& run);
-  EdgeStore finish() { return std::move(store_); }
+  EdgeStore finish() { return builder_.finish(); }
 
  private:
   bool is_regular(const CycleBlock& b) const;
@@ -121,21 +97,12 @@ class NumberingWalk {
   void take_back(std::int64_t tick);
   void flush_explicit(Ticks base);
 
-  void open_stretch();
   void close_stretch(StretchBreak next);
-  void add_rises(std::int64_t first, std::int64_t last, std::int64_t count);
-  void note_missing(std::int64_t upto_cycle, Ticks time);
 
   const NumberingOptions& options_;
   bool rising_only_;
-  EdgeStore store_;
-  StretchBreak break_ = StretchBreak::kStart;
-
-  bool open_ = false;
-  Stretch stretch_;
-  bool has_rise_ = false;             // a rising edge is in the stretch,
-  std::int64_t last_rise_cycle_ = 0;  // this one is the last
-  std::optional<double> period_;      // running period
+  StretchBuilder builder_;
+  std::optional<double> period_;              // running period
   const CycleBlock* last_regular_ = nullptr;  // the block just before, packed
   std::int64_t last_regular_cycle_ = 0;       // number of its first edge
   std::optional<CyclePredictor> predictor_;
@@ -155,25 +122,8 @@ class NumberingWalk {
   bool accepted_any_ = false;            // since the predictor began
 };
 
-void NumberingWalk::open_stretch() {
-  stretch_ = Stretch{};
-  stretch_.rising_only = rising_only_;
-  has_rise_ = false;
-  open_ = true;
-}
-
 void NumberingWalk::close_stretch(StretchBreak next) {
-  if (open_) {
-    if (stretch_.rising >= 2) {
-      set_extent(stretch_);
-      store_.stretches.push_back(std::move(stretch_));
-      store_.breaks.push_back(break_);
-    } else {
-      store_.unnumbered_edges += stretch_.rising + stretch_.falling;
-    }
-  }
-  break_ = store_.stretches.empty() ? StretchBreak::kStart : next;
-  open_ = false;
+  builder_.close(next);
   period_.reset();
   predictor_.reset();
   last_regular_ = nullptr;
@@ -183,14 +133,6 @@ void NumberingWalk::close_stretch(StretchBreak next) {
   rejected_rises_.clear();
   recent_rises_.clear();
   accepted_any_ = false;
-}
-
-void NumberingWalk::note_missing(std::int64_t upto_cycle, Ticks time) {
-  if (!has_rise_) return;
-  const std::int64_t lost = upto_cycle - last_rise_cycle_ - 1;
-  if (lost <= 0) return;
-  stretch_.missing += lost;
-  stretch_.repairs.push_back({RepairKind::kMissingCycle, time, lost});
 }
 
 bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
@@ -229,18 +171,13 @@ bool NumberingWalk::is_regular(const CycleBlock& b) const {
 
 void NumberingWalk::regular_block(const CycleBlock& b) {
   std::int64_t first = 0;
-  if (open_ && last_regular_ != nullptr) {
+  if (builder_.is_open() && last_regular_ != nullptr) {
     first = last_regular_cycle_ + last_regular_->count;
-  } else if (open_ && predictor_) {
+  } else if (builder_.is_open() && predictor_) {
     first = predictor_->match(true, b.first).cycle;
   }
-  if (!open_) open_stretch();
-  note_missing(first, b.first);
-  stretch_.blocks.push_back({Cycles(first), b.first, b});
-  stretch_.rising += b.count;
-  if (!rising_only_) stretch_.falling += b.count;
-  has_rise_ = true;
-  last_rise_cycle_ = first + b.count - 1;
+  if (!builder_.is_open()) builder_.open();
+  builder_.add_packed(b, first);
   period_ = mean_period(b);
   predictor_.reset();
   last_regular_ = &b;
@@ -282,7 +219,7 @@ bool NumberingWalk::begin_from(std::span<const LevelChange> changes,
       bootstrap_predictor(rise, fall, base, options_.window_ticks);
   if (!begun) return false;
   predictor_ = begun->predictor;
-  open_stretch();
+  builder_.open();
   return true;
 }
 
@@ -350,7 +287,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
   std::size_t i = 0;
   while (i < changes.size()) {
     if (!predictor_ && !begin_from(changes.subspan(i), base)) {
-      store_.unnumbered_edges += static_cast<std::int64_t>(changes.size() - i);
+      builder_.add_unnumbered(static_cast<std::int64_t>(changes.size() - i));
       return;
     }
     const LevelChange& c = changes[i];
@@ -395,21 +332,9 @@ void NumberingWalk::flush_explicit(Ticks base) {
       clip_outliers(explicit_.rise, explicit_.fall, options_.window_ticks);
   extra_.insert(extra_.end(), clipped.begin(), clipped.end());
   std::sort(extra_.begin(), extra_.end());
-  for (std::int64_t tick : extra_) {
-    stretch_.repairs.push_back({RepairKind::kExtraEdge, base + Ticks(tick), 1});
-  }
-  stretch_.extra += static_cast<std::int64_t>(extra_.size());
-  extra_.clear();
-  if (explicit_.rise.empty() && explicit_.fall.empty()) return;
-  for (const NumberedEdge& e : explicit_.rise) {
-    note_missing(e.cycle, base + Ticks(e.tick));
-    has_rise_ = true;
-    last_rise_cycle_ = e.cycle;
-  }
-  stretch_.rising += static_cast<std::int64_t>(explicit_.rise.size());
-  stretch_.falling += static_cast<std::int64_t>(explicit_.fall.size());
-  stretch_.blocks.push_back({Cycles(0), base, std::move(explicit_)});
+  builder_.add_explicit(std::move(explicit_), extra_, base);
   explicit_ = ExplicitEdges{};
+  extra_.clear();
 }
 
 void NumberingWalk::irregular_block(const CycleBlock& b, const Ticks* leading) {
@@ -436,7 +361,7 @@ void NumberingWalk::leading_fall(Ticks fall, const CycleBlock& first_block) {
   last_[0] = last_[1] = LastNumber{};
   const LevelChange change{false, (fall - first_block.first).count()};
   const auto m = predictor_->match(false, fall);
-  open_stretch();
+  builder_.open();
   if (m.cycle == -1) {
     number_changes({&change, 1}, first_block.first);
   }
@@ -454,7 +379,7 @@ void NumberingWalk::lone_edges(const EdgeRun& run) {
   }
   seed_predictor();
   if (!predictor_) {
-    store_.unnumbered_edges += static_cast<std::int64_t>(changes.size());
+    builder_.add_unnumbered(static_cast<std::int64_t>(changes.size()));
     return;
   }
   number_changes(changes, *run.last_rise);
@@ -476,9 +401,10 @@ void NumberingWalk::run(const EdgeRun& run) {
   lone_edges(run);
   std::optional<Ticks> last = run.trailing_fall;
   if (!last) last = run.last_rise;
-  store_.stopped_at_end = last && period > 0.0 &&
-                          static_cast<double>((run.known_to - *last).count()) >
-                              options_.stop_periods * period;
+  builder_.set_stopped_at_end(
+      last && period > 0.0 &&
+      static_cast<double>((run.known_to - *last).count()) >
+          options_.stop_periods * period);
   close_stretch(StretchBreak::kUnknownLevel);
 }
 
