@@ -17,7 +17,6 @@ packages="
   ninja-build
   nlohmann-json3-dev
   doctest-dev
-  pkg-config
   python3
   python3-jsonschema
 "
