@@ -203,10 +203,14 @@ Capture Assembly::finish() && {
   capture.last_stamp = last_;
   capture.origin = exact_seconds(*first_, layout.grid.tick_s);
   for (std::size_t i = 0; i < joiners_.size(); ++i) {
-    capture.channels.push_back(joiners_[i].finish(layout.selected[i], last_));
-    capture.channels.back().rising_only = layout.rising_only;
+    const SelectedChannel& selected = layout.selected[i];
+    ChannelRecord record = joiners_[i].finish(selected.name, last_);
+    record.asked = selected.asked;
+    record.rising_only = layout.rising_only;
+    capture.channels.push_back(std::move(record));
   }
   capture.channel_names = layout.channel_names;
+  capture.missing_channels = layout.missing;
   capture.warnings = layout.warnings;
   warn_of(counts_, capture.warnings);
   capture.arenas.push_back(std::move(arena_));

@@ -11,18 +11,30 @@
 
 namespace clockassay {
 
-/// A name without its scopes: what follows the last point.
-std::string_view leaf_name(std::string_view name);
-/// A name without a bit select such as [0] or [3:0] at its end.
-std::string_view without_select(std::string_view name);
+/// Which of the channels `names` the name `wanted` means: indices, rising. A
+/// name fits whole; else but for blanks before a bit select such as [0]; else
+/// without a select at its end; else by its leaf, the part after the last
+/// point; else by its leaf without a select. The first of these rules that fits
+/// any decides. This is the only place where a name is matched.
+std::vector<std::size_t> matching_channels(std::span<const std::string> names,
+                                           std::string_view wanted);
 
-/// Which of the channels a file declares are meant by the names a user gives:
-/// indices into `names`, rising, each once. A name is matched whole; else
-/// without a select at its end; else by its leaf; the first of these rules
-/// that fits decides.
-/// Errors: kBadData when none fits (naming those there are, nearest first) or
-///         when a rule fits several.
-Result<std::vector<std::size_t>> select_channels(
-    std::span<const std::string> names, std::span<const std::string> wanted);
+/// Which of the channels a file declares are meant by the names a user gives.
+struct ChannelSelection {
+  /// Per declared channel: the names given that mean it, in their order.
+  std::vector<std::vector<std::string>> asked;
+  /// Names given that mean none, each once.
+  std::vector<std::string> missing;
+
+  /// Indices of the channels that a name means, rising.
+  std::vector<std::size_t> chosen() const;
+};
+
+/// Errors: kUsage when a name means several channels, listing them; kBadData
+///         when it means none and these are not skipped, listing those there
+///         are, nearest first.
+Result<ChannelSelection> select_channels(std::span<const std::string> names,
+                                         std::span<const std::string> wanted,
+                                         bool skip_missing);
 
 }  // namespace clockassay

@@ -109,14 +109,17 @@ bool has_row(std::string_view text, std::size_t body, bool all) {
 Result<void> select_columns(const ReadOptions& options, CsvLayout& csv) {
   const std::vector<std::string>& names = csv.columns.levels;
   csv.layout.channel_names = names;
-  const auto chosen = select_channels(names, options.channels);
-  if (!chosen) return tl::unexpected<Error>(chosen.error());
+  auto selection =
+      select_channels(names, options.channels, options.skip_missing_channels);
+  if (!selection) return tl::unexpected<Error>(selection.error());
+  csv.layout.missing = std::move(selection->missing);
   for (std::size_t i = 0; i < names.size(); ++i) {
-    const bool wanted =
-        options.channels.empty() || std::ranges::count(*chosen, i) > 0;
+    std::vector<std::string>& asked = selection->asked[i];
+    const bool wanted = options.channels.empty() || !asked.empty();
     csv.slots.push_back(wanted ? static_cast<int>(csv.layout.selected.size())
                                : -1);
-    if (wanted) csv.layout.selected.push_back(names[i]);
+    if (!wanted) continue;
+    csv.layout.selected.push_back({names[i], std::move(asked)});
     const auto rest = names.begin() + static_cast<std::ptrdiff_t>(i) + 1;
     if (std::find(rest, names.end(), names[i]) != names.end()) {
       csv.layout.warnings.push_back(

@@ -69,7 +69,10 @@ class RowReader {
   // shows that only where all numbers have the same decimals.
   bool is_cut_off() const {
     if (cells_.size() < csv_.columns.cells()) return true;
-    if (!csv_.columns.rising_only) return !parse_level(cells_.back());
+    if (!csv_.columns.rising_only) {
+      // A last column that is not read says nothing about those before it.
+      return csv_.slots.back() >= 0 && !parse_level(cells_.back());
+    }
     const auto stamp = parse_stamp(cells_[0], csv_.decimal_mark);
     return !stamp || !csv_.fixed_decimals || *csv_.fixed_decimals == 0 ||
            stamp->last_place != -*csv_.fixed_decimals;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <span>
 #include <utility>
 
 #include "capture/channel_selection.h"
@@ -56,68 +57,65 @@ tl::unexpected<Error> nothing_usable(const VcdHeader& header) {
   return tl::unexpected<Error>(std::move(error));
 }
 
-// Whether `wanted` names something that there is but cannot be a clock.
+// Whether one of `wanted` names something that there is but cannot be a clock.
 std::optional<Error> refuse_unusable(const VcdHeader& header,
-                                     const std::string& wanted) {
-  const auto named = [&wanted](const VcdVar& var) {
-    const std::string_view name = var.name;
-    return name == wanted || without_select(name) == wanted ||
-           leaf_name(name) == wanted ||
-           leaf_name(without_select(name)) == wanted;
-  };
-  const auto at = std::ranges::find_if(header.vars, [&](const VcdVar& var) {
-    return !var.unusable.empty() && named(var);
-  });
-  if (at == header.vars.end()) return std::nullopt;
-  return Error{ErrorCode::kBadData,
-               "found channel " + shown_text(at->name) + " to be " +
-                   at->unusable + ", expected a variable of one bit",
-               "dump the clock as a signal of its own"};
+                                     std::span<const std::string> names,
+                                     std::span<const std::string> wanted) {
+  std::vector<const VcdVar*> unusable;
+  std::vector<std::string> unusable_names;
+  for (const VcdVar& var : header.vars) {
+    if (var.unusable.empty()) continue;
+    unusable.push_back(&var);
+    unusable_names.push_back(var.name);
+  }
+  for (const std::string& name : wanted) {
+    if (!matching_channels(names, name).empty()) continue;
+    const auto found = matching_channels(unusable_names, name);
+    if (found.empty()) continue;
+    const VcdVar& var = *unusable[found.front()];
+    return Error{ErrorCode::kBadData,
+                 "found channel " + shown_text(var.name) + " to be " +
+                     var.unusable + ", expected a variable of one bit",
+                 "dump the clock as a signal of its own"};
+  }
+  return std::nullopt;
 }
 
-Result<std::vector<std::size_t>> choose(
-    const VcdHeader& header, const std::vector<Candidate>& all,
-    const std::vector<std::string>& names,
-    const std::vector<std::string>& wanted) {
-  if (wanted.empty()) {
-    std::vector<std::size_t> chosen;
-    std::set<std::size_t> seen;
-    for (std::size_t i = 0; i < all.size(); ++i) {
-      if (seen.insert(all[i].id).second) chosen.push_back(i);
-    }
-    return chosen;
-  }
-  auto chosen = select_channels(names, wanted);
-  if (chosen) return chosen;
-  for (const std::string& name : wanted) {
-    if (select_channels(names, {&name, 1})) continue;
-    if (auto error = refuse_unusable(header, name)) {
-      return tl::unexpected<Error>(std::move(*error));
-    }
-    break;
+// When nothing is asked for: each net by its first name.
+std::vector<std::size_t> one_per_net(const std::vector<Candidate>& all) {
+  std::vector<std::size_t> chosen;
+  std::set<std::size_t> seen;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (seen.insert(all[i].id).second) chosen.push_back(i);
   }
   return chosen;
 }
 
 }  // namespace
 
-Result<VcdChannels> choose_vcd_channels(
-    const VcdHeader& header, const std::vector<std::string>& wanted) {
+Result<VcdChannels> choose_vcd_channels(const VcdHeader& header,
+                                        const ReadOptions& options) {
   const std::vector<Candidate> all = candidates(header);
   if (all.empty()) return nothing_usable(header);
   VcdChannels channels;
   for (const Candidate& c : all) channels.names.push_back(c.name);
-  const auto chosen = choose(header, all, channels.names, wanted);
-  if (!chosen) return tl::unexpected(chosen.error());
+  if (auto error = refuse_unusable(header, channels.names, options.channels)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
+  auto selection = select_channels(channels.names, options.channels,
+                                   options.skip_missing_channels);
+  if (!selection) return tl::unexpected(selection.error());
+  channels.missing = std::move(selection->missing);
   channels.nets.ids = header.ids;
   channels.nets.net_of_id.assign(header.ids.size(), -1);
-  for (const std::size_t i : *chosen) {
+  for (const std::size_t i :
+       options.channels.empty() ? one_per_net(all) : selection->chosen()) {
     std::int32_t& net = channels.nets.net_of_id[all[i].id];
     if (net < 0) {
       net = static_cast<std::int32_t>(channels.nets.names.size());
       channels.nets.names.push_back(all[i].name);
     }
-    channels.selected.push_back(all[i].name);
+    channels.selected.push_back({all[i].name, std::move(selection->asked[i])});
     channels.net.push_back(static_cast<std::size_t>(net));
     if (all[i].several) {
       channels.warnings.push_back(

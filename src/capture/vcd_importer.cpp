@@ -138,10 +138,11 @@ Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
   const auto grid = time_grid(*header, options, layout.warnings);
   if (!grid) return at_byte(grid.error(), 0);
   layout.grid = *grid;
-  auto channels = choose_vcd_channels(*header, options.channels);
+  auto channels = choose_vcd_channels(*header, options);
   if (!channels) return tl::unexpected(channels.error());
   layout.channel_names = channels->names;
   layout.selected = channels->selected;
+  layout.missing = channels->missing;
   layout.warnings.insert(layout.warnings.end(), channels->warnings.begin(),
                          channels->warnings.end());
 

@@ -23,6 +23,9 @@ struct Capture {
   std::string origin;               ///< first stamp in seconds, exact text
   std::vector<ChannelRecord> channels;  ///< the selected ones, in file order
   std::vector<std::string> channel_names;  ///< all the file declares
+  /// Names of ReadOptions::channels that mean none of them, in the order in
+  /// which they were asked for; only with skip_missing_channels.
+  std::vector<std::string> missing_channels;
   std::vector<Warning> warnings;
   std::vector<Arena> arenas;        ///< what the blocks point into
 };

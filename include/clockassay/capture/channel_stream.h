@@ -70,6 +70,9 @@ struct EdgeRun {
 /// Everything a capture says about one channel.
 struct ChannelRecord {
   std::string name;
+  /// The names of ReadOptions::channels that mean this channel, in the order in
+  /// which they were asked for; empty when none was.
+  std::vector<std::string> asked;
   std::vector<EdgeRun> runs;  ///< in time order
   /// The file gave rising edges only; the falling ones are packing.
   bool rising_only = false;

@@ -23,6 +23,9 @@ namespace clockassay {
 /// What the user says about a capture that the file may not.
 struct ReadOptions {
   std::vector<std::string> channels;       ///< empty: all
+  /// A name of `channels` that means nothing in the file is listed in
+  /// Capture::missing_channels instead of refused.
+  bool skip_missing_channels = false;
   std::optional<Rational> sample_rate_hz;  ///< overrides the file's own
   std::string format;                      ///< "csv", "vcd"; empty: by content
 };
@@ -39,12 +42,19 @@ struct ParseState {
   friend bool operator==(const ParseState&, const ParseState&) = default;
 };
 
+/// A channel that pieces deliver; see ChannelRecord.
+struct SelectedChannel {
+  std::string name;
+  std::vector<std::string> asked;
+};
+
 /// What the header of a capture says.
 struct Layout {
   std::string format;
   TimeGrid grid;
   std::vector<std::string> channel_names;  ///< all that are declared
-  std::vector<std::string> selected;       ///< those that pieces deliver
+  std::vector<SelectedChannel> selected;   ///< those that pieces deliver
+  std::vector<std::string> missing;        ///< see Capture::missing_channels
   bool rising_only = false;                ///< see ChannelRecord
   std::int64_t body_offset = 0;            ///< first byte that is not header
   ParseState entry;                        ///< in which the body begins

@@ -11,35 +11,76 @@ using Indices = std::vector<std::size_t>;
 
 const Names kNames{"top.clk_out", "top.uart.clk", "top.spi.clk", "top.led[0]"};
 
-TEST_CASE("select_channels: full name, leaf, and name without its select") {
-  CHECK(*select_channels(kNames, Names{"top.spi.clk"}) == Indices{2});
-  CHECK(*select_channels(kNames, Names{"clk_out"}) == Indices{0});
-  CHECK(*select_channels(kNames, Names{"top.led"}) == Indices{3});
-  CHECK(*select_channels(kNames, Names{"led"}) == Indices{3});
-  CHECK(*select_channels(kNames, Names{"led[0]"}) == Indices{3});
+Indices chosen(const Names& names, const Names& wanted) {
+  const auto got = select_channels(names, wanted, false);
+  REQUIRE(got);
+  return got->chosen();
 }
 
-TEST_CASE("select_channels: in file order, each once") {
-  CHECK(*select_channels(kNames, Names{"led", "clk_out", "top.clk_out"}) ==
-        Indices{0, 3});
+TEST_CASE("select_channels: full name, leaf, and name without its select") {
+  CHECK(chosen(kNames, {"top.spi.clk"}) == Indices{2});
+  CHECK(chosen(kNames, {"clk_out"}) == Indices{0});
+  CHECK(chosen(kNames, {"top.led"}) == Indices{3});
+  CHECK(chosen(kNames, {"led"}) == Indices{3});
+  CHECK(chosen(kNames, {"led[0]"}) == Indices{3});
+  CHECK(chosen(kNames, {"led [0]"}) == Indices{3});
+  CHECK(chosen(kNames, {"top.led [0]"}) == Indices{3});
+}
+
+TEST_CASE("select_channels: a select may be a word of its own on either side") {
+  CHECK(chosen({"clk [0]", "clk [1]"}, {"clk[1]"}) == Indices{1});
+  CHECK(chosen({"clk [0]"}, {"clk"}) == Indices{0});
+  // A name that fits whole is not made ambiguous by one that does not.
+  CHECK(chosen({"clk [0]", "clk[0]"}, {"clk[0]"}) == Indices{1});
+}
+
+TEST_CASE("select_channels: in file order, with the names that were given") {
+  const auto got = select_channels(
+      kNames, Names{"led", "clk_out", "top.clk_out", "clk_out"}, false);
+  REQUIRE(got);
+  CHECK(got->chosen() == Indices{0, 3});
+  CHECK(got->asked ==
+        std::vector<Names>{{"clk_out", "top.clk_out"}, {}, {}, {"led"}});
+  CHECK(got->missing.empty());
+}
+
+TEST_CASE("select_channels: missing names are listed when they are skipped") {
+  const auto got =
+      select_channels(kNames, Names{"b", "led", "a", "b", "CLK_OUT"}, true);
+  REQUIRE(got);
+  CHECK(got->chosen() == Indices{3});
+  CHECK(got->missing == Names{"b", "a", "CLK_OUT"});
+  const auto none = select_channels(kNames, Names{"b"}, true);
+  REQUIRE(none);
+  CHECK(none->chosen().empty());
+  CHECK(none->missing == Names{"b"});
 }
 
 TEST_CASE("select_channels: a whole name is not made ambiguous by a leaf") {
-  CHECK(*select_channels(Names{"a.clk", "clk"}, Names{"clk"}) == Indices{1});
+  CHECK(chosen({"a.clk", "clk"}, {"clk"}) == Indices{1});
 }
 
 TEST_CASE("select_channels: a leaf that several have is refused") {
-  const auto got = select_channels(kNames, Names{"clk"});
-  REQUIRE_FALSE(got);
-  CHECK(got.error().code == ErrorCode::kBadData);
-  CHECK(got.error().message ==
-        "found several channels \"clk\": \"top.uart.clk\", \"top.spi.clk\"");
-  CHECK(got.error().hint == "give the full name");
+  for (const bool skip_missing : {false, true}) {
+    const auto got = select_channels(kNames, Names{"clk"}, skip_missing);
+    REQUIRE_FALSE(got);
+    CHECK(got.error().code == ErrorCode::kUsage);
+    CHECK(got.error().message ==
+          "found several channels \"clk\": \"top.uart.clk\", "
+          "\"top.spi.clk\"");
+    CHECK(got.error().hint == "give the full name");
+  }
+  const auto same = select_channels(Names{"a", "a"}, Names{"a"}, false);
+  REQUIRE_FALSE(same);
+  CHECK(same.error().code == ErrorCode::kUsage);
+  CHECK(same.error().message == "found several channels \"a\": \"a\", \"a\"");
+  CHECK(same.error().hint == "give them names that differ");
 }
 
 TEST_CASE("select_channels: an unknown name lists the known, nearest first") {
-  const auto got = select_channels(kNames, Names{"clk_uot"});
+  const auto got = select_channels(kNames, Names{"clk_uot"}, false);
   REQUIRE_FALSE(got);
+  CHECK(got.error().code == ErrorCode::kBadData);
   CHECK(got.error().message ==
         "found no channel \"clk_uot\", there are \"top.clk_out\", "
         "\"top.uart.clk\", \"top.spi.clk\", \"top.led[0]\"");
@@ -49,7 +90,7 @@ TEST_CASE("select_channels: an unknown name lists the known, nearest first") {
 TEST_CASE("select_channels: a long list is cut") {
   Names many;
   for (int i = 0; i < 20; ++i) many.push_back("n" + std::to_string(i));
-  const auto got = select_channels(many, Names{"something else"});
+  const auto got = select_channels(many, Names{"something else"}, false);
   REQUIRE_FALSE(got);
   CHECK(got.error().message ==
         "found no channel \"something else\", there are \"n0\", \"n1\", "

@@ -356,6 +356,44 @@ TEST_CASE("csv: columns that are not selected may hold anything") {
   CHECK(edges_of(capture, 0).size() == 2);
 }
 
+TEST_CASE("csv: the last row is whole if the columns that are read are") {
+  ReadOptions options;
+  options.channels = {"clk"};
+  for (const char* rest : {"2,0,3.3", "2,0,-", "2,0,"}) {
+    CAPTURE(std::string(rest));
+    const Capture capture = must_read(
+        "time_s,clk,volts\n0,0,3.3\n1,1,0.1\n" + std::string(rest), options);
+    CHECK(capture.warnings.empty());
+    CHECK(edges_of(capture, 0).size() == 2);
+  }
+  const Capture cut =
+      must_read("time_s,clk,volts\n0,0,3.3\n1,1,0.1\n2,0", options);
+  CHECK(warns_of(cut, WarningCode::kTruncatedEnd));
+}
+
+TEST_CASE("csv: missing channels can be skipped, down to none at all") {
+  const std::string text =
+      "time_s,volts,clk [0],volts\n0,3.3,0,?\n1,0.1,1,?\n2,-4,0,?";
+  ReadOptions options;
+  options.channels = {"mco", "clk[0]", "clk"};
+  CHECK_FALSE(read_text(text, options).has_value());
+  options.skip_missing_channels = true;
+  const Capture some = must_read(text, options);
+  REQUIRE(some.channels.size() == 1);
+  CHECK(some.channels[0].name == "clk [0]");
+  CHECK(some.channels[0].asked == std::vector<std::string>{"clk[0]", "clk"});
+  CHECK(edges_of(some, 0).size() == 2);
+  CHECK(some.missing_channels == std::vector<std::string>{"mco"});
+  CHECK(some.warnings.empty());
+  options.channels = {"mco"};
+  const Capture none = must_read(text, options);
+  CHECK(none.channels.empty());
+  CHECK(none.missing_channels == std::vector<std::string>{"mco"});
+  CHECK(none.warnings.empty());
+  const Capture lone = must_read("rising_s\n0.10\n0.20\n0.30\n", options);
+  CHECK(lone.channels.empty());
+}
+
 TEST_CASE("csv: a name that stands twice is a warning") {
   const Capture capture = must_read("time_s,a,a\n0,0,0\n1,1,1\n2,0,0\n");
   CHECK(capture.channels.size() == 2);

@@ -167,7 +167,54 @@ TEST_CASE("vcd: aliases are one net, by default under the first name") {
   for (const ChannelRecord& c : two->channels) {
     CHECK(test::plain_channel(c).runs.at(0) == PlainRun{0, 20, {rise(10)}});
   }
+  CHECK(two->channels[0].name == "a.clk");
+  CHECK(two->channels[0].asked == std::vector<std::string>{"a.clk"});
   CHECK(two->channels[1].name == "a.b.clk_in");
+  CHECK(two->channels[1].asked == std::vector<std::string>{"clk_in"});
+  CHECK(all->channels[0].asked.empty());
+}
+
+TEST_CASE("vcd: two names for one channel are one record that knows both") {
+  const std::string text =
+      "$timescale 1ns $end $scope module a $end $var wire 1 ! clk [0] $end "
+      "$var wire 1 \" clk [0] $end $upscope $end $enddefinitions $end "
+      "#0 0! 0\" #10 1! #20 1\" #30";
+  ReadOptions options;
+  options.channels = {"clk", "a.clk[0]", "clk [0]", "clk[0] (2)"};
+  const auto result = read_text(text, options);
+  REQUIRE(result);
+  REQUIRE(result->channels.size() == 2);
+  CHECK(result->channels[0].name == "a.clk[0]");
+  CHECK(result->channels[0].asked ==
+        std::vector<std::string>{"clk", "a.clk[0]", "clk [0]"});
+  CHECK(test::plain_channel(result->channels[0]).runs.at(0) ==
+        PlainRun{0, 30, {rise(10)}});
+  CHECK(result->channels[1].name == "a.clk[0] (2)");
+  CHECK(result->channels[1].asked == std::vector<std::string>{"clk[0] (2)"});
+  CHECK(test::plain_channel(result->channels[1]).runs.at(0) ==
+        PlainRun{0, 30, {rise(20)}});
+}
+
+TEST_CASE("vcd: missing channels can be skipped, down to none at all") {
+  const std::string text = kHeader + "#0 0! #10 1! #20";
+  ReadOptions options;
+  options.channels = {"mco", "clk", "uart"};
+  CHECK(error_of(text, options.channels) ==
+        "error bad_data line ? byte ?: found no channel \"mco\", there are "
+        "\"top.clk\" (name one of these)");
+  options.skip_missing_channels = true;
+  const auto some = read_text(text, options);
+  REQUIRE(some);
+  REQUIRE(some->channels.size() == 1);
+  CHECK(some->channels[0].asked == std::vector<std::string>{"clk"});
+  CHECK(some->missing_channels == std::vector<std::string>{"mco", "uart"});
+  options.channels = {"mco"};
+  const auto none = read_text(text, options);
+  REQUIRE(none);
+  CHECK(none->channels.empty());
+  CHECK(none->missing_channels == std::vector<std::string>{"mco"});
+  CHECK(none->channel_names == std::vector<std::string>{"top.clk"});
+  CHECK(none->last_stamp == Ticks(20));
 }
 
 TEST_CASE("vcd: two nets of one name are told apart, with a warning") {
@@ -401,6 +448,14 @@ TEST_CASE("vcd: a bus or an event asked for by name says why not") {
   CHECK(error_of(text, {"clock"}) ==
         "error bad_data line ? byte ?: found no channel \"clock\", there are "
         "\"top.clk\" (name one of these)");
+  // It is not missing, so it is not skipped either.
+  ReadOptions options;
+  options.channels = {"count [7:0]"};
+  options.skip_missing_channels = true;
+  CHECK(described(read_text(text, options)) ==
+        "error bad_data line ? byte ?: found channel \"top.count[7:0]\" to be "
+        "a bus of 8 bits, expected a variable of one bit (dump the clock as a "
+        "signal of its own)");
 }
 
 TEST_CASE("recognises_vcd: by the first token, not by the name of the file") {
