@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <array>
+#include <cstdio>
 #include <limits>
 
 #include "clockassay/analysis/analyse.h"
@@ -70,15 +72,18 @@ std::string break_name(StretchBreak why) {
   return "";
 }
 
+/// Seconds to a nanosecond of a second's worth of capture.
 std::string number(double value) {
-  std::string text = std::to_string(value);  // six decimals
-  return text;
+  std::array<char, 32> text;
+  std::snprintf(text.data(), text.size(), "%.9g", value);
+  return text.data();
 }
 
 /// One stretch, and what its estimate says.
 struct AnalysedStretch {
   StretchRecord record;
   std::optional<ClockEstimate> estimate;
+  std::string trouble;  ///< why there is no estimate
   const Stretch* stretch;
   StretchBreak why;
 };
@@ -88,7 +93,7 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
                                 const ParallelFor& parallel_for) {
   const EdgeView view(stretch, std::max(stretch.first, s.from),
                       std::min(stretch.last, s.to));
-  AnalysedStretch out{{}, {}, &stretch, why};
+  AnalysedStretch out{{}, {}, {}, &stretch, why};
   out.record.from = since_first_stamp(s, view.from());
   out.record.to = since_first_stamp(s, view.to());
   for (const Repair& r : stretch.repairs) {
@@ -97,7 +102,12 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
                                          : out.record.edges.extra) += r.count;
   }
   const auto estimate = estimate_clock(view, s.scale, parallel_for);
-  if (!estimate) return out;
+  if (!estimate) {
+    const Error& error = estimate.error();
+    out.trouble = error.message;
+    if (!error.hint.empty()) out.trouble += "; " + error.hint;
+    return out;
+  }
   out.estimate = *estimate;
   out.record.edges.rising = estimate->rising;
   out.record.edges.falling = estimate->falling;
@@ -138,7 +148,7 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
   }
 }
 
-void warn_of_breaks(const Setting& s, const EdgeStore& store,
+void warn_of_breaks(const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
                     std::vector<Warning>& warnings) {
   if (stretches.size() > 1) {
@@ -150,16 +160,26 @@ void warn_of_breaks(const Setting& s, const EdgeStore& store,
              number(last.record.from.value()) + " s, after " +
              break_name(last.why)});
   }
-  if (store.stopped_at_end && s.to == s.capture.last_stamp) {
-    warnings.push_back({WarningCode::kClockStopped,
-                        "the clock stopped before the end of the capture"});
-  }
   if (store.unnumbered_edges > 0) {
     warnings.push_back({WarningCode::kRepairDoubtful,
                         std::to_string(store.unnumbered_edges) +
                             " edges belong to no steady clock and were left "
                             "out"});
   }
+}
+
+/// A clock whose last edge is long before the end of what is analysed, for
+/// whatever reason, has not been seen to run there.
+void warn_of_silence(const Setting& s, const AnalysedStretch& last,
+                     std::vector<Warning>& warnings) {
+  if (!last.estimate) return;
+  const double silence =
+      since_first_stamp(s, s.to).value() - last.record.to.value();
+  if (silence <= kStopPeriods * last.estimate->period.value()) return;
+  warnings.push_back({WarningCode::kClockStopped,
+                      "no edge is seen in the last " + number(silence) +
+                          " s of what is analysed: the clock stopped, or its "
+                          "level is unknown"});
 }
 
 void warn_of_reading(const ChannelRecord& record,
@@ -193,13 +213,22 @@ void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
                          e.warnings.end());
 }
 
+std::int64_t count_edges(const ChannelRecord& record) {
+  std::int64_t edges = 0;
+  for (const EdgeRun& run : record.runs) {
+    for (const CycleBlock& b : run.blocks) edges += 2 * std::int64_t{b.count};
+    edges += run.leading_fall.has_value() + run.last_rise.has_value() +
+             run.trailing_fall.has_value();
+  }
+  return record.rising_only ? edges / 2 : edges;
+}
+
 /// nullopt when the channel carries no clock.
 std::optional<ChannelResult> analyse_channel(const Setting& s,
                                              const ChannelRecord& record,
                                              const ParallelFor& parallel_for) {
-  NumberingOptions numbering;
-  numbering.window_ticks = s.scale.window_ticks.to_double();
-  const EdgeStore store = number_cycles(record, numbering);
+  const EdgeStore store =
+      number_cycles(record, s.scale.window_ticks.to_double());
   std::vector<AnalysedStretch> stretches;
   for (std::size_t i = 0; i < store.stretches.size(); ++i) {
     const Stretch& stretch = store.stretches[i];
@@ -210,6 +239,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   if (stretches.empty()) return std::nullopt;
   ChannelResult result;
   result.name = record.name;
+  result.asked = record.asked;
   for (const AnalysedStretch& a : stretches) {
     result.edges.rising += a.record.edges.rising;
     result.edges.falling += a.record.edges.falling;
@@ -219,12 +249,12 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   }
   take_estimate(stretches.back(), result);
   warn_of_repairs(s, stretches.back(), result.warnings);
-  warn_of_breaks(s, store, stretches, result.warnings);
+  warn_of_breaks(store, stretches, result.warnings);
+  warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
   if (!result.budget) {
     result.warnings.push_back(
-        {WarningCode::kFewEdges,
-         "too few edges in what is analysed for a frequency"});
+        {WarningCode::kNoEstimate, stretches.back().trouble});
   }
   return result;
 }
@@ -245,6 +275,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
   if (window.sample_interval_s) {
     result.sample_interval = Seconds(window.sample_interval_s->to_double());
   }
+  result.window = Seconds(window.window_ticks.to_double() *
+                          capture.grid.tick_s.to_double());
   result.sample_interval_source = sample_interval_source_name(window.source);
   result.duration = since_first_stamp(setting, capture.last_stamp);
   result.origin = capture.origin;
@@ -263,7 +295,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
     if (channel) {
       result.channels.push_back(std::move(*channel));
     } else {
-      result.idle_channels.push_back(record.name);
+      result.idle_channels.push_back(
+          {record.name, record.asked, count_edges(record)});
     }
   }
   return result;

@@ -7,25 +7,10 @@
 namespace clockassay {
 namespace {
 
-/// "clk" of "top.dut.clk".
-std::string_view leaf_name(std::string_view name) {
-  const auto dot = name.rfind('.');
-  return dot == std::string_view::npos ? name : name.substr(dot + 1);
-}
-
-/// The one name that is `asked`, in full or, where only one has it, as leaf.
-const std::string* find_name(const std::vector<const std::string*>& names,
-                             std::string_view asked) {
-  const std::string* leaf = nullptr;
-  int leaves = 0;
-  for (const std::string* name : names) {
-    if (*name == asked) return name;
-    if (leaf_name(*name) == asked) {
-      leaf = name;
-      ++leaves;
-    }
-  }
-  return leaves == 1 ? leaf : nullptr;
+bool is_meant(const std::string& asked, const std::string& name,
+              const std::vector<std::string>& names_asked) {
+  return asked == name || std::find(names_asked.begin(), names_asked.end(),
+                                    asked) != names_asked.end();
 }
 
 std::string listed(const std::vector<ChannelResult>& channels) {
@@ -42,9 +27,12 @@ Verdict judge_channel(const ClockSpec& clock,
                       const CaptureResult& capture,
                       const ChannelResult& channel, const Timebase& timebase) {
   if (!channel.budget) {
-    return judge_missing_clock(
-        clock, capture.path,
-        "channel " + channel.name + " has too few edges for a frequency");
+    return judge_unmeasured_clock(
+        clock, capture.path, channel.name,
+        "The last stretch of channel " + channel.name + " has " +
+            std::to_string(channel.stretches.back().edges.rising) +
+            " rising edges and gives no frequency: " +
+            channel.warnings.back().message + ".");
   }
   ClockEvidence evidence;
   evidence.capture = capture.path;
@@ -55,31 +43,37 @@ Verdict judge_channel(const ClockSpec& clock,
   evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
                            channel.warnings.end());
   evidence.duration = channel.analysed_duration;
-  // An upper bound of the interval would make the sampler seem too slow.
-  if (capture.sample_interval_source !=
-      sample_interval_source_name(SampleIntervalSource::kInferred)) {
-    evidence.sample_interval = capture.sample_interval;
-  }
+  // Where the sampling interval is not known, the window bounds it.
+  const bool known =
+      capture.sample_interval &&
+      capture.sample_interval_source !=
+          sample_interval_source_name(SampleIntervalSource::kInferred);
+  evidence.sample_interval = known ? *capture.sample_interval : capture.window;
   return judge_clock(clock, suspects, evidence);
 }
 
-/// The verdict on a named channel that carries no clock.
-Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture) {
-  std::vector<const std::string*> idle;
-  for (const std::string& name : capture.idle_channels) idle.push_back(&name);
-  if (find_name(idle, *clock.channel) != nullptr) {
-    return judge_missing_clock(clock, capture.path,
-                               "channel " + *clock.channel +
-                                   " never changes often enough to be a "
-                                   "clock");
+/// The verdict on a channel that carries no clock.
+Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
+                   const IdleChannel& idle) {
+  if (idle.edges == 0) {
+    return judge_missing_clock(
+        clock, capture.path,
+        "Channel " + idle.name + " is constant: no edge at all.");
   }
+  return judge_unmeasured_clock(
+      clock, capture.path, idle.name,
+      "Channel " + idle.name + " has " + std::to_string(idle.edges) +
+          " edges, too few or too irregular to be a clock.");
+}
+
+Verdict judge_missing(const ClockSpec& clock, const CaptureResult& capture) {
   const std::string present =
       capture.channels.empty()
-          ? "no channel of the capture carries a clock"
-          : "the clocks there are: " + listed(capture.channels);
+          ? "no channel read carries a clock"
+          : "the clocks read are: " + listed(capture.channels);
   return judge_missing_clock(
       clock, capture.path,
-      "the capture has no channel " + *clock.channel + "; " + present);
+      "The capture has no channel " + *clock.channel + "; " + present + ".");
 }
 
 Result<Verdict> judge_one(const ClockSpec& clock,
@@ -88,8 +82,16 @@ Result<Verdict> judge_one(const ClockSpec& clock,
                           const Timebase& timebase) {
   if (!clock.channel) {
     if (capture.channels.empty()) {
+      const auto busiest = std::max_element(
+          capture.idle_channels.begin(), capture.idle_channels.end(),
+          [](const IdleChannel& a, const IdleChannel& b) {
+            return a.edges < b.edges;
+          });
+      if (busiest != capture.idle_channels.end()) {
+        return judge_idle(clock, capture, *busiest);
+      }
       return judge_missing_clock(clock, capture.path,
-                                 "no channel of the capture carries a clock");
+                                 "The capture has no channel at all.");
     }
     if (capture.channels.size() > 1) {
       return failure(
@@ -101,14 +103,17 @@ Result<Verdict> judge_one(const ClockSpec& clock,
     return judge_channel(clock, suspects, capture, capture.channels.front(),
                          timebase);
   }
-  std::vector<const std::string*> names;
-  for (const ChannelResult& c : capture.channels) names.push_back(&c.name);
-  const std::string* name = find_name(names, *clock.channel);
-  if (name == nullptr) return judge_idle(clock, capture);
-  const auto channel =
-      std::find_if(capture.channels.begin(), capture.channels.end(),
-                   [&](const ChannelResult& c) { return c.name == *name; });
-  return judge_channel(clock, suspects, capture, *channel, timebase);
+  for (const ChannelResult& channel : capture.channels) {
+    if (is_meant(*clock.channel, channel.name, channel.asked)) {
+      return judge_channel(clock, suspects, capture, channel, timebase);
+    }
+  }
+  for (const IdleChannel& idle : capture.idle_channels) {
+    if (is_meant(*clock.channel, idle.name, idle.asked)) {
+      return judge_idle(clock, capture, idle);
+    }
+  }
+  return judge_missing(clock, capture);
 }
 
 }  // namespace

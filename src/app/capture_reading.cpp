@@ -46,7 +46,8 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
         pool.run(count, task);
       };
   ReadOptions read_options;
-  read_options.channels = channels.read;
+  read_options.channels = channels.names;
+  read_options.skip_missing_channels = channels.may_be_missing;
   read_options.sample_rate_hz = arguments.sample_rate_hz;
   read_options.format = arguments.format;
   PieceOptions pieces;
@@ -68,7 +69,6 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   AnalysisOptions options;
   options.timebase = arguments.timebase;
   options.coverage = arguments.coverage;
-  options.channels = channels.analyse;
   options.from_s = arguments.from_s;
   options.span_s = arguments.span_s;
   return analyse_capture(*capture, path, options, parallel_for);

@@ -11,11 +11,10 @@
 
 namespace clockassay {
 
-/// Which channels to take from a file, and which of them to analyse; empty:
-/// all. A name to be read must be there; one to be analysed need not.
+/// Which channels to take from a file; empty: all.
 struct ChannelChoice {
-  std::vector<std::string> read;
-  std::vector<std::string> analyse;
+  std::vector<std::string> names;
+  bool may_be_missing = false;  ///< else a name not there is an error
 };
 
 /// Reads one capture and analyses it.

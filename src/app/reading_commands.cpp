@@ -52,7 +52,7 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
     return exit_code(checked.error().code);
   }
   std::optional<Specification> specification;
-  ChannelChoice channels{reading.channels, {}};
+  ChannelChoice channels{reading.channels, false};
   if (line.command == Command::kVerify) {
     auto loaded = load_specification(line.verify, reading.channels);
     if (!loaded) {
@@ -61,8 +61,8 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
     }
     specification = std::move(*loaded);
     record.title = specification->title;
-    // All are read: that an expected clock is missing is a verdict.
-    channels = {{}, channels_of(*specification)};
+    // That an expected clock is missing is a verdict, not an error.
+    channels = {channels_of(*specification), true};
   }
   ThreadPool pool(reading.jobs.value_or(machine_jobs()));
   for (const std::string& path : reading.captures) {

@@ -11,7 +11,7 @@ namespace {
 
 constexpr WarningInfo kWarnings[] = {
     {WarningCode::kTimebaseAssumed, "timebase_assumed", false},
-    {WarningCode::kSamplingNotVisible, "sampling_not_visible", true},
+    {WarningCode::kSamplingNotVisible, "sampling_not_visible", false},
     {WarningCode::kSamplingInferred, "sampling_inferred", false},
     {WarningCode::kSamplingContradicted, "sampling_contradicted", true},
     {WarningCode::kTimescaleMissing, "timescale_missing", true},
@@ -24,6 +24,8 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kUnusualSyntax, "unusual_syntax", false},
     {WarningCode::kDuplicateNames, "duplicate_names", true},
     {WarningCode::kFewEdges, "few_edges", false},
+    {WarningCode::kJitterUnseen, "jitter_unseen", true},
+    {WarningCode::kNoEstimate, "no_estimate", true},
     {WarningCode::kEdgesRepaired, "edges_repaired", false},
     {WarningCode::kRepairDoubtful, "repair_doubtful", true},
     {WarningCode::kSeveralStretches, "several_stretches", true},

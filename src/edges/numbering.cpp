@@ -14,11 +14,21 @@
 namespace clockassay {
 namespace {
 
+/// Periods of a block within this fraction of the running period number
+/// themselves; a lost cycle changes one by 1, a glitch by at least 0.5.
+constexpr double kRegularTolerance = 0.25;
+/// Edges in a row that show another regime. Chosen: one in a million by chance
+/// with a tenth of glitches.
+constexpr std::size_t kRegimeEdges = 8;
 /// Below this many cycles a block's own line says nothing about its numbering.
 constexpr std::uint32_t kLineCycles = 16;
 /// A line through the raw numbering with all edges within this fraction of a
 /// period shows that none is missing: one lost cycle leaves 0.5 somewhere.
 constexpr double kRawResidual = 0.45;
+/// The line's period may be off the typical one by this fraction: a lost cycle
+/// in the middle of n stretches it by 1.5/n, and leaves 0.5 - 0.75/n, which is
+/// above kRawResidual for every n that this lets through.
+constexpr double kSlopeTolerance = 0.05;
 /// Edges in a row fitting no cycle after which the old regime is given up even
 /// when they do not agree among themselves. Chosen.
 constexpr std::size_t kHopelessEdges = 64;
@@ -74,8 +84,10 @@ bool gaps_agree(std::span<const std::int64_t> rises) {
 
 class NumberingWalk {
  public:
-  NumberingWalk(const NumberingOptions& options, bool rising_only)
-      : options_(options), rising_only_(rising_only), builder_(rising_only) {}
+  NumberingWalk(double window_ticks, bool rising_only)
+      : window_(window_ticks),
+        rising_only_(rising_only),
+        builder_(rising_only) {}
 
   void run(const EdgeRun& run);
   EdgeStore finish() { return builder_.finish(); }
@@ -89,9 +101,11 @@ class NumberingWalk {
   void leading_fall(Ticks fall, const CycleBlock& first_block);
 
   void seed_predictor();
-  bool begin_from(std::span<const LevelChange> changes, Ticks base);
+  bool begin_from(std::span<const LevelChange> changes, Ticks base,
+                  const Ticks* next_rise);
   bool continues(const CycleBlock& b) const;
-  void number_changes(std::span<const LevelChange> changes, Ticks base);
+  void number_changes(std::span<const LevelChange> changes, Ticks base,
+                      const Ticks* next_rise = nullptr);
   void take_change(const LevelChange& c, Ticks base);
   std::optional<std::size_t> regime_change() const;
   void take_back(std::int64_t tick);
@@ -99,7 +113,7 @@ class NumberingWalk {
 
   void close_stretch(StretchBreak next);
 
-  const NumberingOptions& options_;
+  double window_;  // of one edge [ticks]
   bool rising_only_;
   StretchBuilder builder_;
   std::optional<double> period_;              // running period
@@ -142,11 +156,18 @@ bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
   std::vector<NumberedEdge> edges =
       numbered({decoded.rise.data(), decoded.count});
   edges.push_back({b.count, (b.end - b.first).count()});
+  std::vector<std::int64_t> gaps;
+  for (std::size_t i = 1; i < edges.size(); ++i) {
+    gaps.push_back(edges[i].tick - edges[i - 1].tick);
+  }
+  const auto mid = gaps.begin() + static_cast<std::ptrdiff_t>(gaps.size() / 2);
+  std::nth_element(gaps.begin(), mid, gaps.end());
+  const double typical = period_ ? *period_ : static_cast<double>(*mid);
   const CycleLine line = fit_cycle_line(edges, {});
-  const double limit = kRawResidual * line.period;
-  if (period_ && std::abs(line.period - *period_) > 0.05 * *period_) {
+  if (std::abs(line.period - typical) > kSlopeTolerance * typical) {
     return false;
   }
+  const double limit = kRawResidual * typical;
   return std::all_of(edges.begin(), edges.end(), [&](const NumberedEdge& e) {
     return std::abs(static_cast<double>(e.tick) - line.rise_intercept -
                     line.period * static_cast<double>(e.cycle)) < limit;
@@ -158,15 +179,14 @@ bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
 bool NumberingWalk::continues(const CycleBlock& b) const {
   if (!predictor_) return true;
   const auto m = predictor_->match(true, b.first);
-  return std::abs(m.error) <= predictor_->tolerance(options_.window_ticks) &&
+  return std::abs(m.error) <= predictor_->tolerance(window_) &&
          m.cycle > last_[1].cycle;
 }
 
 bool NumberingWalk::is_regular(const CycleBlock& b) const {
   if (!continues(b)) return false;
   const double period = period_ ? *period_ : mean_period(b);
-  return periods_within(b, period, options_.regular_tolerance) ||
-         raw_numbering_fits(b);
+  return periods_within(b, period, kRegularTolerance) || raw_numbering_fits(b);
 }
 
 void NumberingWalk::regular_block(const CycleBlock& b) {
@@ -209,14 +229,16 @@ void NumberingWalk::seed_predictor() {
   last_regular_ = nullptr;
 }
 
-bool NumberingWalk::begin_from(std::span<const LevelChange> changes,
-                               Ticks base) {
+/// `next_rise`, the rising edge after the last change, if there is one, is
+/// looked at but not numbered here.
+bool NumberingWalk::begin_from(std::span<const LevelChange> changes, Ticks base,
+                               const Ticks* next_rise) {
   std::vector<std::int64_t> rise, fall;
   for (const LevelChange& c : changes) {
     (c.rising ? rise : fall).push_back(c.tick);
   }
-  const auto begun =
-      bootstrap_predictor(rise, fall, base, options_.window_ticks);
+  if (next_rise != nullptr) rise.push_back((*next_rise - base).count());
+  const auto begun = bootstrap_predictor(rise, fall, base, window_);
   if (!begun) return false;
   predictor_ = begun->predictor;
   builder_.open();
@@ -227,7 +249,7 @@ bool NumberingWalk::begin_from(std::span<const LevelChange> changes,
 /// edges show one: gaps that agree among themselves but not with the period,
 /// or agree with it but fit no cycle.
 std::optional<std::size_t> NumberingWalk::regime_change() const {
-  const auto needed = static_cast<std::size_t>(options_.regime_edges);
+  const auto needed = kRegimeEdges;
   if (!accepted_any_) return std::nullopt;
   if (rejected_rises_.size() >= needed &&
       (rejected_rises_.size() >= kHopelessEdges ||
@@ -236,8 +258,7 @@ std::optional<std::size_t> NumberingWalk::regime_change() const {
   }
   if (recent_rises_.size() <= needed) return std::nullopt;
   const double period = predictor_->period();
-  const double band =
-      std::max(kSamePeriod * period, 2.0 * options_.window_ticks);
+  const double band = std::max(kSamePeriod * period, 2.0 * window_);
   std::vector<std::int64_t> ticks;
   for (const RecentRise& r : recent_rises_) ticks.push_back(r.tick);
   for (std::size_t i = 1; i < ticks.size(); ++i) {
@@ -262,8 +283,7 @@ void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
   const auto m = predictor_->match(c.rising, at);
   LastNumber& last = last_[c.rising ? 1 : 0];
   auto& edges = c.rising ? explicit_.rise : explicit_.fall;
-  const bool close =
-      std::abs(m.error) <= predictor_->tolerance(options_.window_ticks);
+  const bool close = std::abs(m.error) <= predictor_->tolerance(window_);
   if (close && m.cycle > last.cycle) {
     predictor_->accept(c.rising, at, m);
     edges.push_back({m.cycle, c.tick});
@@ -283,10 +303,10 @@ void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
 }
 
 void NumberingWalk::number_changes(std::span<const LevelChange> changes,
-                                   Ticks base) {
+                                   Ticks base, const Ticks* next_rise) {
   std::size_t i = 0;
   while (i < changes.size()) {
-    if (!predictor_ && !begin_from(changes.subspan(i), base)) {
+    if (!predictor_ && !begin_from(changes.subspan(i), base, next_rise)) {
       builder_.add_unnumbered(static_cast<std::int64_t>(changes.size() - i));
       return;
     }
@@ -295,7 +315,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
         last_edge_
             ? static_cast<double>((base + Ticks(c.tick) - *last_edge_).count())
             : 0.0;
-    if (silence > options_.stop_periods * predictor_->period()) {
+    if (silence > kStopPeriods * predictor_->period()) {
       flush_explicit(base);
       close_stretch(StretchBreak::kStopped);
       continue;
@@ -308,8 +328,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
     }
     if (c.rising) {
       recent_rises_.push_back({c.tick, i});
-      if (recent_rises_.size() >
-          static_cast<std::size_t>(options_.regime_edges) + 1) {
+      if (recent_rises_.size() > kRegimeEdges + 1) {
         recent_rises_.pop_front();
       }
     }
@@ -328,8 +347,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
 }
 
 void NumberingWalk::flush_explicit(Ticks base) {
-  const auto clipped =
-      clip_outliers(explicit_.rise, explicit_.fall, options_.window_ticks);
+  const auto clipped = clip_outliers(explicit_.rise, explicit_.fall, window_);
   extra_.insert(extra_.end(), clipped.begin(), clipped.end());
   std::sort(extra_.begin(), extra_.end());
   builder_.add_explicit(std::move(explicit_), extra_, base);
@@ -348,7 +366,7 @@ void NumberingWalk::irregular_block(const CycleBlock& b, const Ticks* leading) {
     if (!rising_only_) changes.push_back({false, decoded.fall[i]});
   }
   seed_predictor();
-  number_changes(changes, b.first);
+  number_changes(changes, b.first, &b.end);
   if (predictor_) period_ = predictor_->period();
 }
 
@@ -364,6 +382,8 @@ void NumberingWalk::leading_fall(Ticks fall, const CycleBlock& first_block) {
   builder_.open();
   if (m.cycle == -1) {
     number_changes({&change, 1}, first_block.first);
+  } else {
+    builder_.add_explicit({}, {change.tick}, first_block.first);
   }
   predictor_.reset();
   last_[0] = last_[1] = LastNumber{};
@@ -397,22 +417,14 @@ void NumberingWalk::run(const EdgeRun& run) {
     }
     leading = nullptr;
   }
-  const double period = period_.value_or(0.0);
   lone_edges(run);
-  std::optional<Ticks> last = run.trailing_fall;
-  if (!last) last = run.last_rise;
-  builder_.set_stopped_at_end(
-      last && period > 0.0 &&
-      static_cast<double>((run.known_to - *last).count()) >
-          options_.stop_periods * period);
   close_stretch(StretchBreak::kUnknownLevel);
 }
 
 }  // namespace
 
-EdgeStore number_cycles(const ChannelRecord& record,
-                        const NumberingOptions& options) {
-  NumberingWalk walk(options, record.rising_only);
+EdgeStore number_cycles(const ChannelRecord& record, double window_ticks) {
+  NumberingWalk walk(window_ticks, record.rising_only);
   for (const EdgeRun& run : record.runs) walk.run(run);
   return walk.finish();
 }

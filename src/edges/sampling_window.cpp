@@ -7,19 +7,27 @@
 #include <cstdio>
 #include <limits>
 #include <numeric>
+#include <set>
 
 namespace clockassay {
 namespace {
+
+/// Different lengths of interval looked at in a block, and in all. Chosen: a
+/// clock has a handful; any part of them bounds the sampling interval too.
+constexpr std::size_t kBlockLengths = 64;
+constexpr std::size_t kAllLengths = 4096;
 
 /// What the intervals between neighbouring edges have in common.
 struct IntervalScan {
   std::int64_t gcd = 0;
   std::int64_t shortest = std::numeric_limits<std::int64_t>::max();
   double grid_error = 0.0;  ///< largest distance from a multiple of T [ticks]
+  std::set<std::int64_t> lengths;
 
   void add(std::int64_t interval, double grid) {
     gcd = std::gcd(gcd, interval);
     shortest = std::min(shortest, interval);
+    if (lengths.size() < kBlockLengths) lengths.insert(interval);
     if (grid > 0.0) {
       const auto x = static_cast<double>(interval);
       grid_error =
@@ -30,6 +38,9 @@ struct IntervalScan {
     gcd = std::gcd(gcd, other.gcd);
     shortest = std::min(shortest, other.shortest);
     grid_error = std::max(grid_error, other.grid_error);
+    if (lengths.size() < kAllLengths) {
+      lengths.insert(other.lengths.begin(), other.lengths.end());
+    }
   }
 };
 
@@ -39,7 +50,7 @@ IntervalScan scan_block(const CycleBlock& block, bool rising_only,
   decode_cycles(block, decoded);
   IntervalScan scan;
   const std::int64_t end = (block.end - block.first).count();
-  // Clocks repeat themselves: the last few intervals are most of all.
+  // Clocks repeat themselves: most intervals are the last ones again.
   std::int64_t seen_high = 0, seen_low = 0;
   for (std::size_t i = 0; i < decoded.count; ++i) {
     const std::int64_t next = i + 1 < decoded.count ? decoded.rise[i + 1] : end;
@@ -52,6 +63,19 @@ IntervalScan scan_block(const CycleBlock& block, bool rising_only,
     seen_low = low;
   }
   return scan;
+}
+
+/// The longest the sampling interval can be [ticks], for stamps in steps of
+/// `text`. Two edges are at least a sample apart. Two intervals of as many
+/// samples differ by less than two text steps, so that two differing by more
+/// differ by at least a sample, give or take two steps.
+std::int64_t longest_interval(const IntervalScan& scan, std::int64_t text) {
+  std::int64_t bound = scan.shortest;
+  for (const std::int64_t length : scan.lengths) {
+    const auto next = scan.lengths.upper_bound(length + 2 * text);
+    if (next != scan.lengths.end()) bound = std::min(bound, *next - length);
+  }
+  return bound + 2 * text;
 }
 
 void scan_ends(const EdgeRun& run, bool rising_only, double grid,
@@ -109,7 +133,10 @@ SamplingWindow stated_window(const IntervalScan& scan, const Rational& interval,
   SamplingWindow w;
   w.source = grid.source;
   w.sample_interval_s = grid.sample_interval_s;
+  // Where the text can say every sample and every stamp is one, it rounds
+  // nothing.
   const bool on_grid = interval.is_integer() &&
+                       interval.num() % grid.text_resolution_ticks == 0 &&
                        static_cast<Int128>(scan.gcd) % interval.num() == 0;
   w.window_ticks = on_grid ? interval : sum(interval, text);
   // A stamp is off the grid by at most one text step, an interval by two; the
@@ -136,26 +163,29 @@ SamplingWindow stated_window(const IntervalScan& scan, const Rational& interval,
 
 SamplingWindow inferred_window(const IntervalScan& scan, const TimeGrid& grid) {
   const std::int64_t text = grid.text_resolution_ticks;
+  const std::int64_t longest = longest_interval(scan, text);
   SamplingWindow w;
-  if (scan.gcd >= 2 * text) {
+  w.window_ticks = Rational(longest + text);
+  const std::string bound =
+      "it is at most " + in_seconds(static_cast<double>(longest), grid) +
+      ", and that is reckoned with; state the sample rate for a narrower "
+      "result";
+  // Samples at multiples of g explain all stamps without rounding, and a
+  // sampling interval much longer than g would be seen.
+  if (scan.gcd >= 2 * text && scan.gcd + 2 * text >= longest) {
     w.source = SampleIntervalSource::kInferred;
-    w.window_ticks = Rational(scan.gcd + 2 * text);
     w.sample_interval_s = multiply(Rational(scan.gcd), grid.tick_s);
+    w.warnings.push_back({WarningCode::kSamplingInferred,
+                          "the sampling interval is not stated; by the "
+                          "intervals between edges " +
+                              bound});
+  } else {
     w.warnings.push_back(
-        {WarningCode::kSamplingInferred,
-         "the sampling interval is not stated; " +
-             in_seconds(static_cast<double>(scan.gcd), grid) +
-             " divides every interval and is taken as its upper bound; "
-             "stating the sample rate may narrow the result"});
-    return w;
+        {WarningCode::kSamplingNotVisible,
+         "the sampling interval is neither stated nor visible; by the "
+         "intervals between edges " +
+             bound});
   }
-  w.window_ticks = Rational(scan.shortest);
-  w.warnings.push_back(
-      {WarningCode::kSamplingNotVisible,
-       "the sampling interval is neither stated nor visible in the file; the "
-       "shortest interval between edges, " +
-           in_seconds(static_cast<double>(scan.shortest), grid) +
-           ", bounds it; state the sample rate for a narrower result"});
   return w;
 }
 

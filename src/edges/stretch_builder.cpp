@@ -49,7 +49,8 @@ void StretchBuilder::close(StretchBreak next) {
       store_.stretches.push_back(std::move(stretch_));
       store_.breaks.push_back(break_);
     } else {
-      store_.unnumbered_edges += stretch_.rising + stretch_.falling;
+      store_.unnumbered_edges +=
+          stretch_.rising + stretch_.falling + stretch_.extra;
     }
   }
   break_ = store_.stretches.empty() ? StretchBreak::kStart : next;

@@ -27,7 +27,6 @@ class StretchBuilder {
   void add_explicit(ExplicitEdges edges,
                     const std::vector<std::int64_t>& left_out, Ticks base);
   void add_unnumbered(std::int64_t edges) { store_.unnumbered_edges += edges; }
-  void set_stopped_at_end(bool stopped) { store_.stopped_at_end = stopped; }
 
   EdgeStore finish() { return std::move(store_); }
 

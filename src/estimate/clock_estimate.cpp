@@ -20,11 +20,16 @@ namespace {
 
 /// Below this many rising edges only the interval means anything.
 constexpr std::int64_t kFewEdges = 5;
+/// Below this many rising edges, or without a degree of freedom, jitter beyond
+/// the windows does not show.
+constexpr std::int64_t kFewestForJitter = 3;
 /// Of half-widths.
 constexpr double kCoverage = 0.95;
 
-/// Window in units of the feasible set, rounded up.
-std::int64_t window_units(const Rational& ticks) {
+/// Window in units of the feasible set, rounded up; nullopt when it is longer
+/// than residuals may be.
+std::optional<std::int64_t> window_units(const Rational& ticks) {
+  if (ticks > Rational(kLargestResidual)) return std::nullopt;
   const Int128 scaled = ticks.num() * kWindowUnits;
   return static_cast<std::int64_t>((scaled + ticks.den() - 1) / ticks.den());
 }
@@ -114,6 +119,11 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
               "can be said",
               static_cast<long long>(sums.rise.n)));
   }
+  if (line.dof < 1 || sums.rise.n < kFewestForJitter) {
+    warn(WarningCode::kJitterUnseen,
+         "too few edges to show any jitter of the clock, which could be more "
+         "than the windows hold");
+  }
   if (period < kFewestSamples * window) {
     warn(WarningCode::kUndersampled,
          text("%.3g samples a period: a clock above half the sample rate "
@@ -154,12 +164,19 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   }
   const double tick_s = scale.tick_s.to_double();
   const double window = scale.window_ticks.to_double();
-  const EdgeSums sums = sum_edges(view, parallel_for);
+  const auto summed = sum_edges(view, parallel_for);
+  if (!summed) return tl::unexpected(summed.error());
+  const EdgeSums& sums = *summed;
   const auto line = fit_line(sums.rise, sums.fall);
   if (!line) return tl::unexpected(line.error());
+  const auto units = window_units(scale.window_ticks);
+  if (!units) {
+    return failure(ErrorCode::kOutOfRange,
+                   "the window of an edge is too many ticks long",
+                   "write the times with fewer decimals");
+  }
   const FeasibleSet set =
-      find_feasible_set(view, sums.frame, line->slope,
-                        window_units(scale.window_ticks), parallel_for);
+      find_feasible_set(view, sums.frame, line->slope, *units, parallel_for);
   const auto parts = static_cast<std::size_t>(std::clamp<std::int64_t>(
       sums.rise.n / static_cast<std::int64_t>(kWanderPartEdges), 1,
       static_cast<std::int64_t>(kWanderParts)));

@@ -76,13 +76,19 @@ struct BlockPart {
   PeriodSums periods;
   std::int64_t k0 = 0;  // where the block stands in the frame
   std::int64_t y0 = 0;
+  std::int64_t largest = 0;        // |y| relative to the block
   std::vector<NumberedEdge> ends;  // the first two and last two rising edges
 };
 
-LineSums sum_array(const EdgeArray& edges, std::int64_t period) {
+/// Sums of one polarity, k and y relative to the block. Points beyond what
+/// LineSums can hold are only noted: the caller gives up.
+LineSums sum_array(const EdgeArray& edges, std::int64_t period,
+                   std::int64_t& largest) {
   LineSums sums;
   for (std::size_t i = 0; i < edges.count; ++i) {
-    sums.add(edges.cycle[i], edges.tick[i] - period * edges.cycle[i]);
+    const std::int64_t y = edges.tick[i] - period * edges.cycle[i];
+    largest = std::max(largest, std::abs(y));
+    if (largest < kLargestResidual) sums.add(edges.cycle[i], y);
   }
   return sums;
 }
@@ -92,10 +98,10 @@ BlockPart sum_block(const EdgeView& view, std::size_t index,
   BlockEdges edges;
   view.read_block(index, edges);
   BlockPart part;
-  part.rise = sum_array(edges.rise, frame.period);
-  part.fall = sum_array(edges.fall, frame.period);
   part.k0 = frame.k(edges.first_cycle, 0);
   part.y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
+  part.rise = sum_array(edges.rise, frame.period, part.largest);
+  part.fall = sum_array(edges.fall, frame.period, part.largest);
   PeriodChain chain(part.periods);
   const std::size_t n = edges.rise.count;
   for (std::size_t i = 0; i < n; ++i) {
@@ -187,13 +193,24 @@ EdgeFrame frame_of(const EdgeView& view) {
   return frame;
 }
 
-EdgeSums sum_edges(const EdgeView& view, const ParallelFor& parallel_for) {
+Result<EdgeSums> sum_edges(const EdgeView& view,
+                           const ParallelFor& parallel_for) {
   EdgeSums sums;
   sums.frame = frame_of(view);
   std::vector<BlockPart> parts(view.block_count());
   parallel_for(parts.size(), [&](std::size_t i) {
     parts[i] = sum_block(view, i, sums.frame);
   });
+  for (const BlockPart& part : parts) {
+    if (part.largest >= kLargestResidual ||
+        std::abs(part.y0) >= kLargestResidual) {
+      return failure(
+          ErrorCode::kOutOfRange,
+          "the edges lie too many ticks off a steady clock for exact sums",
+          "write the times with fewer decimals: the tick is far finer than the "
+          "clock is steady");
+    }
+  }
   std::vector<NumberedEdge> tail;
   bool any = false;
   for (const BlockPart& part : parts) {

@@ -141,6 +141,10 @@ Json channel_json(const ChannelResult& c) {
           {"warnings", warnings_json(c.warnings)}};
 }
 
+Json idle_json(const IdleChannel& c) {
+  return {{"name", text(c.name)}, {"edges", c.edges}};
+}
+
 Json capture_json(const CaptureResult& c) {
   return {{"path", text(c.path)},
           {"format", text(c.format)},
@@ -151,7 +155,7 @@ Json capture_json(const CaptureResult& c) {
           {"duration_s", c.duration.value()},
           {"origin", text(c.origin)},
           {"channels", array_of(c.channels, channel_json)},
-          {"idle_channels", texts(c.idle_channels)},
+          {"idle_channels", array_of(c.idle_channels, idle_json)},
           {"warnings", warnings_json(c.warnings)}};
 }
 

@@ -160,8 +160,9 @@ void put_capture(TextLayout& out, const CaptureResult& c) {
                 2);
   if (!c.idle_channels.empty()) {
     std::string names;
-    for (const std::string& name : c.idle_channels) {
-      names += (names.empty() ? "" : ", ") + printable(name);
+    for (const IdleChannel& idle : c.idle_channels) {
+      names += (names.empty() ? "" : ", ") + printable(idle.name) + " (" +
+               unbroken(count(idle.edges) + " edges") + ")";
     }
     out.labelled("no clock on", names);
   }

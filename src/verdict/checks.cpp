@@ -18,11 +18,6 @@ Limits limits_of(const ToleranceBand& band) {
   return {band.low_ppm.to_double(), band.high_ppm.to_double()};
 }
 
-bool is_usable(const MeasuredError& error) {
-  return std::isfinite(error.ppm) && std::isfinite(error.expanded_ppm) &&
-         error.expanded_ppm > 0.0 && is_proper(error.distribution);
-}
-
 std::optional<double> probability(const MeasuredError& error, double low,
                                   double high) {
   if (!is_usable(error)) return std::nullopt;
@@ -107,6 +102,11 @@ Check check_requirement(const RequirementAsked& asked,
 }
 
 }  // namespace
+
+bool is_usable(const MeasuredError& error) {
+  return std::isfinite(error.ppm) && std::isfinite(error.expanded_ppm) &&
+         error.expanded_ppm > 0.0 && is_proper(error.distribution);
+}
 
 MeasuredError measured_error(const Budget& budget, double expected_hz) {
   const double f = budget.frequency.value.value();

@@ -16,6 +16,10 @@ struct MeasuredError {
   double coverage = 0.95;
 };
 
+/// Whether the figures are numbers and the uncertainty is more than nothing;
+/// otherwise nothing can be decided.
+bool is_usable(const MeasuredError& error);
+
 /// The error of `budget` against `expected_hz`. Its uncertainties are ppm of
 /// the measured frequency; here they become ppm of the expected one.
 MeasuredError measured_error(const Budget& budget, double expected_hz);

@@ -22,11 +22,6 @@ Verdict verdict_on(const ClockSpec& clock) {
   return verdict;
 }
 
-bool is_usable(const MeasuredError& error) {
-  return std::isfinite(error.ppm) && std::isfinite(error.expanded_ppm) &&
-         error.expanded_ppm > 0.0 && is_proper(error.distribution);
-}
-
 // "The clock runs 61.2 ppm fast; U = 2.1 ppm (95 %); the limit is ±30 ppm."
 std::string tolerance_reason(const Check& check, const MeasuredError& error,
                              const Verdict& verdict, Hertz measured) {
@@ -113,7 +108,7 @@ void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
       "Capture at a sample rate of at least " +
       number_text(kFewestSamples * verdict.expected_frequency.value() / 1e6,
                   4) +
-      " MHz, or route the clock out through a divider.");
+      " MHz and state it, or route the clock out through a divider.");
 }
 
 // The limits that e ± U has to keep to in this check.
@@ -225,6 +220,19 @@ Verdict undecidable(Verdict verdict, const ClockSpec& clock,
   return verdict;
 }
 
+// The tolerance check of a clock there is no figure of.
+Check unmeasured_tolerance(const ClockSpec& clock, Decision decision) {
+  Check check;
+  check.check = "tolerance";
+  check.subject = "make tolerance, now";
+  check.decision = decision;
+  check.low = clock.tolerance.make.low_ppm.to_double();
+  check.high = clock.tolerance.make.high_ppm.to_double();
+  check.unit = "ppm";
+  check.source = "specification";
+  return check;
+}
+
 }  // namespace
 
 Verdict judge_clock(const ClockSpec& clock,
@@ -262,15 +270,7 @@ Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
   verdict.capture = std::move(capture);
   verdict.decision = Decision::kFail;
   verdict.reasons.push_back(std::move(why));
-  Check check;
-  check.check = "tolerance";
-  check.subject = "make tolerance, now";
-  check.decision = Decision::kFail;
-  check.low = clock.tolerance.make.low_ppm.to_double();
-  check.high = clock.tolerance.make.high_ppm.to_double();
-  check.unit = "ppm";
-  check.source = "specification";
-  verdict.checks.push_back(std::move(check));
+  verdict.checks.push_back(unmeasured_tolerance(clock, verdict.decision));
   const auto add = [&](std::string cause, std::string advice,
                        std::string settled_by) {
     Cause c;
@@ -290,6 +290,21 @@ Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
   add("the oscillator or its PLL does not run",
       "Read its ready flag; look for a fall-back to another source.",
       "measure another output of the same source");
+  return verdict;
+}
+
+Verdict judge_unmeasured_clock(const ClockSpec& clock, std::string capture,
+                               std::string channel, std::string why) {
+  Verdict verdict = verdict_on(clock);
+  verdict.capture = std::move(capture);
+  verdict.channel = std::move(channel);
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(std::move(why));
+  verdict.checks.push_back(unmeasured_tolerance(clock, verdict.decision));
+  verdict.advice.push_back(
+      "Capture more of the clock while it runs; a frequency takes several "
+      "regular periods. Look at the signal for ringing or a bad threshold if "
+      "it should have been regular.");
   return verdict;
 }
 

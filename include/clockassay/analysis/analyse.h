@@ -16,9 +16,8 @@ namespace clockassay {
 struct AnalysisOptions {
   Timebase timebase;
   double coverage = 0.95;
-  std::vector<std::string> channels;  ///< asked for by name; empty: all clocks
-  std::optional<Rational> from_s;     ///< start, since the first stamp
-  std::optional<Rational> span_s;     ///< length of the stretch to analyse
+  std::optional<Rational> from_s;  ///< start, since the first stamp
+  std::optional<Rational> span_s;  ///< length of the stretch to analyse
 };
 
 /// Runs edges, estimate and uncertainty over every channel of a capture.
@@ -26,7 +25,9 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,
                               const ParallelFor& parallel_for);
 
-/// Judges each clock of the specification in one analysed capture.
+/// Judges each clock of the specification in one analysed capture. A clock's
+/// channel is one that was asked for by that name, or has just that name.
+/// Constant or missing: fail. Edges, but none that make a clock: undecided.
 /// Errors: kUsage when a clock names no channel and several carry a clock.
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,

@@ -34,6 +34,7 @@ struct StretchRecord {
 /// One channel's results; the frequency is that of the last stretch.
 struct ChannelResult {
   std::string name;
+  std::vector<std::string> asked;  ///< the names it was asked for by
   EdgeCounts edges;
   std::optional<Budget> budget;  ///< absent: no clock on it
   EstimateMethod method = EstimateMethod::kIntervalOnly;
@@ -48,17 +49,25 @@ struct ChannelResult {
   Seconds analysed_duration;  ///< first to last edge used
 };
 
+/// A channel that carries no clock.
+struct IdleChannel {
+  std::string name;
+  std::vector<std::string> asked;  ///< as ChannelResult
+  std::int64_t edges = 0;          ///< none: its level is constant
+};
+
 struct CaptureResult {
   std::string path;
   std::string format;
   std::int64_t bytes = 0;
   Seconds tick;
   std::optional<Seconds> sample_interval;
+  Seconds window;  ///< within which an edge is known
   std::string sample_interval_source;
   Seconds duration;  ///< first to last stamp
   std::string origin;
   std::vector<ChannelResult> channels;
-  std::vector<std::string> idle_channels;  ///< carried no clock, left out
+  std::vector<IdleChannel> idle_channels;
   std::vector<Warning> warnings;
 };
 

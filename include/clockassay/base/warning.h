@@ -22,6 +22,8 @@ enum class WarningCode {
   kUnusualSyntax,
   kDuplicateNames,
   kFewEdges,
+  kJitterUnseen,
+  kNoEstimate,
   kEdgesRepaired,
   kRepairDoubtful,
   kSeveralStretches,

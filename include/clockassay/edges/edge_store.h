@@ -98,7 +98,6 @@ struct EdgeStore {
   std::vector<Stretch> stretches;     ///< in time order
   std::vector<StretchBreak> breaks;   ///< one per stretch: what preceded it
   std::int64_t unnumbered_edges = 0;  ///< belonging to no stretch
-  bool stopped_at_end = false;        ///< level constant for many periods
 };
 
 /// A stretch, or the part of it between two instants. Cheap to copy; every

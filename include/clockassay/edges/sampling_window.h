@@ -26,14 +26,14 @@ struct SamplingWindow {
 };
 
 /// Finds the window of a capture's edges.
-/// Stated interval T (option, header, rows): the window is T where all
-/// intervals between edges are multiples of T, else T plus the text
-/// resolution. Intervals that T cannot explain: sampling_contradicted.
-/// Nothing stated: the greatest common divisor g of all intervals of all
-/// channels, as an upper bound of T, widened by two text steps, which is how
-/// far a hidden fractional T can exceed it; sampling_inferred. When g is one
-/// text step it says nothing: then two edges are at least one sample apart,
-/// and the shortest interval seen is the window; sampling_not_visible.
+/// Stated interval T (option, header, rows): the window is T where the text can
+/// write every sample and all intervals are multiples of T, else T plus the
+/// text resolution. Intervals that T cannot explain: sampling_contradicted.
+/// Nothing stated: two edges are at least a sample apart, and two intervals
+/// that differ by more than rounding do so by at least a sample; the smallest
+/// such length bounds T, and the text resolution adds. sampling_inferred where
+/// a common divisor of all intervals agrees with that bound, else
+/// sampling_not_visible.
 /// In:     at least one interval between edges, else the tick is the window
 /// Cost:   O(edges), block-parallel
 /// Source: docs/measurement-model.md#window

@@ -32,13 +32,13 @@ struct ClockEstimate {
   std::vector<Warning> warnings;
 };
 
-/// Estimates one clock from numbered edges.
+/// Estimates one clock from numbered edges: its mean frequency over the view.
 /// 1 least-squares line, one slope, an intercept per polarity (exact sums);
 /// 2 feasible set: if a line passes through every window, the frequency is the
 ///   mean over the set, else the least-squares one;
 /// 3 half-width: furthest slope whose residual range is within one window of
 ///   the smallest, at least t times the standard deviation of the line. Wide,
-///   but true: it covers sampling and jitter alike;
+///   but it covers sampling and white jitter alike;
 /// 4 wander of the parts beyond that widens it and warns.
 /// Errors: kTooFewEdges below two rising edges, or when the edges leave the
 ///         period open altogether

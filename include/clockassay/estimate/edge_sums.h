@@ -4,13 +4,17 @@
 #include <cstdint>
 
 #include "clockassay/base/parallel.h"
+#include "clockassay/base/result.h"
 #include "clockassay/base/units.h"
 #include "clockassay/edges/edge_store.h"
 
 namespace clockassay {
 
+/// Residuals y stay below this [ticks]; with up to 2^33 cycles every sum and
+/// every product of the feasible set then stays below 2^126.
+inline constexpr std::int64_t kLargestResidual = std::int64_t{1} << 45;
+
 /// Exact sums over points (k, y) of one polarity.
-/// Range: |k| <= 2^34, |y| <= 2^46, up to 2^34 points: every sum < 2^127.
 struct LineSums {
   std::int64_t n = 0;
   Int128 k = 0;
@@ -71,6 +75,9 @@ struct EdgeSums {
 };
 
 /// One pass over the edges; block-parallel, the same bits for any threads.
-EdgeSums sum_edges(const EdgeView& view, const ParallelFor& parallel_for);
+/// In:     a view with two rising edges
+/// Errors: kOutOfRange when residuals reach kLargestResidual
+Result<EdgeSums> sum_edges(const EdgeView& view,
+                           const ParallelFor& parallel_for);
 
 }  // namespace clockassay

@@ -100,4 +100,9 @@ Verdict judge_clock(const ClockSpec& clock,
 Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
                             std::string why);
 
+/// The verdict on a clock that has edges, but too few or too irregular ones for
+/// a frequency: undecided.
+Verdict judge_unmeasured_clock(const ClockSpec& clock, std::string capture,
+                               std::string channel, std::string why);
+
 }  // namespace clockassay

@@ -77,10 +77,41 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
   CHECK_FALSE(missing->at(0).error.has_value());
   CaptureResult idle = capture;
   idle.channels.clear();
-  idle.idle_channels = {"clk_out"};
+  idle.idle_channels = {{"clk_out", {}, 0}};
   const auto constant = judge_capture(thirty_ppm("clk_out"), idle, timebase);
   REQUIRE(constant);
   CHECK(constant->at(0).decision == Decision::kFail);
+  CHECK(constant->at(0).reasons.at(0) ==
+        "Channel clk_out is constant: no edge at all.");
+}
+
+TEST_CASE("judge_capture: a few edges are undecided, not a missing clock") {
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.channels.clear();
+  capture.idle_channels = {{"clk_out", {}, 3}};
+  for (const char* name : {"", "clk_out"}) {
+    const auto verdicts = judge_capture(thirty_ppm(name), capture, timebase);
+    REQUIRE(verdicts);
+    CHECK(verdicts->at(0).decision == Decision::kUndecided);
+    CHECK(verdicts->at(0).reasons.at(0) ==
+          "Channel clk_out has 3 edges, too few or too irregular to be a "
+          "clock.");
+  }
+}
+
+TEST_CASE("judge_capture: no failure where the sampler may have aliased") {
+  // 12 MHz is seen, 92 MHz expected, and the file does not say the rate: the
+  // window is all there is, and 92 MHz would have 1/92e6/12e-9 periods in it.
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.sample_interval.reset();
+  capture.window = Seconds(12e-9);
+  const auto spec = specification_from_options("92MHz", "30ppm", {});
+  REQUIRE(spec);
+  const auto verdicts = judge_capture(*spec, capture, timebase);
+  REQUIRE(verdicts);
+  CHECK(verdicts->at(0).decision == Decision::kUndecided);
 }
 
 TEST_CASE("judge_capture: several clocks and no name is a usage error") {
@@ -97,11 +128,16 @@ TEST_CASE("judge_capture: several clocks and no name is a usage error") {
   CHECK(named->at(0).channel == "eth_ref");
 }
 
-TEST_CASE("judge_capture: a leaf name finds the channel of a scope") {
+TEST_CASE("judge_capture: a channel is found by the name it was asked for") {
   const Timebase timebase = stated(2);
   CaptureResult capture = clock_off_by(0, timebase);
   capture.channels.front().name = "bench.dut.clk_out";
-  const auto verdicts = judge_capture(thirty_ppm("clk_out"), capture, timebase);
-  REQUIRE(verdicts);
-  CHECK(verdicts->at(0).decision == Decision::kPass);
+  const auto not_asked =
+      judge_capture(thirty_ppm("clk_out"), capture, timebase);
+  REQUIRE(not_asked);
+  CHECK(not_asked->at(0).decision == Decision::kFail);
+  capture.channels.front().asked = {"clk_out"};
+  const auto asked = judge_capture(thirty_ppm("clk_out"), capture, timebase);
+  REQUIRE(asked);
+  CHECK(asked->at(0).decision == Decision::kPass);
 }

@@ -26,7 +26,7 @@ std::vector<std::int64_t> steady_changes(std::int64_t cycles) {
 TEST_CASE("EdgeView: all edges of a stretch come in order with their numbers") {
   const auto changes = steady_changes(5000);
   const TestChannel channel = channel_from_changes(changes, 0, 60000);
-  const EdgeStore store = number_cycles(channel.record, {});
+  const EdgeStore store = number_cycles(channel.record, 1.0);
   REQUIRE(store.stretches.size() == 1);
   const Stretch& stretch = store.stretches[0];
   CHECK(stretch.rising == 5001);
@@ -51,7 +51,7 @@ TEST_CASE("EdgeView: all edges of a stretch come in order with their numbers") {
 TEST_CASE("EdgeView: a view between two instants holds just their edges") {
   const auto changes = steady_changes(5000);
   const TestChannel channel = channel_from_changes(changes, 0, 60000);
-  const EdgeStore store = number_cycles(channel.record, {});
+  const EdgeStore store = number_cycles(channel.record, 1.0);
   // Rises at 25000, 25010, …, 25100; falls at 25004, …, 25094: by the formula
   // above, both ends included.
   const EdgeView view(store.stretches[0], Ticks(25000), Ticks(25100));

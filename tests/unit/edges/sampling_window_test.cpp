@@ -3,14 +3,19 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+#include <random>
+
 #include "support/test_channel.h"
 
 using namespace clockassay;
 
 namespace {
 
-SamplingWindow window_of(const std::vector<std::int64_t>& changes,
+/// The window of a channel that changes at these ticks after tick 1000.
+SamplingWindow window_of(std::vector<std::int64_t> changes,
                          const TimeGrid& grid) {
+  for (std::int64_t& t : changes) t += 1000;
   const TestChannel channel =
       channel_from_changes(changes, 0, changes.back() + 1);
   return sampling_window({&channel.record, 1}, grid, serial_for);
@@ -58,20 +63,74 @@ TEST_CASE("sampling_window: a stated interval that cannot be is said so") {
         "intervals between edges are off its multiples by up to 1.83333e-08 s");
 }
 
-TEST_CASE("sampling_window: a common divisor bounds an interval not stated") {
-  const auto w = window_of({0, 50, 120, 160, 230}, nanoseconds());
-  CHECK(w.source == SampleIntervalSource::kInferred);
-  CHECK(w.window_ticks == Rational(12));  // 10 and two text steps
-  REQUIRE(w.warnings.size() == 1);
-  CHECK(w.warnings[0].code == WarningCode::kSamplingInferred);
+TEST_CASE("sampling_window: text coarser than the samples adds its step") {
+  // 10 ns stated, but times were written to 1 us: stamps are multiples of 100
+  // ticks of 10 ns, and of the interval, and yet rounded.
+  TimeGrid grid;
+  grid.tick_s = *Rational::make(1, 100'000'000);
+  grid.text_resolution_ticks = 100;
+  grid.sample_interval_s = grid.tick_s;
+  grid.source = SampleIntervalSource::kHeader;
+  const auto w = window_of({0, 50'000, 100'000, 150'000}, grid);
+  CHECK(w.window_ticks == Rational(101));
 }
 
-TEST_CASE("sampling_window: an invisible interval is bounded by the shortest") {
+TEST_CASE("sampling_window: intervals bound an interval that is not stated") {
+  // Lengths 50 70 40 70: the nearest differ by 10; 40 is the shortest. At most
+  // 10 and two text steps; a third for the rounding. 10 divides all.
+  const auto w = window_of({0, 50, 120, 160, 230}, nanoseconds());
+  CHECK(w.source == SampleIntervalSource::kInferred);
+  CHECK(w.window_ticks == Rational(13));
+  CHECK(w.sample_interval_s == *Rational::make(1, 100'000'000));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingInferred);
+  CHECK(w.warnings[0].message ==
+        "the sampling interval is not stated; by the intervals between edges "
+        "it is at most 1.2e-08 s, and that is reckoned with; state the sample "
+        "rate for a narrower result");
+}
+
+TEST_CASE("sampling_window: an interval that is not visible is bounded still") {
+  // 120 MS/s in nanoseconds: 42 50 41 50. 41 and 42 may be rounding; 50 - 42 =
+  // 8 is a sample, at most 10 long; truly it is 8.33. No common divisor.
   const auto w = window_of({0, 42, 92, 133, 183}, nanoseconds());
   CHECK(w.source == SampleIntervalSource::kUnknown);
   CHECK_FALSE(w.sample_interval_s.has_value());
-  CHECK(w.window_ticks == Rational(41));
+  CHECK(w.window_ticks == Rational(11));
   REQUIRE(w.warnings.size() == 1);
   CHECK(w.warnings[0].code == WarningCode::kSamplingNotVisible);
-  CHECK(warning_info(w.warnings[0].code).forbids_pass);
+}
+
+TEST_CASE("sampling_window: a chance divisor is not taken for the samples") {
+  // Lengths 1000 1016 1000 1032: all are multiples of 8, but only 16 is seen
+  // as a difference, so that the samples may be 16 apart, or 16.33.
+  const auto w = window_of({0, 1000, 2016, 3016, 4048}, nanoseconds());
+  CHECK(w.source == SampleIntervalSource::kUnknown);
+  CHECK(w.window_ticks == Rational(16 + 2 + 1));
+}
+
+TEST_CASE("sampling_window: never narrower than the truth, stated or not") {
+  // Any sampling interval, rounded text, any clock: the window must hold the
+  // sampling interval and one text step.
+  constexpr std::uint64_t kSeed = 12;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> uniform(0.0, 1.0);
+  for (int trial = 0; trial < 3000; ++trial) {
+    CAPTURE(trial);
+    const double interval = 1.0 + 30.0 * uniform(random);  // text steps
+    const double period = interval * (4.0 + 60.0 * uniform(random));
+    const double high = (0.3 + 0.4 * uniform(random)) * period;
+    const auto cycles = 2 + random() % 60;
+    std::vector<std::int64_t> changes;
+    for (std::size_t k = 0; k < cycles; ++k) {
+      for (const double t : {0.0, high}) {
+        const double sample =
+            std::ceil((t + static_cast<double>(k) * period) / interval);
+        changes.push_back(std::llround(sample * interval));
+      }
+    }
+    const auto w = window_of(changes, nanoseconds());
+    CHECK(w.window_ticks.to_double() >= interval + 1.0);
+  }
 }

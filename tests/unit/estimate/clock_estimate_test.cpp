@@ -165,3 +165,24 @@ TEST_CASE("estimate_clock: fewer than three samples a period is warned of") {
   CHECK(warns(*clock, WarningCode::kUndersampled));
   CHECK(warning_info(WarningCode::kUndersampled).forbids_pass);
 }
+
+TEST_CASE("estimate_clock: two edges show no jitter and forbid a pass") {
+  const TestStretch s = stretch_from_edges(
+      std::vector<std::int64_t>{0, 1000}, std::vector<std::int64_t>{500, 0}, 8);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  CHECK(warns(*clock, WarningCode::kJitterUnseen));
+  CHECK(warning_info(WarningCode::kJitterUnseen).forbids_pass);
+}
+
+TEST_CASE("estimate_clock: a window beyond exact arithmetic is refused") {
+  const TestStretch s =
+      stretch_from_edges(std::vector<std::int64_t>{0, 1000, 2000},
+                         std::vector<std::int64_t>{500, 1500, 0}, 8);
+  TickScale scale = ten_nanoseconds();
+  scale.window_ticks = Rational(std::int64_t{20'000'000'000'000'000});
+  const auto clock = estimate_clock(EdgeView(s.stretch), scale, serial_for);
+  REQUIRE_FALSE(clock);
+  CHECK(clock.error().code == ErrorCode::kOutOfRange);
+}

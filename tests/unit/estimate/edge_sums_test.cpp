@@ -35,7 +35,7 @@ bool same(const EdgeSums& a, const EdgeSums& b) {
 
 TEST_CASE("sum_edges: sums of a small stretch are as computed by hand") {
   const TestStretch s = stretch_from_edges(kRises, kFalls, 2);
-  const EdgeSums sums = sum_edges(EdgeView(s.stretch), serial_for);
+  const EdgeSums sums = sum_edges(EdgeView(s.stretch), serial_for).value();
   // Period (37 - 7)/3 = 10, centre cycle 1, origin 7 + 10 = 17:
   // k = -1 0 1 2, y = 7-17+10, 17-17, 28-17-10, 37-17-20 = 0 0 1 0.
   CHECK(sums.frame.period == 10);
@@ -65,12 +65,13 @@ TEST_CASE("sum_edges: any blocks and any order of work give the same sums") {
   std::mt19937_64 random(11);
   const SampledEdges e = sample_edges(40.3819, 0.3, 1.5, 5000, random);
   const TestStretch whole = stretch_from_edges(e.rises, e.falls, 2048);
-  const EdgeSums expected = sum_edges(EdgeView(whole.stretch), serial_for);
+  const EdgeSums expected =
+      sum_edges(EdgeView(whole.stretch), serial_for).value();
   for (std::size_t cycles : {1u, 2u, 3u, 7u, 100u, 2047u}) {
     CAPTURE(cycles);
     const TestStretch s = stretch_from_edges(e.rises, e.falls, cycles);
-    CHECK(same(sum_edges(EdgeView(s.stretch), serial_for), expected));
-    CHECK(same(sum_edges(EdgeView(s.stretch), reversed_for), expected));
+    CHECK(same(sum_edges(EdgeView(s.stretch), serial_for).value(), expected));
+    CHECK(same(sum_edges(EdgeView(s.stretch), reversed_for).value(), expected));
   }
 }
 
@@ -78,13 +79,14 @@ TEST_CASE("sum_edges: the place in time changes nothing, however late") {
   std::mt19937_64 random(12);
   SampledEdges e = sample_edges(40.3819, 0.3, 0.5, 3000, random);
   const TestStretch near = stretch_from_edges(e.rises, e.falls, 100);
-  const EdgeSums expected = sum_edges(EdgeView(near.stretch), serial_for);
+  const EdgeSums expected =
+      sum_edges(EdgeView(near.stretch), serial_for).value();
   constexpr std::int64_t kLate = (std::int64_t{1} << 62) - 1'000'000;
   for (auto* list : {&e.rises, &e.falls}) {
     for (std::int64_t& t : *list) t += kLate;
   }
   const TestStretch late = stretch_from_edges(e.rises, e.falls, 100);
-  CHECK(same(sum_edges(EdgeView(late.stretch), serial_for), expected));
+  CHECK(same(sum_edges(EdgeView(late.stretch), serial_for).value(), expected));
 }
 
 TEST_CASE("sum_edges: a missing cycle interrupts periods, not sums") {
@@ -95,9 +97,25 @@ TEST_CASE("sum_edges: a missing cycle interrupts periods, not sums") {
   s.blocks.push_back({Cycles(0), Ticks(0), edges});
   s.first = Ticks(0);
   s.last = Ticks(41);
-  const EdgeSums sums = sum_edges(EdgeView(s), serial_for);
+  const EdgeSums sums = sum_edges(EdgeView(s), serial_for).value();
   CHECK(sums.periods.periods == 2);
   CHECK(sums.periods.pairs == 0);
   CHECK(sums.rise.n == 4);
   CHECK(sums.fall.n == 0);
+}
+
+TEST_CASE("sum_edges: residuals too large to sum exactly are refused") {
+  // Periods of 2^46 ticks, the middle edge 2^45 late.
+  constexpr std::int64_t kPeriod = std::int64_t{1} << 46;
+  Stretch s;
+  ExplicitEdges edges;
+  edges.rise = {{0, 0}, {1, kPeriod + kPeriod / 2}, {2, 2 * kPeriod}};
+  s.blocks.push_back({Cycles(0), Ticks(0), edges});
+  s.first = Ticks(0);
+  s.last = Ticks(2 * kPeriod);
+  const auto sums = sum_edges(EdgeView(s), serial_for);
+  REQUIRE_FALSE(sums);
+  CHECK(sums.error().code == ErrorCode::kOutOfRange);
+  CHECK(sums.error().message ==
+        "the edges lie too many ticks off a steady clock for exact sums");
 }

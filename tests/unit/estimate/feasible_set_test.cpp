@@ -22,7 +22,7 @@ struct BothWays {
 
 BothWays both_ways(const Stretch& stretch) {
   const EdgeView view(stretch);
-  const EdgeSums sums = sum_edges(view, serial_for);
+  const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
   return {

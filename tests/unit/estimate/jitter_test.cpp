@@ -26,7 +26,7 @@ Stretch rising_stretch(const std::vector<std::int64_t>& ticks) {
 Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window) {
   const Stretch s = rising_stretch(ticks);
   const EdgeView view(s);
-  const EdgeSums sums = sum_edges(view, serial_for);
+  const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
   const ResidualPass r = pass_residuals(view, sums, line->slope, 1, serial_for);

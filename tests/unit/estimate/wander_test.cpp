@@ -16,7 +16,7 @@ namespace {
 std::optional<double> wander_of(const SampledEdges& e) {
   const TestStretch s = stretch_from_edges(e.rises, e.falls, 512);
   const EdgeView view(s.stretch);
-  const EdgeSums sums = sum_edges(view, serial_for);
+  const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
   const ResidualPass r =

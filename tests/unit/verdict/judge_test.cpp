@@ -117,9 +117,10 @@ TEST_CASE("judge_clock: a clock too fast for the sampler is not said to fail") {
   CHECK(v.reasons.back() ==
         "The expected clock would have only 1.09 samples a period: sampled so, "
         "it can look like any slower clock, and no failure is shown.");
-  CHECK(v.advice.back() ==
-        "Capture at a sample rate of at least 276 MHz, or route the clock out "
-        "through a divider.");
+  CHECK(
+      v.advice.back() ==
+      "Capture at a sample rate of at least 276 MHz and state it, or route the "
+      "clock out through a divider.");
   // Three samples a period do show it.
   evidence.sample_interval = Seconds(1.0 / 276e6);
   CHECK(judge_clock(clock_of("92MHz", "30ppm"), {}, evidence).decision ==
