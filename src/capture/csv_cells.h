@@ -51,8 +51,9 @@ std::optional<StampText> parse_stamp(std::string_view cell, char mark);
 /// them or not within ±kMostTicks.
 std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent);
 
-/// Stamps stay within this, so that no difference of two can overflow.
-inline constexpr std::int64_t kMostTicks = std::int64_t{1} << 62;
+/// Stamps stay within this, so that no difference of two can overflow, not even
+/// with the tick that rising edges take before them.
+inline constexpr std::int64_t kMostTicks = (std::int64_t{1} << 62) - 1;
 
 /// Why a cell that parse_stamp refuses may be as it is; for hints.
 std::string stamp_hint(std::string_view cell);

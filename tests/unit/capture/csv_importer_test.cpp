@@ -233,12 +233,26 @@ TEST_CASE("csv: a later row beyond 64 bits is refused") {
       "time_s,clk\n0.000000000,0\n0.000000001,1\n" + beyond_the_first_rows();
   const auto read = read_text(start + "5000000000.000000000,0\n");
   REQUIRE_FALSE(read.has_value());
-  // 2^62 ns
+  // 2^62 - 1 ns
   CHECK(read.error().message ==
         "found the time \"5000000000.000000000\", expected at most "
-        "4611686018.427387904 s");
+        "4611686018.427387903 s");
   CHECK(read.error().hint ==
         "write the times with fewer decimals, or from a later origin");
+}
+
+TEST_CASE("csv: the earliest and the latest time there can be") {
+  const std::string low = "-4611686018427387903";
+  const std::string high = "4611686018427387903";
+  const Capture capture =
+      must_read("time_s,clk\n" + low + ",0\n0,1\n" + high + ",0\n");
+  CHECK(edges_of(capture, 0) ==
+        std::vector<LevelEvent>{{Ticks(0), Level::kHigh},
+                                {Ticks(4611686018427387903), Level::kLow}});
+  const Capture rising = must_read("rising_s\n" + low + "\n0\n" + high + "\n");
+  CHECK(edges_of(rising, 0).size() == 5);
+  CHECK_FALSE(
+      read_text("time_s,clk\n-4611686018427387904,0\n0,1\n").has_value());
 }
 
 TEST_CASE("csv: how the sampling interval is known") {
