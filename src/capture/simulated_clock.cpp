@@ -22,6 +22,10 @@ constexpr Int128 kLargestDenominator = Int128{1} << 120;
 // eighth of a period at most, so two periods are 16 standard deviations.
 constexpr std::int64_t kPeriodsBefore = 3;
 
+// Longest capture and longest period [samples]. With three periods before and
+// after the capture, one on the way and the jitter no position reaches 2^63.
+constexpr std::int64_t kMostSamples = std::int64_t{1} << 60;
+
 // Widest glitch [samples]. Chosen: short against any pulse worth reading.
 constexpr std::int64_t kWidestGlitch = 4;
 
@@ -232,14 +236,19 @@ Result<EdgePlan> plan_edges(const SimulatedClockOptions& options,
                   " Hz sampled at " + options.sample_rate_hz.to_string() +
                   " Hz, expected at least 2 samples a period");
   }
+  if (plan.period > Rational(kMostSamples)) {
+    return refuse("found a clock of " + frequency->to_string() +
+                  " Hz sampled at " + options.sample_rate_hz.to_string() +
+                  " Hz, expected at most 2^60 samples a period");
+  }
   const auto length = length_in_samples(options, plan.period);
   if (!length) return too_many_digits();
   const double edges = 2.0 * length->to_double() / plan.period.to_double();
   if (edges * (1.0 + options.glitch_probability) >
           static_cast<double>(kMostEdges) ||
-      length->to_double() > 0x1p62) {
+      *length > Rational(kMostSamples)) {
     return refuse("the capture would be too long, expected at most " +
-                  std::to_string(kMostEdges) + " edges and 2^62 samples");
+                  std::to_string(kMostEdges) + " edges and 2^60 samples");
   }
   plan.last_sample = static_cast<std::int64_t>(floor_of(*length));
   plan.noise = options.jitter_rms_s * options.sample_rate_hz.to_double();

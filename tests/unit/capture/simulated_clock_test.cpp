@@ -285,9 +285,24 @@ TEST_CASE("simulate_clock: the impossible is refused") {
           o.cycles = {};
           o.duration_s = Rational(0);
         }) == "found a duration that is not above zero");
+  for (const int decimals : {15, 18}) {
+    CAPTURE(decimals);
+    Int128 power = 1;
+    for (int i = 0; i < decimals; ++i) power *= 10;
+    const Rational frequency = *Rational::make(1, power);
+    CHECK(with([&frequency](O& o) {
+            o.cycles = {};
+            o.duration_s = Rational(1);
+            o.frequency_hz = frequency;
+            o.offset_ppm = Rational(0);
+            o.sample_rate_hz = Rational(1'000'000'000);
+          }) == "found a clock of " + frequency.to_string() +
+                    " Hz sampled at 1000000000 Hz, expected at most 2^60 "
+                    "samples a period");
+  }
   CHECK(with([](O& o) { o.cycles = std::int64_t{1} << 40; }) ==
         "the capture would be too long, expected at most 2147483648 edges and "
-        "2^62 samples");
+        "2^60 samples");
 }
 
 TEST_CASE("simulate_clock: fractions too long to stay exact are refused") {
