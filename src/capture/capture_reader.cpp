@@ -131,28 +131,26 @@ class Assembly {
 };
 
 std::optional<Error> Assembly::append(const Piece& piece) {
-  bool has_time = piece.has_time;
-  if (has_time && first_) {
+  if (piece.has_time && first_) {
     auto error =
         parser_->stamp_error(last_, piece.first_time, piece.first_time_byte);
     if (error && !piece.first_stamp_is_end) return error;
     if (error) {
-      counts_.truncated_end = true;  // the stamp was cut, and nothing follows
-      has_time = false;
+      // The stamp was cut, and it is all there is: a piece that did not begin
+      // with it would have known the time before it and left it out itself.
+      counts_.truncated_end = true;
+      return std::nullopt;
     }
   }
   if (piece.error) return piece.error;
   exit_ = piece.exit;
-  if (has_time) {
+  if (piece.has_time) {
     if (!first_) first_ = piece.first_time;
     last_ = piece.last_time;
   }
   text_resolution_ = std::max(text_resolution_, piece.text_resolution_ticks);
   stamp_digits_.merge(piece.stamp_digits);
-  counts_.undeclared_ids += piece.counts.undeclared_ids;
-  counts_.unusual_syntax += piece.counts.unusual_syntax;
-  counts_.dump_off += piece.counts.dump_off;
-  counts_.truncated_end |= piece.counts.truncated_end;
+  counts_ += piece.counts;
   assert(piece.channels.size() == joiners_.size());
   for (std::size_t i = 0; i < joiners_.size(); ++i) {
     joiners_[i].append(piece.channels[i]);
@@ -162,6 +160,12 @@ std::optional<Error> Assembly::append(const Piece& piece) {
 
 std::string counted(std::int64_t count, const char* one, const char* several) {
   return std::to_string(count) + " " + (count == 1 ? one : several);
+}
+
+std::string left_out_while_off(std::int64_t changes) {
+  if (changes == 0) return {};
+  return ", so " + counted(changes, "value change", "value changes") +
+         " before that " + (changes == 1 ? "was" : "were") + " left out";
 }
 
 void warn_of(const ReadCounts& counts, std::vector<Warning>& warnings) {
@@ -183,7 +187,8 @@ void warn_of(const ReadCounts& counts, std::vector<Warning>& warnings) {
     warnings.push_back({WarningCode::kUnknownLevels,
                         "dumping was switched off " +
                             counted(counts.dump_off, "time", "times") +
-                            "; nothing is known until it goes on"});
+                            "; nothing is known until it goes on" +
+                            left_out_while_off(counts.changes_while_off)});
   }
   if (counts.truncated_end) {
     warnings.push_back({WarningCode::kTruncatedEnd,

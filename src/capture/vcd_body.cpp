@@ -13,9 +13,11 @@ namespace clockassay {
 namespace {
 
 // How ParseState::mode is put together: the mode of the next token, the dump
-// section, whether the vector before it had more digits than one.
+// section, whether the vector before it had more digits than one, whether
+// dumping is off.
 constexpr int kDumpUnit = 16;
-constexpr int kOddLengthUnit = 64;
+constexpr int kOddLengthUnit = 32;
+constexpr int kOffUnit = 64;
 
 constexpr const char* kDamaged = "a damaged file must be recorded again";
 
@@ -40,8 +42,9 @@ VcdBody::VcdBody(const VcdNets& nets, std::string_view bytes,
       builders_(&builders),
       initial_(initial),
       mode_(static_cast<Mode>(entry.mode % kDumpUnit)),
-      dump_(static_cast<Dump>(entry.mode / kDumpUnit % 4)),
-      odd_length_(entry.mode / kOddLengthUnit != 0),
+      in_dump_(entry.mode / kDumpUnit % 2 != 0),
+      odd_length_(entry.mode / kOddLengthUnit % 2 != 0),
+      off_(entry.mode / kOffUnit % 2 != 0),
       opened_byte_(entry.opened_byte) {
   if (entry.mode != 0) now_ = entry.time;
 }
@@ -84,8 +87,9 @@ ParseState VcdBody::exit() const {
                                         : Mode::kAfterUnknown;
   }
   ParseState state;
-  state.mode = static_cast<int>(mode) + kDumpUnit * static_cast<int>(dump_) +
-               kOddLengthUnit * (odd_length ? 1 : 0);
+  state.mode = static_cast<int>(mode) + kDumpUnit * (in_dump_ ? 1 : 0) +
+               kOddLengthUnit * (odd_length ? 1 : 0) +
+               kOffUnit * (off_ ? 1 : 0);
   if (state.mode == 0) return state;
   if (mode == Mode::kComment) state.opened_byte = opened_byte_;
   if (now_) state.time = *now_;
@@ -178,10 +182,8 @@ void VcdBody::stamp() {
     return;
   }
   if (stamp.unusual) ++counts_.unusual_syntax;
-  if (dump_ != Dump::kNone) {
-    ++counts_.unusual_syntax;  // its $end is missing
-    dump_ = Dump::kNone;
-  }
+  if (in_dump_) ++counts_.unusual_syntax;  // its $end is missing
+  in_dump_ = false;
   now_ = time;
   if (has_time_) return;
   has_time_ = true;
@@ -195,15 +197,13 @@ void VcdBody::stamp() {
 
 void VcdBody::keyword() {
   if (token_ == "$end") {
-    if (dump_ == Dump::kNone) ++counts_.unusual_syntax;
-    dump_ = Dump::kNone;
+    if (!in_dump_) ++counts_.unusual_syntax;
+    in_dump_ = false;
   } else if (token_ == "$comment") {
     mode_ = Mode::kComment;
     opened_byte_ = offset_ + static_cast<std::int64_t>(token_begin_);
-  } else if (token_ == "$dumpoff") {
-    dump(Dump::kOff);
   } else if (is_vcd_dump_keyword(token_)) {
-    dump(Dump::kValues);
+    dump();
   } else if (is_vcd_port_keyword(token_)) {
     fail("found " + shown_text(token_) +
              " of an extended VCD, expected a plain one",
@@ -219,10 +219,12 @@ void VcdBody::keyword() {
   }
 }
 
-void VcdBody::dump(Dump dump) {
-  if (dump_ != Dump::kNone) ++counts_.unusual_syntax;  // its $end is missing
-  dump_ = dump;
-  if (dump != Dump::kOff) return;
+void VcdBody::dump() {
+  if (in_dump_) ++counts_.unusual_syntax;  // its $end is missing
+  in_dump_ = true;
+  if (token_ == "$dumpon") off_ = false;
+  if (token_ != "$dumpoff") return;
+  off_ = true;
   ++counts_.dump_off;
   // Whatever the section says or forgets: from here on nothing is known.
   for (std::size_t net = 0; net < nets_->names.size(); ++net) {
@@ -304,7 +306,10 @@ std::optional<std::size_t> VcdBody::wanted_net(std::string_view id) {
 }
 
 void VcdBody::deliver(std::size_t net, Level level) {
-  if (dump_ == Dump::kOff) level = Level::kUnknown;
+  if (off_ && level != Level::kUnknown) {
+    ++counts_.changes_while_off;
+    level = Level::kUnknown;
+  }
   if (builders_ == nullptr) {
     initial_[net] = level;
   } else {
@@ -315,7 +320,7 @@ void VcdBody::deliver(std::size_t net, Level level) {
 
 void VcdBody::end_of_input() {
   if (!last_ || mode_ == Mode::kPlain) {
-    if (last_ && dump_ != Dump::kNone) ++counts_.unusual_syntax;
+    if (last_ && in_dump_) ++counts_.unusual_syntax;
     return;
   }
   if (mode_ != Mode::kComment) {

@@ -69,14 +69,13 @@ class VcdBody {
     kLoneHigh,
     kLoneUnknown,
   };
-  enum class Dump { kNone, kValues, kOff };
 
   bool next_token();
   void token();
   void plain();
   void stamp();
   void keyword();
-  void dump(Dump dump);
+  void dump();
   void scalar(Level level);
   void identifier();
   void lone_identifier();
@@ -98,8 +97,9 @@ class VcdBody {
   std::size_t token_begin_ = 0;
   std::string_view value_;
   Mode mode_ = Mode::kPlain;
-  Dump dump_ = Dump::kNone;
+  bool in_dump_ = false;     // between $dump… and its $end
   bool odd_length_ = false;  // the vector had more digits than one
+  bool off_ = false;         // from $dumpoff to $dumpon
   std::int64_t opened_byte_ = 0;
   std::optional<Ticks> now_;
   bool stopped_ = false;

@@ -51,11 +51,7 @@ class VcdPieceParser final : public PieceParser {
     VcdBody body(channels_.nets, bytes, offset, last, entry, builders,
                  first ? initial_ : kNoLevels);
     body.run(piece);
-    if (first) {
-      piece.counts.undeclared_ids += counts_.undeclared_ids;
-      piece.counts.unusual_syntax += counts_.unusual_syntax;
-      piece.counts.dump_off += counts_.dump_off;
-    }
+    if (first) piece.counts += counts_;
     std::vector<PieceChannel> of_net;
     for (PieceChannelBuilder& b : builders) of_net.push_back(b.finish());
     for (const std::size_t net : channels_.net) {

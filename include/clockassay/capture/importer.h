@@ -66,7 +66,17 @@ struct ReadCounts {
   std::int64_t undeclared_ids = 0;    ///< changes of ids no $var declares
   std::int64_t unusual_syntax = 0;    ///< tolerated departures from the grammar
   std::int64_t dump_off = 0;          ///< $dumpoff sections
+  std::int64_t changes_while_off = 0; ///< known levels from there to $dumpon
   bool truncated_end = false;         ///< the last record was cut off
+
+  ReadCounts& operator+=(const ReadCounts& other) {
+    undeclared_ids += other.undeclared_ids;
+    unusual_syntax += other.unusual_syntax;
+    dump_off += other.dump_off;
+    changes_while_off += other.changes_while_off;
+    truncated_end |= other.truncated_end;
+    return *this;
+  }
 };
 
 /// A piece of the body, parsed.

@@ -55,6 +55,14 @@ TEST_CASE(
   check_every_split(kHeader + "$dumpvars 1! #7 0! #9 $comment #1 $end ");
 }
 
+TEST_CASE("read_capture: that dumping is off is known beyond every cut") {
+  check_every_split(kHeader +
+                    "#0 0! 0# #5 1! #7 $dumpoff x! x# $end #9 1! #10 0! 1# "
+                    "#11 #12 $dumpall 0! $end #13 b1 #1 #14 $dumpon 1! $end "
+                    "#20 0! 1# #25 $dumpoff #26 1! #27");
+  check_every_split(kHeader + "$dumpoff $end 1! #2 0! #3 1! #4 $dumpon #5 0!");
+}
+
 TEST_CASE(
     "read_capture: the first error in file order is found, whatever "
     "the cuts") {
@@ -69,9 +77,13 @@ TEST_CASE(
 }
 
 TEST_CASE("read_capture: an end cut off is seen, whatever the cuts") {
-  for (const char* end : {"#1", "#1\n", "#", "b1", "r1 ", "#5x", "1"}) {
+  for (const char* end : {"#1", "#1\n", "#1.0", "#", "b1", "r1 ", "#5x", "1"}) {
     check_every_split(kHeader + "#0 0! #5 1! #10 0! " + end);
   }
+  // What would be counted of the stamp that is left out is left out with it.
+  check_every_split(kHeader + "#0 0! #83\n0!\n#10.00000");
+  check_every_split(kHeader + "#0 0! #83\n$dumpvars 0!\n#10\n");
+  check_every_split(kHeader + "#0 0! #83\n$comment #1 #2 $end 0?\n#10.00000");
 }
 
 TEST_CASE("read_capture: random dumps, random cuts") {

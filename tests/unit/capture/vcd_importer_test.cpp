@@ -116,15 +116,31 @@ TEST_CASE("vcd: a checkpoint in mid-file is no edge and no time") {
 }
 
 TEST_CASE("vcd: while dumping is off nothing is known") {
-  for (const std::string off : {"$dumpoff x! $end", "$dumpoff $end",
-                                "$dumpoff 0! $end", "$dumpoff b1 ! $end"}) {
-    CAPTURE(off);
-    const auto result = read_text(kHeader + "#0 0! #10 1! #12 " + off +
+  struct Case {
+    const char* off;
+    const char* left_out;
+  };
+  for (const Case& c :
+       {Case{"$dumpoff x! $end", ""}, Case{"$dumpoff $end", ""},
+        Case{"$dumpoff $end #14 x!", ""},
+        Case{"$dumpoff 0! $end",
+             ", so 1 value change before that was left out"},
+        Case{"$dumpoff b1 ! $end",
+             ", so 1 value change before that was left out"},
+        // Behind the section as well, and where its $end is missing.
+        Case{"$dumpoff x! $end 1! #14 0! #16 $dumpall 1! $end #17 x!",
+             ", so 3 value changes before that were left out"},
+        Case{"$dumpoff x! #14 0!",
+             ", so 1 value change before that was left out"}}) {
+    CAPTURE(std::string(c.off));
+    const auto result = read_text(kHeader + "#0 0! #10 1! #12 " + c.off +
                                   " #20 $dumpon 0! $end #30 1! #40");
     const Warning* w = warning_of(result, WarningCode::kUnknownLevels);
     REQUIRE(w);
     CHECK(w->message ==
-          "dumping was switched off 1 time; nothing is known until it goes on");
+          "dumping was switched off 1 time; nothing is known "
+          "until it goes on" +
+              std::string(c.left_out));
     const auto channel = test::plain_channel(result->channels.at(0));
     CHECK(channel.unknown_stretches == 1);
     REQUIRE(channel.runs.size() == 2);
