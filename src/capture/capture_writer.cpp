@@ -6,6 +6,9 @@
 #include <cstdint>
 #include <optional>
 
+#include "capture/power_of_ten.h"
+#include "capture/shown_text.h"
+
 namespace clockassay {
 namespace {
 
@@ -44,12 +47,6 @@ class Output {
   std::string part_;
   bool good_ = true;
 };
-
-Rational power_of_ten(int exponent) {
-  Int128 power = 1;
-  for (int i = 0; i < std::max(exponent, -exponent); ++i) power *= 10;
-  return exponent < 0 ? *Rational::make(1, power) : *Rational::make(power, 1);
-}
 
 // Fewest decimals in which the value is exact, up to `most`.
 std::optional<int> exact_decimals(const Rational& value, int most) {
@@ -128,8 +125,8 @@ std::optional<Error> check_name(std::string_view name,
     return std::nullopt;
   }
   return Error{ErrorCode::kUsage,
-               "found the channel name \"" + std::string(name) +
-                   "\", expected printable ASCII without blanks or any of " +
+               "found the channel name " + shown_text(name) +
+                   ", expected printable ASCII without blanks or any of " +
                    std::string(forbidden)};
 }
 

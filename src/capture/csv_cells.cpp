@@ -9,8 +9,9 @@
 namespace clockassay {
 namespace {
 
-// Largest exponent read. Chosen: any larger one is out of range anyway.
-constexpr int kLargestExponent = 999;
+// Significant digits of a stamp. A uint64 holds as many nines, and Ticks no
+// number with more.
+constexpr int kMostDigits = 19;
 
 // Powers of ten a uint64 holds.
 constexpr int kMostPower = 19;
@@ -41,33 +42,6 @@ bool contains_ignoring_case(std::string_view text, std::string_view word) {
   return std::search(text.begin(), text.end(), word.begin(), word.end(),
                      [](char a, char b) { return lower(a) == b; }) !=
          text.end();
-}
-
-// Digits of the number, their count bounded; zeros at the end counted apart.
-bool append_digit(StampText& stamp, int& count, char c) {
-  if (c == '0') {
-    if (count > 0) ++stamp.zeros;
-    return true;
-  }
-  count += stamp.zeros + 1;
-  if (count > kMostPower) return false;
-  stamp.digits *= kPowers[static_cast<std::size_t>(stamp.zeros + 1)];
-  stamp.digits += static_cast<std::uint64_t>(c - '0');
-  stamp.zeros = 0;
-  return true;
-}
-
-std::optional<int> read_exponent(std::string_view text) {
-  const bool minus = !text.empty() && text[0] == '-';
-  if (!text.empty() && (minus || text[0] == '+')) text.remove_prefix(1);
-  if (text.empty()) return std::nullopt;
-  int value = 0;
-  for (char c : text) {
-    if (!is_digit(c)) return std::nullopt;
-    value = value * 10 + (c - '0');
-    if (value > kLargestExponent) return std::nullopt;
-  }
-  return minus ? -value : value;
 }
 
 }  // namespace
@@ -102,38 +76,8 @@ bool is_blank_or_comment(std::string_view line) {
 }
 
 std::optional<StampText> parse_stamp(std::string_view cell, char mark) {
-  StampText stamp;
-  std::size_t i = 0;
-  if (!cell.empty() && (cell[0] == '-' || cell[0] == '+')) {
-    stamp.negative = cell[0] == '-';
-    ++i;
-  }
-  int count = 0;
-  int written = 0;
-  int after_mark = 0;
-  bool has_mark = false;
-  for (; i < cell.size(); ++i) {
-    if (is_digit(cell[i])) {
-      if (!append_digit(stamp, count, cell[i])) return std::nullopt;
-      ++written;
-      after_mark += has_mark ? 1 : 0;
-    } else if (cell[i] == mark && !has_mark) {
-      has_mark = true;
-    } else {
-      break;
-    }
-    if (written > kLargestExponent) return std::nullopt;
-  }
-  if (written == 0) return std::nullopt;
-  int exponent = 0;
-  if (i < cell.size()) {
-    if (cell[i] != 'e' && cell[i] != 'E') return std::nullopt;
-    const std::optional<int> read = read_exponent(cell.substr(i + 1));
-    if (!read) return std::nullopt;
-    exponent = *read;
-  }
-  stamp.last_place = exponent - after_mark;
-  stamp.first_place = stamp.last_nonzero_place() + std::max(count, 1) - 1;
+  auto stamp = scan_decimal<std::uint64_t>(cell, mark);
+  if (stamp && stamp->count > kMostDigits) return std::nullopt;
   return stamp;
 }
 
@@ -171,7 +115,7 @@ std::string stamp_hint(std::string_view cell) {
     return "columns are separated by a comma, a semicolon or a tab, and "
            "digits are not grouped";
   }
-  if (std::count_if(cell.begin(), cell.end(), is_digit) > kMostPower) {
+  if (std::count_if(cell.begin(), cell.end(), is_digit) > kMostDigits) {
     return "at most 19 significant digits can be held";
   }
   if (cell.find_first_of(",.") != std::string_view::npos) {

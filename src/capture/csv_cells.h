@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "clockassay/base/decimal_text.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/level_event.h"
 
@@ -31,17 +32,8 @@ std::size_t next_line(std::string_view bytes, const CsvLine& line);
 /// Whether a line carries no data, within the rows: blank or a comment.
 bool is_blank_or_comment(std::string_view line);
 
-/// A decimal number as a row writes it: digits * 10^(last_place + zeros).
-struct StampText {
-  bool negative = false;
-  std::uint64_t digits = 0;  ///< significant ones, ending in a non-zero one
-  int zeros = 0;             ///< written after them
-  int last_place = 0;        ///< power of ten of the last written digit
-  int first_place = 0;       ///< power of ten of the first digit that is not 0
-
-  /// Power of ten of the last digit that is not 0.
-  int last_nonzero_place() const { return last_place + zeros; }
-};
+/// A decimal number as a row writes it.
+using StampText = DecimalText<std::uint64_t>;
 
 /// Reads the whole cell as a decimal number of at most 19 significant digits,
 /// `mark` being the decimal mark.

@@ -9,6 +9,7 @@
 #include "capture/csv_cells.h"
 #include "capture/csv_survey.h"
 #include "capture/exact_seconds.h"
+#include "capture/power_of_ten.h"
 #include "capture/shown_text.h"
 #include "capture/stated_sample_rate.h"
 
@@ -128,12 +129,6 @@ Result<void> select_columns(const ReadOptions& options, CsvLayout& csv) {
     }
   }
   return {};
-}
-
-Rational power_of_ten(int exponent) {
-  Int128 power = 1;
-  for (int i = 0; i < std::abs(exponent); ++i) power *= 10;
-  return exponent < 0 ? *Rational::make(1, power) : *Rational::make(power, 1);
 }
 
 // The sampling interval: what the user says, else the file, else the rows.

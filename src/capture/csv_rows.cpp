@@ -145,7 +145,7 @@ class RowReader {
     const int shift = csv_.columns.unit_exponent - csv_.tick_exponent;
     const std::optional<int> first =
         stamp.digits == 0 ? std::nullopt
-                          : std::optional<int>(stamp.first_place + shift);
+                          : std::optional<int>(stamp.first_place() + shift);
     piece_.stamp_digits.add(first, stamp.last_place + shift);
     return true;
   }

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "capture/power_of_ten.h"
 #include "clockassay/capture/capture_writer.h"
 #include "support/read_text.h"
 #include "support/run_edges.h"
@@ -19,6 +20,7 @@ using clockassay::Error;
 using clockassay::ErrorCode;
 using clockassay::Level;
 using clockassay::LevelEvent;
+using clockassay::power_of_ten;
 using clockassay::Rational;
 using clockassay::ReadOptions;
 using clockassay::SampleIntervalSource;
@@ -31,12 +33,6 @@ using clockassay::test::read_text;
 std::string testdata(const std::string& name) {
   return clockassay::test::file_text(std::string(CLOCKASSAY_SOURCE_DIR) +
                                      "/testdata/capture/csv/" + name + ".csv");
-}
-
-Rational power_of_ten(int exponent) {
-  clockassay::Int128 power = 1;
-  for (int i = 0; i < std::abs(exponent); ++i) power *= 10;
-  return exponent < 0 ? *Rational::make(1, power) : *Rational::make(power, 1);
 }
 
 Capture must_read(std::string_view text, const ReadOptions& options = {}) {
