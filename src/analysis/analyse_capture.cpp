@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <limits>
 
@@ -116,6 +117,31 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
   return out;
 }
 
+/// Whether the extra edges come at the same place of the period, as damage does
+/// not: chance puts a tenth of them into any two neighbouring twentieths.
+bool extra_edges_pile_up(const AnalysedStretch& a) {
+  constexpr std::size_t kBins = 20;
+  constexpr std::int64_t kFewest = 40;  // chosen: 0.4 of them by chance, 1e-6
+  constexpr double kShare = 0.4;
+  if (!a.estimate || a.stretch->extra < kFewest) return false;
+  const double period = a.estimate->period_ticks;
+  std::array<std::int64_t, kBins> bins{};
+  std::int64_t extra = 0;
+  for (const Repair& r : a.stretch->repairs) {
+    if (r.kind != RepairKind::kExtraEdge) continue;
+    const double turns =
+        static_cast<double>((r.time - a.stretch->first).count()) / period;
+    const double place = turns - std::floor(turns);
+    ++bins[std::min(kBins - 1, static_cast<std::size_t>(place * kBins))];
+    ++extra;
+  }
+  std::int64_t most = 0;
+  for (std::size_t i = 0; i < kBins; ++i) {
+    most = std::max(most, bins[i] + bins[(i + 1) % kBins]);
+  }
+  return static_cast<double>(most) > kShare * static_cast<double>(extra);
+}
+
 void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
                      std::vector<Warning>& warnings) {
   const EdgeCounts& e = a.record.edges;
@@ -137,6 +163,12 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
     ++listed;
   }
   warnings.push_back({WarningCode::kEdgesRepaired, message});
+  if (extra_edges_pile_up(a)) {
+    warnings.push_back(
+        {WarningCode::kRepairDoubtful,
+         "the extra edges pile up at one place of the period: they may be "
+         "another clock's, or this one's, at a multiple"});
+  }
   const auto repaired = static_cast<double>(e.missing + e.extra);
   const auto seen = static_cast<double>(e.rising + e.falling);
   if (repaired > kDoubtfulShare * seen) {
@@ -159,6 +191,14 @@ void warn_of_breaks(const EdgeStore& store,
              " stretches; the result is that of the last, which begins at " +
              number(last.record.from.value()) + " s, after " +
              break_name(last.why)});
+  }
+  if (stretches.back().stretch->uneven_cycles > 0) {
+    warnings.push_back(
+        {WarningCode::kUnevenPeriods,
+         "periods vary by more than a quarter, in " +
+             std::to_string(stretches.back().stretch->uneven_cycles) +
+             " cycles: either the clock jitters that much, or pulses are "
+             "missing in a regular pattern and the clock is another"});
   }
   if (store.unnumbered_edges > 0) {
     warnings.push_back({WarningCode::kRepairDoubtful,
@@ -296,7 +336,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
       result.channels.push_back(std::move(*channel));
     } else {
       result.idle_channels.push_back(
-          {record.name, record.asked, count_edges(record)});
+          {record.name, record.asked, count_edges(record),
+           record.unknown_stretches == 0 && record.runs.size() == 1});
     }
   }
   return result;

@@ -55,6 +55,13 @@ Verdict judge_channel(const ClockSpec& clock,
 /// The verdict on a channel that carries no clock.
 Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
                    const IdleChannel& idle) {
+  if (idle.edges == 0 && !idle.level_known) {
+    return judge_unmeasured_clock(
+        clock, capture.path, idle.name,
+        "Channel " + idle.name +
+            " shows no edge between two known levels: its level is unknown (x "
+            "or z) at times or throughout.");
+  }
   if (idle.edges == 0) {
     return judge_missing_clock(
         clock, capture.path,

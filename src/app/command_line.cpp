@@ -23,6 +23,12 @@ void read_timebase(OptionReader& reader, Timebase& timebase) {
     reader.refuse("--timebase", value.error().message, value.error().hint);
     return;
   }
+  if (value->offset_ppm >= Rational(100'000) ||
+      value->offset_ppm <= Rational(-100'000)) {
+    reader.refuse("--timebase",
+                  "found an offset of 10 % or more, expected less");
+    return;
+  }
   timebase.kind =
       value->has_offset ? TimebaseKind::kCalibrated : TimebaseKind::kStated;
   timebase.offset = Ppm(value->offset_ppm.to_double());
@@ -33,11 +39,23 @@ void read_coverage(OptionReader& reader, double& coverage) {
   const auto p = reader.fraction("--coverage");
   if (!p) return;
   coverage = p->to_double();
-  // Also what is so near that the double is 0 or 1.
-  if (coverage <= 0.0 || coverage >= 1.0) {
+  // Also what is so near that the double is 1. Below a half U would mean less
+  // than nothing to whoever reads it.
+  if (coverage < 0.5 || coverage >= 1.0) {
     reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
-                                    ", expected more than 0 and less than 1");
+                                    ", expected 0.5 or more and less than 1");
   }
+}
+
+// Beyond what any instrument does the exact arithmetic would end, too.
+void check_sample_rate(OptionReader& reader,
+                       const std::optional<Rational>& rate_hz) {
+  const Rational slowest = *Rational::make(1, 1000);
+  const Rational fastest(1'000'000'000'000'000);
+  if (!rate_hz || (*rate_hz >= slowest && *rate_hz <= fastest)) return;
+  reader.refuse("--sample-rate",
+                "found " + *reader.given().one("--sample-rate") +
+                    ", expected between 0.001 Hz and 1000000 GHz");
 }
 
 ColorWhen color_when(const std::optional<std::string>& word) {
@@ -53,6 +71,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   a.channels = given.all("--channel");
   read_timebase(reader, a.timebase);
   a.sample_rate_hz = reader.frequency("--sample-rate");
+  check_sample_rate(reader, a.sample_rate_hz);
   a.from_s = reader.time("--from");
   a.span_s = reader.time("--span");
   if (a.span_s && a.span_s->sign() == 0) {

@@ -178,6 +178,9 @@ std::optional<PlusMinus> find_plus_minus(std::string_view text) {
   return std::nullopt;
 }
 
+/// 100 %, in ppm: no clock is wanted within it.
+const Rational kWhole(1'000'000);
+
 // A tolerance without its ±; `whole` is what the user wrote, for messages.
 Result<Rational> read_tolerance_size(std::string_view whole,
                                      std::string_view size,
@@ -192,6 +195,9 @@ Result<Rational> read_tolerance_size(std::string_view whole,
   if (!value) return value;
   if (value->sign() <= 0) {
     return refuse(whole, "a tolerance", "found zero, expected more than zero");
+  }
+  if (*value >= kWhole) {
+    return refuse(whole, "a tolerance", "found 100 % or more, expected less");
   }
   return value;
 }
@@ -241,6 +247,10 @@ Result<ToleranceBand> parse_tolerance(std::string_view text) {
       return refuse(text, "a tolerance",
                     "the lower end is not below the upper end",
                     "for example -5300ppm..300ppm");
+    }
+    if (*low <= Rational(-1'000'000) || *high >= kWhole) {
+      return refuse(text, "a tolerance",
+                    "found an end at 100 % or more, expected less");
     }
     return ToleranceBand{*low, *high};
   }

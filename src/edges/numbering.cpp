@@ -55,9 +55,13 @@ std::vector<NumberedEdge> numbered(std::span<const std::int64_t> ticks) {
   return edges;
 }
 
-bool periods_within(const CycleBlock& b, double period, double tolerance) {
-  return static_cast<double>(b.period_min) >= (1.0 - tolerance) * period &&
-         static_cast<double>(b.period_max) <= (1.0 + tolerance) * period;
+/// Sampling alone changes a period by up to two windows, whatever its length.
+bool periods_within(const CycleBlock& b, double period, double window) {
+  const double tolerance =
+      std::max(kRegularTolerance * period,
+               std::min(2.0 * window, kRawResidual * period));
+  return static_cast<double>(b.period_min) >= period - tolerance &&
+         static_cast<double>(b.period_max) <= period + tolerance;
 }
 
 double mean_period(const CycleBlock& b) {
@@ -186,7 +190,7 @@ bool NumberingWalk::continues(const CycleBlock& b) const {
 bool NumberingWalk::is_regular(const CycleBlock& b) const {
   if (!continues(b)) return false;
   const double period = period_ ? *period_ : mean_period(b);
-  return periods_within(b, period, kRegularTolerance) || raw_numbering_fits(b);
+  return periods_within(b, period, window_) || raw_numbering_fits(b);
 }
 
 void NumberingWalk::regular_block(const CycleBlock& b) {
@@ -197,7 +201,8 @@ void NumberingWalk::regular_block(const CycleBlock& b) {
     first = predictor_->match(true, b.first).cycle;
   }
   if (!builder_.is_open()) builder_.open();
-  builder_.add_packed(b, first);
+  const double running = period_ ? *period_ : mean_period(b);
+  builder_.add_packed(b, first, periods_within(b, running, window_));
   period_ = mean_period(b);
   predictor_.reset();
   last_regular_ = &b;

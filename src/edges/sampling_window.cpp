@@ -139,6 +139,14 @@ SamplingWindow stated_window(const IntervalScan& scan, const Rational& interval,
                        interval.num() % grid.text_resolution_ticks == 0 &&
                        static_cast<Int128>(scan.gcd) % interval.num() == 0;
   w.window_ticks = on_grid ? interval : sum(interval, text);
+  if (text > interval) {
+    w.warnings.push_back(
+        {WarningCode::kTextCoarse,
+         "times are written in steps of " + in_seconds(text.to_double(), grid) +
+             ", coarser than the sampling interval of " +
+             in_seconds(interval.to_double(), grid) +
+             ": edges may have been lost in the writing; write more digits"});
+  }
   // A stamp is off the grid by at most one text step, an interval by two; the
   // double it is computed in by far less.
   const double allowed = 2.0 * text.to_double() + 1e-6;

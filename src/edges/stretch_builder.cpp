@@ -65,7 +65,9 @@ void StretchBuilder::note_missing(std::int64_t upto_cycle, Ticks time) {
   stretch_.repairs.push_back({RepairKind::kMissingCycle, time, lost});
 }
 
-void StretchBuilder::add_packed(const CycleBlock& block, std::int64_t first) {
+void StretchBuilder::add_packed(const CycleBlock& block, std::int64_t first,
+                                bool even) {
+  if (!even) stretch_.uneven_cycles += block.count;
   note_missing(first, block.first);
   stretch_.blocks.push_back({Cycles(first), block.first, block});
   stretch_.rising += block.count;

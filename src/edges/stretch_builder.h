@@ -20,8 +20,9 @@ class StretchBuilder {
   /// next one.
   void close(StretchBreak next);
 
-  /// A packed block whose first rising edge is cycle `first`.
-  void add_packed(const CycleBlock& block, std::int64_t first);
+  /// A packed block whose first rising edge is cycle `first`; even: its periods
+  /// are near the running one.
+  void add_packed(const CycleBlock& block, std::int64_t first, bool even);
   /// Edges numbered one by one, cycles absolute, ticks after `base`, in order;
   /// and the ticks of those left out.
   void add_explicit(ExplicitEdges edges,

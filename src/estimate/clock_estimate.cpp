@@ -50,6 +50,32 @@ double jitter_half_width(const LineFit& line) {
          std::sqrt(line.residual_squares / dof * line.slope_variance);
 }
 
+/// What is left of the slope at 95 % when jitter accumulates, so that each
+/// period deviates by itself: t times the standard deviation of their mean.
+/// Reckoned with where it shows (the edges stray further from the line than the
+/// periods from their mean, where white jitter strays 0.71 times as far), and
+/// where too few periods would show it; in either case only if the periods vary
+/// by more than sampling can make them.
+double walk_half_width(const EdgeSums& sums, const LineFit& line,
+                       double window) {
+  constexpr std::int64_t kEnoughPeriods = 64;  // chosen
+  // Without jitter periods differ by one sample; half of one for the text.
+  constexpr double kSampled = 1.5;
+  const PeriodSums& p = sums.periods;
+  if (p.periods < 2 ||
+      static_cast<double>(p.period_max - p.period_min) <= kSampled * window) {
+    return 0.0;
+  }
+  const auto n = static_cast<double>(p.periods);
+  const Int128 scaled = Int128(p.periods) * p.squares - p.sum * p.sum;
+  const double period_rms =
+      std::sqrt(static_cast<double>(scaled) / (n * (n - 1.0)));
+  const double edge_rms =
+      std::sqrt(line.rise_residual_squares / static_cast<double>(sums.rise.n));
+  if (p.periods >= kEnoughPeriods && edge_rms < period_rms) return 0.0;
+  return student_t_two_sided(kCoverage, n - 1.0) * period_rms / std::sqrt(n);
+}
+
 PeriodEstimate estimate_period(const EdgeSums& sums, const LineFit& line,
                                const FeasibleSet& set,
                                const ResidualPass& residuals, double window) {
@@ -62,7 +88,8 @@ PeriodEstimate estimate_period(const EdgeSums& sums, const LineFit& line,
   }
   p.half_width =
       std::max(set.wide.high.value() - p.slope, p.slope - set.wide.low.value());
-  p.half_width = std::max(p.half_width, jitter_half_width(line));
+  p.half_width = std::max({p.half_width, jitter_half_width(line),
+                           walk_half_width(sums, line, window)});
   p.wander = find_wander(residuals.parts, p.slope, window);
   if (p.wander) p.half_width = std::max(p.half_width, *p.wander);
   return p;
@@ -193,6 +220,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   ClockEstimate clock;
   clock.frequency = in_hertz(p, sums, set, tick_s);
   clock.period = Seconds(period * tick_s);
+  clock.period_ticks = period;
   clock.duty = duty_of(*line, period, window);
   clock.jitter = describe_jitter(sums, *line, residuals, window, tick_s);
   clock.rising = sums.rise.n;

@@ -5,25 +5,27 @@
 #include <cmath>
 
 #include "clockassay/estimate/edge_line.h"
+#include "clockassay/estimate/student_t.h"
 
 namespace clockassay {
 
 std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
                                   double window) {
-  constexpr double kSamplingBound =
-      1.5;                         // worst case of least squares, times n
-  constexpr double kSigmas = 5.0;  // chosen: one false alarm in 1e6
+  constexpr double kSamplingBound = 1.5;    // worst case of least squares, / n
+  constexpr double kCoverage = 1.0 - 1e-6;  // chosen: one false alarm in 1e6
   double largest = 0.0;
   bool found = false;
-  for (const LineSums& part : parts) {
-    if (part.n < static_cast<std::int64_t>(kWanderPartEdges)) continue;
-    const auto fit = fit_line(part, LineSums{});
-    if (!fit) continue;
-    const auto n = static_cast<double>(part.n);
-    const double variance = fit->residual_squares / (n - 2.0);
+  for (std::size_t i = 0; i + 1 < parts.size(); ++i) {
+    LineSums both = parts[i];
+    both.add_shifted(parts[i + 1], 0, 0);
+    const auto fit = fit_line(both, LineSums{});
+    if (!fit || fit->dof < 1) continue;
+    const auto dof = static_cast<double>(fit->dof);
+    const double variance = fit->residual_squares / dof;
     const double explained =
-        kSamplingBound * window / n +
-        kSigmas * std::sqrt(variance * fit->slope_variance);
+        kSamplingBound * window / static_cast<double>(both.n) +
+        student_t_two_sided(kCoverage, dof) *
+            std::sqrt(variance * fit->slope_variance);
     const double off = std::abs(fit->slope - slope);
     largest = std::max(largest, off);
     found = found || off > explained;

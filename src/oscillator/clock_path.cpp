@@ -29,6 +29,10 @@ std::string_view trim(std::string_view text) {
   return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
 }
 
+/// More stages than any clock tree has. Chosen: hypotheses about a path grow
+/// with the square of it.
+constexpr std::size_t kMostFactors = 64;
+
 // Recursive descent over the text; `at_` is the next byte to read.
 // Everything before the first error is ASCII, so byte and column agree.
 class PathReader {
@@ -47,6 +51,10 @@ class PathReader {
       if (peek() != '*' && peek() != '/') {
         return refuse(at_, found() + ", expected \"*\", \"/\" or the end",
                       "only the source has a unit, factors are plain numbers");
+      }
+      if (path.factors.size() == kMostFactors) {
+        return refuse(operator_at, "found a further factor, expected at most " +
+                                       std::to_string(kMostFactors));
       }
       PathFactor factor;
       factor.divides = peek() == '/';

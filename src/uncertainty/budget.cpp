@@ -20,15 +20,14 @@ constexpr double kUnknown = std::numeric_limits<double>::infinity();
 std::string capture_source(EstimateMethod method) {
   switch (method) {
     case EstimateMethod::kFeasibleSet:
-      return "bound: one constant frequency passes through every sampling "
-             "window; its half-width taken as 95 % of a normal distribution";
+      return "bound: constant frequencies that pass through every sampling "
+             "window; taken as 95 %";
     case EstimateMethod::kLeastSquares:
-      return "jitter beyond the sampling windows: the widest of what wider "
-             "windows, the scatter about the line and wander leave; taken as "
-             "95 % of a normal distribution";
+      return "bound: the clock jitters; the widest of sampling, scatter and "
+             "wander; taken as 95 %";
     case EstimateMethod::kIntervalOnly:
-      return "bound: too few edges for more than what the sampling windows "
-             "enclose; its half-width taken as 95 % of a normal distribution";
+      return "bound: few edges, what their sampling windows enclose; taken as "
+             "95 %";
   }
   return "";
 }

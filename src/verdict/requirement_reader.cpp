@@ -28,9 +28,16 @@ tl::unexpected<Error> refuse(std::string_view id, const std::string& why,
 
 tl::unexpected<Error> refuse_unknown(std::string_view id) {
   const std::string_view nearest = nearest_requirement_id(id);
-  return refuse(
-      id, "there is none of that id",
-      nearest.empty() ? "" : "did you mean \"" + std::string(nearest) + "\"?");
+  if (!nearest.empty()) {
+    return refuse(id, "there is none of that id",
+                  "did you mean \"" + std::string(nearest) + "\"?");
+  }
+  std::string known = "known are";
+  for (const Requirement& row : requirements()) {
+    if (!row.tolerance && !row.computed) continue;
+    known += (known.ends_with("are") ? " " : ", ") + std::string(row.id);
+  }
+  return refuse(id, "there is none of that id", known);
 }
 
 std::string source_of(const Requirement& row) {

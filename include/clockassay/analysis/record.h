@@ -53,7 +53,9 @@ struct ChannelResult {
 struct IdleChannel {
   std::string name;
   std::vector<std::string> asked;  ///< as ChannelResult
-  std::int64_t edges = 0;          ///< none: its level is constant
+  std::int64_t edges = 0;
+  /// Its level is known throughout; without edges it is then constant.
+  bool level_known = true;
 };
 
 struct CaptureResult {

@@ -31,7 +31,7 @@ struct ToleranceBand {
 };
 
 /// "30ppm", "±30ppm", "+-30ppm" (symmetric, positive) or
-/// "-5300ppm..300ppm".
+/// "-5300ppm..300ppm"; each end less than 100 %.
 Result<ToleranceBand> parse_tolerance(std::string_view text);
 
 /// An offset with its tolerance, in ppm.

@@ -32,8 +32,7 @@ class Rational {
 
   friend bool operator==(const Rational&, const Rational&) = default;
   /// Exact: compares continued fractions, so it cannot overflow.
-  friend std::strong_ordering operator<=>(const Rational& a,
-                                          const Rational& b);
+  friend std::strong_ordering operator<=>(const Rational& a, const Rational& b);
 
  private:
   Int128 num_ = 0;

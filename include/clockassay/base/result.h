@@ -10,16 +10,16 @@ namespace clockassay {
 
 /// Why no result is possible. app/ maps each to an exit code in one table.
 enum class ErrorCode {
-  kUsage,          ///< an option or argument cannot be understood
-  kBadData,        ///< a capture or series cannot be used as data
-  kNoInput,        ///< an input cannot be opened
-  kReadFailed,     ///< reading an open input failed
-  kCannotCreate,   ///< an output cannot be created
-  kWriteFailed,    ///< writing an open output failed
-  kBadSpec,        ///< a specification or instrument file is wrong
-  kTooFewEdges,    ///< an estimator was given too few edges
-  kOutOfRange,     ///< an exact computation left the range of its integers
-  kInternal,       ///< our own bug
+  kUsage,         ///< an option or argument cannot be understood
+  kBadData,       ///< a capture or series cannot be used as data
+  kNoInput,       ///< an input cannot be opened
+  kReadFailed,    ///< reading an open input failed
+  kCannotCreate,  ///< an output cannot be created
+  kWriteFailed,   ///< writing an open output failed
+  kBadSpec,       ///< a specification or instrument file is wrong
+  kTooFewEdges,   ///< an estimator was given too few edges
+  kOutOfRange,    ///< an exact computation left the range of its integers
+  kInternal,      ///< our own bug
 };
 
 /// The code's name as reports print it, such as "bad_data".

@@ -12,6 +12,7 @@ enum class WarningCode {
   kSamplingNotVisible,
   kSamplingInferred,
   kSamplingContradicted,
+  kTextCoarse,
   kTimescaleMissing,
   kTimescaleOdd,
   kHeaderUnfinished,
@@ -26,6 +27,7 @@ enum class WarningCode {
   kNoEstimate,
   kEdgesRepaired,
   kRepairDoubtful,
+  kUnevenPeriods,
   kSeveralStretches,
   kClockStopped,
   kUndersampled,
@@ -37,8 +39,8 @@ enum class WarningCode {
 
 struct WarningInfo {
   WarningCode code;
-  const char* name;    ///< as reports print it, such as "timebase_assumed"
-  bool forbids_pass;   ///< could flip the result: a verdict may not be pass
+  const char* name;   ///< as reports print it, such as "timebase_assumed"
+  bool forbids_pass;  ///< could flip the result: a verdict may not be pass
 };
 
 /// The row of the table for `code`.

@@ -22,7 +22,7 @@ namespace clockassay {
 
 /// What the user says about a capture that the file may not.
 struct ReadOptions {
-  std::vector<std::string> channels;       ///< empty: all
+  std::vector<std::string> channels;  ///< empty: all
   /// A name of `channels` that means nothing in the file is listed in
   /// Capture::missing_channels instead of refused.
   bool skip_missing_channels = false;
@@ -63,11 +63,11 @@ struct Layout {
 
 /// Things counted while reading, for warnings; summed over pieces.
 struct ReadCounts {
-  std::int64_t undeclared_ids = 0;    ///< changes of ids no $var declares
-  std::int64_t unusual_syntax = 0;    ///< tolerated departures from the grammar
-  std::int64_t dump_off = 0;          ///< $dumpoff sections
-  std::int64_t changes_while_off = 0; ///< known levels from there to $dumpon
-  bool truncated_end = false;         ///< the last record was cut off
+  std::int64_t undeclared_ids = 0;  ///< changes of ids no $var declares
+  std::int64_t unusual_syntax = 0;  ///< tolerated departures from the grammar
+  std::int64_t dump_off = 0;        ///< $dumpoff sections
+  std::int64_t changes_while_off = 0;  ///< known levels from there to $dumpon
+  bool truncated_end = false;          ///< the last record was cut off
 
   ReadCounts& operator+=(const ReadCounts& other) {
     undeclared_ids += other.undeclared_ids;
@@ -85,14 +85,14 @@ struct Piece {
   bool has_time = false;
   Ticks first_time;
   Ticks last_time;
-  std::int64_t first_time_byte = 0;   ///< file offset of the first stamp
-  bool first_stamp_is_end = false;    ///< nothing follows it in the input
+  std::int64_t first_time_byte = 0;  ///< file offset of the first stamp
+  bool first_stamp_is_end = false;   ///< nothing follows it in the input
   std::int64_t text_resolution_ticks = 1;
-  StampDigits stamp_digits;           ///< of decimal stamps; else empty
-  std::vector<PieceChannel> channels; ///< one per Layout::selected
+  StampDigits stamp_digits;            ///< of decimal stamps; else empty
+  std::vector<PieceChannel> channels;  ///< one per Layout::selected
   ReadCounts counts;
-  std::optional<Error> error;         ///< the first in the piece; `byte` set,
-                                      ///< the reader adds the line
+  std::optional<Error> error;  ///< the first in the piece; `byte` set,
+                               ///< the reader adds the line
   Arena arena;
 };
 

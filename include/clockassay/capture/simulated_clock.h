@@ -60,9 +60,9 @@ struct SimulatedCapture {
 ///         length and offset. Only with jitter does floating point enter, on
 ///         the noise alone, and the last bit of log and sqrt may matter.
 /// Errors: kUsage for what no clock or sampler can do: less than 2 or more than
-///         2^60 samples a period, a jitter beyond a quarter of the shorter half, probabilities
-///         outside 0 … 1, neither or both lengths; kOutOfRange when the
-///         fractions have too many digits to stay exact.
+///         2^60 samples a period, a jitter beyond a quarter of the shorter
+///         half, probabilities outside 0 … 1, neither or both lengths;
+///         kOutOfRange when the fractions have too many digits to stay exact.
 /// Cost:   O(edges) time, 8 bytes an edge
 Result<SimulatedCapture> simulate_clock(const SimulatedClockOptions& options);
 

@@ -23,8 +23,9 @@ const char* sample_interval_source_name(SampleIntervalSource source);
 /// clock runs. Two quanta are kept apart: the sampler saw the true edge within
 /// one sample interval before the sample, and the text rounded that.
 struct TimeGrid {
-  Rational tick_s = Rational(1);         ///< seconds per tick, exact
-  std::int64_t text_resolution_ticks = 1;  ///< coarsest step stamps were written in
+  Rational tick_s = Rational(1);  ///< seconds per tick, exact
+  std::int64_t text_resolution_ticks =
+      1;  ///< coarsest step stamps were written in
   std::optional<Rational> sample_interval_s;  ///< by option, header or rows
   SampleIntervalSource source = SampleIntervalSource::kUnknown;
 };

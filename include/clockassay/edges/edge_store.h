@@ -78,7 +78,11 @@ struct Stretch {
   std::int64_t falling = 0;
   std::int64_t missing = 0;  ///< cycles
   std::int64_t extra = 0;    ///< edges
-  Ticks first;               ///< first and last edge kept
+  /// Cycles in blocks that number themselves although their periods vary by
+  /// more than a quarter: strong jitter, or pulses missing in a regular
+  /// pattern.
+  std::int64_t uneven_cycles = 0;
+  Ticks first;  ///< first and last edge kept
   Ticks last;
   bool rising_only = false;     ///< falling edges mean nothing
   std::vector<Repair> repairs;  ///< in time order

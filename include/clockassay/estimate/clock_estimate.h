@@ -23,6 +23,7 @@ struct TickScale {
 struct ClockEstimate {
   FrequencyEstimate frequency;
   Seconds period;
+  double period_ticks = 0.0;         ///< the same
   std::optional<DutyEstimate> duty;  ///< absent without falling edges
   Jitter jitter;
   SpectralCheck spectral_check;

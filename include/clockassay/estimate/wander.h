@@ -8,15 +8,17 @@
 
 namespace clockassay {
 
-/// Parts of a view compared, and the fewest edges a part needs. Chosen.
-inline constexpr std::size_t kWanderParts = 8;
-inline constexpr std::size_t kWanderPartEdges = 16;
+/// Parts a view is cut into; two neighbours make a window that is looked at, so
+/// that a jump anywhere falls into the middle half of one. Chosen.
+inline constexpr std::size_t kWanderParts = 16;
+/// The fewest edges of a part. Chosen: eight edges in a window make a line.
+inline constexpr std::size_t kWanderPartEdges = 4;
 
-/// The largest departure of a part's slope from the whole line's, when sampling
-/// and the part's own fast jitter cannot explain it; otherwise absent.
-/// A part of n edges may be off by 1.5 windows / n from sampling alone, the
-/// most it can be for any clock, and by five standard deviations of a line
-/// through n edges with its own residual scatter.
+/// The largest departure of a window's slope from the whole line's, when
+/// sampling and the window's own fast jitter cannot explain it; else absent.
+/// A window of n edges may be off by 1.5 windows / n from sampling alone, the
+/// most it can be for any clock, and by what the scatter about its own line
+/// makes once in a million.
 /// In:     parts from pass_residuals; slope of the whole; window [ticks]
 /// Source: docs/measurement-model.md#wander
 std::optional<double> find_wander(std::span<const LineSums> parts, double slope,

@@ -155,3 +155,44 @@ TEST_CASE("analyse_capture: finds a simulated frequency within its claim") {
     CHECK(b.frequency.expanded_uncertainty.value() / truth < 2e-6);
   }
 }
+
+TEST_CASE(
+    "analyse_capture: pulses missing in a pattern are not another clock") {
+  // Every third and every seventh pulse lost: what is left has a steady mean.
+  for (int every : {3, 7}) {
+    std::string text = kHeader;
+    for (int k = 0; k < 3000; ++k) {
+      if (k % every == every - 1) continue;
+      text += pulses(100 + 40 * k, 1);
+    }
+    CAPTURE(every);
+    // No clock at all, the true one with its losses listed, or no pass.
+    const CaptureResult r = analyse(text);
+    const bool honest =
+        r.channels.empty() || forbids_pass(r.channels[0].warnings) ||
+        (r.channels[0].edges.missing > 0 &&
+         std::abs(r.channels[0].budget->frequency.value.value() - 2.5e6) < 1e3);
+    CHECK(honest);
+  }
+}
+
+TEST_CASE(
+    "analyse_capture: extra edges at one place of the period are doubted") {
+  // A clock of 400 ns; in the middle of every tenth low half a further pulse.
+  std::string piled = kHeader, spread = kHeader;
+  for (int k = 0; k < 3000; ++k) {
+    for (std::string* text : {&piled, &spread}) {
+      *text += pulses(100 + 40 * k, 1);
+      if (k % 10 != 5) continue;
+      const int at = 100 + 40 * k + (text == &piled ? 30 : 22 + (7 * k) % 16);
+      *text += "#" + std::to_string(at) + "\n1!\n#" + std::to_string(at + 1) +
+               "\n0!\n";
+    }
+  }
+  CHECK(find(analyse(piled).channels.at(0).warnings,
+             WarningCode::kRepairDoubtful) != nullptr);
+  const CaptureResult honest = analyse(spread);
+  CHECK(find(honest.channels.at(0).warnings, WarningCode::kRepairDoubtful) ==
+        nullptr);
+  CHECK(honest.channels[0].edges.extra == 600);
+}

@@ -77,7 +77,7 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
   CHECK_FALSE(missing->at(0).error.has_value());
   CaptureResult idle = capture;
   idle.channels.clear();
-  idle.idle_channels = {{"clk_out", {}, 0}};
+  idle.idle_channels = {{"clk_out", {}, 0, true}};
   const auto constant = judge_capture(thirty_ppm("clk_out"), idle, timebase);
   REQUIRE(constant);
   CHECK(constant->at(0).decision == Decision::kFail);
@@ -89,7 +89,7 @@ TEST_CASE("judge_capture: a few edges are undecided, not a missing clock") {
   const Timebase timebase = stated(2);
   CaptureResult capture = clock_off_by(0, timebase);
   capture.channels.clear();
-  capture.idle_channels = {{"clk_out", {}, 3}};
+  capture.idle_channels = {{"clk_out", {}, 3, true}};
   for (const char* name : {"", "clk_out"}) {
     const auto verdicts = judge_capture(thirty_ppm(name), capture, timebase);
     REQUIRE(verdicts);
@@ -98,6 +98,16 @@ TEST_CASE("judge_capture: a few edges are undecided, not a missing clock") {
           "Channel clk_out has 3 edges, too few or too irregular to be a "
           "clock.");
   }
+}
+
+TEST_CASE("judge_capture: levels that are never known prove no constant pin") {
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.channels.clear();
+  capture.idle_channels = {{"clk_out", {}, 0, false}};
+  const auto verdicts = judge_capture(thirty_ppm(), capture, timebase);
+  REQUIRE(verdicts);
+  CHECK(verdicts->at(0).decision == Decision::kUndecided);
 }
 
 TEST_CASE("judge_capture: no failure where the sampler may have aliased") {

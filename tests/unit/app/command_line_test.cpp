@@ -116,7 +116,12 @@ TEST_CASE("parse_command_line: quantities are read with their units") {
   CHECK(refused({"measure", "--coverage", "95", "x.csv"}).message ==
         "--coverage: found \"95\", expected 0 to 1, or percent");
   CHECK(refused({"measure", "--coverage", "1", "x.csv"}).message ==
-        "--coverage: found 1, expected more than 0 and less than 1");
+        "--coverage: found 1, expected 0.5 or more and less than 1");
+  CHECK(refused({"measure", "--sample-rate", "1e-30Hz", "x.csv"}).message ==
+        "--sample-rate: found 1e-30Hz, expected between 0.001 Hz and 1000000 "
+        "GHz");
+  CHECK(refused({"measure", "--timebase=-100%+-2ppm", "x.csv"}).message ==
+        "--timebase: found an offset of 10 % or more, expected less");
   CHECK(refused({"measure", "--jobs", "0", "x.csv"}).message ==
         "--jobs: found \"0\", expected a whole number from 1 to 1024");
   CHECK(refused({"measure", "--color", "blue", "x.csv"}).message ==

@@ -286,5 +286,16 @@ TEST_CASE("parse_offset_tolerance: an offset alone is no tolerance") {
   }
 }
 
+
+TEST_CASE("parse_tolerance: 100 % and more is no tolerance") {
+  CHECK(parse_tolerance("99%"));
+  for (const char* text : {"100%", "1e9ppm", "-200%..1ppm", "-1ppm..100%"}) {
+    CAPTURE(text);
+    const auto band = parse_tolerance(text);
+    REQUIRE_FALSE(band);
+    CHECK(band.error().message.find("100 % or more") != std::string::npos);
+  }
+}
+
 }  // namespace
 }  // namespace clockassay

@@ -73,6 +73,9 @@ TEST_CASE("sampling_window: text coarser than the samples adds its step") {
   grid.source = SampleIntervalSource::kHeader;
   const auto w = window_of({0, 50'000, 100'000, 150'000}, grid);
   CHECK(w.window_ticks == Rational(101));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kTextCoarse);
+  CHECK(warning_info(w.warnings[0].code).forbids_pass);
 }
 
 TEST_CASE("sampling_window: intervals bound an interval that is not stated") {

@@ -192,5 +192,17 @@ TEST_CASE("clock_path_expression: reading it back gives the same path") {
   }
 }
 
+
+TEST_CASE("parse_clock_path: more than 64 factors are refused") {
+  std::string text = "24MHz";
+  for (int i = 0; i < 64; ++i) text += " / 1";
+  CHECK(parse_clock_path(text));
+  const auto path = parse_clock_path(text + " / 1");
+  REQUIRE_FALSE(path);
+  CHECK(path.error().message.find(
+            "found a further factor, expected at most 64") !=
+        std::string::npos);
+}
+
 }  // namespace
 }  // namespace clockassay

@@ -128,7 +128,7 @@ TEST_CASE("text_report: no line is wider than 80 columns, whatever the names") {
     for (Record r : {failing_record(), undecided_record(), measured_record()}) {
       r.captures[0].path = name;
       r.captures[0].channels[0].name = name;
-      r.captures[0].idle_channels = {{name, {}, 0}, {name, {}, 1}};
+      r.captures[0].idle_channels = {{name, {}, 0, true}, {name, {}, 1, true}};
       r.errors.push_back(Error{ErrorCode::kBadData, name, name, name, 1, 2});
       for (Verdict& v : r.verdicts) {
         v.clock = v.capture = name;
