@@ -11,7 +11,7 @@ namespace {
 
 constexpr WarningInfo kWarnings[] = {
     {WarningCode::kTimebaseAssumed, "timebase_assumed", false},
-    {WarningCode::kSamplingNotVisible, "sampling_not_visible", false},
+    {WarningCode::kSamplingNotVisible, "sampling_not_visible", true},
     {WarningCode::kSamplingInferred, "sampling_inferred", false},
     {WarningCode::kSamplingContradicted, "sampling_contradicted", true},
     {WarningCode::kTextCoarse, "text_coarse", true},

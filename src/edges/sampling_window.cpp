@@ -17,6 +17,11 @@ namespace {
 constexpr std::size_t kBlockLengths = 64;
 constexpr std::size_t kAllLengths = 4096;
 
+/// More samples between two edges than this are not believed without being
+/// stated: stamps printed from binary fractions carry noise far below any
+/// sampling interval, which would pass for one. Chosen.
+constexpr std::int64_t kMostSamples = 1'000'000;
+
 /// What the intervals between neighbouring edges have in common.
 struct IntervalScan {
   std::int64_t gcd = 0;
@@ -180,7 +185,8 @@ SamplingWindow inferred_window(const IntervalScan& scan, const TimeGrid& grid) {
       "result";
   // Samples at multiples of g explain all stamps without rounding, and a
   // sampling interval much longer than g would be seen.
-  if (scan.gcd >= 2 * text && scan.gcd + 2 * text >= longest) {
+  if (scan.gcd >= 2 * text && scan.gcd + 2 * text >= longest &&
+      scan.shortest / scan.gcd <= kMostSamples) {
     w.source = SampleIntervalSource::kInferred;
     w.sample_interval_s = multiply(Rational(scan.gcd), grid.tick_s);
     w.warnings.push_back({WarningCode::kSamplingInferred,

@@ -33,7 +33,8 @@ struct SamplingWindow {
 /// that differ by more than rounding do so by at least a sample; the smallest
 /// such length bounds T, and the text resolution adds. sampling_inferred where
 /// a common divisor of all intervals agrees with that bound, else
-/// sampling_not_visible.
+/// sampling_not_visible, which forbids a pass: the bound takes the text's last
+/// digits at their word.
 /// In:     at least one interval between edges, else the tick is the window
 /// Cost:   O(edges), block-parallel
 /// Source: docs/measurement-model.md#window

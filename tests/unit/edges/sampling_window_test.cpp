@@ -137,3 +137,16 @@ TEST_CASE("sampling_window: never narrower than the truth, stated or not") {
     CHECK(w.window_ticks.to_double() >= interval + 1.0);
   }
 }
+
+TEST_CASE("sampling_window: noise of binary fractions is not fine sampling") {
+  // 100 ns samples on a tick of 1e-18 s, each stamp off by a few dozen ticks.
+  TimeGrid grid;
+  grid.tick_s = *Rational::make(1, 1'000'000'000'000'000'000);
+  const std::int64_t sample = 100'000'000'000;
+  const auto w =
+      window_of({0, 5 * sample + 20, 10 * sample - 40, 15 * sample + 60}, grid);
+  CHECK(w.source == SampleIntervalSource::kUnknown);
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingNotVisible);
+  CHECK(warning_info(w.warnings[0].code).forbids_pass);
+}
