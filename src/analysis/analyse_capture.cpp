@@ -17,6 +17,8 @@ namespace {
 /// Above this share of repaired edges the numbering is not to be trusted.
 /// Chosen: twice what repairs were shown to survive by simulation.
 constexpr double kDoubtfulShare = 0.2;
+/// Below this many rising edges no repair is trusted. Chosen.
+constexpr std::int64_t kFewestWithRepairs = 16;
 /// Repairs listed one by one in a warning.
 constexpr std::size_t kListedRepairs = 3;
 
@@ -117,6 +119,23 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
   return out;
 }
 
+/// Whether the first or last few cycles are mostly repairs: a change of
+/// frequency too short to show as a regime of its own.
+bool repairs_at_an_end(const AnalysedStretch& a) {
+  constexpr double kCycles = 10.0;    // one more than hide from the regime test
+  constexpr std::int64_t kCrowd = 5;  // chosen: rare with a tenth of faults
+  if (!a.estimate) return false;
+  const double reach = kCycles * a.estimate->period_ticks;
+  std::int64_t at_first = 0, at_last = 0;
+  for (const Repair& r : a.stretch->repairs) {
+    const auto after = static_cast<double>((r.time - a.stretch->first).count());
+    const auto before = static_cast<double>((a.stretch->last - r.time).count());
+    if (after < reach) at_first += r.count;
+    if (before < reach) at_last += r.count;
+  }
+  return std::max(at_first, at_last) >= kCrowd;
+}
+
 /// Whether the extra edges come at the same place of the period, as damage does
 /// not: chance puts a tenth of them into any two neighbouring twentieths.
 bool extra_edges_pile_up(const AnalysedStretch& a) {
@@ -163,6 +182,12 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
     ++listed;
   }
   warnings.push_back({WarningCode::kEdgesRepaired, message});
+  if (repairs_at_an_end(a) || e.rising < kFewestWithRepairs) {
+    warnings.push_back(
+        {WarningCode::kRepairDoubtful,
+         "repairs crowd at an end of the clock's run, or are too many for so "
+         "few edges: another frequency may begin or end there"});
+  }
   if (extra_edges_pile_up(a)) {
     warnings.push_back(
         {WarningCode::kRepairDoubtful,

@@ -42,6 +42,9 @@ Verdict judge_channel(const ClockSpec& clock,
   evidence.warnings = capture.warnings;
   evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
                            channel.warnings.end());
+  if (channel.spectral_check.outcome == SpectralOutcome::kDisagrees) {
+    evidence.spectral_difference = channel.spectral_check.difference;
+  }
   evidence.duration = channel.analysed_duration;
   // Where the sampling interval is not known, the window bounds it.
   const bool known =

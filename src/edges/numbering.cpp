@@ -20,8 +20,9 @@ constexpr double kRegularTolerance = 0.25;
 /// Edges in a row that show another regime. Chosen: one in a million by chance
 /// with a tenth of glitches.
 constexpr std::size_t kRegimeEdges = 8;
-/// Below this many cycles a block's own line says nothing about its numbering.
-constexpr std::uint32_t kLineCycles = 16;
+/// Below this many cycles a block's own line says too little about its
+/// numbering: a lost cycle could hide between its residual and its slope.
+constexpr std::uint32_t kLineCycles = 64;
 /// A line through the raw numbering with all edges within this fraction of a
 /// period shows that none is missing: one lost cycle leaves 0.5 somewhere.
 constexpr double kRawResidual = 0.45;

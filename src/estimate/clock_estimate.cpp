@@ -20,9 +20,6 @@ namespace {
 
 /// Below this many rising edges only the interval means anything.
 constexpr std::int64_t kFewEdges = 5;
-/// Below this many rising edges, or without a degree of freedom, jitter beyond
-/// the windows does not show.
-constexpr std::int64_t kFewestForJitter = 3;
 /// Of half-widths.
 constexpr double kCoverage = 0.95;
 
@@ -113,15 +110,21 @@ FrequencyEstimate in_hertz(const PeriodEstimate& p, const EdgeSums& sums,
   return f;
 }
 
-std::optional<DutyEstimate> duty_of(const LineFit& line, double period,
-                                    double window) {
+std::optional<DutyEstimate> duty_of(const EdgeSums& sums, const LineFit& line,
+                                    double period, double window) {
   if (!line.fall_intercept) return std::nullopt;
   DutyEstimate duty;
   const double high = *line.fall_intercept - line.rise_intercept;
   duty.value = high / period - std::floor(high / period);
-  // Each intercept may be off by anything up to a window: the difference of
-  // two is triangular over +-window.
-  duty.standard_uncertainty = window / std::sqrt(6.0) / period;
+  // Each intercept may be off by anything up to a window, the difference of two
+  // is triangular over +-window; and both are means of edges that scatter.
+  const double sampling = window * window / 6.0;
+  const double variance =
+      line.dof > 0 ? line.residual_squares / static_cast<double>(line.dof)
+                   : 0.0;
+  const double scatter = variance * (1.0 / static_cast<double>(sums.rise.n) +
+                                     1.0 / static_cast<double>(sums.fall.n));
+  duty.standard_uncertainty = std::sqrt(sampling + scatter) / period;
   return duty;
 }
 
@@ -142,14 +145,9 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   };
   if (sums.rise.n < kFewEdges) {
     warn(WarningCode::kFewEdges,
-         text("only %lld rising edges: the interval they enclose is all that "
-              "can be said",
+         text("only %lld rising edges: the interval their windows enclose is "
+              "all that can be said, and jitter may go unseen",
               static_cast<long long>(sums.rise.n)));
-  }
-  if (line.dof < 1 || sums.rise.n < kFewestForJitter) {
-    warn(WarningCode::kJitterUnseen,
-         "too few edges to show any jitter of the clock, which could be more "
-         "than the windows hold");
   }
   if (period < kFewestSamples * window) {
     warn(WarningCode::kUndersampled,
@@ -221,7 +219,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   clock.frequency = in_hertz(p, sums, set, tick_s);
   clock.period = Seconds(period * tick_s);
   clock.period_ticks = period;
-  clock.duty = duty_of(*line, period, window);
+  clock.duty = duty_of(sums, *line, period, window);
   clock.jitter = describe_jitter(sums, *line, residuals, window, tick_s);
   clock.rising = sums.rise.n;
   clock.falling = sums.fall.n;

@@ -15,20 +15,28 @@ std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
   constexpr double kCoverage = 1.0 - 1e-6;  // chosen: one false alarm in 1e6
   double largest = 0.0;
   bool found = false;
-  for (std::size_t i = 0; i + 1 < parts.size(); ++i) {
-    LineSums both = parts[i];
-    both.add_shifted(parts[i + 1], 0, 0);
-    const auto fit = fit_line(both, LineSums{});
-    if (!fit || fit->dof < 1) continue;
-    const auto dof = static_cast<double>(fit->dof);
-    const double variance = fit->residual_squares / dof;
-    const double explained =
-        kSamplingBound * window / static_cast<double>(both.n) +
-        student_t_two_sided(kCoverage, dof) *
-            std::sqrt(variance * fit->slope_variance);
-    const double off = std::abs(fit->slope - slope);
-    largest = std::max(largest, off);
-    found = found || off > explained;
+  // Windows of 2, 4, … parts, up to half of all, each half over the next: the
+  // short ones show quick changes, the long ones slight ones.
+  for (std::size_t length = 2; 2 * length <= parts.size() || length == 2;
+       length *= 2) {
+    for (std::size_t first = 0; first + length <= parts.size();
+         first += length / 2) {
+      LineSums sums;
+      for (std::size_t i = first; i < first + length; ++i) {
+        sums.add_shifted(parts[i], 0, 0);
+      }
+      const auto fit = fit_line(sums, LineSums{});
+      if (!fit || fit->dof < 1) continue;
+      const auto dof = static_cast<double>(fit->dof);
+      const double variance = fit->residual_squares / dof;
+      const double explained =
+          kSamplingBound * window / static_cast<double>(sums.n) +
+          student_t_two_sided(kCoverage, dof) *
+              std::sqrt(variance * fit->slope_variance);
+      const double off = std::abs(fit->slope - slope);
+      largest = std::max(largest, off);
+      found = found || off > explained;
+    }
   }
   if (!found) return std::nullopt;
   return largest;

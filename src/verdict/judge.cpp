@@ -90,6 +90,22 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
   }
 }
 
+// Where the line may have the wrong number of cycles, the frequency of the
+// spectrum has to fail as well.
+void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
+                          const MeasuredError& error, Verdict& verdict) {
+  if (verdict.decision != Decision::kFail || !evidence.spectral_difference) {
+    return;
+  }
+  MeasuredError other = error;
+  other.ppm += evidence.spectral_difference->value();
+  if (worst_decision(make_checks(clock, other)) == Decision::kFail) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(
+      "The spectral check gives another frequency, which would not fail: the "
+      "cycles may be miscounted.");
+}
+
 // A clock the sampler cannot show looks like a slower one: then a capture that
 // seems to fail decides nothing either.
 void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
@@ -260,6 +276,7 @@ Verdict judge_clock(const ClockSpec& clock,
   }
   find_causes(clock, suspects, evidence, error, verdict);
   apply_warnings(evidence.warnings, verdict);
+  apply_spectral_check(clock, evidence, error, verdict);
   apply_sampling_limit(evidence, verdict);
   return verdict;
 }

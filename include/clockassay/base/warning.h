@@ -23,7 +23,6 @@ enum class WarningCode {
   kUnusualSyntax,
   kDuplicateNames,
   kFewEdges,
-  kJitterUnseen,
   kNoEstimate,
   kEdgesRepaired,
   kRepairDoubtful,

@@ -74,8 +74,10 @@ struct ClockEvidence {
   Timebase timebase;
   std::vector<Warning> warnings;  ///< of the channel and of its capture
   Seconds duration;               ///< first to last edge used
-  std::optional<Seconds>
-      sample_interval;  ///< absent: not known, or only bounded
+  /// Of the instrument; where it is not known, the longest it can be.
+  std::optional<Seconds> sample_interval;
+  /// Where the spectral check disagrees: its frequency against the line's.
+  std::optional<Ppm> spectral_difference;
 };
 
 /// Guarded acceptance with guard band w = U (JCGM 106:2012): pass if
@@ -89,7 +91,10 @@ Decision decide(double e, double U, double low, double high);
 /// that is no pass why, what may be the cause, and what would settle it.
 /// Errors and uncertainties are ppm of the *expected* frequency, positive is
 /// fast. A warning that forbids a pass turns pass to undecided and says so; a
-/// figure that is not a usable number is undecided.
+/// figure that is not a usable number is undecided. No fail is shown where the
+/// expected clock would have fewer than three samples a period and could look
+/// like any slower one, nor where the spectral check disagrees and its
+/// frequency would not fail: undecided.
 /// Source: docs/verdict.md
 Verdict judge_clock(const ClockSpec& clock,
                     const std::vector<Suspect>& suspects,

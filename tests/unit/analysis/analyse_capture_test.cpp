@@ -196,3 +196,25 @@ TEST_CASE(
         nullptr);
   CHECK(honest.channels[0].edges.extra == 600);
 }
+
+TEST_CASE("analyse_capture: another frequency in the last cycles is doubted") {
+  // 60 cycles of 400 ns, then up to 9 of twice or half that period. Up to four
+  // repairs may be damage like any other.
+  for (int last = 3; last <= 9; ++last) {
+    for (int period : {20, 80}) {
+      std::string text = kHeader + pulses(100, 60);
+      for (int k = 0; k < last; ++k) {
+        const int t = 100 + 40 * 60 + period * k;
+        text += "#" + std::to_string(t) + "\n1!\n#" +
+                std::to_string(t + period / 2) + "\n0!\n";
+      }
+      const CaptureResult r = analyse(text);
+      CAPTURE(last);
+      CAPTURE(period);
+      const EdgeCounts& e = r.channels.at(0).edges;
+      const bool doubted =
+          e.missing + e.extra < 5 || forbids_pass(r.channels[0].warnings);
+      CHECK(doubted);
+    }
+  }
+}

@@ -303,3 +303,21 @@ TEST_CASE("number_cycles: every edge is kept, listed as extra, or counted") {
     CHECK(edges == static_cast<std::int64_t>(changes.size()));
   }
 }
+
+TEST_CASE("number_cycles: an extra pulse is seen in captures of any length") {
+  for (std::int64_t cycles = 12; cycles <= 80; ++cycles) {
+    for (std::int64_t at = 0; at < cycles; at += 3) {
+      if (std::max(at - 1, cycles - 2 - at) < 6) continue;
+      auto changes = clock40(cycles);
+      const std::int64_t t = changes[static_cast<std::size_t>(2 * at)] + 28;
+      changes.insert(std::upper_bound(changes.begin(), changes.end(), t),
+                     {t, t + 4});
+      const EdgeStore store = number(changes);
+      CAPTURE(cycles);
+      CAPTURE(at);
+      REQUIRE(store.stretches.size() == 1);
+      CHECK(store.stretches[0].extra == 2);
+      CHECK(store.stretches[0].missing == 0);
+    }
+  }
+}

@@ -127,6 +127,16 @@ TEST_CASE("judge_clock: a clock too fast for the sampler is not said to fail") {
         Decision::kFail);
 }
 
+TEST_CASE("judge_clock: a spectrum that would not fail holds back a fail") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 5000e-6), 2.0);
+  evidence.spectral_difference = Ppm(-5000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
+  evidence.spectral_difference = Ppm(-1000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kFail);
+}
+
 TEST_CASE("judge_clock: a part that is as made may still be too loose") {
   ClockSpec clock = clock_of("25MHz", "100ppm");
   clock.requirements = {requirement_of("an interface", "50ppm")};
