@@ -4,6 +4,9 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <utility>
+
+#include "edges/median.h"
 
 namespace clockassay {
 namespace {
@@ -77,11 +80,8 @@ std::vector<std::int64_t> clip_outliers(std::vector<NumberedEdge>& rise,
   for (const NumberedEdge& e : fall) {
     sizes.push_back(std::abs(residual(e, line.fall_intercept, line.period)));
   }
-  const auto mid =
-      sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
-  std::nth_element(sizes.begin(), mid, sizes.end());
-  const double limit =
-      std::max(kSigmas * kMadToSigma * *mid, kWindows * window);
+  const double limit = std::max(
+      kSigmas * kMadToSigma * median(std::move(sizes)), kWindows * window);
   const auto clip = [&](std::vector<NumberedEdge>& edges, double intercept) {
     std::erase_if(edges, [&](const NumberedEdge& e) {
       if (std::abs(residual(e, intercept, line.period)) <= limit) return false;

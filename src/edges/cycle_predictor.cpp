@@ -5,6 +5,8 @@
 #include <cmath>
 #include <vector>
 
+#include "edges/median.h"
+
 namespace clockassay {
 namespace {
 
@@ -20,13 +22,6 @@ constexpr double kGapTolerance = 0.25;
 /// An edge further than this fraction of a period off cannot be told from one
 /// of the neighbouring cycle.
 constexpr double kHardTolerance = 0.45;
-
-double median(std::vector<double> values) {
-  const auto mid =
-      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), mid, values.end());
-  return *mid;
-}
 
 /// Median high time: first falling edge after each rising one, where it comes
 /// within the period.

@@ -9,6 +9,7 @@
 
 #include "edges/cycle_line.h"
 #include "edges/cycle_predictor.h"
+#include "edges/median.h"
 #include "edges/stretch_builder.h"
 
 namespace clockassay {
@@ -26,9 +27,9 @@ constexpr std::uint32_t kLineCycles = 64;
 /// A line through the raw numbering with all edges within this fraction of a
 /// period shows that none is missing: one lost cycle leaves 0.5 somewhere.
 constexpr double kRawResidual = 0.45;
-/// The line's period may be off the typical one by this fraction: a lost cycle
-/// in the middle of n stretches it by 1.5/n, and leaves 0.5 - 0.75/n, which is
-/// above kRawResidual for every n that this lets through.
+/// The line's period may be off the typical one by this fraction. A lost cycle
+/// in the middle of n stretches it by 1.5/n and leaves 0.5 - 0.75/n: from
+/// kLineCycles on within this, and above kRawResidual.
 constexpr double kSlopeTolerance = 0.05;
 /// Edges in a row fitting no cycle after which the old regime is given up even
 /// when they do not agree among themselves. Chosen.
@@ -77,9 +78,7 @@ bool gaps_agree(std::span<const std::int64_t> rises) {
   for (std::size_t i = 1; i < rises.size(); ++i) {
     gaps.push_back(static_cast<double>(rises[i] - rises[i - 1]));
   }
-  std::vector<double> sorted = gaps;
-  std::sort(sorted.begin(), sorted.end());
-  const double typical = sorted[sorted.size() / 2];
+  const double typical = median(gaps);
   const auto agreeing = std::count_if(gaps.begin(), gaps.end(), [&](double g) {
     return std::abs(g - typical) <= kBand * typical;
   });
@@ -165,9 +164,7 @@ bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
   for (std::size_t i = 1; i < edges.size(); ++i) {
     gaps.push_back(edges[i].tick - edges[i - 1].tick);
   }
-  const auto mid = gaps.begin() + static_cast<std::ptrdiff_t>(gaps.size() / 2);
-  std::nth_element(gaps.begin(), mid, gaps.end());
-  const double typical = period_ ? *period_ : static_cast<double>(*mid);
+  const double typical = period_ ? *period_ : static_cast<double>(median(gaps));
   const CycleLine line = fit_cycle_line(edges, {});
   if (std::abs(line.period - typical) > kSlopeTolerance * typical) {
     return false;

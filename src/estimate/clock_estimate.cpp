@@ -64,9 +64,7 @@ double walk_half_width(const EdgeSums& sums, const LineFit& line,
     return 0.0;
   }
   const auto n = static_cast<double>(p.periods);
-  const Int128 scaled = Int128(p.periods) * p.squares - p.sum * p.sum;
-  const double period_rms =
-      std::sqrt(static_cast<double>(scaled) / (n * (n - 1.0)));
+  const double period_rms = std::sqrt(period_variance(p));
   const double edge_rms =
       std::sqrt(line.rise_residual_squares / static_cast<double>(sums.rise.n));
   if (p.periods >= kEnoughPeriods && edge_rms < period_rms) return 0.0;
@@ -138,7 +136,7 @@ std::string text(const char* format, Numbers... numbers) {
 void add_warnings(const EdgeSums& sums, const LineFit& line,
                   const PeriodEstimate& p, double period, double window,
                   ClockEstimate& clock) {
-  constexpr double kFewestSamples =
+  constexpr double kFewestSamplesPerPeriod =
       3.0;  // a period; common practice, no source
   const auto warn = [&](WarningCode code, std::string message) {
     clock.warnings.push_back({code, std::move(message)});
@@ -149,7 +147,7 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
               "all that can be said, and jitter may go unseen",
               static_cast<long long>(sums.rise.n)));
   }
-  if (period < kFewestSamples * window) {
+  if (period < kFewestSamplesPerPeriod * window) {
     warn(WarningCode::kUndersampled,
          text("%.3g samples a period: a clock above half the sample rate "
               "would look the same; capture at another rate",
@@ -227,8 +225,8 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
       Seconds(static_cast<double>((view.to() - view.from()).count()) * tick_s);
   clock.spectral_check = check_spectrum(
       view,
-      {period, window, p.half_width / student_t_two_sided(kCoverage, {}),
-       tick_s},
+      {sums.rise.n, period, window,
+       p.half_width / student_t_two_sided(kCoverage, {}), tick_s},
       parallel_for);
   add_warnings(sums, *line, p, period, window, clock);
   return clock;

@@ -175,6 +175,15 @@ void LineSums::add_shifted(const LineSums& part, std::int64_t dk,
   yy += part.yy + 2 * b * part.y + m * b * b;
 }
 
+double period_variance(const PeriodSums& sums) {
+  assert(sums.periods >= 2);
+  const auto n = static_cast<double>(sums.periods);
+  // n * squares - sum^2 is exact before the division.
+  const Int128 scaled =
+      Int128(sums.periods) * sums.squares - sums.sum * sums.sum;
+  return static_cast<double>(scaled) / (n * (n - 1.0));
+}
+
 bool has_two_rising_edges(const EdgeView& view) {
   const auto ends = rising_ends(view);
   return ends && ends->second.cycle > ends->first.cycle;

@@ -14,11 +14,7 @@ Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
   jitter.cycles = p.periods;
   const auto seconds = [&](double ticks) { return Seconds(ticks * tick_s); };
   if (p.periods >= 2) {
-    const auto n = static_cast<double>(p.periods);
-    // n * squares - sum^2 is exact before the division.
-    const Int128 scaled = Int128(p.periods) * p.squares - p.sum * p.sum;
-    const double variance = static_cast<double>(scaled) / (n * (n - 1.0));
-    jitter.period_rms = seconds(std::sqrt(variance));
+    jitter.period_rms = seconds(std::sqrt(period_variance(p)));
     jitter.period_peak_to_peak =
         seconds(static_cast<double>(p.period_max - p.period_min));
   }

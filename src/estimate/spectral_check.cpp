@@ -32,18 +32,11 @@ struct Bin {
   std::int64_t count = 0;
 };
 
-struct Train {
-  std::vector<Bin> bins;
-  std::int64_t edges = 0;
-};
-
 /// Sums exp(-2 pi i t / P) of the rising edges of each bin of time.
-Train demodulate(const EdgeView& view, double period, std::size_t bin_count,
-                 const ParallelFor& parallel_for) {
-  struct Part {
-    std::vector<std::pair<std::size_t, Bin>> bins;
-    std::int64_t edges = 0;
-  };
+std::vector<Bin> demodulate(const EdgeView& view, double period,
+                            std::size_t bin_count,
+                            const ParallelFor& parallel_for) {
+  using Part = std::vector<std::pair<std::size_t, Bin>>;
   std::vector<Part> parts(view.block_count());
   const double span = static_cast<double>((view.to() - view.from()).count());
   // The last edge belongs to the last bin.
@@ -52,35 +45,32 @@ Train demodulate(const EdgeView& view, double period, std::size_t bin_count,
     BlockEdges edges;
     view.read_block(b, edges);
     Part& part = parts[b];
-    part.edges = static_cast<std::int64_t>(edges.rise.count);
     const std::int64_t start = (edges.first_tick - view.from()).count();
     for (std::size_t i = 0; i < edges.rise.count; ++i) {
       const auto t = static_cast<double>(start + edges.rise.tick[i]);
       const auto bin =
           std::min(bin_count - 1, static_cast<std::size_t>(t * scale));
-      if (part.bins.empty() || part.bins.back().first != bin) {
-        part.bins.emplace_back(bin, Bin{});
+      if (part.empty() || part.back().first != bin) {
+        part.emplace_back(bin, Bin{});
       }
       const double turns = t / period;
       const double angle =
           -2.0 * std::numbers::pi * (turns - std::round(turns));
-      Bin& sum = part.bins.back().second;
+      Bin& sum = part.back().second;
       sum.re += std::cos(angle);
       sum.im += std::sin(angle);
       ++sum.count;
     }
   });
-  Train train;
-  train.bins.resize(bin_count);
+  std::vector<Bin> bins(bin_count);
   for (const Part& part : parts) {
-    train.edges += part.edges;
-    for (const auto& [bin, sum] : part.bins) {
-      train.bins[bin].re += sum.re;
-      train.bins[bin].im += sum.im;
-      train.bins[bin].count += sum.count;
+    for (const auto& [bin, sum] : part) {
+      bins[bin].re += sum.re;
+      bins[bin].im += sum.im;
+      bins[bin].count += sum.count;
     }
   }
-  return train;
+  return bins;
 }
 
 /// Tapered bin means. Dividing by the count keeps the beat between bin length
@@ -160,31 +150,20 @@ double peak_position(const std::vector<double>& power) {
   return (index + shift) / static_cast<double>(kPadding);
 }
 
-std::int64_t count_rising(const EdgeView& view) {
-  std::int64_t count = 0;
-  BlockEdges edges;
-  for (std::size_t b = 0; b < view.block_count(); ++b) {
-    view.read_block(b, edges);
-    count += static_cast<std::int64_t>(edges.rise.count);
-  }
-  return count;
-}
-
 }  // namespace
 
 SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
                              const ParallelFor& parallel_for) {
   SpectralCheck check;
-  const std::int64_t edges = count_rising(view);
+  const std::int64_t edges = input.rising;
   if (edges < kFewestEdges) {
     check.reason = "fewer than 16 rising edges";
     return check;
   }
   const auto bin_count = static_cast<std::size_t>(std::min<std::int64_t>(
       static_cast<std::int64_t>(kMostBins), edges / kEdgesPerBin));
-  const Train train =
-      demodulate(view, input.period_ticks, bin_count, parallel_for);
-  const std::vector<Complex> series = tapered(train.bins);
+  const std::vector<Complex> series =
+      tapered(demodulate(view, input.period_ticks, bin_count, parallel_for));
   const std::size_t size = kPadding * bin_count;
   const double offset =
       peak_position(bin_count <= kDirectBins ? power_direct(series, size)

@@ -109,12 +109,12 @@ void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
 // A clock the sampler cannot show looks like a slower one: then a capture that
 // seems to fail decides nothing either.
 void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
-  constexpr double kFewestSamples =
+  constexpr double kFewestSamplesPerPeriod =
       3.0;  // a period; common practice, no source
   if (verdict.decision != Decision::kFail || !evidence.sample_interval) return;
   const double samples = 1.0 / (verdict.expected_frequency.value() *
                                 evidence.sample_interval->value());
-  if (samples >= kFewestSamples) return;
+  if (samples >= kFewestSamplesPerPeriod) return;
   verdict.decision = Decision::kUndecided;
   verdict.reasons.push_back(
       "The expected clock would have only " + number_text(samples, 3) +
@@ -122,8 +122,9 @@ void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
       "no failure is shown.");
   verdict.advice.push_back(
       "Capture at a sample rate of at least " +
-      number_text(kFewestSamples * verdict.expected_frequency.value() / 1e6,
-                  4) +
+      number_text(
+          kFewestSamplesPerPeriod * verdict.expected_frequency.value() / 1e6,
+          4) +
       " MHz and state it, or route the clock out through a divider.");
 }
 

@@ -123,7 +123,7 @@ class PieceParser {
   }
 };
 
-/// One row of the table in importer_registry.cpp.
+/// One row of the table of importers, src/capture/importer_registry
 struct Importer {
   const char* format;
   /// Whether content that begins like this is in the format.

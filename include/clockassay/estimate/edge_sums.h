@@ -65,6 +65,9 @@ struct PeriodSums {
   std::int64_t pair_peak = 0;  ///< largest magnitude
 };
 
+/// Variance of the periods about their mean [ticks^2]. In: two periods or more.
+double period_variance(const PeriodSums& sums);
+
 struct EdgeSums {
   EdgeFrame frame;
   LineSums rise;

@@ -10,6 +10,10 @@
 
 namespace clockassay {
 
+/// Below this many samples a period nothing is decided: a clock above half the
+/// sample rate would look the same. Common practice, no source.
+inline constexpr double kFewestSamplesPerPeriod = 3.0;
+
 /// How a frequency was found.
 enum class EstimateMethod {
   kFeasibleSet,   ///< one constant-frequency line passes through every window

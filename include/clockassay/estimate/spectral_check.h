@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
+
 #include "clockassay/base/parallel.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
@@ -9,6 +11,7 @@ namespace clockassay {
 
 /// What the check is held against.
 struct SpectralInput {
+  std::int64_t rising = 0;    ///< rising edges in the view
   double period_ticks = 0.0;  ///< from the line
   double window_ticks = 0.0;
   double standard_uncertainty_ticks = 0.0;  ///< of the period

@@ -12,8 +12,8 @@ using namespace clockassay;
 namespace {
 
 SpectralCheck check(const TestStretch& s, double period, double u = 0.0) {
-  return check_spectrum(EdgeView(s.stretch), {period, 1.0, u, 1e-8},
-                        serial_for);
+  return check_spectrum(EdgeView(s.stretch),
+                        {s.stretch.rising, period, 1.0, u, 1e-8}, serial_for);
 }
 
 /// |difference| in cycles over the capture.
