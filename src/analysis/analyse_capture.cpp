@@ -75,7 +75,7 @@ std::string break_name(StretchBreak why) {
   return "";
 }
 
-/// Seconds to a nanosecond of a second's worth of capture.
+/// Seconds, to nine digits.
 std::string number(double value) {
   std::array<char, 32> text;
   std::snprintf(text.data(), text.size(), "%.9g", value);
@@ -86,9 +86,12 @@ std::string number(double value) {
 struct AnalysedStretch {
   StretchRecord record;
   std::optional<ClockEstimate> estimate;
-  std::string trouble;  ///< why there is no estimate
-  const Stretch* stretch;
-  StretchBreak why;
+  std::string trouble;          ///< why there is no estimate
+  std::vector<Repair> repairs;  ///< in what is analysed of it,
+  Ticks first;                  ///< whose ends are these
+  Ticks last;
+  std::int64_t uneven_cycles = 0;  ///< of the whole stretch
+  StretchBreak why = StretchBreak::kStart;
 };
 
 AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
@@ -96,11 +99,16 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
                                 const ParallelFor& parallel_for) {
   const EdgeView view(stretch, std::max(stretch.first, s.from),
                       std::min(stretch.last, s.to));
-  AnalysedStretch out{{}, {}, {}, &stretch, why};
+  AnalysedStretch out;
+  out.first = view.from();
+  out.last = view.to();
+  out.uneven_cycles = stretch.uneven_cycles;
+  out.why = why;
   out.record.from = since_first_stamp(s, view.from());
   out.record.to = since_first_stamp(s, view.to());
   for (const Repair& r : stretch.repairs) {
     if (r.time < s.from || r.time > s.to) continue;
+    out.repairs.push_back(r);
     (r.kind == RepairKind::kMissingCycle ? out.record.edges.missing
                                          : out.record.edges.extra) += r.count;
   }
@@ -127,9 +135,9 @@ bool repairs_at_an_end(const AnalysedStretch& a) {
   if (!a.estimate) return false;
   const double reach = kCycles * a.estimate->period_ticks;
   std::int64_t at_first = 0, at_last = 0;
-  for (const Repair& r : a.stretch->repairs) {
-    const auto after = static_cast<double>((r.time - a.stretch->first).count());
-    const auto before = static_cast<double>((a.stretch->last - r.time).count());
+  for (const Repair& r : a.repairs) {
+    const auto after = static_cast<double>((r.time - a.first).count());
+    const auto before = static_cast<double>((a.last - r.time).count());
     if (after < reach) at_first += r.count;
     if (before < reach) at_last += r.count;
   }
@@ -140,25 +148,24 @@ bool repairs_at_an_end(const AnalysedStretch& a) {
 /// not: chance puts a tenth of them into any two neighbouring twentieths.
 bool extra_edges_pile_up(const AnalysedStretch& a) {
   constexpr std::size_t kBins = 20;
-  constexpr std::int64_t kFewest = 40;  // chosen: 0.4 of them by chance, 1e-6
+  constexpr std::int64_t kFewest = 40;  // chosen: chance stays far below kShare
   constexpr double kShare = 0.4;
-  if (!a.estimate || a.stretch->extra < kFewest) return false;
+  if (!a.estimate || a.record.edges.extra < kFewest) return false;
   const double period = a.estimate->period_ticks;
   std::array<std::int64_t, kBins> bins{};
-  std::int64_t extra = 0;
-  for (const Repair& r : a.stretch->repairs) {
+  for (const Repair& r : a.repairs) {
     if (r.kind != RepairKind::kExtraEdge) continue;
     const double turns =
-        static_cast<double>((r.time - a.stretch->first).count()) / period;
+        static_cast<double>((r.time - a.first).count()) / period;
     const double place = turns - std::floor(turns);
     ++bins[std::min(kBins - 1, static_cast<std::size_t>(place * kBins))];
-    ++extra;
   }
   std::int64_t most = 0;
   for (std::size_t i = 0; i < kBins; ++i) {
     most = std::max(most, bins[i] + bins[(i + 1) % kBins]);
   }
-  return static_cast<double>(most) > kShare * static_cast<double>(extra);
+  return static_cast<double>(most) >
+         kShare * static_cast<double>(a.record.edges.extra);
 }
 
 void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
@@ -169,8 +176,7 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
                         std::to_string(e.extra) +
                         " extra edges were found and left out of the line:";
   std::size_t listed = 0;
-  for (const Repair& r : a.stretch->repairs) {
-    if (r.time < s.from || r.time > s.to) continue;
+  for (const Repair& r : a.repairs) {
     if (listed == kListedRepairs) {
       message += " …";
       break;
@@ -217,11 +223,11 @@ void warn_of_breaks(const EdgeStore& store,
              number(last.record.from.value()) + " s, after " +
              break_name(last.why)});
   }
-  if (stretches.back().stretch->uneven_cycles > 0) {
+  if (stretches.back().uneven_cycles > 0) {
     warnings.push_back(
         {WarningCode::kUnevenPeriods,
          "periods vary by more than a quarter, in " +
-             std::to_string(stretches.back().stretch->uneven_cycles) +
+             std::to_string(stretches.back().uneven_cycles) +
              " cycles: either the clock jitters that much, or pulses are "
              "missing in a regular pattern and the clock is another"});
   }

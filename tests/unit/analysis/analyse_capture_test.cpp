@@ -218,3 +218,22 @@ TEST_CASE("analyse_capture: another frequency in the last cycles is doubted") {
     }
   }
 }
+
+TEST_CASE("analyse_capture: repairs crowd at the ends of what is analysed") {
+  // A further pulse in each of cycles 95 to 100 of 300: in the middle of the
+  // capture, but at the end of its first 101 cycles, up to tick 4140.
+  std::string text = kHeader;
+  for (int k = 0; k < 300; ++k) {
+    text += pulses(100 + 40 * k, 1);
+    if (k < 95 || k > 100) continue;
+    const int at = 100 + 40 * k + 28;
+    text += "#" + std::to_string(at) + "\n1!\n#" + std::to_string(at + 2) +
+            "\n0!\n";
+  }
+  CHECK(find(analyse(text).channels.at(0).warnings,
+             WarningCode::kRepairDoubtful) == nullptr);
+  AnalysisOptions options;
+  options.span_s = *Rational::make(414, 10'000'000);
+  CHECK(find(analyse(text, options).channels.at(0).warnings,
+             WarningCode::kRepairDoubtful) != nullptr);
+}
