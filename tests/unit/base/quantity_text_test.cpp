@@ -286,7 +286,6 @@ TEST_CASE("parse_offset_tolerance: an offset alone is no tolerance") {
   }
 }
 
-
 TEST_CASE("parse_tolerance: 100 % and more is no tolerance") {
   CHECK(parse_tolerance("99%"));
   for (const char* text : {"100%", "1e9ppm", "-200%..1ppm", "-1ppm..100%"}) {

@@ -192,7 +192,6 @@ TEST_CASE("clock_path_expression: reading it back gives the same path") {
   }
 }
 
-
 TEST_CASE("parse_clock_path: more than 64 factors are refused") {
   std::string text = "24MHz";
   for (int i = 0; i < 64; ++i) text += " / 1";

@@ -206,7 +206,8 @@ Record measured_record() {
        "2 lost cycles numbered, 1 extra edge left out"},
       {WarningCode::kSeveralStretches, "the frequency changed at 1.2 ms"}};
   r.captures[0].channels.push_back(jittery);
-  r.captures[0].idle_channels = {{"reset", {}, 0, true}, {"miso", {}, 17, true}};
+  r.captures[0].idle_channels = {{"reset", {}, 0, true},
+                                 {"miso", {}, 17, true}};
   r.captures[0].sample_interval = std::nullopt;
   r.captures[0].sample_interval_source = "unknown";
   r.captures[0].warnings = {{WarningCode::kSamplingNotVisible,
