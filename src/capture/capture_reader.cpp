@@ -211,12 +211,14 @@ Capture Assembly::finish() && {
     const SelectedChannel& selected = layout.selected[i];
     ChannelRecord record = joiners_[i].finish(selected.name, last_);
     record.asked = selected.asked;
+    record.interpolated = selected.interpolated;
     record.rising_only = layout.rising_only;
     capture.channels.push_back(std::move(record));
   }
   capture.channel_names = layout.channel_names;
   capture.missing_channels = layout.missing;
   capture.warnings = layout.warnings;
+  capture.understanding = layout.understanding;
   warn_of(counts_, capture.warnings);
   capture.arenas.push_back(std::move(arena_));
   return capture;
@@ -277,6 +279,9 @@ Result<Capture> read_capture(const ByteSource& source,
   const Result<Parser> parser = read_header(cutter, options);
   if (!parser) return fail(parser.error());
   const Layout& layout = (*parser)->layout();
+  if (options.header_understood) {
+    options.header_understood(layout.understanding);
+  }
   const auto header_size = static_cast<std::size_t>(layout.body_offset);
   std::int64_t lines = count_line_ends(*cutter.prefix(header_size));
   std::int64_t bytes = layout.body_offset;

@@ -10,6 +10,7 @@
 #include "clockassay/capture/arena.h"
 #include "clockassay/capture/channel_stream.h"
 #include "clockassay/capture/time_grid.h"
+#include "clockassay/capture/understanding.h"
 
 namespace clockassay {
 
@@ -27,6 +28,7 @@ struct Capture {
   /// which they were asked for; only with skip_missing_channels.
   std::vector<std::string> missing_channels;
   std::vector<Warning> warnings;
+  Understanding understanding;
   std::vector<Arena> arenas;  ///< what the blocks point into
 };
 

@@ -76,6 +76,8 @@ struct ChannelRecord {
   std::vector<EdgeRun> runs;  ///< in time order
   /// The file gave rising edges only; the falling ones are packing.
   bool rising_only = false;
+  /// Edges were interpolated between samples of an analogue column.
+  bool interpolated = false;
   std::int64_t zero_width_pulses = 0;
   /// x, z or dump-off, of more than no duration, after the first run.
   std::int64_t unknown_stretches = 0;

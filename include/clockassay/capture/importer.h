@@ -15,20 +15,12 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/capture/arena.h"
 #include "clockassay/capture/channel_stream.h"
+#include "clockassay/capture/read_options.h"
 #include "clockassay/capture/stamp_digits.h"
 #include "clockassay/capture/time_grid.h"
+#include "clockassay/capture/understanding.h"
 
 namespace clockassay {
-
-/// What the user says about a capture that the file may not.
-struct ReadOptions {
-  std::vector<std::string> channels;  ///< empty: all
-  /// A name of `channels` that means nothing in the file is listed in
-  /// Capture::missing_channels instead of refused.
-  bool skip_missing_channels = false;
-  std::optional<Rational> sample_rate_hz;  ///< overrides the file's own
-  std::string format;                      ///< "csv", "vcd"; empty: by content
-};
 
 /// In which state of its grammar a piece begins or ends. `mode` is the
 /// importer's own; 0 is the state every piece but a wrongly cut one begins in,
@@ -37,8 +29,9 @@ struct ReadOptions {
 /// must know about the bytes before it is here.
 struct ParseState {
   int mode = 0;
-  std::int64_t opened_byte = 0;  ///< where what is still open was opened
-  Ticks time;                    ///< the last stamp
+  std::int64_t opened_byte = 0;    ///< where what is still open was opened
+  Ticks time;                      ///< the last stamp
+  std::vector<std::int64_t> held;  ///< the importer's own
   friend bool operator==(const ParseState&, const ParseState&) = default;
 };
 
@@ -46,6 +39,7 @@ struct ParseState {
 struct SelectedChannel {
   std::string name;
   std::vector<std::string> asked;
+  bool interpolated = false;  ///< see ChannelRecord
 };
 
 /// What the header of a capture says.
@@ -59,6 +53,7 @@ struct Layout {
   std::int64_t body_offset = 0;            ///< first byte that is not header
   ParseState entry;                        ///< in which the body begins
   std::vector<Warning> warnings;
+  Understanding understanding;  ///< why it is read as it is
 };
 
 /// Things counted while reading, for warnings; summed over pieces.
