@@ -50,6 +50,8 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   read_options.skip_missing_channels = channels.may_be_missing;
   read_options.sample_rate_hz = arguments.sample_rate_hz;
   read_options.format = arguments.format;
+  read_options.csv = arguments.csv;
+  read_options.analogue = arguments.analogue;
   PieceOptions pieces;
   pieces.jobs = arguments.jobs.value_or(machine_jobs());
   const auto capture = read_capture(

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "app/csv_option_reader.h"
 #include "app/help_text.h"
 #include "app/option_values.h"
 #include "clockassay/base/nearest_name.h"
@@ -70,7 +71,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   a.captures = given.others;
   a.channels = given.all("--channel");
   read_timebase(reader, a.timebase);
-  a.sample_rate_hz = reader.frequency("--sample-rate");
+  a.sample_rate_hz = reader.sample_rate("--sample-rate");
   check_sample_rate(reader, a.sample_rate_hz);
   a.from_s = reader.time("--from");
   a.span_s = reader.time("--span");
@@ -79,9 +80,12 @@ ReadingArguments read_reading(OptionReader& reader) {
   }
   read_coverage(reader, a.coverage);
   a.format = reader.word("--format", {"csv", "vcd"}).value_or("");
+  read_csv_options(reader, a);
   a.strict = given.has("--strict");
+  a.explain = given.has("--explain");
   a.json = given.one("--json");
   a.quiet = given.has("--quiet");
+  a.progress = !given.has("--no-progress");
   a.color = color_when(reader.word("--color", {"auto", "always", "never"}));
   if (const auto jobs = reader.whole("--jobs", 1, kMostJobs)) {
     a.jobs = static_cast<std::size_t>(*jobs);
@@ -145,7 +149,7 @@ SimulateArguments read_simulate(OptionReader& reader) {
       reader.frequency("--frequency").value_or(clock.frequency_hz);
   clock.offset_ppm = reader.ppm("--ppm").value_or(clock.offset_ppm);
   clock.sample_rate_hz =
-      reader.frequency("--sample-rate").value_or(clock.sample_rate_hz);
+      reader.sample_rate("--sample-rate").value_or(clock.sample_rate_hz);
   constexpr std::int64_t kMost = std::numeric_limits<std::int64_t>::max();
   clock.cycles = reader.whole("--cycles", 1, kMost);
   clock.duration_s = reader.time("--duration");
@@ -214,7 +218,7 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
   if (!command) return tl::unexpected(command.error());
   line.command = (*command)->command;
   const std::vector<std::string> rest(args.begin() + 1, args.end());
-  if (std::any_of(rest.begin(), rest.end(), [](const std::string& arg) {
+  if (std::any_of(rest.begin(), end_of_options(rest), [](const auto& arg) {
         return arg == "--help" || arg == "-h";
       })) {
     line.answer = command_help(line.command);
@@ -235,11 +239,10 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
 }
 
 bool asks_for_json_output(const std::vector<std::string>& args) {
-  for (std::size_t i = 0; i < args.size(); ++i) {
-    if (args[i] == "--json=-") return true;
-    if (args[i] == "--json" && i + 1 < args.size() && args[i + 1] == "-") {
-      return true;
-    }
+  const auto end = end_of_options(args);
+  for (auto arg = args.begin(); arg != end; ++arg) {
+    if (*arg == "--json=-") return true;
+    if (*arg == "--json" && arg + 1 != end && *(arg + 1) == "-") return true;
   }
   return false;
 }

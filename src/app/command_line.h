@@ -10,6 +10,7 @@
 #include "app/option_table.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
+#include "clockassay/capture/read_options.h"
 #include "clockassay/capture/simulated_clock.h"
 #include "clockassay/uncertainty/timebase.h"
 
@@ -27,9 +28,14 @@ struct ReadingArguments {
   std::optional<Rational> span_s;
   double coverage = 0.95;
   std::string format;  ///< empty: by content
+  CsvOptions csv;
+  std::optional<AnalogueOptions> analogue;
+  std::vector<std::string> csv_only;  ///< options given that only CSV knows
   bool strict = false;
+  bool explain = false;
   std::optional<std::string> json;  ///< path, "-" for standard output
   bool quiet = false;
+  bool progress = true;  ///< on a terminal
   ColorWhen color = ColorWhen::kAuto;
   std::optional<std::size_t> jobs;
 };

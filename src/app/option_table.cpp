@@ -43,7 +43,8 @@ constexpr OptionInfo kOptions[] = {
      "calibrated offset, -12.3ppm+-2ppm. Default: 100 ppm is assumed, and "
      "said"},
     {"--sample-rate", "FREQ", false, kReading,
-     "the sampling rate, such as 24MHz, when the file does not show it"},
+     "the sampling rate, such as 24MHz or 24MS/s, when the file does not show "
+     "it"},
     {"--from", "TIME", false, kReading,
      "start of the stretch to analyse, such as 5ms after the first stamp"},
     {"--span", "TIME", false, kReading, "length of the stretch to analyse"},
@@ -53,6 +54,33 @@ constexpr OptionInfo kOptions[] = {
      "csv or vcd. Default: recognised by content"},
     {"--strict", "", false, kReading,
      "refuse a file that departs from the grammar of its format"},
+    {"--separator", "WORD", false, kReading,
+     "CSV: what stands between the columns: comma, semicolon, tab, bar or "
+     "blank"},
+    {"--decimal-mark", "WORD", false, kReading,
+     "CSV: the decimal mark: point or comma"},
+    {"--time-column", "COLUMN", false, kReading,
+     "CSV: the time column, by its name or its number from 1 on; none: the "
+     "rows are samples of the stated rate"},
+    {"--time-unit", "UNIT", false, kReading,
+     "CSV: what times without a unit count: s, ms, us, ns, ps, fs, or sample"},
+    {"--time-steps", "", false, kReading,
+     "CSV: times count from the row before"},
+    {"--rows", "WORD", false, kReading,
+     "CSV: what a row stands for: changes (of any channel), samples (at a "
+     "constant step) or events (of the channel it names)"},
+    {"--edges", "WORD", false, kReading,
+     "CSV of one column: its times are rising edges (rising), or rises and "
+     "falls in turn (both-rise-first, both-fall-first)"},
+    {"--levels", "LOW,HIGH", false, kReading,
+     "CSV: how the levels are written, such as -1,1"},
+    {"--radix", "N", false, kReading,
+     "CSV: the radix of packed words: 2, 10 or 16"},
+    {"--tick", "TIME", false, kReading,
+     "CSV: the finest step of time to be held, such as 1ps"},
+    {"--threshold", "VOLTS", false, kReading,
+     "CSV: read analogue columns: 1.65 or 1.65V, with hysteresis 1.65V,200mV; "
+     "auto: midway. Bare numbers are in the unit of the column"},
     {"--json", "FILE", false, kReading,
      "write the result as JSON; - writes it, alone, to standard output"},
     {"--quiet", "", false, kReading, "one line a verdict or channel"},

@@ -76,8 +76,15 @@ std::vector<std::string> OptionValues::all(std::string_view name) const {
   return found == values.end() ? std::vector<std::string>{} : found->second;
 }
 
+std::vector<std::string>::const_iterator end_of_options(
+    const std::vector<std::string>& args) {
+  return std::find(args.begin(), args.end(), "--");
+}
+
 Result<OptionValues> split_options(Command command,
-                                   const std::vector<std::string>& args) {
+                                   const std::vector<std::string>& all_args) {
+  const auto end = end_of_options(all_args);
+  const std::vector<std::string> args(all_args.begin(), end);
   const std::vector<OptionInfo> options = options_of(command);
   if (auto error = missing_value(options, args)) return tl::unexpected(*error);
   CLI::App parser;
@@ -105,6 +112,9 @@ Result<OptionValues> split_options(Command command,
   result.others = parser.remaining();
   for (const std::string& other : result.others) {
     if (is_option(other)) return unknown_option(options, other);
+  }
+  if (end != all_args.end()) {
+    result.others.insert(result.others.end(), end + 1, all_args.end());
   }
   for (const OptionInfo& option : options) {
     const std::string name(option.name);
@@ -137,6 +147,11 @@ std::optional<Rational> OptionReader::keep(std::string_view name,
 std::optional<Rational> OptionReader::frequency(std::string_view name) {
   const auto text = given_->one(name);
   return text ? keep(name, parse_frequency(*text)) : std::nullopt;
+}
+
+std::optional<Rational> OptionReader::sample_rate(std::string_view name) {
+  const auto text = given_->one(name);
+  return text ? keep(name, parse_sample_rate(*text)) : std::nullopt;
 }
 
 std::optional<Rational> OptionReader::time(std::string_view name) {

@@ -24,6 +24,11 @@ struct OptionValues {
   std::vector<std::string> all(std::string_view name) const;
 };
 
+/// Where "--" stands, after which everything is a capture; else the end.
+/// It is never an option's value.
+std::vector<std::string>::const_iterator end_of_options(
+    const std::vector<std::string>& args);
+
 /// Splits the arguments after the command's name.
 /// Errors: kUsage for options that are unknown (with the nearest known one),
 ///         lack their value, or are given twice.
@@ -36,6 +41,8 @@ class OptionReader {
   explicit OptionReader(const OptionValues& given) : given_(&given) {}
 
   std::optional<Rational> frequency(std::string_view name);
+  /// As a frequency, or in samples per second.
+  std::optional<Rational> sample_rate(std::string_view name);
   std::optional<Rational> time(std::string_view name);
   /// Parts per million; a bare number is ppm.
   std::optional<Rational> ppm(std::string_view name);

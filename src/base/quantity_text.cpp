@@ -20,6 +20,12 @@ struct Unit {
 constexpr Unit kFrequencyUnits[] = {
     {"Hz", 0}, {"kHz", 3}, {"MHz", 6}, {"GHz", 9}};
 
+constexpr Unit kSampleRateUnits[] = {
+    {"Hz", 0},    {"kHz", 3},   {"MHz", 6},  {"GHz", 9},  {"S/s", 0},
+    {"kS/s", 3},  {"MS/s", 6},  {"GS/s", 9}, {"Sa/s", 0}, {"kSa/s", 3},
+    {"MSa/s", 6}, {"GSa/s", 9}, {"sps", 0},  {"ksps", 3}, {"Msps", 6},
+    {"Gsps", 9},  {"Sps", 0},   {"kSps", 3}, {"MSps", 6}, {"GSps", 9}};
+
 // The micro sign exists twice, U+00B5 and U+03BC; keyboards differ.
 constexpr Unit kTimeUnits[] = {{"s", 0},          {"ms", -3},        {"us", -6},
                                {"\xC2\xB5s", -6}, {"\xCE\xBCs", -6}, {"ns", -9},
@@ -38,6 +44,9 @@ struct Grammar {
 
 constexpr Grammar kFrequency{"a frequency", "Hz, kHz, MHz, GHz", "12MHz",
                              kFrequencyUnits, true};
+constexpr Grammar kSampleRate{"a sample rate",
+                              "Hz, kHz, MHz, GHz, or S/s, kS/s, MS/s, GS/s",
+                              "24MS/s", kSampleRateUnits, true};
 constexpr Grammar kTime{"a time", "s, ms, us, ns, ps, fs", "10ms", kTimeUnits,
                         true};
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
@@ -209,17 +218,25 @@ std::optional<tl::unexpected<Error>> refuse_slashed_sign(
   return refuse(text, "a tolerance", "found \"+/-\"", "write \"±\" or \"+-\"");
 }
 
-}  // namespace
-
-Result<Rational> parse_frequency(std::string_view text) {
-  Result<Rational> value = read_quantity(text, kFrequency);
+Result<Rational> read_positive(std::string_view text, const Grammar& grammar) {
+  Result<Rational> value = read_quantity(text, grammar);
   if (value && value->sign() <= 0) {
-    return refuse(text, kFrequency.noun,
+    return refuse(text, grammar.noun,
                   value->sign() < 0 ? "found a negative value, expected more "
                                       "than zero"
                                     : "found zero, expected more than zero");
   }
   return value;
+}
+
+}  // namespace
+
+Result<Rational> parse_frequency(std::string_view text) {
+  return read_positive(text, kFrequency);
+}
+
+Result<Rational> parse_sample_rate(std::string_view text) {
+  return read_positive(text, kSampleRate);
 }
 
 Result<Rational> parse_time(std::string_view text) {

@@ -16,6 +16,9 @@ namespace clockassay {
 /// Zero and negative values are refused, and so is "mHz", which nobody means.
 Result<Rational> parse_frequency(std::string_view text);
 
+/// Hertz, of samples: as a frequency, or "24MS/s", "1 GSa/s", "500 ksps".
+Result<Rational> parse_sample_rate(std::string_view text);
+
 /// Seconds: "10ms", "5us", "5µs", "1s", "300ps"; a bare number is seconds.
 /// Negative values are refused.
 Result<Rational> parse_time(std::string_view text);

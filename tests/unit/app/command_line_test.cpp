@@ -51,6 +51,7 @@ TEST_CASE("parse_command_line: measure with everything") {
   CHECK(a.coverage == 0.99);
   CHECK(a.format == "csv");
   CHECK(a.strict);
+  CHECK_FALSE(a.progress);
   CHECK(a.json == "out.json");
   CHECK(a.quiet);
   CHECK(a.color == ColorWhen::kNever);
@@ -128,6 +129,166 @@ TEST_CASE("parse_command_line: quantities are read with their units") {
         "--color: found \"blue\", expected one of auto, always, never");
   CHECK(parsed({"measure", "--coverage", "95%", "x.csv"}).reading.coverage ==
         0.95);
+}
+
+TEST_CASE("parse_command_line: what a CSV file does not say itself") {
+  const ReadingArguments a = parsed({"verify",
+                                     "--expect",
+                                     "1MHz",
+                                     "--tolerance",
+                                     "1%",
+                                     "--separator",
+                                     "semicolon",
+                                     "--decimal-mark",
+                                     "comma",
+                                     "--time-column",
+                                     "3",
+                                     "--time-unit",
+                                     "us",
+                                     "--time-steps",
+                                     "--rows",
+                                     "events",
+                                     "--edges",
+                                     "both-fall-first",
+                                     "--levels",
+                                     "-1, 1",
+                                     "--radix",
+                                     "16",
+                                     "--tick",
+                                     "1ps",
+                                     "--threshold",
+                                     "1.65V,200mV",
+                                     "--sample-rate",
+                                     "100MS/s",
+                                     "x.csv"})
+                                 .reading;
+  CHECK(a.csv.separator == ';');
+  CHECK(a.csv.decimal_mark == ',');
+  CHECK(a.csv.time_column == "3");
+  REQUIRE(a.csv.time_unit.has_value());
+  CHECK_FALSE(a.csv.time_unit->samples);
+  CHECK(a.csv.time_unit->exponent == -6);
+  CHECK(a.csv.time_is_step);
+  CHECK(a.csv.rows == CsvRows::kEvents);
+  CHECK(a.csv.edges == LoneEdges::kBothFallFirst);
+  CHECK(a.csv.levels == std::pair<std::string, std::string>{"-1", "1"});
+  CHECK(a.csv.radix == 16);
+  CHECK(a.csv.tick_s == Rational::make(1, 1'000'000'000'000));
+  REQUIRE(a.analogue.has_value());
+  CHECK(a.analogue->threshold == Rational::make(165, 100));
+  CHECK(a.analogue->hysteresis == Rational::make(2, 10));
+  CHECK(a.sample_rate_hz == Rational(100'000'000));
+  CHECK(a.csv_only.size() == 11);
+
+  const ReadingArguments none = parsed({"measure", "x.csv"}).reading;
+  CHECK_FALSE(none.csv.separator.has_value());
+  CHECK_FALSE(none.analogue.has_value());
+  CHECK(none.csv_only.empty());
+  const ReadingArguments other =
+      parsed({"measure", "--threshold", "auto", "--time-unit", "sample",
+              "--separator=blank", "x.csv"})
+          .reading;
+  CHECK(other.csv.separator == ' ');
+  CHECK(other.csv.time_unit->samples);
+  REQUIRE(other.analogue.has_value());
+  CHECK_FALSE(other.analogue->threshold.has_value());
+  CHECK_FALSE(other.analogue->hysteresis.has_value());
+}
+
+TEST_CASE("parse_command_line: wrong words about a CSV file are named") {
+  struct Row {
+    Args option;
+    const char* message;
+    const char* hint;
+  };
+  const Row rows[] = {
+      {{"--separator", ","},
+       "--separator: found \",\", expected one of comma, semicolon, tab, bar, "
+       "blank",
+       ""},
+      {{"--decimal-mark", "."},
+       "--decimal-mark: found \".\", expected one of point, comma",
+       ""},
+      {{"--time-unit", "h"},
+       "--time-unit: found \"h\", expected one of s, ms, us, ns, ps, fs, "
+       "sample",
+       ""},
+      {{"--rows", "all"},
+       "--rows: found \"all\", expected one of changes, samples, events",
+       ""},
+      {{"--edges", "both"},
+       "--edges: found \"both\", expected one of rising, both-rise-first, "
+       "both-fall-first",
+       ""},
+      {{"--radix", "8"}, "--radix: found \"8\", expected one of 2, 10, 16", ""},
+      {{"--time-column", "0"},
+       "--time-column: found \"0\", expected a column's name, its number from "
+       "1 on, or none",
+       ""},
+      {{"--time-column", "none", "--time-steps"},
+       "--time-steps: does not go with --time-column none",
+       "steps of time need the column they stand in"},
+      {{"--time-column", "none", "--time-unit", "us"},
+       "--time-unit: does not go with --time-column none",
+       "without times the rows are samples: state --sample-rate"},
+      {{"--levels", "high"},
+       "--levels: found \"high\", expected two words with one comma between "
+       "them: what low and high are written as, such as -1,1",
+       ""},
+      {{"--levels", "0,5,1"},
+       "--levels: found \"0,5,1\", expected two words with one comma between "
+       "them: what low and high are written as, such as -1,1",
+       ""},
+      {{"--levels", "1,1"},
+       "--levels: found \"1,1\", expected two different words, such as -1,1",
+       ""},
+      {{"--levels", ",1"},
+       "--levels: found \",1\", expected two different words, such as -1,1",
+       ""},
+      {{"--tick", "0s"},
+       "--tick: found 0, expected the finest step of time",
+       ""},
+      {{"--threshold", "1,65"},
+       "--threshold: found \"1,65\", which may be one number or two",
+       "write one as 1.65, two as 1.0,65 or 1V,65V"},
+      {{"--threshold", "high"},
+       "--threshold: found \"high\", expected VOLTS, VOLTS,HYSTERESIS or "
+       "auto, such as 1.65 or 1.65V,200mV",
+       ""},
+      {{"--threshold", "1.65,"},
+       "--threshold: found \"1.65,\", expected VOLTS, VOLTS,HYSTERESIS or "
+       "auto, such as 1.65 or 1.65V,200mV",
+       ""},
+      {{"--threshold", "1.65,-0.2"},
+       "--threshold: found \"1.65,-0.2\", expected a hysteresis of zero or "
+       "more",
+       ""},
+      // A VCD file says all this itself.
+      {{"--format", "vcd", "--time-unit", "us"},
+       "--time-unit: is about CSV files, and --format says vcd",
+       "leave one of the two out"},
+  };
+  for (const Row& row : rows) {
+    CAPTURE(row.message);
+    Args args = {"measure", "x.csv"};
+    args.insert(args.end(), row.option.begin(), row.option.end());
+    const Error error = refused(args);
+    CHECK(error.message == row.message);
+    CHECK(error.hint == row.hint);
+  }
+}
+
+TEST_CASE("parse_command_line: after -- everything is a capture") {
+  const ReadingArguments a =
+      parsed({"measure", "--quiet", "--", "--json", "-x.csv", "--help"})
+          .reading;
+  CHECK(a.quiet);
+  CHECK(a.captures == Args{"--json", "-x.csv", "--help"});
+  CHECK_FALSE(a.json.has_value());
+  // An option's value is looked for before it.
+  CHECK(refused({"measure", "--json", "--", "x.csv"}).message ==
+        "--json: found no value, expected FILE");
+  CHECK_FALSE(asks_for_json_output({"measure", "--", "--json", "-"}));
 }
 
 TEST_CASE("parse_command_line: what can be given once is refused twice") {

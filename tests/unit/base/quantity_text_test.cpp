@@ -51,6 +51,27 @@ TEST_CASE("parse_frequency: units, blanks and bare numbers, exactly") {
   }
 }
 
+TEST_CASE("parse_sample_rate: hertz or samples per second, exactly") {
+  const Good rows[] = {
+      {"100MS/s", 100000000},   {"100 MSa/s", 100000000}, {"500ksps", 500000},
+      {"1.25GSps", 1250000000}, {"24MHz", 24000000},      {"7S/s", 7},
+      {"48000", 48000},
+  };
+  for (const Good& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_sample_rate(row.text);
+    REQUIRE(read.has_value());
+    CHECK(*read == row.value);
+  }
+  CHECK(complaint(parse_sample_rate("24mS/s")) ==
+        "cannot read \"24mS/s\" as a sample rate: found \"mS/s\" after the "
+        "number, allowed are Hz, kHz, MHz, GHz, or S/s, kS/s, MS/s, GS/s | "
+        "did you mean \"MS/s\"?");
+  CHECK(complaint(parse_sample_rate("0S/s")) ==
+        "cannot read \"0S/s\" as a sample rate: found zero, expected more "
+        "than zero | ");
+}
+
 TEST_CASE("parse_frequency: a bare mHz is refused, near misses are named") {
   const Bad rows[] = {
       {"12mHz",
