@@ -1,73 +1,223 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/edges/sampling_window.h"
 
-#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
 #include <limits>
-#include <numeric>
-#include <set>
+
+#include "edges/interval_scan.h"
 
 namespace clockassay {
 namespace {
-
-/// Different lengths of interval looked at in a block, and in all. Chosen: a
-/// clock has a handful; any part of them bounds the sampling interval too.
-constexpr std::size_t kBlockLengths = 64;
-constexpr std::size_t kAllLengths = 4096;
 
 /// More samples between two edges than this are not believed without being
 /// stated: stamps printed from binary fractions carry noise far below any
 /// sampling interval, which would pass for one. Chosen.
 constexpr std::int64_t kMostSamples = 1'000'000;
 
-/// What the intervals between neighbouring edges have in common.
-struct IntervalScan {
-  std::int64_t gcd = 0;
-  std::int64_t shortest = std::numeric_limits<std::int64_t>::max();
-  double grid_error = 0.0;  ///< largest distance from a multiple of T [ticks]
-  std::set<std::int64_t> lengths;
+/// Text whose steps are finer than this part of the sampling interval is not
+/// worth a warning: it widens the window by less. Chosen: a per cent.
+constexpr double kNoticedStep = 0.01;
 
-  void add(std::int64_t interval, double grid) {
-    gcd = std::gcd(gcd, interval);
-    shortest = std::min(shortest, interval);
-    if (lengths.size() < kBlockLengths) lengths.insert(interval);
-    if (grid > 0.0) {
-      const auto x = static_cast<double>(interval);
-      grid_error =
-          std::max(grid_error, std::abs(x - grid * std::round(x / grid)));
-    }
-  }
-  void merge(const IntervalScan& other) {
-    gcd = std::gcd(gcd, other.gcd);
-    shortest = std::min(shortest, other.shortest);
-    grid_error = std::max(grid_error, other.grid_error);
-    if (lengths.size() < kAllLengths) {
-      lengths.insert(other.lengths.begin(), other.lengths.end());
-    }
-  }
-};
+/// A steady clock that steps by k samples, and back, is no chance. Chosen: one
+/// change alone may be a jump of the clock.
+constexpr std::int64_t kFewestChanges = 2;
 
-IntervalScan scan_block(const CycleBlock& block, bool rising_only,
-                        double grid) {
-  DecodedCycles decoded;
-  decode_cycles(block, decoded);
-  IntervalScan scan;
-  const std::int64_t end = (block.end - block.first).count();
-  // Clocks repeat themselves: most intervals are the last ones again.
-  std::int64_t seen_high = 0, seen_low = 0;
-  for (std::size_t i = 0; i < decoded.count; ++i) {
-    const std::int64_t next = i + 1 < decoded.count ? decoded.rise[i + 1] : end;
-    const std::int64_t middle = rising_only ? next : decoded.fall[i];
-    const std::int64_t high = middle - decoded.rise[i];
-    const std::int64_t low = next - middle;
-    if (high != seen_high) scan.add(high, grid);
-    if (low != seen_low && low > 0) scan.add(low, grid);
-    seen_high = high;
-    seen_low = low;
+/// Odds beyond which chance is excluded: once in ten to this power. Chosen.
+constexpr double kExcludedPower = 6.0;
+
+std::string digits(double value, int significant) {
+  std::array<char, 48> text;
+  std::snprintf(text.data(), text.size(), "%.*g", significant, value);
+  return text.data();
+}
+
+std::string in_seconds(double ticks, const TimeGrid& grid) {
+  return digits(ticks * grid.tick_s.to_double(), 6) + " s";
+}
+
+/// Sum of two rationals that are known to be small.
+Rational sum(const Rational& a, const Rational& b) {
+  return add(a, b).value_or(Rational(std::numeric_limits<int>::max()));
+}
+
+Rational times(const Rational& a, std::int64_t n) {
+  return multiply(a, Rational(n))
+      .value_or(Rational(std::numeric_limits<int>::max()));
+}
+
+/// The share of the capture that `ticks` are, in ppm: how far off the period of
+/// a clock may be when the edges at its two ends are known to within `ticks`.
+double share_ppm(double ticks, const IntervalScan& scan) {
+  return ticks / static_cast<double>(scan.last - scan.first) * 1e6;
+}
+
+// "the frequency to 0.93 ppm over this capture instead of 0.83"
+std::string cost(double with, double without, const IntervalScan& scan) {
+  return "over this capture a frequency may so be off by up to " +
+         digits(share_ppm(with, scan), 3) + " ppm instead of " +
+         digits(share_ppm(without, scan), 3);
+}
+
+/// What text costs that cannot write every sample: samples are `interval`
+/// ticks apart, or at most so.
+std::string text_costs(double interval, bool stated, const IntervalScan& scan,
+                       const TimeGrid& grid) {
+  const auto q = static_cast<double>(grid.text_resolution_ticks);
+  return "times are written in steps of " + in_seconds(q, grid) +
+         ", samples are " + (stated ? "" : "at most ") +
+         in_seconds(interval, grid) +
+         " apart: an edge is known to within the sum of both only, and " +
+         cost(interval + q, interval, scan) +
+         "; the steps look like a jitter of " +
+         in_seconds(q / std::sqrt(12.0), grid) +
+         " rms on every edge that is not the clock's; write more digits";
+}
+
+void warn_of_text(const IntervalScan& scan, const Rational& interval,
+                  const TimeGrid& grid, SamplingWindow& w) {
+  const double t = interval.to_double();
+  const auto q = static_cast<double>(grid.text_resolution_ticks);
+  if (q > t) {
+    w.warnings.push_back({WarningCode::kTextCoarse,
+                          text_costs(t, true, scan, grid) +
+                              ": edges may have been lost in the writing"});
+  } else if (q >= kNoticedStep * t) {
+    w.warnings.push_back(
+        {WarningCode::kTextRounds, text_costs(t, true, scan, grid)});
   }
-  return scan;
+}
+
+/// Whether intervals cannot be what the stated interval allows, which is then
+/// said.
+bool contradicts(const IntervalScan& scan, const Rational& interval,
+                 const TimeGrid& grid, SamplingWindow& w) {
+  // A stamp is off the grid by at most one text step, an interval by two; the
+  // double it is computed in by far less.
+  const double allowed =
+      2.0 * static_cast<double>(grid.text_resolution_ticks) + 1e-6;
+  const double t = interval.to_double();
+  std::string why;
+  if (t > 2.0 * allowed && scan.grid_error > allowed) {
+    why = "the stated sampling interval of " + in_seconds(t, grid) +
+          " does not fit: intervals between edges are off its multiples by up "
+          "to " +
+          in_seconds(scan.grid_error, grid);
+  } else if (static_cast<double>(scan.shortest) + allowed < t) {
+    why = "two edges are " +
+          in_seconds(static_cast<double>(scan.shortest), grid) +
+          " apart, less than the stated sampling interval of " +
+          in_seconds(t, grid);
+  }
+  if (why.empty()) return false;
+  w.warnings.push_back({WarningCode::kSamplingContradicted, std::move(why)});
+  return true;
+}
+
+std::string chance(std::int64_t k, std::int64_t changes) {
+  const double power =
+      static_cast<double>(changes) * std::log10(static_cast<double>(k));
+  return power >= kExcludedPower
+             ? "which is no chance"
+             : "which chance does once in " + digits(std::pow(10, power), 3);
+}
+
+/// The longest interval between samples that explains the edges as well as the
+/// stated one, if they show more than the stated one would: then that is
+/// reckoned with. Says so, and what a clock locked to the sampler leaves open.
+Rational seen_interval(const IntervalScan& scan, const Rational& stated,
+                       const IntervalQuestion& question, const TimeGrid& grid,
+                       SamplingWindow& w) {
+  const double t = stated.to_double();
+  const auto text = static_cast<double>(question.text);
+  const bool steps = scan.changes >= kFewestChanges;
+  const std::int64_t k = scan.samples_gcd;
+  Rational seen = stated;
+  std::string what;
+  if (!samples_show(question)) {
+    const auto least = static_cast<double>(scan.least_change);
+    if (!steps || least <= t + 2.0 * text) return stated;
+    // Rounding leaves its multiples open: the least change bounds it.
+    seen = Rational(scan.least_change + 2 * question.text);
+    what = "lengths of neighbouring intervals differ by " +
+           in_seconds(least, grid) + " or more, never by one sample";
+  } else if (k >= 2 && steps) {
+    seen = times(stated, k);
+    what = "all " + std::to_string(scan.count) +
+           " intervals between edges are multiples of " + std::to_string(k) +
+           " of them, and so are " + std::to_string(scan.changes) +
+           " changes of length from one to the next, " +
+           chance(k, scan.changes);
+  } else if (k >= 2 && w.source != SampleIntervalSource::kRows) {
+    w.interval_reason +=
+        "; not confirmed: all intervals are multiples of " + std::to_string(k);
+    w.warnings.push_back(
+        {WarningCode::kSamplingUnconfirmed,
+         "the stated sampling interval of " + in_seconds(t, grid) +
+             " is believed, not seen: all intervals between edges are "
+             "multiples of " +
+             std::to_string(k) +
+             " of them, as they are for a clock locked to the sampler and for "
+             "samples " +
+             in_seconds(static_cast<double>(k) * t, grid) +
+             " apart; were it the latter, a frequency might over this capture "
+             "be off by up to " +
+             digits(share_ppm(static_cast<double>(k) * t, scan), 3) +
+             " ppm instead of " + digits(share_ppm(t, scan), 3)});
+    return stated;
+  }
+  if (what.empty()) return stated;
+  const double s = seen.to_double();
+  w.interval_reason += "; " + in_seconds(t, grid) + " were stated, " +
+                       in_seconds(s, grid) + " are seen";
+  w.warnings.push_back(
+      {WarningCode::kSamplingFinerThanSeen,
+       "the stated sampling interval of " + in_seconds(t, grid) +
+           " is finer than what is seen: " + what + "; samples " +
+           in_seconds(s, grid) + " apart are reckoned with, and " +
+           cost(s, t, scan) + "; check the stated sample rate"});
+  return seen;
+}
+
+std::string source_in_words(SampleIntervalSource source) {
+  switch (source) {
+    case SampleIntervalSource::kOption:
+      return "--sample-rate";
+    case SampleIntervalSource::kHeader:
+      return "stated in the file";
+    case SampleIntervalSource::kRows:
+      return "rows are one per sample";
+    case SampleIntervalSource::kInferred:
+    case SampleIntervalSource::kUnknown:
+      break;
+  }
+  return "";
+}
+
+SamplingWindow stated_window(const IntervalScan& scan, const Rational& stated,
+                             const IntervalQuestion& question,
+                             const TimeGrid& grid) {
+  const Rational text(grid.text_resolution_ticks);
+  SamplingWindow w;
+  w.source = grid.source;
+  w.interval_reason = source_in_words(grid.source);
+  const bool wrong = contradicts(scan, stated, grid, w);
+  const Rational interval =
+      wrong ? stated : seen_interval(scan, stated, question, grid, w);
+  w.sample_interval_s = multiply(interval, grid.tick_s);
+  // Where the text can say every sample and every stamp is one, it rounds
+  // nothing.
+  const bool on_grid = interval.is_integer() &&
+                       interval.num() % grid.text_resolution_ticks == 0 &&
+                       static_cast<Int128>(scan.gcd) % interval.num() == 0;
+  w.window_ticks = on_grid ? interval : sum(interval, text);
+  w.window_reason = on_grid ? "one sampling interval"
+                            : "one sampling interval and one step of the text";
+  if (!on_grid && (!wrong || text > interval)) {
+    warn_of_text(scan, interval, grid, w);
+  }
+  return w;
 }
 
 /// The longest the sampling interval can be [ticks], for stamps in steps of
@@ -83,122 +233,45 @@ std::int64_t longest_interval(const IntervalScan& scan, std::int64_t text) {
   return bound + 2 * text;
 }
 
-void scan_ends(const EdgeRun& run, bool rising_only, double grid,
-               IntervalScan& scan) {
-  if (rising_only || !run.last_rise) return;
-  if (run.leading_fall) {
-    const Ticks first =
-        run.blocks.empty() ? *run.last_rise : run.blocks.front().first;
-    scan.add((first - *run.leading_fall).count(), grid);
-  }
-  if (run.trailing_fall) {
-    scan.add((*run.trailing_fall - *run.last_rise).count(), grid);
-  }
-}
-
-IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
-                            double grid, const ParallelFor& parallel_for) {
-  struct Work {
-    const CycleBlock* block;
-    bool rising_only;
-  };
-  std::vector<Work> work;
-  IntervalScan scan;
-  for (const ChannelRecord& channel : channels) {
-    for (const EdgeRun& run : channel.runs) {
-      for (const CycleBlock& b : run.blocks) {
-        work.push_back({&b, channel.rising_only});
-      }
-      scan_ends(run, channel.rising_only, grid, scan);
-    }
-  }
-  std::vector<IntervalScan> parts(work.size());
-  parallel_for(work.size(), [&](std::size_t i) {
-    parts[i] = scan_block(*work[i].block, work[i].rising_only, grid);
-  });
-  for (const IntervalScan& part : parts) scan.merge(part);
-  return scan;
-}
-
-std::string in_seconds(double ticks, const TimeGrid& grid) {
-  std::array<char, 48> text;
-  std::snprintf(text.data(), text.size(), "%.6g s",
-                ticks * grid.tick_s.to_double());
-  return text.data();
-}
-
-/// Sum of two rationals that are known to be small.
-Rational sum(const Rational& a, const Rational& b) {
-  return add(a, b).value_or(Rational(std::numeric_limits<int>::max()));
-}
-
-SamplingWindow stated_window(const IntervalScan& scan, const Rational& interval,
-                             const TimeGrid& grid) {
-  const Rational text(grid.text_resolution_ticks);
-  SamplingWindow w;
-  w.source = grid.source;
-  w.sample_interval_s = grid.sample_interval_s;
-  // Where the text can say every sample and every stamp is one, it rounds
-  // nothing.
-  const bool on_grid = interval.is_integer() &&
-                       interval.num() % grid.text_resolution_ticks == 0 &&
-                       static_cast<Int128>(scan.gcd) % interval.num() == 0;
-  w.window_ticks = on_grid ? interval : sum(interval, text);
-  if (text > interval) {
-    w.warnings.push_back(
-        {WarningCode::kTextCoarse,
-         "times are written in steps of " + in_seconds(text.to_double(), grid) +
-             ", coarser than the sampling interval of " +
-             in_seconds(interval.to_double(), grid) +
-             ": edges may have been lost in the writing; write more digits"});
-  }
-  // A stamp is off the grid by at most one text step, an interval by two; the
-  // double it is computed in by far less.
-  const double allowed = 2.0 * text.to_double() + 1e-6;
-  const double t = interval.to_double();
-  if (t > 2.0 * allowed && scan.grid_error > allowed) {
-    w.warnings.push_back(
-        {WarningCode::kSamplingContradicted,
-         "the stated sampling interval of " + in_seconds(t, grid) +
-             " does not fit: intervals between edges are off its multiples "
-             "by up to " +
-             in_seconds(scan.grid_error, grid)});
-  } else if (static_cast<double>(scan.shortest) + allowed < t) {
-    w.warnings.push_back(
-        {WarningCode::kSamplingContradicted,
-         "two edges are " +
-             in_seconds(static_cast<double>(scan.shortest), grid) +
-             " apart, less than the stated sampling interval of " +
-             in_seconds(t, grid)});
-  }
-  return w;
-}
-
 SamplingWindow inferred_window(const IntervalScan& scan, const TimeGrid& grid) {
   const std::int64_t text = grid.text_resolution_ticks;
   const std::int64_t longest = longest_interval(scan, text);
   SamplingWindow w;
   w.window_ticks = Rational(longest + text);
+  w.window_reason =
+      "the longest the sampling interval can be, and one step of the text";
   const std::string bound =
       "it is at most " + in_seconds(static_cast<double>(longest), grid) +
       ", and that is reckoned with; state the sample rate for a narrower "
       "result";
+  const std::string divisor =
+      "greatest common divisor of " + std::to_string(scan.count) + " intervals";
   // Samples at multiples of g explain all stamps without rounding, and a
   // sampling interval much longer than g would be seen.
   if (scan.gcd >= 2 * text && scan.gcd + 2 * text >= longest &&
       scan.shortest / scan.gcd <= kMostSamples) {
     w.source = SampleIntervalSource::kInferred;
     w.sample_interval_s = multiply(Rational(scan.gcd), grid.tick_s);
+    w.interval_reason = divisor;
     w.warnings.push_back({WarningCode::kSamplingInferred,
                           "the sampling interval is not stated; by the "
                           "intervals between edges " +
                               bound});
-  } else {
+    return w;
+  }
+  w.interval_reason = "not stated, and not the " + divisor + ", " +
+                      in_seconds(static_cast<double>(scan.gcd), grid);
+  w.warnings.push_back(
+      {WarningCode::kSamplingNotVisible,
+       "the sampling interval is neither stated nor visible; by the "
+       "intervals between edges " +
+           bound});
+  if (scan.shortest / text <= kMostSamples &&
+      static_cast<double>(text) >=
+          kNoticedStep * static_cast<double>(longest)) {
     w.warnings.push_back(
-        {WarningCode::kSamplingNotVisible,
-         "the sampling interval is neither stated nor visible; by the "
-         "intervals between edges " +
-             bound});
+        {WarningCode::kTextRounds,
+         text_costs(static_cast<double>(longest), false, scan, grid)});
   }
   return w;
 }
@@ -212,16 +285,19 @@ SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
   if (grid.sample_interval_s) {
     interval = divide(*grid.sample_interval_s, grid.tick_s);
   }
-  const IntervalScan scan = scan_intervals(
-      channels, interval ? interval->to_double() : 0.0, parallel_for);
+  IntervalQuestion question{{}, grid.text_resolution_ticks};
+  if (interval) question.sample = interval->to_double();
+  const IntervalScan scan = scan_intervals(channels, question, parallel_for);
   if (scan.gcd == 0) {  // no interval at all
     SamplingWindow w;
     w.window_ticks = Rational(grid.text_resolution_ticks);
+    w.window_reason = "one step of the text: there are no intervals";
     w.sample_interval_s = grid.sample_interval_s;
     w.source = grid.source;
+    w.interval_reason = source_in_words(grid.source);
     return w;
   }
-  return interval ? stated_window(scan, *interval, grid)
+  return interval ? stated_window(scan, *interval, question, grid)
                   : inferred_window(scan, grid);
 }
 

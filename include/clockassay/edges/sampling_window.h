@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "clockassay/base/parallel.h"
@@ -19,16 +20,23 @@ namespace clockassay {
 /// samples.
 struct SamplingWindow {
   Rational window_ticks = Rational(1);  ///< > 0
-  /// Absent when the sampling interval is not visible.
+  /// The one reckoned with; absent when it is not visible.
   std::optional<Rational> sample_interval_s;
   SampleIntervalSource source = SampleIntervalSource::kUnknown;
+  std::string interval_reason;  ///< why that interval, in words
+  std::string window_reason;    ///< what the window is made of, in words
   std::vector<Warning> warnings;
 };
 
 /// Finds the window of a capture's edges.
 /// Stated interval T (option, header, rows): the window is T where the text can
 /// write every sample and all intervals are multiples of T, else T plus the
-/// text resolution. Intervals that T cannot explain: sampling_contradicted.
+/// text resolution, which is said where it matters (text_rounds, text_coarse).
+/// Intervals that T cannot explain: sampling_contradicted. Intervals that are
+/// all multiples of kT, k >= 2: if a steady clock is seen to step by that much
+/// too, samples were kT apart and that is the window
+/// (sampling_finer_than_seen); if nothing steps, a clock locked to the sampler
+/// looks the same, and T is believed (sampling_unconfirmed).
 /// Nothing stated: two edges are at least a sample apart, and two intervals
 /// that differ by more than rounding do so by at least a sample; the smallest
 /// such length bounds T, and the text resolution adds. sampling_inferred where

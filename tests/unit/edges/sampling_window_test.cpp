@@ -3,8 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
+#include <vector>
 
 #include "support/test_channel.h"
 
@@ -46,7 +48,226 @@ TEST_CASE("sampling_window: text that rounds the samples adds its step") {
   grid.source = SampleIntervalSource::kOption;
   const auto w = window_of({0, 42, 92, 133, 183}, grid);
   CHECK(w.window_ticks == *Rational::make(28, 3));  // 25/3 + 1
+  CHECK(w.interval_reason == "--sample-rate");
+  CHECK(w.window_reason == "one sampling interval and one step of the text");
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kTextRounds);
+  CHECK_FALSE(warning_info(w.warnings[0].code).forbids_pass);
+  // From edge to edge 183 ns: 9.333/183 = 51 000 ppm, 8.333/183 = 45 540 ppm;
+  // 1 ns / sqrt(12) = 0.2887 ns.
+  CHECK(w.warnings[0].message ==
+        "times are written in steps of 1e-09 s, samples are 8.33333e-09 s "
+        "apart: an edge is known to within the sum of both only, and over this "
+        "capture a frequency may so be off by up to 5.1e+04 ppm instead of "
+        "4.55e+04; the steps look like a jitter of 2.88675e-10 s rms on every "
+        "edge that is not the clock's; write more digits");
+}
+
+TEST_CASE("sampling_window: two samples on one stamp are said and forbidden") {
+  // 2 GS/s in nanoseconds: the text is coarser than the samples. Window 0.5 + 1
+  // ns; over 100 us 15 and 5 ppm.
+  TimeGrid grid = nanoseconds();
+  grid.sample_interval_s = *Rational::make(1, 2'000'000'000);
+  grid.source = SampleIntervalSource::kHeader;
+  const auto w = window_of({0, 42, 83, 99'958, 100'000}, grid);
+  CHECK(w.window_ticks == *Rational::make(3, 2));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kTextCoarse);
+  CHECK(warning_info(w.warnings[0].code).forbids_pass);
+  CHECK(w.warnings[0].message ==
+        "times are written in steps of 1e-09 s, samples are 5e-10 s apart: an "
+        "edge is known to within the sum of both only, and over this capture a "
+        "frequency may so be off by up to 15 ppm instead of 5; the steps look "
+        "like a jitter of 2.88675e-10 s rms on every edge that is not the "
+        "clock's; write more digits: edges may have been lost in the writing");
+}
+
+TEST_CASE("sampling_window: text that writes every sample is not mentioned") {
+  // 24 MS/s in picoseconds: the step is 1/41667 of the samples.
+  TimeGrid grid;
+  grid.tick_s = *Rational::make(1, 1'000'000'000'000);
+  grid.sample_interval_s = *Rational::make(1, 24'000'000);
+  grid.source = SampleIntervalSource::kHeader;
+  const auto w = window_of({0, 208'333, 458'333, 666'667, 875'000}, grid);
+  CHECK(w.window_ticks == *Rational::make(125'003, 3));  // 41666.67 + 1
   CHECK(w.warnings.empty());
+}
+
+TEST_CASE("sampling_window: microseconds on a watch crystal are said") {
+  // 32.768 kHz: half a period is 15.26 us; nothing states the sampler.
+  std::vector<std::int64_t> changes;
+  for (int k = 0; k <= 200; ++k)
+    changes.push_back(k * 15'258'789LL / 1'000'000);
+  TimeGrid grid;
+  grid.tick_s = *Rational::make(1, 1'000'000);
+  const auto w = window_of(changes, grid);
+  // Intervals of 15 and 16 may be equal; the shortest bounds: 15 + 2, and + 1.
+  CHECK(w.window_ticks == Rational(18));
+  CHECK(w.interval_reason ==
+        "not stated, and not the greatest common divisor of 200 intervals, "
+        "1e-06 s");
+  REQUIRE(w.warnings.size() == 2);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingNotVisible);
+  CHECK(w.warnings[1].code == WarningCode::kTextRounds);
+  // 18 and 17 us of 3051 us; 1 us / sqrt(12).
+  CHECK(w.warnings[1].message ==
+        "times are written in steps of 1e-06 s, samples are at most 1.7e-05 s "
+        "apart: an edge is known to within the sum of both only, and over this "
+        "capture a frequency may so be off by up to 5.9e+03 ppm instead of "
+        "5.57e+03; the steps look like a jitter of 2.88675e-07 s rms on every "
+        "edge that is not the clock's; write more digits");
+}
+
+namespace {
+
+/// A clock of `period` and `duty` ticks, steady, seen every `sample` ticks.
+std::vector<std::int64_t> steady(double period, double high, double sample,
+                                 int cycles) {
+  std::vector<std::int64_t> changes;
+  for (int k = 0; k < cycles; ++k) {
+    for (const double t : {k * period, k * period + high}) {
+      changes.push_back(std::llround(std::ceil(t / sample - 1e-9) * sample));
+    }
+  }
+  return changes;
+}
+
+TimeGrid stated(std::int64_t ticks) {
+  TimeGrid grid = nanoseconds();
+  grid.sample_interval_s = *Rational::make(ticks, 1'000'000'000);
+  grid.source = SampleIntervalSource::kHeader;
+  return grid;
+}
+
+}  // namespace
+
+TEST_CASE("sampling_window: a rate stated ten times too high is not believed") {
+  // Samples every 100 ns, stated 10 ns; a period of 12.345 samples, so that a
+  // cycle in three is a sample longer.
+  const auto w = window_of(steady(1234.5, 500, 100, 300), stated(10));
+  CHECK(w.window_ticks == Rational(100));
+  CHECK(w.sample_interval_s == *Rational::make(1, 10'000'000));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
+  // Whoever is right, the figures hold: the window is the longer of the two.
+  CHECK_FALSE(warning_info(w.warnings[0].code).forbids_pass);
+  // 500 is whole samples, so that no high time changes and a third of the low
+  // times do, there and back: frac(12.345) = 0.345 of 299, 103 times two.
+  // The edges span 299 periods and a high time, 369 615, on samples 369 700:
+  // 100 and 10 ns of it are 270.5 and 27.05 ppm.
+  CHECK(w.warnings[0].message ==
+        "the stated sampling interval of 1e-08 s is finer than what is seen: "
+        "all 599 intervals between edges are multiples of 10 of them, and so "
+        "are 206 changes of length from one to the next, which is no chance; "
+        "samples 1e-07 s apart are reckoned with, and over this capture a "
+        "frequency may so be off by up to 270 ppm instead of 27; check the "
+        "stated sample rate");
+  CHECK(w.interval_reason ==
+        "stated in the file; 1e-08 s were stated, 1e-07 s are seen");
+}
+
+TEST_CASE("sampling_window: nearly locked, one step shows the samples") {
+  // 40 samples a period but for 50 ppm: in 1000 cycles the edges move by two
+  // samples, so that few intervals differ, and those by 100 ns.
+  const auto w = window_of(steady(4000.2, 2000.1, 100, 1000), stated(20));
+  CHECK(w.window_ticks == Rational(100));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
+  const auto right = window_of(steady(4000.2, 2000.1, 100, 1000), stated(100));
+  CHECK(right.window_ticks == Rational(100));
+  CHECK(right.warnings.empty());
+}
+
+TEST_CASE("sampling_window: a clock locked to the samples tells nothing") {
+  // 10 MHz by 100 MS/s, or by 20 MS/s as far as the edges show.
+  const auto w = window_of(steady(100, 50, 10, 500), stated(10));
+  CHECK(w.window_ticks == Rational(10));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingUnconfirmed);
+  CHECK_FALSE(warning_info(w.warnings[0].code).forbids_pass);
+  // The edges span 49 950 ns: 50 of it are 1001 ppm, 10 are 200.2.
+  CHECK(w.warnings[0].message ==
+        "the stated sampling interval of 1e-08 s is believed, not seen: all "
+        "intervals between edges are multiples of 5 of them, as they are for a "
+        "clock locked to the sampler and for samples 5e-08 s apart; were it "
+        "the latter, a frequency might over this capture be off by up to 1e+03 "
+        "ppm instead of 200");
+  CHECK(w.interval_reason ==
+        "stated in the file; not confirmed: all intervals are multiples of 5");
+}
+
+TEST_CASE("sampling_window: data and damage on the samples are no steps") {
+  // A locked clock that loses a pulse twice: gaps of 10 samples are not a
+  // sampler that sees every fifth.
+  auto changes = steady(100, 50, 10, 500);
+  changes.erase(changes.begin() + 400, changes.begin() + 402);
+  changes.erase(changes.begin() + 200, changes.begin() + 202);
+  CHECK(window_of(changes, stated(10)).window_ticks == Rational(10));
+  // Random bits of 8 samples.
+  constexpr std::uint64_t kSeed = 5;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::vector<std::int64_t> data;
+  std::int64_t t = 0;
+  for (int i = 0; i < 2000; ++i) {
+    do {
+      t += 80;
+    } while (random() % 2 == 0);
+    data.push_back(t);
+  }
+  const auto w = window_of(data, stated(10));
+  CHECK(w.window_ticks == Rational(10));
+  REQUIRE(w.warnings.size() == 1);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingUnconfirmed);
+}
+
+TEST_CASE("sampling_window: a wrong rate shows through coarse text as well") {
+  // Samples every 20 ns, stated 2 ns, written in steps of 1 ns: too coarse to
+  // undo the rounding, but no interval ever differs by about 2 ns.
+  const auto w = window_of(steady(333.3, 140, 20, 300), stated(2));
+  CHECK(w.window_ticks == Rational(20 + 2 + 1));
+  REQUIRE(w.warnings.size() == 2);
+  CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
+  CHECK(w.warnings[1].code == WarningCode::kTextRounds);
+}
+
+TEST_CASE("sampling_window: cut and rounded decimals both keep to the window") {
+  // Sample at s sees an edge in (s - T, s]. Rounded, the stamp is in
+  // [s - q/2, s + q/2], cut off in (s - q, s]: stamp minus edge spans less than
+  // T + q either way, and where it begins is the same for all edges.
+  constexpr std::uint64_t kSeed = 31;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> uniform(0.0, 1.0);
+  for (int trial = 0; trial < 400; ++trial) {
+    CAPTURE(trial);
+    // Whole ticks of a thousandth of the text step, so that all is exact.
+    const std::int64_t q = 1000;
+    const auto sample =
+        static_cast<std::int64_t>(300 + 20'000 * uniform(random));
+    const double period = (8.0 + 40.0 * uniform(random)) *
+                          static_cast<double>(std::max(sample, q));
+    for (const bool cut : {false, true}) {
+      std::vector<std::int64_t> changes;
+      double low = 1e300, high = -1e300;
+      for (int k = 0; k < 400; ++k) {
+        const double edge = k * period / 2;
+        const auto n = static_cast<std::int64_t>(
+            std::ceil(edge / static_cast<double>(sample)));
+        const std::int64_t s = n * sample;
+        const std::int64_t stamp = (cut ? s : s + q / 2) / q;
+        changes.push_back(stamp);
+        const double off = static_cast<double>(stamp * q) - edge;
+        low = std::min(low, off);
+        high = std::max(high, off);
+      }
+      TimeGrid grid = nanoseconds();
+      grid.sample_interval_s = *Rational::make(sample, q * 1'000'000'000);
+      grid.source = SampleIntervalSource::kHeader;
+      const auto w = window_of(changes, grid);
+      CHECK(high - low < w.window_ticks.to_double() * static_cast<double>(q));
+    }
+  }
 }
 
 TEST_CASE("sampling_window: a stated interval that cannot be is said so") {
@@ -85,6 +306,7 @@ TEST_CASE("sampling_window: intervals bound an interval that is not stated") {
   CHECK(w.source == SampleIntervalSource::kInferred);
   CHECK(w.window_ticks == Rational(13));
   CHECK(w.sample_interval_s == *Rational::make(1, 100'000'000));
+  CHECK(w.interval_reason == "greatest common divisor of 4 intervals");
   REQUIRE(w.warnings.size() == 1);
   CHECK(w.warnings[0].code == WarningCode::kSamplingInferred);
   CHECK(w.warnings[0].message ==
@@ -100,8 +322,9 @@ TEST_CASE("sampling_window: an interval that is not visible is bounded still") {
   CHECK(w.source == SampleIntervalSource::kUnknown);
   CHECK_FALSE(w.sample_interval_s.has_value());
   CHECK(w.window_ticks == Rational(11));
-  REQUIRE(w.warnings.size() == 1);
+  REQUIRE(w.warnings.size() == 2);
   CHECK(w.warnings[0].code == WarningCode::kSamplingNotVisible);
+  CHECK(w.warnings[1].code == WarningCode::kTextRounds);
 }
 
 TEST_CASE("sampling_window: a chance divisor is not taken for the samples") {

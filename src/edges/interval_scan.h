@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <algorithm>
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <set>
+#include <span>
+
+#include "clockassay/base/parallel.h"
+#include "clockassay/capture/channel_stream.h"
+
+namespace clockassay {
+
+/// What is asked of the intervals, in ticks.
+struct IntervalQuestion {
+  std::optional<double> sample;  ///< the stated sampling interval
+  std::int64_t text = 1;         ///< step the stamps were written in
+};
+
+/// What the intervals between neighbouring edges have in common, in ticks.
+struct IntervalScan {
+  std::int64_t count = 0;
+  std::int64_t gcd = 0;  ///< 0: there is no interval
+  std::int64_t shortest = std::numeric_limits<std::int64_t>::max();
+  std::set<std::int64_t> lengths;  ///< different ones; some of them, if many
+  std::int64_t first = std::numeric_limits<std::int64_t>::max();  ///< edge
+  std::int64_t last = std::numeric_limits<std::int64_t>::min();
+
+  // Only where a sampling interval is stated:
+  double grid_error = 0.0;  ///< largest distance from a multiple of it
+  /// Greatest common divisor of all intervals in whole sampling intervals,
+  /// rounding undone; formed where the text is fine enough to undo it.
+  std::int64_t samples_gcd = 0;
+  /// How often a high time of a steady clock is at least a sample longer or
+  /// shorter than the one before it, or a low time.
+  std::int64_t changes = 0;
+  /// The least of these changes that is more than rounding.
+  std::int64_t least_change = std::numeric_limits<std::int64_t>::max();
+
+  void merge(const IntervalScan& other);
+};
+
+/// Whether stamps so written still show which sample they mean: an interval is
+/// off by less than one text step, and must stay nearer to its own count of
+/// samples than to the next.
+inline bool samples_show(const IntervalQuestion& q) {
+  constexpr double kMargin = 2.0;  // chosen: twice what it takes
+  return q.sample && *q.sample >= 2.0 * kMargin * static_cast<double>(q.text);
+}
+
+/// Looks at every interval between neighbouring edges of every channel.
+/// Out:    the same whatever the number of threads
+/// Cost:   O(edges), block-parallel
+IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
+                            const IntervalQuestion& question,
+                            const ParallelFor& parallel_for);
+
+}  // namespace clockassay
