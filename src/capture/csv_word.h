@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+#include "clockassay/capture/level_event.h"
+
+namespace clockassay {
+
+/// Bits of a word that can be read.
+inline constexpr int kMostWordBits = 64;
+
+/// A word of packed bits, as a cell writes it.
+struct PackedWord {
+  std::uint64_t bits = 0;
+  std::uint64_t unknown = 0;  ///< digits written x or z
+  int width = 0;              ///< bits its digits stand for, at most 64
+
+  Level level(int bit) const {
+    const std::uint64_t mask = std::uint64_t{1} << bit;
+    if ((unknown & mask) != 0) return Level::kUnknown;
+    return (bits & mask) != 0 ? Level::kHigh : Level::kLow;
+  }
+};
+
+/// The base a prefix states: 16 for 0x, 2 for 0b, else nullopt.
+std::optional<int> word_prefix_radix(std::string_view cell);
+
+/// Reads the whole cell as a word in base `radix` (2, 10 or 16), or in the base
+/// its own prefix states. Hex and binary digits may be x or z, a decimal word
+/// as a whole. A decimal word is as wide as the next of 8, 16, 32, 64 bits.
+/// nullopt when the cell is anything else, or has a bit beyond the 64th.
+std::optional<PackedWord> parse_word(std::string_view cell, int radix);
+
+}  // namespace clockassay
