@@ -126,18 +126,61 @@ std::optional<DutyEstimate> duty_of(const EdgeSums& sums, const LineFit& line,
   return duty;
 }
 
+/// How the edges meet the samples, where these are known and the text shows
+/// them.
+void describe_sampling(const TickScale& scale, ClockEstimate& clock) {
+  if (!scale.sample_ticks) return;
+  const double sample = scale.sample_ticks->to_double();
+  const double samples = clock.period_ticks / sample;
+  clock.samples_per_period = samples;
+  if (scale.window_ticks.to_double() > 2.0 * sample) return;
+  clock.few_phases = find_few_phases(
+      samples, clock.span.value() / clock.period.value(), clock.span);
+}
+
 template <class... Numbers>
 std::string text(const char* format, Numbers... numbers) {
-  std::array<char, 256> buffer;
+  std::array<char, 640> buffer;
   std::snprintf(buffer.data(), buffer.size(), format, numbers...);
   return buffer.data();
+}
+
+/// What else the edges may be where there are too few samples.
+std::string undersampled(double period, double window,
+                         const ClockEstimate& clock) {
+  const std::string known = text("%.3g samples a period", period / window);
+  if (!clock.samples_per_period) {
+    return known +
+           ": a clock above half the sample rate would look the same; capture "
+           "at another rate";
+  }
+  const double f = clock.frequency.frequency.value();
+  const double rate = f * *clock.samples_per_period;
+  return known +
+         text(
+             ": a clock of %.6g Hz or %.6g Hz, the sample rate of %.6g Hz "
+             "less or more this frequency, would look the same; capture at "
+             "another rate",
+             rate - f, rate + f, rate);
+}
+
+std::string locked(const FewPhases& few) {
+  return text(
+      "%lld period%s %lld samples: the edges meet the sampler at %lld of its "
+      "phases, which move by %.2g of the way to the next in this capture (a "
+      "beat of %.3g Hz); jitter figures show these phases, not the clock, and "
+      "the frequency is resolved to %.2g ppm at best; at %.5g MHz every phase "
+      "would be met",
+      static_cast<long long>(few.periods),
+      few.periods == 1 ? " takes" : "s take",
+      static_cast<long long>(few.samples), static_cast<long long>(few.periods),
+      few.steps, few.beat.value(), few.resolution.value(),
+      few.better_rate.value() / 1e6);
 }
 
 void add_warnings(const EdgeSums& sums, const LineFit& line,
                   const PeriodEstimate& p, double period, double window,
                   ClockEstimate& clock) {
-  constexpr double kFewestSamplesPerPeriod =
-      3.0;  // a period; common practice, no source
   const auto warn = [&](WarningCode code, std::string message) {
     clock.warnings.push_back({code, std::move(message)});
   };
@@ -148,10 +191,9 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
               static_cast<long long>(sums.rise.n)));
   }
   if (period < kFewestSamplesPerPeriod * window) {
-    warn(WarningCode::kUndersampled,
-         text("%.3g samples a period: a clock above half the sample rate "
-              "would look the same; capture at another rate",
-              period / window));
+    warn(WarningCode::kUndersampled, undersampled(period, window, clock));
+  } else if (clock.few_phases) {
+    warn(WarningCode::kLockedToSampling, locked(*clock.few_phases));
   } else if (line.residual_squares == 0.0 && sums.rise.n >= kFewEdges) {
     warn(WarningCode::kLockedToSampling,
          "every period is the same whole number of samples: the clock is too "
@@ -228,6 +270,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
       {sums.rise.n, period, window,
        p.half_width / student_t_two_sided(kCoverage, {}), tick_s},
       parallel_for);
+  describe_sampling(scale, clock);
   add_warnings(sums, *line, p, period, window, clock);
   return clock;
 }

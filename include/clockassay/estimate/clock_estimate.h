@@ -10,13 +10,15 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/sampling_phase.h"
 
 namespace clockassay {
 
 /// What the ticks of a view mean.
 struct TickScale {
   Rational tick_s = Rational(1);
-  Rational window_ticks = Rational(1);  ///< of one edge, > 0
+  Rational window_ticks = Rational(1);        ///< of one edge, > 0
+  std::optional<Rational> sample_ticks = {};  ///< where it is stated or seen
 };
 
 /// All that one stretch says about its clock, in the capture's own time.
@@ -27,6 +29,9 @@ struct ClockEstimate {
   std::optional<DutyEstimate> duty;  ///< absent without falling edges
   Jitter jitter;
   SpectralCheck spectral_check;
+  /// Where the sampling interval is known.
+  std::optional<double> samples_per_period;
+  std::optional<FewPhases> few_phases;
   std::int64_t rising = 0;
   std::int64_t falling = 0;
   Seconds span;  ///< first to last edge

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <string>
 #include <thread>
 
 #include "support/test_stretch.h"
@@ -168,6 +169,51 @@ TEST_CASE("estimate_clock: fewer than three samples a period is warned of") {
   REQUIRE(clock);
   CHECK(warns(*clock, WarningCode::kUndersampled));
   CHECK(warning_info(WarningCode::kUndersampled).forbids_pass);
+}
+
+TEST_CASE("estimate_clock: with the sample rate known, aliases are named") {
+  std::mt19937_64 random(102);
+  const SampledEdges e = sample_edges(2.5, 0.5, 0.0, 1000, random);
+  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+  TickScale scale = ten_nanoseconds();
+  scale.sample_ticks = Rational(1);
+  const auto clock = estimate_clock(EdgeView(s.stretch), scale, serial_for);
+  REQUIRE(clock);
+  REQUIRE(clock->warnings.size() == 1);
+  // 40 MHz at 100 MS/s; 100 - 40 and 100 + 40.
+  CHECK(clock->warnings[0].message ==
+        "2.5 samples a period: a clock of 6e+07 Hz or 1.4e+08 Hz, the sample "
+        "rate of 1e+08 Hz less or more this frequency, would look the same; "
+        "capture at another rate");
+}
+
+TEST_CASE("estimate_clock: a clock on few phases is named with numbers") {
+  // 8 1/3 samples, 1000 cycles, exactly: three phases that do not move.
+  std::vector<std::int64_t> rises, falls;
+  for (std::int64_t k = 0; k < 1000; ++k) {
+    rises.push_back((25 * k + 2) / 3);
+    falls.push_back((25 * k + 2) / 3 + 4);
+  }
+  const TestStretch s = stretch_from_edges(rises, falls, 2048);
+  TickScale scale = ten_nanoseconds();
+  scale.sample_ticks = Rational(1);
+  const auto clock = estimate_clock(EdgeView(s.stretch), scale, serial_for);
+  REQUIRE(clock);
+  REQUIRE(clock->few_phases);
+  CHECK(clock->few_phases->periods == 3);
+  CHECK(clock->samples_per_period.value() == doctest::Approx(25.0 / 3.0));
+  // A third of a sample in 999 periods of 25/3: 40.04 ppm. 12 MHz times
+  // 7.381966 samples: 88.584 MHz.
+  REQUIRE(clock->warnings.size() == 1);
+  CHECK(clock->warnings[0].code == WarningCode::kLockedToSampling);
+  const std::string& said = clock->warnings[0].message;
+  CHECK(said.starts_with(
+      "3 periods take 25 samples: the edges meet the sampler at 3 of its "
+      "phases, which move by "));
+  CHECK(said.ends_with(
+      " Hz); jitter figures show these phases, not the clock, and the "
+      "frequency is resolved to 40 ppm at best; at 88.584 MHz every phase "
+      "would be met"));
 }
 
 TEST_CASE("estimate_clock: a window beyond exact arithmetic is refused") {
