@@ -38,8 +38,9 @@ std::string glued(std::string_view name) {
 
 std::string listed(std::span<const std::string> names, std::string_view first) {
   std::vector<std::string_view> order(names.begin(), names.end());
-  std::ranges::stable_partition(
-      order, [first](std::string_view name) { return name == first; });
+  std::stable_partition(
+      order.begin(), order.end(),
+      [first](std::string_view name) { return name == first; });
   std::string text;
   for (std::size_t i = 0; i < std::min(order.size(), kListedNames); ++i) {
     text += (i == 0 ? "" : ", ") + shown_text(order[i]);

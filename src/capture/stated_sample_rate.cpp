@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <string>
 
+#include "capture/shown_text.h"
 #include "clockassay/base/quantity_text.h"
 
 namespace clockassay {
@@ -79,9 +80,9 @@ Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
     const Result<Rational> rate = parse_frequency(with_hertz(quantity));
     if (rate) return std::optional<Rational>(*rate);
     return failure(ErrorCode::kBadData,
-                   "found a comment that states the sample rate as \"" +
-                       std::string(quantity) +
-                       "\", expected a frequency such as 24 MHz",
+                   "found a comment that states the sample rate as " +
+                       shown_text(quantity) +
+                       ", expected a frequency such as 24 MHz",
                    "correct the comment or delete it");
   }
   return std::optional<Rational>();

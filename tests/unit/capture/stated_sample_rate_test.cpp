@@ -41,6 +41,11 @@ TEST_CASE("stated_sample_rate: a rate that cannot be read is refused") {
         "found a comment that states the sample rate as \"fast\", expected a "
         "frequency such as 24 MHz");
   CHECK(rate.error().hint == "correct the comment or delete it");
+  // Found by fuzzing: control bytes reached the message as they were.
+  CHECK(
+      stated_sample_rate("sample rate: 2\x1B[2J").error().message ==
+      "found a comment that states the sample rate as \"2\\x1B[2J\", expected "
+      "a frequency such as 24 MHz");
   // Thousands or decimals? Never 24 Hz.
   CHECK_FALSE(stated_sample_rate("sample rate: 24,000 kHz").has_value());
   // mHz is a thousandth of a hertz and never meant.
