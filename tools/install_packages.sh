@@ -14,6 +14,8 @@ packages="
   libcli11-dev
   libexpected-dev
   libfftw3-dev
+  libisal-dev
+  libzstd-dev
   ninja-build
   nlohmann-json3-dev
   doctest-dev

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "clockassay/capture/capture_reader.h"
+
+namespace clockassay {
+
+/// What an input was found to be packed in, by its first bytes.
+enum class Compression { kNone, kGzip, kZstd };
+
+/// "none", "gzip", "zstd".
+const char* compression_name(Compression compression);
+
+/// The text of an input that may be compressed (gzip, RFC 1952; Zstandard,
+/// RFC 8878), whatever its name; an input that is neither comes through as it
+/// is. Several members or frames in a row are one text; zeros after the last
+/// are padding. Checksums and lengths are verified where the format has them.
+/// In:     source  the bytes of the file
+///         found   set by the first read; lives as long as the result
+/// Errors: kBadData with `byte` in the compressed input: truncated; something
+///         else after the end; damaged, or a window of more than 128 MiB (then
+///         the byte up to which it made sense, or up to 128 KiB before that);
+///         what the source says. A source that failed once fails for good.
+///         What was read before an error may be damaged, too, because a
+///         checksum comes last: whoever uses it must read to the end.
+/// Cost:   O(bytes) time; memory bounded by the window, 32 KiB for gzip.
+ByteSource decompress(ByteSource source, Compression& found);
+
+}  // namespace clockassay

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <isa-l/igzip_lib.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "capture/member_decoder.h"
+
+namespace clockassay {
+namespace {
+
+std::uint32_t clamped(std::size_t size) {
+  return static_cast<std::uint32_t>(
+      std::min<std::size_t>(size, std::numeric_limits<std::int32_t>::max()));
+}
+
+const char* damage_name(int code) {
+  switch (code) {
+    case ISAL_INVALID_BLOCK:
+      return "a block of an unknown kind";
+    case ISAL_INVALID_SYMBOL:
+      return "a code that means nothing";
+    case ISAL_INVALID_LOOKBACK:
+      return "a reference to before the beginning";
+    case ISAL_UNSUPPORTED_METHOD:
+      return "another method than deflate";
+    case ISAL_INCORRECT_CHECKSUM:
+      return "a checksum or length that does not fit";
+    default:
+      return "a header that is none";
+  }
+}
+
+// The bounds of both buffers are the library's to keep.
+class GzipDecoder : public MemberDecoder {
+ public:
+  GzipDecoder() { isal_inflate_init(&state_); }
+
+  DecoderStep step(std::string_view& in, std::span<char> out) override {
+    if (!in_member_) {
+      isal_inflate_reset(&state_);
+      state_.crc_flag = ISAL_GZIP;  // reads the header, verifies the trailer
+      in_member_ = true;
+    }
+    const std::uint32_t given = clamped(in.size());
+    const std::uint32_t room = clamped(out.size());
+    // The library takes a pointer to what it only reads.
+    state_.next_in =
+        reinterpret_cast<std::uint8_t*>(const_cast<char*>(in.data()));
+    state_.avail_in = given;
+    state_.next_out = reinterpret_cast<std::uint8_t*>(out.data());
+    state_.avail_out = room;
+    const int code = isal_inflate(&state_);
+    in.remove_prefix(given - state_.avail_in);
+    DecoderStep step;
+    step.produced = room - state_.avail_out;
+    if (code != ISAL_DECOMP_OK) {
+      step.damage = damage_name(code);
+    } else if (state_.block_state == ISAL_BLOCK_FINISH) {
+      step.ended = true;
+      in_member_ = false;
+    }
+    return step;
+  }
+
+ private:
+  inflate_state state_;
+  bool in_member_ = false;
+};
+
+}  // namespace
+
+bool begins_gzip(std::string_view text) {
+  return text.starts_with("\x1F\x8B");
+}
+
+std::unique_ptr<MemberDecoder> make_gzip_decoder() {
+  return std::make_unique<GzipDecoder>();
+}
+
+}  // namespace clockassay
