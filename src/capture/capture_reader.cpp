@@ -199,6 +199,9 @@ void warn_of(const ReadCounts& counts, std::vector<Warning>& warnings) {
 
 Capture Assembly::finish() && {
   const Layout& layout = parser_->layout();
+  Closing closing = parser_->close(exit_);
+  assert(closing.channels.empty() ||
+         closing.channels.size() == joiners_.size());
   Capture capture;
   capture.format = layout.format;
   capture.grid = layout.grid;
@@ -212,6 +215,9 @@ Capture Assembly::finish() && {
     ChannelRecord record = joiners_[i].finish(selected.name, last_);
     record.asked = selected.asked;
     record.interpolated = selected.interpolated;
+    if (!closing.channels.empty()) {
+      record.longest_step = closing.channels[i].longest_step;
+    }
     record.rising_only = layout.rising_only;
     capture.channels.push_back(std::move(record));
   }
@@ -220,6 +226,9 @@ Capture Assembly::finish() && {
   capture.warnings = layout.warnings;
   capture.understanding = layout.understanding;
   warn_of(counts_, capture.warnings);
+  for (Warning& warning : closing.warnings) {
+    capture.warnings.push_back(std::move(warning));
+  }
   capture.arenas.push_back(std::move(arena_));
   return capture;
 }
@@ -233,22 +242,26 @@ struct ParsedPiece {
 
 // Parses a batch at once, assuming that each piece but the first begins in
 // state 0, and appends the pieces in order, those again whose state was wrong.
+// Where the state is sure to be wrong, they are parsed in order to begin with.
 // `lines`: line ends before the batch, then before what follows it.
 std::optional<Error> append_batch(std::vector<ParsedPiece>& batch,
                                   const PieceParser& parser,
                                   const ParallelFor& parallel_for,
                                   Assembly& assembly, std::int64_t& lines) {
   const ParseState first_entry = assembly.next_entry();
+  const bool in_order = parser.sequential();
   parallel_for(batch.size(), [&](std::size_t i) {
     ParsedPiece& p = batch[i];
-    p.piece = parser.parse(p.raw.bytes, p.raw.offset,
-                           i == 0 ? first_entry : ParseState(), p.raw.last);
+    if (!in_order) {
+      p.piece = parser.parse(p.raw.bytes, p.raw.offset,
+                             i == 0 ? first_entry : ParseState(), p.raw.last);
+    }
     p.line_ends = count_line_ends(p.raw.bytes);
   });
   for (std::size_t i = 0; i < batch.size(); ++i) {
     ParsedPiece& p = batch[i];
     const ParseState entry = assembly.next_entry();
-    if (i > 0 && entry != ParseState()) {
+    if (in_order || (i > 0 && entry != ParseState())) {
       p.piece = parser.parse(p.raw.bytes, p.raw.offset, entry, p.raw.last);
     }
     if (auto error = assembly.append(p.piece)) {

@@ -36,6 +36,12 @@ class LevelWords {
     }
     return parse_other(cell);
   }
+  /// Whether a level as written may be the first part of the other one.
+  bool may_be_cut(std::string_view cell) const {
+    return stated_ &&
+           ((cell == stated_->first && stated_->second.starts_with(cell)) ||
+            (cell == stated_->second && stated_->first.starts_with(cell)));
+  }
   /// What parse() accepts, as a message lists it after "expected".
   std::string expected() const;
 

@@ -78,6 +78,8 @@ struct ChannelRecord {
   bool rising_only = false;
   /// Edges were interpolated between samples of an analogue column.
   bool interpolated = false;
+  /// Then the longest time from one of its samples to the next; else 0.
+  Ticks longest_step;
   std::int64_t zero_width_pulses = 0;
   /// x, z or dump-off, of more than no duration, after the first run.
   std::int64_t unknown_stretches = 0;

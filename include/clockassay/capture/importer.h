@@ -91,6 +91,17 @@ struct Piece {
   Arena arena;
 };
 
+/// What is known of a channel only when the whole body was parsed.
+struct ChannelClosing {
+  Ticks longest_step;  ///< see ChannelRecord
+};
+
+/// What is known only when the whole body was parsed.
+struct Closing {
+  std::vector<ChannelClosing> channels;  ///< one per Layout::selected, or none
+  std::vector<Warning> warnings;
+};
+
 /// Parses the pieces of one body. Made by an importer's read_header; has no
 /// state, so that pieces can be parsed at the same time.
 class PieceParser {
@@ -105,6 +116,14 @@ class PieceParser {
   /// `offset` is the file offset of bytes[0]; `last`: the input ends here.
   virtual Piece parse(std::string_view bytes, std::int64_t offset,
                       ParseState entry, bool last) const = 0;
+  /// Whether every piece needs the state the one before it ended in. Pieces are
+  /// then parsed one after the other, instead of twice.
+  virtual bool sequential() const { return false; }
+  /// `exit` is the state the last piece ended in.
+  virtual Closing close(const ParseState& exit) const {
+    (void)exit;
+    return {};
+  }
   /// The error that the stamp `next` at file offset `byte` comes after the
   /// later stamp `before`; the same whether a cut lies between them or not.
   virtual Error time_order_error(Ticks before, Ticks next,

@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_values.h"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include "capture/csv_word.h"
+#include "capture/shown_text.h"
+
+namespace clockassay {
+namespace {
+
+Error refused(const ValueColumn& column, std::string_view cell,
+              const std::string& expected, std::string hint) {
+  return {ErrorCode::kBadData,
+          "found " + shown_text(cell) + " in the column " +
+              shown_text(column.name) + ", expected " + expected,
+          std::move(hint)};
+}
+
+Error refuse_voltage(const ValueColumn& column, std::string_view cell) {
+  const auto number = scan_decimal<Int128>(cell, column.mark);
+  if (!number) {
+    return refused(column, cell, "a decimal number or nothing",
+                   "leave the cell empty where there is no sample, or delete "
+                   "the row");
+  }
+  if (number->last_nonzero_place() < column.analogue.place) {
+    return refused(column, cell,
+                   "no digit below 1e" + std::to_string(column.analogue.place) +
+                       ", far below those of the first rows",
+                   "write the values with fewer digits");
+  }
+  return refused(column, cell, "a value of the size of those in the first rows",
+                 "write the values with fewer digits, or state a threshold of "
+                 "their size with --threshold VOLTS");
+}
+
+std::size_t count_tracks(std::span<const ValueColumn> columns) {
+  return static_cast<std::size_t>(std::count_if(
+      columns.begin(), columns.end(),
+      [](const ValueColumn& c) { return c.kind == ValueKind::kAnalogue; }));
+}
+
+std::vector<AnalogueTrack> load_tracks(std::size_t count,
+                                       std::span<const std::int64_t> held) {
+  std::vector<AnalogueTrack> tracks;
+  for (std::size_t i = 0; i < count; ++i) {
+    tracks.push_back(held.empty() ? AnalogueTrack()
+                                  : AnalogueTrack::load(held));
+  }
+  return tracks;
+}
+
+}  // namespace
+
+CsvValues::CsvValues(std::span<const ValueColumn> columns, std::size_t channels,
+                     std::span<const std::int64_t> held, Arena& arena)
+    : columns_(columns), tracks_(load_tracks(count_tracks(columns), held)) {
+  builders_.reserve(channels);
+  for (std::size_t i = 0; i < channels; ++i) builders_.emplace_back(arena);
+}
+
+std::optional<Error> CsvValues::take(std::size_t index, Ticks time,
+                                     std::string_view cell) {
+  const ValueColumn& column = columns_[index];
+  if (column.targets.empty() || cell.empty()) return std::nullopt;
+  switch (column.kind) {
+    case ValueKind::kAnalogue:
+      return take_voltage(column, time, cell);
+    case ValueKind::kWords:
+      return take_word(column, time, cell);
+    case ValueKind::kLevels:
+      break;
+  }
+  const auto level = column.words.parse(cell);
+  if (!level) {
+    return refused(column, cell, column.words.expected(),
+                   level_hint_for(cell, column.mark));
+  }
+  take_level(column.targets[0].slot, time, level_of(*level));
+  return std::nullopt;
+}
+
+std::optional<Error> CsvValues::take_voltage(const ValueColumn& column,
+                                             Ticks time,
+                                             std::string_view cell) {
+  const auto value = analogue_value(cell, column.mark, column.analogue.place);
+  if (!value) return refuse_voltage(column, cell);
+  const auto event = tracks_[column.track].take(column.analogue, time, *value);
+  if (event) take_level(column.targets[0].slot, event->time, event->level);
+  return std::nullopt;
+}
+
+std::optional<Error> CsvValues::take_word(const ValueColumn& column, Ticks time,
+                                          std::string_view cell) {
+  const auto word = parse_word(cell, column.radix);
+  if (!word) {
+    return refused(column, cell,
+                   "a word of at most " + std::to_string(kMostWordBits) +
+                       " bits in base " + std::to_string(column.radix),
+                   "say another base with --radix, or name other columns with "
+                   "--channel");
+  }
+  for (const ValueTarget& target : column.targets) {
+    take_level(target.slot, time, word->level(target.bit));
+  }
+  return std::nullopt;
+}
+
+std::vector<std::int64_t> CsvValues::save() const {
+  std::vector<std::int64_t> held;
+  for (const AnalogueTrack& track : tracks_) track.save(held);
+  return held;
+}
+
+std::vector<PieceChannel> CsvValues::finish() {
+  std::vector<PieceChannel> channels;
+  for (PieceChannelBuilder& builder : builders_) {
+    channels.push_back(builder.finish());
+  }
+  return channels;
+}
+
+bool has_analogue(std::span<const ValueColumn> columns) {
+  return count_tracks(columns) > 0;
+}
+
+Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,
+                     std::span<const std::int64_t> held) {
+  Closing closing;
+  if (!has_analogue(columns)) return closing;
+  const auto tracks = load_tracks(count_tracks(columns), held);
+  closing.channels.resize(channels);
+  for (const ValueColumn& column : columns) {
+    if (column.kind != ValueKind::kAnalogue) continue;
+    const AnalogueTrack& track = tracks[column.track];
+    closing.channels[column.targets[0].slot].longest_step =
+        track.longest_step();
+    if (track.has_turned() || track.empty()) continue;
+    const auto text = [&](Int128 value) {
+      return analogue_text(value, column.analogue.place);
+    };
+    closing.warnings.push_back(
+        {WarningCode::kThresholdNotCrossed,
+         "the column " + shown_text(column.name) + " lies between " +
+             text(track.least()) + " and " + text(track.greatest()) +
+             " and never turns at " + text(column.analogue.threshold) +
+             " with a hysteresis of " + text(column.analogue.hysteresis) +
+             "; if it holds a clock, state another threshold"});
+  }
+  return closing;
+}
+
+bool may_be_cut(const ValueColumn& column, std::string_view cell) {
+  if (column.targets.empty()) return false;
+  switch (column.kind) {
+    case ValueKind::kLevels:
+      return !column.words.parse(cell) || column.words.may_be_cut(cell);
+    case ValueKind::kAnalogue:
+      return !analogue_value(cell, column.mark, column.analogue.place) ||
+             cell.size() != column.fixed_size;
+    case ValueKind::kWords:
+      return !parse_word(cell, column.radix) ||
+             cell.size() != column.fixed_size;
+  }
+  return false;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "capture/csv_analogue.h"
+#include "capture/csv_value_columns.h"
+#include "clockassay/base/result.h"
+#include "clockassay/capture/channel_stream.h"
+#include "clockassay/capture/importer.h"
+
+namespace clockassay {
+
+/// The value cells of the rows of one piece on their way into its channels.
+class CsvValues {
+ public:
+  /// `held`: what save() gave at the end of the piece before, or nothing at the
+  /// beginning of the body. `columns` and `arena` must outlive it.
+  CsvValues(std::span<const ValueColumn> columns, std::size_t channels,
+            std::span<const std::int64_t> held, Arena& arena);
+
+  /// The cell of column `column` in the row at `time`, trimmed, unquoted.
+  /// Errors: kBadData without a place.
+  std::optional<Error> take(std::size_t column, Ticks time,
+                            std::string_view cell);
+  /// From `time` on the channel `slot` has `level`.
+  void take_level(std::size_t slot, Ticks time, Level level) {
+    builders_[slot].add(time, level);
+  }
+
+  /// What the next piece must know; empty where no column is analogue.
+  std::vector<std::int64_t> save() const;
+  /// The channels; the object is spent.
+  std::vector<PieceChannel> finish();
+
+ private:
+  std::optional<Error> take_voltage(const ValueColumn& column, Ticks time,
+                                    std::string_view cell);
+  std::optional<Error> take_word(const ValueColumn& column, Ticks time,
+                                 std::string_view cell);
+
+  std::span<const ValueColumn> columns_;
+  std::vector<PieceChannelBuilder> builders_;
+  std::vector<AnalogueTrack> tracks_;
+};
+
+/// Whether the pieces of a file with these columns need what save() gives.
+bool has_analogue(std::span<const ValueColumn> columns);
+
+/// What is known at the end of the body, by what the last piece saved.
+Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,
+                     std::span<const std::int64_t> held);
+
+/// Whether `cell`, the last of a row that no line end follows, may be the first
+/// part of a cell that was cut off. A column that is not read says nothing.
+bool may_be_cut(const ValueColumn& column, std::string_view cell);
+
+}  // namespace clockassay
