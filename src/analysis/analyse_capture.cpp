@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <limits>
 
+#include "analysis/sampling_facts.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/edges/numbering.h"
@@ -43,10 +44,7 @@ Ticks ticks_after(const Capture& capture, const Rational& seconds) {
 
 Setting make_setting(const Capture& capture, const AnalysisOptions& options,
                      const SamplingWindow& window) {
-  Setting s{capture,
-            options,
-            {capture.grid.tick_s, window.window_ticks},
-            capture.first_stamp,
+  Setting s{capture, options, tick_scale(capture, window), capture.first_stamp,
             capture.last_stamp};
   if (options.from_s) s.from = ticks_after(capture, *options.from_s);
   if (options.span_s) {
@@ -280,6 +278,13 @@ void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
   result.jitter = e.jitter;
   result.spectral_check = e.spectral_check;
   result.analysed_duration = e.span;
+  result.samples_per_period = e.samples_per_period;
+  result.few_phases = e.few_phases;
+  if (e.samples_per_period) {
+    const double f = e.frequency.frequency.value();
+    const double rate = f * *e.samples_per_period;
+    result.looks_like = {Hertz(rate - f), Hertz(rate + f)};
+  }
   result.warnings.insert(result.warnings.end(), e.warnings.begin(),
                          e.warnings.end());
 }
@@ -343,12 +348,7 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
   result.format = capture.format;
   result.bytes = capture.bytes;
   result.tick = Seconds(capture.grid.tick_s.to_double());
-  if (window.sample_interval_s) {
-    result.sample_interval = Seconds(window.sample_interval_s->to_double());
-  }
-  result.window = Seconds(window.window_ticks.to_double() *
-                          capture.grid.tick_s.to_double());
-  result.sample_interval_source = sample_interval_source_name(window.source);
+  describe_sampling(capture, window, result);
   result.duration = since_first_stamp(setting, capture.last_stamp);
   result.origin = capture.origin;
   result.warnings = capture.warnings;

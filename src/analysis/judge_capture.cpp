@@ -46,6 +46,8 @@ Verdict judge_channel(const ClockSpec& clock,
     evidence.spectral_difference = channel.spectral_check.difference;
   }
   evidence.duration = channel.analysed_duration;
+  // An inferred rate divides the true one, whose aliases are among its own.
+  evidence.sample_rate_hz = capture.sample_rate_hz;
   // Where the sampling interval is not known, the window bounds it.
   const bool known =
       capture.sample_interval &&

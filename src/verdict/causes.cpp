@@ -125,6 +125,15 @@ Candidate crystal_off(const MeasuredError& error, double expected_hz) {
   return c;
 }
 
+Candidate aliased(const AliasCandidate& alias, Hertz measured) {
+  Candidate c;
+  c.slips = alias.is_expected ? 1 : 2;
+  c.window_ppm = alias.allowed_ppm;
+  c.residual_windows = std::abs(alias.residual_ppm) / alias.allowed_ppm;
+  c.cause = alias_cause(alias, measured);
+  return c;
+}
+
 // Whether `a` is the better explanation, not just the first in the list.
 bool outranks(const Candidate& a, const Candidate& b) {
   if (a.slips != b.slips) return a.slips < b.slips;
@@ -196,7 +205,8 @@ void keep_few_double_slips(std::vector<Candidate>& candidates) {
 }  // namespace
 
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
-                   Hertz measured, const MeasuredError& error) {
+                   Hertz measured, const MeasuredError& error,
+                   const std::vector<AliasCandidate>& aliases) {
   const double f = measured.value();
   const double expected_hz = clock.expect.frequency_hz.to_double();
   const double U_hz = error.expanded_ppm * 1e-6 * expected_hz;
@@ -215,6 +225,9 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
   if (std::abs(error.ppm) < kLoadBoundPpm) {
     candidates.push_back(crystal_off(error, expected_hz));
+  }
+  for (const AliasCandidate& alias : aliases) {
+    candidates.push_back(aliased(alias, measured));
   }
   if (candidates.empty()) {
     if (diagnosis.nearest.empty()) {

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "clockassay/verdict/verdict.h"
+#include "verdict/aliasing.h"
 #include "verdict/checks.h"
 
 namespace clockassay {
@@ -26,9 +27,12 @@ struct Diagnosis {
 ///         Within a rank, suspects somebody named first, then the smaller
 ///         residual (in windows). Two slips whose window is that much wider
 ///         than the narrowest are left out: they fit nearly anything.
+/// An alias is two slips, that of its clock and the sample rate, but for the
+/// expected clock's own.
 /// A crystal off its frequency (load capacitors, the part itself) is one
 /// hypothesis more, within what physics allows.
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
-                   Hertz measured, const MeasuredError& error);
+                   Hertz measured, const MeasuredError& error,
+                   const std::vector<AliasCandidate>& aliases = {});
 
 }  // namespace clockassay

@@ -5,6 +5,7 @@
 
 #include "clockassay/verdict/verdict.h"
 #include "verdict/advice.h"
+#include "verdict/aliasing.h"
 #include "verdict/causes.h"
 #include "verdict/checks.h"
 #include "verdict/wording.h"
@@ -108,24 +109,40 @@ void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
 
 // A clock the sampler cannot show looks like a slower one: then a capture that
 // seems to fail decides nothing either.
-void apply_sampling_limit(const ClockEvidence& evidence, Verdict& verdict) {
-  constexpr double kFewestSamplesPerPeriod =
-      3.0;  // a period; common practice, no source
+void apply_sampling_limit(const ClockSpec& clock,
+                          const std::vector<Suspect>& suspects,
+                          const ClockEvidence& evidence, Verdict& verdict) {
   if (verdict.decision != Decision::kFail || !evidence.sample_interval) return;
   const double samples = 1.0 / (verdict.expected_frequency.value() *
                                 evidence.sample_interval->value());
   if (samples >= kFewestSamplesPerPeriod) return;
   verdict.decision = Decision::kUndecided;
-  verdict.reasons.push_back(
-      "The expected clock would have only " + number_text(samples, 3) +
-      " samples a period: sampled so, it can look like any slower clock, and "
-      "no failure is shown.");
+  std::string reason = "The expected clock would have only " +
+                       number_text(samples, 3) +
+                       " samples a period: sampled so, it can look like any "
+                       "slower clock";
+  std::optional<Alias> alias;
+  if (evidence.sample_rate_hz) {
+    alias = alias_of(clock.expect.frequency_hz, *evidence.sample_rate_hz);
+  }
+  if (alias && alias->folds > 0) {
+    reason += " (" +
+              alias_words(clock.expect.frequency_hz, *alias,
+                          *evidence.sample_rate_hz) +
+              ")";
+  }
+  verdict.reasons.push_back(reason + ", and no failure is shown.");
+  const double least =
+      kFewestSamplesPerPeriod * verdict.expected_frequency.value();
+  std::string advice = "Capture at a sample rate of at least " +
+                       number_text(least / 1e6, 4) + " MHz";
+  if (const auto rate =
+          telling_rate(clock, suspects, clock.expect.frequency_hz)) {
+    advice += ", such as " + hertz_text(rate->to_double()) +
+              ", where nothing expected or suspected looks like it,";
+  }
   verdict.advice.push_back(
-      "Capture at a sample rate of at least " +
-      number_text(
-          kFewestSamplesPerPeriod * verdict.expected_frequency.value() / 1e6,
-          4) +
-      " MHz and state it, or route the clock out through a divider.");
+      advice + " and state it, or route the clock out through a divider.");
 }
 
 // The limits that e ± U has to keep to in this check.
@@ -204,14 +221,19 @@ Cause part_too_loose(const Check& check, const ClockSpec& clock,
 
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
-                 Verdict& verdict) {
-  if (verdict.decision == Decision::kPass) return;
+                 const std::vector<AliasCandidate>& aliases, Verdict& verdict) {
   const ToleranceBand& make = clock.tolerance.make;
   const bool as_made = error.ppm >= make.low_ppm.to_double() &&
                        error.ppm <= make.high_ppm.to_double();
+  const Hertz measured = evidence.budget.frequency.value;
+  if (verdict.decision == Decision::kPass || as_made) {
+    for (const AliasCandidate& alias : aliases) {
+      verdict.causes.push_back(alias_cause(alias, measured));
+    }
+  }
+  if (verdict.decision == Decision::kPass) return;
   if (!as_made) {
-    Diagnosis diagnosis =
-        diagnose(clock, suspects, evidence.budget.frequency.value, error);
+    Diagnosis diagnosis = diagnose(clock, suspects, measured, error, aliases);
     verdict.causes = std::move(diagnosis.causes);
     if (!verdict.causes.empty()) return;
     verdict.reasons.push_back(diagnosis.nearest);
@@ -275,10 +297,17 @@ Verdict judge_clock(const ClockSpec& clock,
   if (verdict.decision == Decision::kUndecided) {
     advise_when_undecided(clock, error, evidence, verdict);
   }
-  find_causes(clock, suspects, evidence, error, verdict);
-  apply_warnings(evidence.warnings, verdict);
+  const std::vector<AliasCandidate> aliases =
+      find_aliases(clock, suspects, evidence);
+  find_causes(clock, suspects, evidence, error, aliases, verdict);
+  std::vector<Warning> warnings = evidence.warnings;
+  for (const AliasCandidate& alias : aliases) {
+    verdict.warnings.push_back(alias_warning(alias));
+    warnings.push_back(verdict.warnings.back());
+  }
+  apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);
-  apply_sampling_limit(evidence, verdict);
+  apply_sampling_limit(clock, suspects, evidence, verdict);
   return verdict;
 }
 

@@ -6,10 +6,12 @@
 #include <string>
 #include <vector>
 
+#include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/timebase.h"
 #include "clockassay/verdict/verdict.h"
@@ -47,6 +49,12 @@ struct ChannelResult {
   std::vector<StretchRecord> stretches;
   std::vector<Warning> warnings;
   Seconds analysed_duration;  ///< first to last edge used
+  /// Where the sampling interval is stated or seen.
+  std::optional<double> samples_per_period;
+  std::optional<FewPhases> few_phases;
+  /// The two nearest frequencies above half the sample rate that would give the
+  /// same edges: no capture excludes them. Both or none.
+  std::vector<Hertz> looks_like;
 };
 
 /// A channel that carries no clock.
@@ -63,8 +71,13 @@ struct CaptureResult {
   std::string format;
   std::int64_t bytes = 0;
   Seconds tick;
+  Seconds text_resolution;             ///< step in which times are written
+  std::string text_resolution_reason;  ///< how that is known, in words
   std::optional<Seconds> sample_interval;
-  Seconds window;  ///< within which an edge is known
+  std::optional<Rational> sample_rate_hz;  ///< its reciprocal, exact
+  std::string sample_interval_reason;      ///< how it is known, in words
+  Seconds window;                          ///< within which an edge is known
+  std::string window_reason;               ///< what that is made of, in words
   std::string sample_interval_source;
   Seconds duration;  ///< first to last stamp
   std::string origin;

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "clockassay/base/rational.h"
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
 #include "clockassay/uncertainty/budget.h"
@@ -64,6 +65,7 @@ struct Verdict {
   std::vector<Cause> causes;
   std::vector<std::string> reasons;  ///< why this decision, in sentences
   std::vector<std::string> advice;   ///< what to do, what would decide it
+  std::vector<Warning> warnings;     ///< that judging it adds to the capture's
 };
 
 /// What the judge needs of one channel.
@@ -76,6 +78,8 @@ struct ClockEvidence {
   Seconds duration;               ///< first to last edge used
   /// Of the instrument; where it is not known, the longest it can be.
   std::optional<Seconds> sample_interval;
+  /// As stated, or as the edges show it; absent: no alias can be looked for.
+  std::optional<Rational> sample_rate_hz;
   /// Where the spectral check disagrees: its frequency against the line's.
   std::optional<Ppm> spectral_difference;
 };
@@ -94,7 +98,9 @@ Decision decide(double e, double U, double low, double high);
 /// figure that is not a usable number is undecided. No fail is shown where the
 /// expected clock would have fewer than three samples a period and could look
 /// like any slower one, nor where the spectral check disagrees and its
-/// frequency would not fail: undecided.
+/// frequency would not fail: undecided. A suspect or a slip of the path above
+/// half the sample rate that would look like the measured clock is an
+/// alias_candidate, which forbids a pass, and is listed with the causes.
 /// Source: docs/verdict.md
 Verdict judge_clock(const ClockSpec& clock,
                     const std::vector<Suspect>& suspects,

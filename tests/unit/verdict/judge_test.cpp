@@ -119,8 +119,16 @@ TEST_CASE("judge_clock: a clock too fast for the sampler is not said to fail") {
         "it can look like any slower clock, and no failure is shown.");
   CHECK(
       v.advice.back() ==
-      "Capture at a sample rate of at least 276 MHz and state it, or route the "
+      "Capture at a sample rate of at least 276 MHz, such as 400 MHz, where "
+      "nothing expected or suspected looks like it, and state it, or route the "
       "clock out through a divider.");
+  // With the rate known, where it would be seen is said.
+  evidence.sample_rate_hz = Rational(100'000'000);
+  const Verdict said = judge_clock(clock_of("92MHz", "30ppm"), {}, evidence);
+  CHECK(any_has(
+      said.reasons,
+      "any slower clock (92 MHz sampled at 100 MHz is seen at 8 MHz, its "
+      "distance from the sample rate), and no failure is shown."));
   // Three samples a period do show it.
   evidence.sample_interval = Seconds(1.0 / 276e6);
   CHECK(judge_clock(clock_of("92MHz", "30ppm"), {}, evidence).decision ==

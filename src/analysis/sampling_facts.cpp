@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "analysis/sampling_facts.h"
+
+#include <string>
+
+namespace clockassay {
+namespace {
+
+/// How the sampling interval is known: by the importer, if it says more.
+std::string interval_reason(const Capture& capture,
+                            const SamplingWindow& window) {
+  if (window.source != SampleIntervalSource::kHeader) {
+    return window.interval_reason;
+  }
+  for (const ReadingFact& fact : capture.understanding.facts) {
+    if (fact.topic == "sample rate" && !fact.because.empty()) {
+      return fact.because + "; " + window.interval_reason;
+    }
+  }
+  return window.interval_reason;
+}
+
+std::string text_reason(const Capture& capture) {
+  if (capture.format == "vcd") return "one step of the timescale";
+  return capture.grid.text_resolution_ticks == 1
+             ? "the last decimal of the times as they are written"
+             : "the last digit that the largest time has";
+}
+
+}  // namespace
+
+TickScale tick_scale(const Capture& capture, const SamplingWindow& window) {
+  TickScale scale{capture.grid.tick_s, window.window_ticks, {}};
+  if (window.sample_interval_s &&
+      window.source != SampleIntervalSource::kInferred) {
+    scale.sample_ticks = divide(*window.sample_interval_s, capture.grid.tick_s);
+  }
+  return scale;
+}
+
+void describe_sampling(const Capture& capture, const SamplingWindow& window,
+                       CaptureResult& result) {
+  const double tick_s = capture.grid.tick_s.to_double();
+  result.text_resolution =
+      Seconds(static_cast<double>(capture.grid.text_resolution_ticks) * tick_s);
+  result.text_resolution_reason = text_reason(capture);
+  if (window.sample_interval_s) {
+    result.sample_interval = Seconds(window.sample_interval_s->to_double());
+    result.sample_rate_hz = divide(Rational(1), *window.sample_interval_s);
+  }
+  result.sample_interval_source = sample_interval_source_name(window.source);
+  result.sample_interval_reason = interval_reason(capture, window);
+  result.window = Seconds(window.window_ticks.to_double() * tick_s);
+  result.window_reason = window.window_reason;
+}
+
+}  // namespace clockassay
