@@ -6,11 +6,13 @@ set -eu
 
 packages="
   ca-certificates
+  clang
   clang-format
   cmake
   g++
   iverilog
   libboost-dev
+  libclang-rt-14-dev
   libcli11-dev
   libexpected-dev
   libfftw3-dev
