@@ -27,14 +27,17 @@ fuzz() {
   name=$1
   seeds=$2
   shift 2
-  grown=$build/corpus/$name
-  mkdir -p "$grown"
+  grown=$build/corpus/$name  # libFuzzer adds to the first folder only
   case $limit in
-  *-seed=*) grown= ;;  # what an earlier run found must not count
+  *-seed=*)  # what an earlier run found must not count
+    grown=$build/first-corpus/$name
+    rm -rf "$grown"
+    ;;
   esac
+  mkdir -p "$grown"
   echo "fuzz.sh: $name"
-  # shellcheck disable=SC2086  # lists of words
-  "$build/tests/fuzz/${name}_fuzz" $grown $seeds tests/fuzz/corpus/"$name" \
+  # shellcheck disable=SC2086  # lists of words, perhaps none
+  "$build/tests/fuzz/${name}_fuzz" "$grown" $seeds tests/fuzz/corpus/"$name" \
     -max_len=4096 -timeout=20 -rss_limit_mb=2048 $limit \
     -artifact_prefix="$build/faults/$name-" "$@"
 }
