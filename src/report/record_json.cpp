@@ -117,6 +117,22 @@ Json relative_json(const ChannelResult& c) {
   return out;
 }
 
+Json channel_sampling_json(const ChannelResult& c) {
+  Json phases = nullptr;
+  if (c.few_phases) {
+    phases = {{"samples", c.few_phases->samples},
+              {"periods", c.few_phases->periods},
+              {"steps", c.few_phases->steps},
+              {"beat_hz", c.few_phases->beat.value()},
+              {"resolution_ppm", c.few_phases->resolution.value()},
+              {"better_rate_hz", c.few_phases->better_rate.value()}};
+  }
+  return {{"samples_per_period", number(c.samples_per_period)},
+          {"looks_like_hz",
+           array_of(c.looks_like, [](Hertz f) { return Json(f.value()); })},
+          {"few_phases", phases}};
+}
+
 Json channel_json(const ChannelResult& c) {
   Json duty = nullptr;
   if (c.duty) {
@@ -135,6 +151,7 @@ Json channel_json(const ChannelResult& c) {
           {"jitter", jitter_json(c.jitter)},
           {"stability", Json::array()},
           {"spectral_check", spectral_json(c.spectral_check)},
+          {"sampling", channel_sampling_json(c)},
           {"stretches", array_of(c.stretches, stretch_json)},
           {"budget", c.budget ? array_of(c.budget->lines, budget_line_json)
                               : Json::array()},
@@ -145,6 +162,15 @@ Json idle_json(const IdleChannel& c) {
   return {{"name", text(c.name)}, {"edges", c.edges}};
 }
 
+Json capture_sampling_json(const CaptureResult& c) {
+  return {
+      {"text_resolution_reason", text_or_null(c.text_resolution_reason)},
+      {"rate_exact_hz",
+       c.sample_rate_hz ? Json(c.sample_rate_hz->to_string()) : Json(nullptr)},
+      {"interval_reason", text_or_null(c.sample_interval_reason)},
+      {"window_reason", text_or_null(c.window_reason)}};
+}
+
 Json capture_json(const CaptureResult& c) {
   return {{"path", text(c.path)},
           {"format", text(c.format)},
@@ -152,6 +178,9 @@ Json capture_json(const CaptureResult& c) {
           {"tick_s", c.tick.value()},
           {"sample_interval_s", number(c.sample_interval)},
           {"sample_interval_source", text(c.sample_interval_source)},
+          {"text_resolution_s", c.text_resolution.value()},
+          {"window_s", c.window.value()},
+          {"sampling", capture_sampling_json(c)},
           {"duration_s", c.duration.value()},
           {"origin", text(c.origin)},
           {"channels", array_of(c.channels, channel_json)},
@@ -200,7 +229,8 @@ Json verdict_json(const Verdict& v) {
           {"checks", array_of(v.checks, check_json)},
           {"causes", array_of(v.causes, cause_json)},
           {"reasons", texts(v.reasons)},
-          {"advice", texts(v.advice)}};
+          {"advice", texts(v.advice)},
+          {"warnings", warnings_json(v.warnings)}};
 }
 
 Json error_json(const Error& e) {

@@ -53,6 +53,29 @@ TEST_CASE("json_report: unknown is null") {
   CHECK(led["relative_to_timebase"]["bounds_hz"].is_null());
 }
 
+TEST_CASE("json_report: how finely was sampled, and why that is believed") {
+  Record r = passing_record();
+  FewPhases few;
+  few.samples = 25;
+  few.periods = 3;
+  few.steps = 0.25;
+  few.better_rate = Hertz(88.5e6);
+  r.captures[0].channels[0].few_phases = few;
+  r.verdicts[0].warnings = {{WarningCode::kAliasCandidate, "92 MHz"}};
+  const auto tree = nlohmann::json::parse(json_of(r));
+  const auto& capture = tree["captures"][0];
+  CHECK(capture["text_resolution_s"] == 1e-9);
+  CHECK(capture["window_s"] == 1e-8);
+  CHECK(capture["sampling"]["rate_exact_hz"] == "100000000");
+  CHECK(capture["sampling"]["interval_reason"] == "stated in the file");
+  const auto& sampling = capture["channels"][0]["sampling"];
+  CHECK(sampling["looks_like_hz"].size() == 2);
+  CHECK(sampling["few_phases"]["samples"] == 25);
+  CHECK(sampling["few_phases"]["better_rate_hz"] == 88.5e6);
+  CHECK(tree["verdicts"][0]["warnings"][0]["code"] == "alias_candidate");
+  CHECK(tree["verdicts"][0]["warnings"][0]["forbids_pass"] == true);
+}
+
 TEST_CASE("json_report: names of any bytes give valid ASCII JSON") {
   Record r = measured_record();
   const std::string nasty = "</script>\x1b[2J\"\\\n\xff時\u202E";

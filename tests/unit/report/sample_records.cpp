@@ -53,6 +53,8 @@ ChannelResult sample_channel(const char* name, const Budget& budget) {
                       Ppm(3.1), ""};
   c.stretches = {{Seconds(0.0), Seconds(0.01), c.edges, budget}};
   c.analysed_duration = Seconds(0.01);
+  c.samples_per_period = 1e8 / f;
+  c.looks_like = {Hertz(1e8 - f), Hertz(1e8 + f)};
   return c;
 }
 
@@ -62,8 +64,15 @@ CaptureResult sample_capture(const char* path, const ChannelResult& channel) {
   c.format = "csv";
   c.bytes = 3141592;
   c.tick = Seconds(1.0e-9);
+  c.text_resolution = Seconds(1.0e-9);
+  c.text_resolution_reason =
+      "the last decimal of the times as they are written";
   c.sample_interval = Seconds(1.0e-8);
+  c.sample_rate_hz = Rational(100'000'000);
   c.sample_interval_source = "header";
+  c.sample_interval_reason = "stated in the file";
+  c.window = Seconds(1.0e-8);
+  c.window_reason = "one sampling interval";
   c.duration = Seconds(0.0100001);
   c.origin = "0";
   c.channels = {channel};
@@ -190,6 +199,8 @@ Record measured_record() {
   ChannelResult jittery = r.captures[0].channels[0];
   jittery.name = "led";
   jittery.method = EstimateMethod::kLeastSquares;
+  jittery.samples_per_period = std::nullopt;
+  jittery.looks_like.clear();
   jittery.bound_low = jittery.bound_high = std::nullopt;
   jittery.edges = {9, 10, 2, 1};
   jittery.jitter = Jitter{};
@@ -209,7 +220,11 @@ Record measured_record() {
   r.captures[0].idle_channels = {{"reset", {}, 0, true},
                                  {"miso", {}, 17, true}};
   r.captures[0].sample_interval = std::nullopt;
+  r.captures[0].sample_rate_hz = std::nullopt;
   r.captures[0].sample_interval_source = "unknown";
+  r.captures[0].sample_interval_reason =
+      "not stated, and not the greatest common divisor of 19 intervals, 1e-09 "
+      "s";
   r.captures[0].warnings = {{WarningCode::kSamplingNotVisible,
                              "the file does not show its sampling interval"}};
   return r;
