@@ -2,6 +2,11 @@
 #include "capture/channel_selection.h"
 
 #include <algorithm>
+#include <charconv>
+#include <functional>
+#include <set>
+#include <system_error>
+#include <utility>
 
 #include "capture/shown_text.h"
 #include "clockassay/base/nearest_name.h"
@@ -30,10 +35,37 @@ std::string_view without_select(std::string_view name) {
   return name;
 }
 
-// "clk [0]" as "clk[0]".
+// Largest index of a bit, either way. Chosen: no sum of two overflows.
+constexpr std::int64_t kLargestIndex = std::int64_t{1} << 40;
+
+std::optional<std::int64_t> parse_index(std::string_view text) {
+  std::int64_t index = 0;
+  const char* const end = text.data() + text.size();
+  const auto [stop, fault] = std::from_chars(text.data(), end, index);
+  if (fault != std::errc() || stop != end) return std::nullopt;
+  if (index < -kLargestIndex || index > kLargestIndex) return std::nullopt;
+  return index;
+}
+
+// "clk [0]" and "clk[0:0]" as "clk[0]".
 std::string glued(std::string_view name) {
-  return std::string(without_select(name)) +
-         std::string(name.substr(select_begin(name)));
+  const std::size_t begin = select_begin(name);
+  const std::string text(without_select(name));
+  const auto range = parse_bit_range(name.substr(begin));
+  if (range && range->first == range->last) {
+    return text + '[' + std::to_string(range->first) + ']';
+  }
+  return text + std::string(name.substr(begin));
+}
+
+// The index of the last select, whatever follows it: 3 of "bus[3] (2)".
+std::optional<std::int64_t> last_index(std::string_view name) {
+  const std::size_t open = name.rfind('[');
+  const std::size_t close = name.rfind(']');
+  if (open == name.npos || close == name.npos || close < open) {
+    return std::nullopt;
+  }
+  return parse_index(name.substr(open + 1, close - open - 1));
 }
 
 std::string listed(std::span<const std::string> names, std::string_view first) {
@@ -88,18 +120,103 @@ tl::unexpected<Error> refuse_several(std::span<const std::string> names,
                  same ? "give them names that differ" : "give the full name");
 }
 
-tl::unexpected<Error> refuse_missing(std::span<const std::string> names,
-                                     const std::string& wanted) {
+// What to write instead of `wanted`, which means nothing.
+std::string hint_for(std::span<const std::string> names,
+                     std::span<const BusName> buses,
+                     const std::string& wanted) {
   const std::string_view near = nearest(names, wanted);
+  if (!near.empty()) return "did you mean " + shown_text(near) + "?";
+  if (buses.empty()) return "name one of these";
+  std::vector<std::string> bus_names;
+  for (const BusName& bus : buses) bus_names.push_back(bus.name);
+  const std::string_view near_bus = nearest(bus_names, without_select(wanted));
+  const auto at = std::ranges::find(bus_names, near_bus);
+  const BusName& bus =
+      buses[at == bus_names.end()
+                ? 0
+                : static_cast<std::size_t>(at - bus_names.begin())];
+  const auto asked = last_index(wanted);
+  const std::int64_t index =
+      asked && bus.range.place(*asked) ? *asked : bus.range.last;
+  return "name one of these; of a bus one bit, such as " +
+         shown_text(bus.bit(index));
+}
+
+tl::unexpected<Error> refuse_missing(std::span<const std::string> names,
+                                     std::span<const BusName> buses,
+                                     const std::string& wanted) {
+  std::vector<std::string> all(names.begin(), names.end());
+  for (const BusName& bus : buses) all.push_back(bus.whole());
   return failure(ErrorCode::kBadData,
                  "found no channel " + shown_text(wanted) + ", there are " +
-                     listed(names, near),
-                 near.empty() ? "name one of these"
-                              : "did you mean " + shown_text(near) + "?");
+                     listed(all, nearest(names, wanted)),
+                 hint_for(names, buses, wanted));
+}
+
+// Whether `wanted` means a bus as a whole, or a bit that it does not have.
+std::optional<Error> refuse_bus(std::span<const BusName> buses,
+                                const std::string& wanted) {
+  std::vector<std::string> whole;
+  for (const BusName& bus : buses) whole.push_back(bus.whole());
+  auto found = matching_channels(whole, wanted);
+  if (!found.empty()) {
+    const BusName& bus = buses[found.front()];
+    return Error{
+        ErrorCode::kBadData,
+        "found channel " + shown_text(bus.whole()) + " to be a bus of " +
+            std::to_string(bus.range.width()) +
+            " bits, expected one of its bits",
+        "name one of them, such as " + shown_text(bus.bit(bus.range.last))};
+  }
+  const std::size_t open = wanted.rfind('[');
+  if (!last_index(wanted) || open == wanted.npos) return std::nullopt;
+  found = matching_channels(whole, without_select(wanted.substr(0, open)));
+  if (found.empty()) return std::nullopt;
+  const BusName& bus = buses[found.front()];
+  return Error{ErrorCode::kBadData,
+               "found no bit " + std::to_string(*last_index(wanted)) +
+                   " in the bus " + shown_text(bus.whole()),
+               "name a bit from " + shown_text(bus.bit(bus.range.first)) +
+                   " to " + shown_text(bus.bit(bus.range.last))};
 }
 
 void add_once(std::vector<std::string>& list, const std::string& name) {
   if (std::ranges::find(list, name) == list.end()) list.push_back(name);
+}
+
+// The channels, and behind them the bits that a name may mean.
+struct NamedBits {
+  std::vector<std::string> names;
+  std::vector<ChosenBit> bits;
+};
+
+// The bits of the index that `wanted` ends in; no others can be meant.
+NamedBits bits_named_like(std::span<const std::string> names,
+                          std::span<const BusName> buses,
+                          std::string_view wanted) {
+  NamedBits all;
+  all.names.assign(names.begin(), names.end());
+  const auto index = last_index(glued(wanted));
+  if (!index || buses.empty()) return all;
+  std::set<std::string, std::less<>> declared;
+  for (const std::string& name : names) declared.insert(glued(name));
+  for (std::size_t i = 0; i < buses.size(); ++i) {
+    const auto place = buses[i].range.place(*index);
+    std::string name = buses[i].bit(*index);
+    if (!place || declared.contains(name)) continue;
+    all.names.push_back(name);
+    all.bits.push_back({i, *place, std::move(name), {}});
+  }
+  return all;
+}
+
+void choose_bit(std::vector<ChosenBit>& chosen, const ChosenBit& bit,
+                const std::string& asked) {
+  auto there = std::ranges::find_if(chosen, [&bit](const ChosenBit& c) {
+    return c.bus == bit.bus && c.place == bit.place;
+  });
+  if (there == chosen.end()) there = chosen.insert(there, bit);
+  add_once(there->asked, asked);
 }
 
 }  // namespace
@@ -131,20 +248,59 @@ std::vector<std::size_t> ChannelSelection::chosen() const {
   return indices;
 }
 
+std::optional<std::int64_t> BitRange::place(std::int64_t index) const {
+  if (index < std::min(first, last) || index > std::max(first, last)) {
+    return std::nullopt;
+  }
+  return index > last ? index - last : last - index;
+}
+
+std::string BitRange::text() const {
+  return '[' + std::to_string(first) + ':' + std::to_string(last) + ']';
+}
+
+std::string BusName::bit(std::int64_t index) const {
+  return name + '[' + std::to_string(index) + ']' + suffix;
+}
+
+std::optional<BitRange> parse_bit_range(std::string_view text) {
+  std::string digits;
+  for (const char c : text) {
+    if (c != ' ') digits += c;
+  }
+  const std::size_t colon = digits.find(':');
+  if (colon == digits.npos || !digits.starts_with('[') ||
+      !digits.ends_with(']')) {
+    return std::nullopt;
+  }
+  const std::string_view inner =
+      std::string_view(digits).substr(1, digits.size() - 2);
+  const auto first = parse_index(inner.substr(0, colon - 1));
+  const auto last = parse_index(inner.substr(colon));
+  if (!first || !last) return std::nullopt;
+  return BitRange{*first, *last};
+}
+
 Result<ChannelSelection> select_channels(std::span<const std::string> names,
                                          std::span<const std::string> wanted,
-                                         bool skip_missing) {
+                                         bool skip_missing,
+                                         std::span<const BusName> buses) {
   ChannelSelection selection;
   selection.asked.resize(names.size());
   for (const std::string& name : wanted) {
-    const auto found = matching_channels(names, name);
-    if (found.size() > 1) return refuse_several(names, found, name);
-    if (found.size() == 1) {
+    const NamedBits bits = bits_named_like(names, buses, name);
+    const auto found = matching_channels(bits.names, name);
+    if (found.size() > 1) return refuse_several(bits.names, found, name);
+    if (found.size() == 1 && found.front() < names.size()) {
       add_once(selection.asked[found.front()], name);
+    } else if (found.size() == 1) {
+      choose_bit(selection.bits, bits.bits[found.front() - names.size()], name);
+    } else if (auto error = refuse_bus(buses, name)) {
+      return tl::unexpected<Error>(std::move(*error));
     } else if (skip_missing) {
       add_once(selection.missing, name);
     } else {
-      return refuse_missing(names, name);
+      return refuse_missing(names, buses, name);
     }
   }
   return selection;

@@ -13,11 +13,9 @@ namespace clockassay {
 namespace {
 
 // How ParseState::mode is put together: the mode of the next token, the dump
-// section, whether the vector before it had more digits than one, whether
-// dumping is off.
+// section, whether dumping is off.
 constexpr int kDumpUnit = 16;
-constexpr int kOddLengthUnit = 32;
-constexpr int kOffUnit = 64;
+constexpr int kOffUnit = 32;
 
 constexpr const char* kDamaged = "a damaged file must be recorded again";
 
@@ -41,17 +39,18 @@ VcdBody::VcdBody(const VcdNets& nets, std::string_view bytes,
       last_(last),
       builders_(&builders),
       initial_(initial),
+      carried_(std::move(entry.held)),
       mode_(static_cast<Mode>(entry.mode % kDumpUnit)),
       in_dump_(entry.mode / kDumpUnit % 2 != 0),
-      odd_length_(entry.mode / kOddLengthUnit % 2 != 0),
       off_(entry.mode / kOffUnit % 2 != 0),
       opened_byte_(entry.opened_byte) {
   if (entry.mode != 0) now_ = entry.time;
 }
 
-void VcdBody::run_to_first_stamp() {
+void VcdBody::run_to_stamp() {
   while (next_token()) {
-    if (mode_ == Mode::kPlain && token_[0] == '#') {
+    const bool stamp_next = mode_ == Mode::kPlain || mode_ == Mode::kClose;
+    if (stamp_next && token_[0] == '#') {
       at_ = token_begin_;
       return;
     }
@@ -59,6 +58,10 @@ void VcdBody::run_to_first_stamp() {
     if (stopped_) return;
   }
   end_of_input();
+}
+
+void VcdBody::take_stamp() {
+  if (next_token()) token();
 }
 
 void VcdBody::run(Piece& piece) {
@@ -75,24 +78,19 @@ void VcdBody::run(Piece& piece) {
 }
 
 ParseState VcdBody::exit() const {
-  Mode mode = mode_;
-  bool odd_length = odd_length_;
-  if (mode == Mode::kAfterVector) {
-    // The value is out of reach of the next piece: only its level goes on.
-    const VcdBit bit = vcd_bit(value_);
-    odd_length = bit.unusual;
-    mode = !bit.level                   ? Mode::kAfterOdd
-           : *bit.level == Level::kLow  ? Mode::kAfterLow
-           : *bit.level == Level::kHigh ? Mode::kAfterHigh
-                                        : Mode::kAfterUnknown;
-  }
   ParseState state;
-  state.mode = static_cast<int>(mode) + kDumpUnit * (in_dump_ ? 1 : 0) +
-               kOddLengthUnit * (odd_length ? 1 : 0) +
+  state.mode = static_cast<int>(mode_) + kDumpUnit * (in_dump_ ? 1 : 0) +
                kOffUnit * (off_ ? 1 : 0);
   if (state.mode == 0) return state;
-  if (mode == Mode::kComment) state.opened_byte = opened_byte_;
+  if (mode_ == Mode::kComment) state.opened_byte = opened_byte_;
   if (now_) state.time = *now_;
+  const bool port = mode_ == Mode::kPortWeak || mode_ == Mode::kPortStrong ||
+                    mode_ == Mode::kAfterPort;
+  if (port || mode_ == Mode::kAfterVector) {
+    // The value is out of reach of the next piece: what it says goes on.
+    state.held =
+        !carried_.empty() ? carried_ : nets_->carry(VcdVector(value_, port));
+  }
   return state;
 }
 
@@ -110,6 +108,11 @@ void VcdBody::token() {
     case Mode::kComment:
       if (token_ == "$end") mode_ = Mode::kPlain;
       return;
+    case Mode::kClose:
+      return close();
+    case Mode::kPortWeak:
+    case Mode::kPortStrong:
+      return strengths();
     case Mode::kLoneLow:
     case Mode::kLoneHigh:
     case Mode::kLoneUnknown:
@@ -139,10 +142,9 @@ void VcdBody::plain() {
     case '$':
       return keyword();
     case 'p':
-      return fail("found " + shown_text(token_) +
-                      ", which looks like a value of an extended VCD, expected "
-                      "a plain one",
-                  "dump with $dumpvars instead of $dumpports");
+      value_ = token_.substr(1);
+      mode_ = Mode::kPortWeak;
+      return;
     default:
       return fail("found " + shown_text(token_) +
                       ", expected a value change, a time such as #100, or a "
@@ -204,10 +206,8 @@ void VcdBody::keyword() {
     opened_byte_ = offset_ + static_cast<std::int64_t>(token_begin_);
   } else if (is_vcd_dump_keyword(token_)) {
     dump();
-  } else if (is_vcd_port_keyword(token_)) {
-    fail("found " + shown_text(token_) +
-             " of an extended VCD, expected a plain one",
-         "dump with $dumpvars instead of $dumpports");
+  } else if (token_ == "$vcdclose") {
+    mode_ = Mode::kClose;
   } else if (is_vcd_header_keyword(token_)) {
     fail("found " + shown_text(token_) +
              " after the header, expected value changes",
@@ -222,14 +222,26 @@ void VcdBody::keyword() {
 void VcdBody::dump() {
   if (in_dump_) ++counts_.unusual_syntax;  // its $end is missing
   in_dump_ = true;
-  if (token_ == "$dumpon") off_ = false;
-  if (token_ != "$dumpoff") return;
+  if (token_ == "$dumpon" || token_ == "$dumpportson") off_ = false;
+  if (token_ != "$dumpoff" && token_ != "$dumpportsoff") return;
   off_ = true;
   ++counts_.dump_off;
   // Whatever the section says or forgets: from here on nothing is known.
   for (std::size_t net = 0; net < nets_->names.size(); ++net) {
     deliver(net, Level::kUnknown);
   }
+}
+
+// The time at which the file was closed, in a section of its own.
+void VcdBody::close() {
+  mode_ = Mode::kPlain;
+  if (token_[0] != '#') {
+    return fail("found " + shown_text(token_) +
+                    " after $vcdclose, expected a time such as #100",
+                kDamaged);
+  }
+  stamp();
+  in_dump_ = true;  // up to its $end
 }
 
 void VcdBody::scalar(Level level) {
@@ -239,70 +251,22 @@ void VcdBody::scalar(Level level) {
                                   : Mode::kLoneUnknown;
 }
 
-void VcdBody::identifier() {
-  const Mode mode = std::exchange(mode_, Mode::kPlain);
-  const bool odd_length = std::exchange(odd_length_, false);
-  const auto net = wanted_net(token_);
-  if (!net) return;
-  VcdBit bit{std::nullopt, odd_length};
-  switch (mode) {
-    case Mode::kAfterSkipped:
-      return fail("found a real number or string for one-bit " +
-                      shown_text(nets_->names[*net]) + " (identifier " +
-                      shown_text(token_) + "), expected 0, 1, x or z",
-                  kDamaged);
-    case Mode::kAfterVector:
-      bit = vcd_bit(value_);
-      break;
-    case Mode::kAfterLow:
-      bit.level = Level::kLow;
-      break;
-    case Mode::kAfterHigh:
-      bit.level = Level::kHigh;
-      break;
-    case Mode::kAfterUnknown:
-      bit.level = Level::kUnknown;
-      break;
-    default:
-      break;
-  }
-  if (!bit.level) {
-    return fail("found a vector that is no single bit for one-bit " +
-                    shown_text(nets_->names[*net]) + " (identifier " +
-                    shown_text(token_) + "), expected b0, b1, bx or bz",
-                kDamaged);
-  }
-  if (bit.unusual) ++counts_.unusual_syntax;
-  deliver(*net, *bit.level);
-}
-
-void VcdBody::lone_identifier() {
-  const Mode mode = std::exchange(mode_, Mode::kPlain);
-  if (!nets_->ids.find(token_)) {
-    return fail("found " + shown_text(token_) +
-                    " after a value without identifier, expected an "
-                    "identifier of the header",
-                kDamaged);
-  }
-  ++counts_.unusual_syntax;
-  statement(token_, mode == Mode::kLoneLow    ? Level::kLow
-                    : mode == Mode::kLoneHigh ? Level::kHigh
-                                              : Level::kUnknown);
-}
-
 void VcdBody::statement(std::string_view id, Level level) {
-  if (const auto net = wanted_net(id)) deliver(*net, level);
-}
-
-std::optional<std::size_t> VcdBody::wanted_net(std::string_view id) {
   const auto number = nets_->ids.find(id);
   if (!number) {
     ++counts_.undeclared_ids;
-    return std::nullopt;
+    return;
   }
   const std::int32_t net = nets_->net_of_id[*number];
-  if (net < 0) return std::nullopt;
-  return static_cast<std::size_t>(net);
+  if (net >= 0) return deliver(static_cast<std::size_t>(net), level);
+  if (net == VcdNets::kNotRead) return;
+  // One letter for a bus, against the grammar: extended like a short vector.
+  ++counts_.unusual_syntax;
+  const Level others = level == Level::kHigh ? Level::kLow : level;
+  const auto bus = static_cast<std::size_t>(VcdNets::kFirstBus - net);
+  for (const VcdBus::Bit& bit : nets_->buses[bus].bits) {
+    deliver(bit.net, bit.place == 0 ? level : others);
+  }
 }
 
 void VcdBody::deliver(std::size_t net, Level level) {

@@ -8,21 +8,14 @@
 #include <string_view>
 #include <vector>
 
-#include "capture/vcd_id_table.h"
+#include "capture/vcd_nets.h"
+#include "capture/vcd_vector.h"
 #include "clockassay/capture/channel_stream.h"
 #include "clockassay/capture/importer.h"
 
 namespace clockassay {
 
-/// Which identifiers matter.
-struct VcdNets {
-  VcdIdTable ids;
-  /// Per identifier: the net whose statements are delivered, or -1.
-  std::vector<std::int32_t> net_of_id;
-  std::vector<std::string> names;  ///< per net, for messages
-};
-
-/// Reads value changes, token by token: IEEE 1364-2005, 18.2.4, as
+/// Reads value changes, token by token: IEEE 1364-2005, 18.2.4 and 18.4.3, as
 /// docs/formats/vcd.md says. Used once for the values before the first stamp,
 /// which go into levels, and once for each piece.
 class VcdBody {
@@ -38,8 +31,11 @@ class VcdBody {
           std::vector<PieceChannelBuilder>& builders,
           const std::vector<std::optional<Level>>& initial);
 
-  /// Reads up to the first stamp, which is not taken, or to the end.
-  void run_to_first_stamp();
+  /// Reads up to the next stamp, which is not taken, or to the end.
+  void run_to_stamp();
+  /// Reads the stamp before which run_to_stamp() ended.
+  void take_stamp();
+  void forget_levels() { initial_.assign(initial_.size(), std::nullopt); }
   /// Reads all; times, counts and error go into `piece`.
   void run(Piece& piece);
 
@@ -49,6 +45,8 @@ class VcdBody {
   const std::optional<Error>& error() const { return error_; }
   /// The last token may go on behind the bytes there are.
   bool is_short() const { return !last_ && at_ == bytes_.size(); }
+  bool stopped() const { return stopped_; }
+  std::optional<Ticks> now() const { return now_; }
   const std::vector<std::optional<Level>>& initial_levels() const {
     return initial_;
   }
@@ -57,13 +55,13 @@ class VcdBody {
   enum class Mode {
     kPlain,
     kComment,
+    kClose,       // after $vcdclose: the final time
+    kPortWeak,    // after the p of a port: strengths of 0, …
+    kPortStrong,  // … strengths of 1, …
     // The next token is an identifier, whatever it looks like, after a …
+    kAfterPort,  // … port
+    kAfterVector,
     kAfterSkipped,  // real number or string
-    kAfterVector,   // vector in value_; ends with the piece, see exit()
-    kAfterLow,      // vector that is this level
-    kAfterHigh,
-    kAfterUnknown,
-    kAfterOdd,  // vector that is no single bit
     // … value that is followed by a blank, against the grammar.
     kLoneLow,
     kLoneHigh,
@@ -76,11 +74,17 @@ class VcdBody {
   void stamp();
   void keyword();
   void dump();
+  void close();
   void scalar(Level level);
+  void strengths();
   void identifier();
+  void undeclared();
+  void one_bit_value(std::size_t net, Mode mode);
+  void bus_value(std::size_t bus, Mode mode);
+  void refuse_value(const std::string& found, const std::string& name,
+                    const std::string& expected);
   void lone_identifier();
   void statement(std::string_view id, Level level);
-  std::optional<std::size_t> wanted_net(std::string_view id);
   void deliver(std::size_t net, Level level);
   void end_of_input();
   void fail(std::string message, std::string hint);
@@ -95,11 +99,13 @@ class VcdBody {
   std::size_t at_ = 0;
   std::string_view token_;
   std::size_t token_begin_ = 0;
+  // The digits of the vector or port before the identifier; if they stood in
+  // the piece before, what they say: see VcdNets::carry.
   std::string_view value_;
+  std::vector<std::int64_t> carried_;
   Mode mode_ = Mode::kPlain;
-  bool in_dump_ = false;     // between $dump… and its $end
-  bool odd_length_ = false;  // the vector had more digits than one
-  bool off_ = false;         // from $dumpoff to $dumpon
+  bool in_dump_ = false;  // between $dump… and its $end
+  bool off_ = false;      // from $dumpoff to $dumpon
   std::int64_t opened_byte_ = 0;
   std::optional<Ticks> now_;
   bool stopped_ = false;

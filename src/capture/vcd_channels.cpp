@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
 #include <span>
 #include <utility>
@@ -13,41 +14,49 @@
 namespace clockassay {
 namespace {
 
-// A one-bit variable under the name by which it can be asked for.
+// A one-bit variable, or a bus, under the name by which it can be asked for.
 struct Candidate {
+  const VcdVar* var;
   std::string name;
-  std::size_t id;
+  std::string suffix;    // " (2)" of the second net of one name
   bool several = false;  // other nets have the same name
 };
 
 // One candidate per name and net. A name that several nets have gets a number.
-std::vector<Candidate> candidates(const VcdHeader& header) {
+std::vector<Candidate> candidates(const VcdHeader& header, bool buses) {
   std::vector<Candidate> found;
   std::map<std::string, std::vector<std::size_t>> by_name;  // indices in found
   for (const VcdVar& var : header.vars) {
-    if (!var.unusable.empty()) continue;
-    auto& same = by_name[var.name];
+    if (!var.unusable.empty() || var.bits.has_value() != buses) continue;
+    auto& same = by_name[buses ? var.name + var.bits->text() : var.name];
     const bool declared_before = std::ranges::any_of(
-        same, [&](std::size_t i) { return found[i].id == var.id; });
+        same, [&](std::size_t i) { return found[i].var->id == var.id; });
     if (declared_before) continue;
     same.push_back(found.size());
-    found.push_back({var.name, var.id});
+    found.push_back({&var, var.name, {}});
   }
   for (const auto& [name, same] : by_name) {
     if (same.size() == 1) continue;
     for (std::size_t i = 0; i < same.size(); ++i) {
       found[same[i]].several = true;
-      if (i > 0) found[same[i]].name += " (" + std::to_string(i + 1) + ")";
+      if (i > 0) found[same[i]].suffix = " (" + std::to_string(i + 1) + ")";
     }
   }
   return found;
 }
 
-tl::unexpected<Error> nothing_usable(const VcdHeader& header) {
+tl::unexpected<Error> nothing_to_read(const VcdHeader& header,
+                                      const std::vector<BusName>& buses) {
   Error error{ErrorCode::kBadData,
               "found no $var in the header, expected at least one",
               "dump the clock's signal as well"};
-  if (!header.vars.empty()) {
+  if (!buses.empty()) {
+    error.message = "found no variable of one bit; " +
+                    shown_text(buses.front().whole()) + " is a bus of " +
+                    std::to_string(buses.front().range.width()) + " bits";
+    error.hint = "if a bit of it is the clock, name it, such as " +
+                 shown_text(buses.front().bit(buses.front().range.last));
+  } else if (!header.vars.empty()) {
     const VcdVar& first = header.vars.front();
     error.message = "found no variable of one bit, expected at least one; " +
                     shown_text(first.name) + " is " + first.unusable;
@@ -57,9 +66,10 @@ tl::unexpected<Error> nothing_usable(const VcdHeader& header) {
   return tl::unexpected<Error>(std::move(error));
 }
 
-// Whether one of `wanted` names something that there is but cannot be a clock.
+// Whether one of `wanted` names something that there is but cannot be a clock,
+// whole or by a bit, and nothing else.
 std::optional<Error> refuse_unusable(const VcdHeader& header,
-                                     std::span<const std::string> names,
+                                     const VcdChannels& channels,
                                      std::span<const std::string> wanted) {
   std::vector<const VcdVar*> unusable;
   std::vector<std::string> unusable_names;
@@ -69,8 +79,14 @@ std::optional<Error> refuse_unusable(const VcdHeader& header,
     unusable_names.push_back(var.name);
   }
   for (const std::string& name : wanted) {
-    if (!matching_channels(names, name).empty()) continue;
-    const auto found = matching_channels(unusable_names, name);
+    const auto usable = select_channels(channels.names, std::span(&name, 1),
+                                        true, channels.buses);
+    if (!usable || usable->missing.empty()) continue;
+    auto found = matching_channels(unusable_names, name);
+    if (found.empty()) {
+      const std::string whole = name.substr(0, name.rfind('['));
+      found = matching_channels(unusable_names, whole);
+    }
     if (found.empty()) continue;
     const VcdVar& var = *unusable[found.front()];
     return Error{ErrorCode::kBadData,
@@ -86,43 +102,102 @@ std::vector<std::size_t> one_per_net(const std::vector<Candidate>& all) {
   std::vector<std::size_t> chosen;
   std::set<std::size_t> seen;
   for (std::size_t i = 0; i < all.size(); ++i) {
-    if (seen.insert(all[i].id).second) chosen.push_back(i);
+    if (seen.insert(all[i].var->id).second) chosen.push_back(i);
   }
   return chosen;
+}
+
+// A channel to be read: of one bit, or a bit of a bus.
+struct Reading {
+  const Candidate* from;
+  std::string name;
+  std::vector<std::string> asked;
+  std::optional<std::int64_t> place;  // in a bus
+};
+
+// The net of a variable of one bit; aliases share it.
+std::size_t net_of(VcdNets& nets, const Reading& reading) {
+  std::int32_t& net = nets.net_of_id[reading.from->var->id];
+  if (net < 0) {
+    net = static_cast<std::int32_t>(nets.names.size());
+    nets.names.push_back(reading.name);
+  }
+  return static_cast<std::size_t>(net);
+}
+
+// The net of a bit of a bus; aliases share it.
+std::size_t net_of_bit(VcdNets& nets, const Reading& reading) {
+  const VcdVar& var = *reading.from->var;
+  std::int32_t& number = nets.net_of_id[var.id];
+  if (number == VcdNets::kNotRead) {
+    number = VcdNets::kFirstBus - static_cast<std::int32_t>(nets.buses.size());
+    nets.buses.push_back({var.name + var.bits->text(), var.bits->width(), {}});
+  }
+  VcdBus& bus =
+      nets.buses[static_cast<std::size_t>(VcdNets::kFirstBus - number)];
+  for (const VcdBus::Bit& bit : bus.bits) {
+    if (bit.place == *reading.place) return bit.net;
+  }
+  bus.bits.push_back({nets.names.size(), *reading.place});
+  nets.names.push_back(reading.name);
+  return bus.bits.back().net;
+}
+
+// What is asked for, in file order.
+std::vector<Reading> readings(const std::vector<Candidate>& bits,
+                              const std::vector<Candidate>& buses,
+                              const ChannelSelection& selection, bool all) {
+  std::vector<Reading> found;
+  for (const std::size_t i : all ? one_per_net(bits) : selection.chosen()) {
+    found.push_back({&bits[i], bits[i].name + bits[i].suffix,
+                     selection.asked[i], std::nullopt});
+  }
+  for (const ChosenBit& bit : selection.bits) {
+    found.push_back({&buses[bit.bus], bit.name, bit.asked, bit.place});
+  }
+  std::stable_sort(found.begin(), found.end(),
+                   [](const Reading& a, const Reading& b) {
+                     return a.from->var < b.from->var;
+                   });
+  return found;
 }
 
 }  // namespace
 
 Result<VcdChannels> choose_vcd_channels(const VcdHeader& header,
                                         const ReadOptions& options) {
-  const std::vector<Candidate> all = candidates(header);
-  if (all.empty()) return nothing_usable(header);
+  const std::vector<Candidate> bits = candidates(header, false);
+  const std::vector<Candidate> buses = candidates(header, true);
   VcdChannels channels;
-  for (const Candidate& c : all) channels.names.push_back(c.name);
-  if (auto error = refuse_unusable(header, channels.names, options.channels)) {
+  for (const Candidate& c : bits) channels.names.push_back(c.name + c.suffix);
+  for (const Candidate& c : buses) {
+    channels.buses.push_back({c.name, *c.var->bits, c.suffix});
+  }
+  const bool all = options.channels.empty();
+  if (bits.empty() && (all || buses.empty())) {
+    return nothing_to_read(header, channels.buses);
+  }
+  if (auto error = refuse_unusable(header, channels, options.channels)) {
     return tl::unexpected<Error>(std::move(*error));
   }
-  auto selection = select_channels(channels.names, options.channels,
-                                   options.skip_missing_channels);
+  auto selection =
+      select_channels(channels.names, options.channels,
+                      options.skip_missing_channels, channels.buses);
   if (!selection) return tl::unexpected(selection.error());
   channels.missing = std::move(selection->missing);
   channels.nets.ids = header.ids;
-  channels.nets.net_of_id.assign(header.ids.size(), -1);
-  for (const std::size_t i :
-       options.channels.empty() ? one_per_net(all) : selection->chosen()) {
-    std::int32_t& net = channels.nets.net_of_id[all[i].id];
-    if (net < 0) {
-      net = static_cast<std::int32_t>(channels.nets.names.size());
-      channels.nets.names.push_back(all[i].name);
-    }
-    channels.selected.push_back({all[i].name, std::move(selection->asked[i])});
-    channels.net.push_back(static_cast<std::size_t>(net));
-    if (all[i].several) {
+  channels.nets.net_of_id.assign(header.ids.size(), VcdNets::kNotRead);
+  for (Reading& reading : readings(bits, buses, *selection, all)) {
+    channels.net.push_back(reading.place ? net_of_bit(channels.nets, reading)
+                                         : net_of(channels.nets, reading));
+    if (reading.from->several) {
       channels.warnings.push_back(
           {WarningCode::kDuplicateNames,
-           "several signals have the name of " + shown_text(all[i].name) +
+           "several signals have the name of " + shown_text(reading.name) +
                "; make sure that it is the one you mean"});
     }
+    channels.selected.push_back(
+        {std::move(reading.name), std::move(reading.asked)});
   }
   return channels;
 }

@@ -2,7 +2,6 @@
 #include "capture/vcd_header.h"
 
 #include <algorithm>
-#include <array>
 #include <utility>
 
 #include "capture/content_check.h"
@@ -16,6 +15,10 @@ namespace {
 
 // Widths above are all the same to us: no clock.
 constexpr std::int64_t kLargestWidth = std::int64_t{1} << 32;
+
+// Most bytes of full names. Chosen: a million names of 256 bytes; without a
+// bound, long scopes with many variables would multiply beyond any memory.
+constexpr std::size_t kMostNameBytes = std::size_t{256} << 20;
 
 // The width of a $var; nullopt when it is no number.
 std::optional<std::int64_t> parse_width(std::string_view text) {
@@ -38,16 +41,58 @@ constexpr Type kTypesWithoutLevel[] = {
     {"realtime", "a real number"},
     {"real_parameter", "a real number"},
     {"string", "a string"},
-    {"parameter", "a parameter, which is constant"},
-    {"port", "a port of an extended VCD, which is not read"}};
+    {"parameter", "a parameter, which is constant"}};
 
 std::string unusable_because(std::string_view type, std::int64_t width) {
   for (const Type& t : kTypesWithoutLevel) {
     if (t.name == type) return t.unusable;
   }
-  if (width == 1) return {};
-  if (width == 0) return "a variable of no bits";
-  return "a bus of " + std::to_string(width) + " bits";
+  return width == 0 ? "a variable of no bits" : std::string();
+}
+
+// What stands in the place of the width: a number, or in a port a range.
+struct Width {
+  std::int64_t bits = 0;
+  std::optional<BitRange> range;
+};
+
+std::optional<Width> parse_size(std::string_view text, bool port) {
+  if (port && text.starts_with('[')) {
+    const auto range = parse_bit_range(text);
+    if (!range) return std::nullopt;
+    return Width{range->width(), range};
+  }
+  const auto bits = parse_width(text);
+  if (!bits) return std::nullopt;
+  return Width{*bits, std::nullopt};
+}
+
+// Where a range of several bits at the end of a name begins; npos if there is
+// none. A single index such as [3] is an element, not a range.
+std::size_t range_begin(std::string_view name) {
+  const std::size_t open = name.rfind('[');
+  if (open == name.npos || !name.ends_with(']')) return name.npos;
+  return name.find(':', open) == name.npos ? name.npos : open;
+}
+
+// Turns `var` into a bus of `width` bits.
+void make_bus(VcdVar& var, const Width& width) {
+  const std::size_t open = range_begin(var.name);
+  std::optional<BitRange> range = width.range;
+  if (!range && open != var.name.npos) {
+    range = parse_bit_range(std::string_view(var.name).substr(open));
+    if (!range || range->width() != width.bits) {
+      var.unusable = "a bus of " + std::to_string(width.bits) +
+                     " bits whose range says otherwise";
+      return;
+    }
+  }
+  if (!width.range && range) {
+    var.name.resize(open);
+    while (var.name.ends_with(' ')) var.name.pop_back();
+  }
+  var.range_declared = range.has_value();
+  var.bits = range.value_or(BitRange{width.bits - 1, 0});
 }
 
 // Reads one prefix, once.
@@ -60,7 +105,7 @@ class HeaderReader {
 
   Result<void> run();
   bool needs_more() const { return short_; }
-  VcdHeader take() { return std::move(header_); }
+  VcdHeader take();
 
  private:
   // A token and where it begins; empty at the end of what there is.
@@ -76,6 +121,7 @@ class HeaderReader {
   Result<void> scope(const Token& keyword);
   void upscope();
   Result<void> var(const Token& keyword);
+  std::size_t join_size();
   Result<void> note_width(std::size_t id, std::int64_t width,
                           const Token& keyword);
   std::string joined(std::size_t from) const;
@@ -90,9 +136,12 @@ class HeaderReader {
   bool short_ = false;
   VcdHeader header_;
   std::vector<std::string_view> words_;  // of the present section
+  std::string size_;                     // of the present $var
   std::string path_;                     // scopes, each with a point behind
   std::vector<std::size_t> path_sizes_;  // of path_ before each scope
   std::vector<std::int64_t> widths_;     // per identifier: first declared
+  std::vector<bool> width_conflict_;     // per identifier
+  std::size_t name_bytes_ = 0;           // of all full names
 };
 
 HeaderReader::Token HeaderReader::next() {
@@ -131,9 +180,10 @@ Result<void> HeaderReader::run() {
     if (token.text == "$enddefinitions") {
       if (auto done = read_until_end(token); !done || short_) return done;
       header_.end = at_;
+      header_.has_end = true;
       return {};
     }
-    if (token.text[0] == '#' || is_vcd_dump_keyword(token.text)) {
+    if (token.text[0] == '#' || is_vcd_body_keyword(token.text)) {
       header_.warnings.push_back(
           {WarningCode::kHeaderUnfinished,
            "found no $enddefinitions; the values begin at byte " +
@@ -146,12 +196,6 @@ Result<void> HeaderReader::run() {
 }
 
 Result<void> HeaderReader::section(const Token& keyword) {
-  if (is_vcd_port_keyword(keyword.text)) {
-    return refuse(keyword.byte,
-                  "found " + shown_text(keyword.text) +
-                      " of an extended VCD, expected a plain one",
-                  "dump with $dumpvars instead of $dumpports");
-  }
   if (keyword.text[0] != '$' || keyword.text == "$end") {
     return refuse(keyword.byte,
                   "found " + shown_text(keyword.text) +
@@ -232,6 +276,8 @@ Result<void> HeaderReader::timescale(const Token& keyword) {
     return {};
   }
   header_.tick_s = scale->tick_s;
+  header_.timescale_byte = keyword.byte;
+  header_.timescale = text;
   if (scale->odd) {
     header_.warnings.push_back({WarningCode::kTimescaleOdd,
                                 "found timescale " + shown_text(text) +
@@ -276,39 +322,77 @@ void HeaderReader::upscope() {
 }
 
 Result<void> HeaderReader::var(const Token& keyword) {
+  const std::size_t id_word = join_size();
   const bool port = !words_.empty() && words_[0] == "port";
-  const auto width = words_.size() < 3 ? std::nullopt
-                     : port            ? std::optional<std::int64_t>(1)
-                                       : parse_width(words_[1]);
+  const auto width =
+      words_.size() <= id_word ? std::nullopt : parse_size(size_, port);
   if (!width) {
     return refuse(keyword.byte,
                   "found " + shown_text("$var " + joined(0) + " $end") +
                       ", expected type, width, identifier and name",
                   "write for example $var wire 1 ! clk $end");
   }
-  if (words_.size() == 3) ++header_.unusual_syntax;  // no name
+  if (words_.size() == id_word + 1) ++header_.unusual_syntax;  // no name
   VcdVar var;
-  var.name = path_ + joined(3);
-  var.id = header_.ids.add(words_[2]);
-  var.unusable = unusable_because(words_[0], *width);
-  if (auto noted = note_width(var.id, *width, keyword); !noted) return noted;
+  var.name = path_ + joined(id_word + 1);
+  name_bytes_ += var.name.size();
+  if (name_bytes_ > kMostNameBytes) {
+    return refuse(keyword.byte,
+                  "found names of more than " + std::to_string(kMostNameBytes) +
+                      " bytes in all, scopes included",
+                  "dump fewer signals");
+  }
+  const std::string_view id = words_[id_word];
+  var.id = header_.ids.add(id);
+  var.unusable = unusable_because(words_[0], width->bits);
+  if (var.unusable.empty() && width->bits > 1) make_bus(var, *width);
+  if (auto noted = note_width(var.id, width->bits, keyword); !noted) {
+    return noted;
+  }
   header_.vars.push_back(std::move(var));
   return {};
+}
+
+// Puts the width, which may be a range with blanks, into size_; the number of
+// the word behind it.
+std::size_t HeaderReader::join_size() {
+  size_.clear();
+  std::size_t i = 1;
+  if (words_.size() > i) size_ = words_[i++];
+  if (!size_.starts_with('[')) return i;
+  while (!size_.ends_with(']') && i < words_.size()) size_ += words_[i++];
+  return i;
 }
 
 // One identifier is one net: one bit here and a bus there cannot both be true.
 Result<void> HeaderReader::note_width(std::size_t id, std::int64_t width,
                                       const Token& keyword) {
-  if (id == widths_.size()) widths_.push_back(width);
+  if (id == widths_.size()) {
+    widths_.push_back(width);
+    width_conflict_.push_back(false);
+  }
   const std::int64_t first = widths_[id];
-  if (first != width && (first == 1 || width == 1)) {
+  if (first == width) return {};
+  width_conflict_[id] = true;
+  if (first == 1 || width == 1) {
     return refuse(keyword.byte,
-                  "found identifier " + shown_text(words_[2]) + " with width " +
-                      std::to_string(width) + ", earlier with width " +
-                      std::to_string(first),
+                  "found identifier " + shown_text(words_[join_size()]) +
+                      " with width " + std::to_string(width) +
+                      ", earlier with width " + std::to_string(first),
                   "a damaged file must be recorded again");
   }
   return {};
+}
+
+// Two buses that share an identifier but not the width may stay, unread.
+VcdHeader HeaderReader::take() {
+  for (VcdVar& var : header_.vars) {
+    if (!var.bits || !width_conflict_[var.id]) continue;
+    var.unusable = "a bus whose identifier has two widths";
+    if (var.range_declared) var.name += var.bits->text();
+    var.bits.reset();
+  }
+  return std::move(header_);
 }
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "capture/channel_selection.h"
 #include "capture/vcd_id_table.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
@@ -19,8 +20,13 @@ namespace clockassay {
 struct VcdVar {
   std::string name;    ///< scopes and reference, joined by points
   std::size_t id = 0;  ///< number in VcdHeader::ids
-  /// Why it cannot be a clock, such as "a bus of 8 bits"; empty if it can.
+  /// Why neither it nor a bit of it can be a clock, such as "a real number";
+  /// empty if it can.
   std::string unusable;
+  /// Of a bus: its bits, one of which may be a clock; then the name is without
+  /// the range. Absent: one bit.
+  std::optional<BitRange> bits;
+  bool range_declared = true;  ///< else [width-1:0] was taken
 };
 
 /// What stands before the values.
@@ -32,11 +38,14 @@ struct VcdHeader {
   std::optional<Result<Rational>> sample_rate_hz;
   std::vector<Warning> warnings;
   std::int64_t unusual_syntax = 0;
-  std::size_t end = 0;  ///< first byte that is no declaration
+  std::size_t end = 0;   ///< first byte that is no declaration
+  bool has_end = false;  ///< there was an $enddefinitions
+  std::size_t timescale_byte = 0;
+  std::string timescale;  ///< as it stands in the file, without blanks
 };
 
-/// Reads the declarations of a VCD: IEEE 1364-2005, 18.2.1 to 18.2.3, as
-/// docs/formats/vcd.md says. `whole`: the prefix is all there is; else
+/// Reads the declarations of a VCD: IEEE 1364-2005, 18.2.1 to 18.2.3 and 18.4,
+/// as docs/formats/vcd.md says. `whole`: the prefix is all there is; else
 /// needs_more is set when the declarations do not end within it.
 /// Errors: kBadData with the byte.
 Result<VcdHeader> parse_vcd_declarations(std::string_view prefix, bool whole,

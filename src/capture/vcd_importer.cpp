@@ -11,6 +11,8 @@
 #include "capture/vcd_channels.h"
 #include "capture/vcd_header.h"
 #include "capture/vcd_token.h"
+#include "capture/vcd_understanding.h"
+#include "capture/vcd_value.h"
 
 namespace clockassay {
 
@@ -112,19 +114,51 @@ tl::unexpected<Error> no_stamp(std::size_t byte) {
                  byte);
 }
 
+tl::unexpected<Error> no_header(std::string_view prefix) {
+  return at_byte(
+      {ErrorCode::kBadData,
+       "found values at the beginning, expected a header with $var",
+       "if this continues another file, put that one before it"},
+      skip_vcd_blanks(prefix,
+                      prefix.size() - without_byte_order_mark(prefix).size()));
+}
+
+// A part of the body: a $dump…, or a stamp and behind it a change or $dump….
+bool begins_in_body(std::string_view text) {
+  const std::size_t begin = skip_vcd_blanks(text, 0);
+  const std::size_t end = vcd_token_end(text, begin);
+  const std::string_view first = text.substr(begin, end - begin);
+  if (is_vcd_body_keyword(first)) return true;
+  if (first.size() < 2 || first[0] != '#') return false;
+  if (vcd_stamp(first.substr(1)).fault != VcdStamp::Fault::kNone) return false;
+  const std::size_t next = skip_vcd_blanks(text, end);
+  const std::string_view second =
+      text.substr(next, vcd_token_end(text, next) - next);
+  if (is_vcd_body_keyword(second)) return true;
+  if (second.size() > 1 && (second[0] == 'b' || second[0] == 'B') &&
+      second.find_first_not_of("01xXzZ", 1) == second.npos) {
+    return true;
+  }
+  // Beside a number: "0.5" and "1,0" are rows of numbers behind a comment.
+  return second.size() > 1 && vcd_level(second[0]).has_value() &&
+         second.find_first_of("0123456789.,;", 1) != 1;
+}
+
 }  // namespace
 
 bool recognises_vcd(std::string_view prefix) {
   const std::string_view text = without_byte_order_mark(prefix);
   const std::size_t begin = skip_vcd_blanks(text, 0);
   const std::size_t end = vcd_token_end(text, begin);
-  return is_vcd_header_keyword(text.substr(begin, end - begin));
+  return is_vcd_header_keyword(text.substr(begin, end - begin)) ||
+         begins_in_body(text);
 }
 
 Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
                                                      bool whole,
                                                      const ReadOptions& options,
                                                      bool& needs_more) {
+  if (begins_in_body(without_byte_order_mark(prefix))) return no_header(prefix);
   Result<VcdHeader> header = parse_vcd_declarations(prefix, whole, needs_more);
   if (!header) return tl::unexpected(header.error());
   if (needs_more) return no_stamp(prefix.size());
@@ -144,7 +178,7 @@ Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
 
   VcdBody values(channels->nets, prefix.substr(header->end),
                  static_cast<std::int64_t>(header->end), whole);
-  values.run_to_first_stamp();
+  values.run_to_stamp();
   needs_more = values.is_short();
   if (values.error()) return tl::unexpected(*values.error());
   layout.body_offset =
@@ -153,6 +187,8 @@ Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
     return no_stamp(prefix.size());
   }
   layout.entry = values.exit();
+  layout.understanding = understand_vcd(prefix, whole, *header, *channels,
+                                        options, layout, values);
   ReadCounts counts = values.counts();
   counts.unusual_syntax += header->unusual_syntax;
   return std::make_unique<VcdPieceParser>(

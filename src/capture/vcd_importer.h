@@ -9,7 +9,8 @@
 namespace clockassay {
 
 /// Value change dump, IEEE 1364-2005 clause 18; docs/formats/vcd.md.
-/// The first token is a keyword of a header.
+/// The first token is a keyword of a header; or a part of a body stands at the
+/// beginning, which is recognised so as to be refused by name.
 bool recognises_vcd(std::string_view prefix);
 
 /// See Importer::read_header. The header includes the values before the first

@@ -9,11 +9,9 @@ namespace {
 constexpr std::string_view kHeader[] = {
     "$comment", "$date", "$enddefinitions", "$scope", "$timescale",
     "$upscope", "$var",  "$version"};
-constexpr std::string_view kDump[] = {"$dumpvars", "$dumpall", "$dumpon",
-                                      "$dumpoff"};
-constexpr std::string_view kPort[] = {"$dumpports", "$dumpportsall",
-                                      "$dumpportson", "$dumpportsoff",
-                                      "$vcdclose"};
+constexpr std::string_view kDump[] = {
+    "$dumpvars",  "$dumpall",      "$dumpon",      "$dumpoff",
+    "$dumpports", "$dumpportsall", "$dumpportson", "$dumpportsoff"};
 
 }  // namespace
 
@@ -25,8 +23,8 @@ bool is_vcd_dump_keyword(std::string_view token) {
   return std::ranges::find(kDump, token) != std::end(kDump);
 }
 
-bool is_vcd_port_keyword(std::string_view token) {
-  return std::ranges::find(kPort, token) != std::end(kPort);
+bool is_vcd_body_keyword(std::string_view token) {
+  return token == "$vcdclose" || is_vcd_dump_keyword(token);
 }
 
 }  // namespace clockassay

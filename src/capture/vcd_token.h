@@ -26,9 +26,9 @@ inline std::size_t vcd_token_end(std::string_view bytes, std::size_t at) {
 /// Keywords that belong into a header.
 bool is_vcd_header_keyword(std::string_view token);
 /// Keywords of a body that hold value changes: $dumpvars, $dumpall, $dumpon,
-/// $dumpoff.
+/// $dumpoff, and those of ports: $dumpports, $dumpportsall, …
 bool is_vcd_dump_keyword(std::string_view token);
-/// Keywords of extended VCD (clause 18.4), which is not read.
-bool is_vcd_port_keyword(std::string_view token);
+/// Any keyword that only a body has: one of these, or $vcdclose.
+bool is_vcd_body_keyword(std::string_view token);
 
 }  // namespace clockassay

@@ -39,25 +39,6 @@ std::optional<Level> vcd_level(char letter) {
   }
 }
 
-VcdBit vcd_bit(std::string_view digits) {
-  VcdBit bit;
-  bit.unusual = digits.size() > 1;
-  // Some writers prefix twice, as in b0b1: the second prefix is dropped.
-  if (digits.starts_with("0b") || digits.starts_with("0B")) {
-    digits.remove_prefix(2);
-  }
-  if (digits.empty()) return bit;
-  const char letter = digits.back();
-  digits.remove_suffix(1);
-  // Leading digits repeat the last one or are zeros, else there are two bits.
-  const bool one_bit = std::ranges::all_of(
-      digits, [letter](char c) { return c == '0' || c == letter; });
-  if (one_bit && (letter != '1' || digits.find('1') == digits.npos)) {
-    bit.level = vcd_level(letter);
-  }
-  return bit;
-}
-
 VcdStamp vcd_stamp(std::string_view digits) {
   VcdStamp stamp;
   const auto with = [&stamp](VcdStamp::Fault fault) {

@@ -13,13 +13,6 @@ namespace clockassay {
 /// 1164, in either case; nullopt for anything else.
 std::optional<Level> vcd_level(char letter);
 
-/// A vector value, without its b, of a one-bit variable.
-struct VcdBit {
-  std::optional<Level> level;  ///< nullopt: no single bit
-  bool unusual = false;        ///< written with more than one digit
-};
-VcdBit vcd_bit(std::string_view digits);
-
 /// What follows the # of a stamp.
 struct VcdStamp {
   enum class Fault { kNone, kNoNumber, kFraction, kTooLarge };

@@ -29,12 +29,15 @@ TEST_CASE("vcd header: names are scopes and reference, selects are glued") {
   CHECK(*h->tick_s == *Rational::make(1, 100'000'000));
   REQUIRE(h->vars.size() == 5);
   CHECK(h->vars[0].name == "top.clk");
-  CHECK(h->vars[1].name == "top.bus[7:0]");
-  CHECK(h->vars[1].unusable == "a bus of 8 bits");
+  CHECK(h->vars[1].name == "top.bus");
+  REQUIRE(h->vars[1].bits);
+  CHECK(h->vars[1].bits->text() == "[7:0]");
+  CHECK(h->vars[1].range_declared);
   CHECK(h->vars[2].name == "top.q[3]");
   CHECK(h->vars[3].name == "top.\\a.b.with blank");
   CHECK(h->vars[4].name == "out[0]");
   for (const std::size_t i : {0U, 2U, 3U, 4U}) {
+    CHECK_FALSE(h->vars[i].bits);
     CHECK(h->vars[i].unusable.empty());
   }
   CHECK(h->unusual_syntax == 1);  // the scope without a name
@@ -51,7 +54,7 @@ TEST_CASE("vcd header: variables without a level are not usable") {
   CHECK(h->vars[0].unusable == "a real number");
   CHECK(h->vars[1].unusable == "an event, which has no level");
   CHECK(h->vars[2].unusable == "a string");
-  CHECK(h->vars[3].unusable == "a port of an extended VCD, which is not read");
+  CHECK(h->vars[3].unusable.empty());  // its bits have levels
   CHECK(h->vars[4].unusable == "a parameter, which is constant");
   CHECK(h->vars[5].unusable == "a variable of no bits");
 }

@@ -385,22 +385,6 @@ TEST_CASE("vcd: bad values are refused with their place") {
         "record it again)");
 }
 
-TEST_CASE("vcd: extended VCD is refused by name") {
-  CHECK(error_of(kHeader + "#0\npU 0 6 <1\n") ==
-        "error bad_data line 7 byte 105: found \"pU\", which looks like a "
-        "value of an extended VCD, expected a plain one (dump with $dumpvars "
-        "instead of $dumpports)");
-  CHECK(error_of(kHeader + "$dumpports\n") ==
-        "error bad_data line 6 byte 102: found \"$dumpports\" of an extended "
-        "VCD, expected a plain one (dump with $dumpvars instead of "
-        "$dumpports)");
-  CHECK(error_of("$timescale 1ns $end $var port 1 <0 clk $end "
-                 "$enddefinitions $end $dumpports pU 0 6 <0 $end #0") ==
-        "error bad_data line 1 byte 64: found no variable of one bit, expected "
-        "at least one; \"clk\" is a port of an extended VCD, which is not read "
-        "(dump the clock as a signal of its own)");
-}
-
 TEST_CASE("vcd: bad headers are refused with their place") {
   CHECK(error_of("$timescale 0 ns $end\n$enddefinitions $end\n#0") ==
         "error bad_data line 1 byte 0: found timescale \"0ns\", expected 1, 10 "
@@ -455,30 +439,32 @@ TEST_CASE("vcd: a bus or an event asked for by name says why not") {
       "$enddefinitions $end #0 0!";
   CHECK(error_of(text, {"count"}) ==
         "error bad_data line ? byte ?: found channel \"top.count[7:0]\" to be "
-        "a bus of 8 bits, expected a variable of one bit (dump the clock as a "
-        "signal of its own)");
+        "a bus of 8 bits, expected one of its bits (name one of them, such as "
+        "\"top.count[0]\")");
   CHECK(error_of(text, {"clk", "top.done"}) ==
         "error bad_data line ? byte ?: found channel \"top.done\" to be an "
         "event, which has no level, expected a variable of one bit (dump the "
         "clock as a signal of its own)");
   CHECK(error_of(text, {"clock"}) ==
         "error bad_data line ? byte ?: found no channel \"clock\", there are "
-        "\"top.clk\" (name one of these)");
+        "\"top.clk\", \"top.count[7:0]\" (name one of these; of a bus one bit, "
+        "such as \"top.count[0]\")");
   // It is not missing, so it is not skipped either.
   ReadOptions options;
   options.channels = {"count [7:0]"};
   options.skip_missing_channels = true;
   CHECK(described(read_text(text, options)) ==
         "error bad_data line ? byte ?: found channel \"top.count[7:0]\" to be "
-        "a bus of 8 bits, expected a variable of one bit (dump the clock as a "
-        "signal of its own)");
+        "a bus of 8 bits, expected one of its bits (name one of them, such as "
+        "\"top.count[0]\")");
 }
 
 TEST_CASE("recognises_vcd: by the first token, not by the name of the file") {
   CHECK(recognises_vcd("$date today $end"));
   CHECK(recognises_vcd("\xEF\xBB\xBF\r\n $timescale 1ns $end"));
   CHECK_FALSE(recognises_vcd("time_s,clk\n0,1\n"));
-  CHECK_FALSE(recognises_vcd("#0 1!"));
+  CHECK_FALSE(recognises_vcd("#10 0.5,1\n"));
+  CHECK_FALSE(recognises_vcd("#1 channels\n0.5,1\n"));
   CHECK_FALSE(recognises_vcd("$datetime"));
 }
 

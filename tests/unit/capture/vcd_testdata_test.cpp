@@ -30,7 +30,7 @@ std::map<std::string, std::string> files(const std::string& folder) {
 
 TEST_CASE("vcd testdata: valid files all say the same") {
   const auto found = files("valid");
-  REQUIRE(found.size() == 15);
+  REQUIRE(found.size() == 16);
   // Rises at 41, 125, 208 and falls at 83, 166, in ns, until 250.
   const test::PlainRun expected{0,
                                 250,

@@ -20,27 +20,6 @@ TEST_CASE("vcd_level: nine-valued letters are levels or unknown") {
   }
 }
 
-TEST_CASE("vcd_bit: one digit, or more that say the same") {
-  CHECK(vcd_bit("1").level == Level::kHigh);
-  CHECK_FALSE(vcd_bit("1").unusual);
-  CHECK(vcd_bit("00000001").level == Level::kHigh);
-  CHECK(vcd_bit("00000001").unusual);
-  CHECK(vcd_bit("xx").level == Level::kUnknown);
-}
-
-TEST_CASE("vcd_bit: a prefix written twice does not hide the digit") {
-  CHECK(vcd_bit("0b1").level == Level::kHigh);
-  CHECK(vcd_bit("0b0").level == Level::kLow);
-  CHECK(vcd_bit("0b1").unusual);
-}
-
-TEST_CASE("vcd_bit: two bits, nothing and other letters are no bit") {
-  for (const char* text : {"", "10", "11", "x1", "2", "0b", "1b1"}) {
-    CAPTURE(text);
-    CHECK_FALSE(vcd_bit(text).level);
-  }
-}
-
 TEST_CASE("vcd_stamp: whole numbers up to 2^63 - 1") {
   CHECK(vcd_stamp("0").ticks == 0);
   CHECK(vcd_stamp("0042").ticks == 42);
