@@ -36,7 +36,9 @@ void add_interval(std::int64_t interval, const IntervalQuestion& q,
   }
 }
 
-/// The changes of one kind of interval, high or low, within a block.
+/// The changes of one kind of interval within a block: high times, low times,
+/// or periods. Below four samples a period a high time may be one sample, and
+/// only the period is long enough for a step to be small.
 class Changes {
  public:
   explicit Changes(const IntervalQuestion& q)
@@ -56,10 +58,11 @@ class Changes {
       shortest_ = std::min(shortest_, change);
     }
   }
-  void give(std::int64_t cycles, IntervalScan& scan) const {
-    if (interruptions_ * kSteadyShare > cycles) return;
-    scan.changes += count_;
+  /// How often in a block of so many cycles; its least goes to `scan`.
+  std::int64_t steps(std::int64_t cycles, IntervalScan& scan) const {
+    if (interruptions_ * kSteadyShare > cycles) return 0;
     scan.least_change = std::min(scan.least_change, shortest_);
+    return count_;
   }
 
  private:
@@ -74,10 +77,10 @@ IntervalScan scan_block(const CycleBlock& block, bool rising_only,
   DecodedCycles decoded;
   decode_cycles(block, decoded);
   IntervalScan scan;
-  Changes high_changes(q), low_changes(q);
+  Changes high_changes(q), low_changes(q), period_changes(q);
   const std::int64_t end = (block.end - block.first).count();
   // Clocks repeat themselves: most intervals are the last ones again.
-  std::int64_t seen_high = 0, seen_low = 0;
+  std::int64_t seen_high = 0, seen_low = 0, seen_period = 0;
   for (std::size_t i = 0; i < decoded.count; ++i) {
     const std::int64_t next = i + 1 < decoded.count ? decoded.rise[i + 1] : end;
     const std::int64_t middle = rising_only ? next : decoded.fall[i];
@@ -93,14 +96,21 @@ IntervalScan scan_block(const CycleBlock& block, bool rising_only,
       if (q.sample) low_changes.add(seen_low, low);
     }
     seen_low = low;
+    const std::int64_t period = next - decoded.rise[i];
+    if (q.sample && period != seen_period) {
+      period_changes.add(seen_period, period);
+    }
+    seen_period = period;
   }
   const auto cycles = static_cast<std::int64_t>(decoded.count);
   scan.count = rising_only ? cycles : 2 * cycles;
   scan.first = block.first.count();
   scan.last = block.end.count();
   if (q.sample) {
-    high_changes.give(cycles, scan);
-    low_changes.give(cycles, scan);
+    // A step of the period is one of its halves: counted once.
+    const std::int64_t halves =
+        high_changes.steps(cycles, scan) + low_changes.steps(cycles, scan);
+    scan.changes = std::max(halves, period_changes.steps(cycles, scan));
   }
   return scan;
 }
@@ -148,6 +158,7 @@ IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
   std::vector<Work> work;
   IntervalScan scan;
   for (const ChannelRecord& channel : channels) {
+    if (channel.interpolated) continue;  // its stamps are no samples
     for (const EdgeRun& run : channel.runs) {
       for (const CycleBlock& b : run.blocks) {
         work.push_back({&b, channel.rising_only});

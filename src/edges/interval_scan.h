@@ -33,8 +33,8 @@ struct IntervalScan {
   /// Greatest common divisor of all intervals in whole sampling intervals,
   /// rounding undone; formed where the text is fine enough to undo it.
   std::int64_t samples_gcd = 0;
-  /// How often a high time of a steady clock is at least a sample longer or
-  /// shorter than the one before it, or a low time.
+  /// How often a high time, a low time or a period of a steady clock is at
+  /// least a sample longer or shorter than the one before it.
   std::int64_t changes = 0;
   /// The least of these changes that is more than rounding.
   std::int64_t least_change = std::numeric_limits<std::int64_t>::max();
@@ -50,7 +50,8 @@ inline bool samples_show(const IntervalQuestion& q) {
   return q.sample && *q.sample >= 2.0 * kMargin * static_cast<double>(q.text);
 }
 
-/// Looks at every interval between neighbouring edges of every channel.
+/// Looks at every interval between neighbouring edges of every channel whose
+/// edges are not interpolated.
 /// Out:    the same whatever the number of threads
 /// Cost:   O(edges), block-parallel
 IntervalScan scan_intervals(std::span<const ChannelRecord> channels,

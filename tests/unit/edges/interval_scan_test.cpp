@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "edges/interval_scan.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+#include <vector>
+
+#include "clockassay/edges/sampling_window.h"
+#include "support/test_channel.h"
+
+using namespace clockassay;
+
+namespace {
+
+IntervalScan scan_of(const std::vector<std::int64_t>& changes,
+                     const IntervalQuestion& question) {
+  const TestChannel channel =
+      channel_from_changes(changes, 0, changes.back() + 1);
+  return scan_intervals({&channel.record, 1}, question, serial_for);
+}
+
+/// Edges of a clock as samples `sample` ticks apart show them.
+std::vector<std::int64_t> sampled(double period, double duty, double jitter,
+                                  std::int64_t sample, int cycles,
+                                  std::mt19937_64& random) {
+  std::normal_distribution<double> normal(0.0, 1.0);
+  std::vector<std::int64_t> changes;
+  for (int k = 0; k < cycles; ++k) {
+    for (const double t : {k * period, (k + duty) * period}) {
+      const double noisy = t + (jitter > 0.0 ? jitter * normal(random) : 0.0);
+      const auto n = static_cast<std::int64_t>(
+          std::ceil(noisy / static_cast<double>(sample)));
+      const std::int64_t at = (1000 + n) * sample;
+      if (changes.empty() || at > changes.back()) changes.push_back(at);
+    }
+  }
+  return changes;
+}
+
+}  // namespace
+
+TEST_CASE("scan_intervals: what five edges have in common") {
+  // 50 70 40 70 on 10: gcd 10, shortest 40, and 5, 7, 4, 7 samples.
+  const IntervalScan scan = scan_of({100, 150, 220, 260, 330}, {10.0, 1});
+  CHECK(scan.count == 4);
+  CHECK(scan.gcd == 10);
+  CHECK(scan.shortest == 40);
+  CHECK(scan.samples_gcd == 1);
+  CHECK(scan.first == 100);
+  CHECK(scan.last == 330);
+  CHECK(scan.grid_error == 0.0);
+  // The high times differ by a sample, the low times do not.
+  CHECK(scan.changes == 1);
+  CHECK(scan.least_change == 10);
+}
+
+TEST_CASE("scan_intervals: rounded stamps still show their samples") {
+  // 25/3 ticks a sample: 5, 6, 5, 6 of them are 42, 50, 41, 50 rounded.
+  const IntervalScan scan = scan_of({100, 142, 192, 233, 283}, {25.0 / 3.0, 1});
+  CHECK(scan.samples_gcd == 1);
+  // 42 and 41 are the same high time.
+  CHECK(scan.changes == 0);
+}
+
+TEST_CASE(
+    "scan_intervals: below four samples a period the period still steps") {
+  // 2.7 samples a period of 100 ticks, stated as 10 ticks: high and low times
+  // are 100 or 200, which alone may be lost pulses; periods are 200 or 300.
+  std::mt19937_64 random(1);
+  const auto changes = sampled(270.0, 0.5, 0.0, 100, 200, random);
+  const IntervalScan scan = scan_of(changes, {10.0, 1});
+  CHECK(scan.samples_gcd == 10);
+  CHECK(scan.changes > 50);
+}
+
+TEST_CASE("sampling_window: a rate too high by any factor is seen or said") {
+  // Any clock from 2.1 samples a period on, with or without jitter, stated k
+  // times too fast: the window holds the true sampling interval, or it is said
+  // that it was not confirmed.
+  constexpr std::uint64_t kSeed = 41;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> uniform(0.0, 1.0);
+  int seen = 0;
+  for (int trial = 0; trial < 1000; ++trial) {
+    CAPTURE(trial);
+    const auto k = static_cast<std::int64_t>(2 + random() % 19);
+    const std::int64_t sample = 10 * k;  // stated: 10
+    const double period =
+        static_cast<double>(sample) * (2.1 + 60.0 * uniform(random));
+    const double jitter =
+        trial % 2 == 0 ? 0.0 : uniform(random) * static_cast<double>(sample);
+    const auto changes =
+        sampled(period, 0.45 + 0.1 * uniform(random), jitter, sample,
+                20 + static_cast<int>(random() % 300), random);
+    TimeGrid grid;
+    grid.tick_s = *Rational::make(1, 1'000'000'000);
+    grid.sample_interval_s = *Rational::make(10, 1'000'000'000);
+    grid.source = SampleIntervalSource::kOption;
+    const TestChannel channel =
+        channel_from_changes(changes, 0, changes.back() + 1);
+    const SamplingWindow w =
+        sampling_window({&channel.record, 1}, grid, serial_for);
+    REQUIRE(w.warnings.size() == 1);
+    if (w.warnings[0].code == WarningCode::kSamplingUnconfirmed) continue;
+    CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
+    CHECK(w.window_ticks.to_double() >= static_cast<double>(sample));
+    ++seen;
+  }
+  // Unseen are those that never step or are torn by jitter of about their
+  // high time: few.
+  CHECK(seen > 900);
+}
