@@ -25,6 +25,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kUndeclaredIds, "undeclared_ids", false},
     {WarningCode::kZeroWidthPulses, "zero_width_pulses", true},
     {WarningCode::kUnknownLevels, "unknown_levels", false},
+    {WarningCode::kSamplesMissing, "samples_missing", false},
     {WarningCode::kUnusualSyntax, "unusual_syntax", false},
     {WarningCode::kDuplicateNames, "duplicate_names", true},
     {WarningCode::kColumnsNotRead, "columns_not_read", false},

@@ -119,6 +119,9 @@ class Assembly {
   bool has_time() const { return first_.has_value(); }
 
  private:
+  // Nothing is known where samples are missing before the stamp `next`.
+  void take_gap(Ticks next);
+
   const PieceParser* parser_;
   Arena arena_;
   std::vector<ChannelJoiner> joiners_;
@@ -145,6 +148,7 @@ std::optional<Error> Assembly::append(const Piece& piece) {
   if (piece.error) return piece.error;
   exit_ = piece.exit;
   if (piece.has_time) {
+    if (first_) take_gap(piece.first_time);
     if (!first_) first_ = piece.first_time;
     last_ = piece.last_time;
   }
@@ -156,6 +160,15 @@ std::optional<Error> Assembly::append(const Piece& piece) {
     joiners_[i].append(piece.channels[i]);
   }
   return std::nullopt;
+}
+
+void Assembly::take_gap(Ticks next) {
+  const auto missing = parser_->missing_samples(last_, next);
+  if (!missing) return;
+  counts_.add(*missing);
+  PieceChannel gap;
+  gap.items.push_back(LevelEvent{missing->from, Level::kUnknown});
+  for (ChannelJoiner& joiner : joiners_) joiner.append(gap);
 }
 
 std::string counted(std::int64_t count, const char* one, const char* several) {
@@ -190,6 +203,20 @@ void warn_of(const ReadCounts& counts, std::vector<Warning>& warnings) {
                             "; nothing is known until it goes on" +
                             left_out_while_off(counts.changes_while_off)});
   }
+  if (counts.missing_samples > 0) {
+    warnings.push_back(
+        {WarningCode::kSamplesMissing,
+         counted(counts.missing_samples, "sample is", "samples are") +
+             " missing between the rows, in " +
+             counted(counts.sample_gaps, "place", "places") +
+             "; no level is known there, and no period is taken across"});
+  }
+  if (counts.padding_bytes > 0) {
+    warnings.push_back(
+        {WarningCode::kUnusualSyntax,
+         "left out " + counted(counts.padding_bytes, "NUL byte", "NUL bytes") +
+             " at the end of the file"});
+  }
   if (counts.truncated_end) {
     warnings.push_back({WarningCode::kTruncatedEnd,
                         "the last record of the file is incomplete and was "
@@ -206,7 +233,8 @@ Capture Assembly::finish() && {
   capture.format = layout.format;
   capture.grid = layout.grid;
   capture.grid.text_resolution_ticks =
-      std::max(text_resolution_, stamp_digits_.resolution_ticks());
+      std::max({text_resolution_, stamp_digits_.resolution_ticks(),
+                layout.grid.text_resolution_ticks});
   capture.first_stamp = *first_;
   capture.last_stamp = last_;
   capture.origin = exact_seconds(*first_, layout.grid.tick_s);

@@ -84,7 +84,11 @@ std::optional<Error> refuse_content(std::string_view prefix, bool whole) {
                    "convert it first: iconv -f UTF-16 -t UTF-8");
   }
   const std::size_t nul = prefix.substr(0, kSearched).find('\0');
-  if (nul != std::string_view::npos) {
+  // After rows, NULs alone to the end are space laid out in advance.
+  const bool rows = prefix.find('$') > nul;
+  if (nul != std::string_view::npos &&
+      (nul == 0 || !rows ||
+       prefix.find_first_not_of('\0', nul) != std::string_view::npos)) {
     return refusal("found binary data (a NUL byte), expected text (VCD or CSV)",
                    "export the capture as VCD or CSV", nul);
   }

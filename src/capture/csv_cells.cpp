@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
 
 #include "capture/shown_text.h"
 
@@ -24,6 +25,29 @@ constexpr std::array<std::uint64_t, kMostPower + 1> make_powers() {
   return powers;
 }
 constexpr auto kPowers = make_powers();
+
+struct TimeUnit {
+  std::string_view text;
+  int exponent;
+};
+
+// Micro is written as u, U+00B5, U+03BC or the Latin-1 byte. In lower case
+// only: M is mega, S siemens.
+constexpr TimeUnit kTimeUnits[] = {
+    {"s", 0},          {"ms", -3},        {"us", -6},
+    {"\xC2\xB5s", -6}, {"\xCE\xBCs", -6}, {"\xB5s", -6},
+    {"ns", -9},        {"ps", -12},       {"fs", -15},
+};
+
+// In any case.
+constexpr TimeUnit kTimeWords[] = {
+    {"sec", 0},           {"secs", 0},          {"second", 0},
+    {"seconds", 0},       {"msec", -3},         {"millisecond", -3},
+    {"milliseconds", -3}, {"usec", -6},         {"microsecond", -6},
+    {"microseconds", -6}, {"nsec", -9},         {"nanosecond", -9},
+    {"nanoseconds", -9},  {"psec", -12},        {"picosecond", -12},
+    {"picoseconds", -12}, {"femtosecond", -15}, {"femtoseconds", -15},
+};
 
 bool is_digit(char c) {
   return c >= '0' && c <= '9';
@@ -53,21 +77,17 @@ std::string_view trim_cell(std::string_view cell) {
   return cell;
 }
 
-CsvLine line_at(std::string_view bytes, std::size_t at) {
-  const std::size_t end = bytes.find('\n', at);
+CsvLine line_at(std::string_view bytes, std::size_t at, char line_end) {
+  const std::size_t end = bytes.find(line_end, at);
   CsvLine line;
   line.begin = at;
   line.ended = end != std::string_view::npos;
+  line.next = line.ended ? end + 1 : bytes.size();
   line.text = bytes.substr(at, line.ended ? end - at : end);
-  if (!line.text.empty() && line.text.back() == '\r') {
+  if (line_end == '\n' && !line.text.empty() && line.text.back() == '\r') {
     line.text.remove_suffix(1);
   }
   return line;
-}
-
-std::size_t next_line(std::string_view bytes, const CsvLine& line) {
-  const std::size_t end = bytes.find('\n', line.begin + line.text.size());
-  return end == std::string_view::npos ? bytes.size() : end + 1;
 }
 
 bool is_blank_or_comment(std::string_view line) {
@@ -79,6 +99,37 @@ std::optional<StampText> parse_stamp(std::string_view cell, char mark) {
   auto stamp = scan_decimal<std::uint64_t>(cell, mark);
   if (stamp && stamp->count > kMostDigits) return std::nullopt;
   return stamp;
+}
+
+std::optional<int> time_unit_exponent(std::string_view text) {
+  const auto* symbol =
+      std::find_if(std::begin(kTimeUnits), std::end(kTimeUnits),
+                   [text](const TimeUnit& u) { return u.text == text; });
+  if (symbol != std::end(kTimeUnits)) return symbol->exponent;
+  const auto* word = std::find_if(
+      std::begin(kTimeWords), std::end(kTimeWords),
+      [text](const TimeUnit& u) { return equals_ignoring_case(text, u.text); });
+  if (word != std::end(kTimeWords)) return word->exponent;
+  return std::nullopt;
+}
+
+std::optional<CellTime> parse_time_cell(std::string_view cell, char mark,
+                                        std::optional<int> unit) {
+  if (const auto stamp = parse_stamp(cell, mark)) {
+    if (!unit && stamp->digits != 0) return std::nullopt;
+    return CellTime{*stamp, unit.value_or(0)};
+  }
+  const std::size_t last = cell.find_last_of("0123456789.,");
+  if (last == std::string_view::npos) return std::nullopt;
+  const auto own = time_unit_exponent(trim_cell(cell.substr(last + 1)));
+  if (!own) return std::nullopt;
+  const auto stamp = parse_stamp(cell.substr(0, last + 1), mark);
+  if (!stamp) return std::nullopt;
+  return CellTime{*stamp, *own};
+}
+
+bool is_number_cell(std::string_view cell) {
+  return parse_time_cell(cell, '.', 0) || parse_time_cell(cell, ',', 0);
 }
 
 std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent) {
@@ -167,45 +218,6 @@ std::string level_hint(std::string_view cell) {
            "numbers to 0 and 1, or select other columns with --channel";
   }
   return "write 0 and 1, or select other columns with --channel";
-}
-
-Result<std::vector<std::string>> split_header(std::string_view line,
-                                              char separator) {
-  std::vector<std::string> cells;
-  std::size_t at = 0;
-  while (true) {
-    std::size_t start = at;
-    while (start < line.size() && line[start] == ' ') ++start;
-    if (start >= line.size() || line[start] != '"') {
-      const std::size_t end = std::min(line.find(separator, at), line.size());
-      cells.emplace_back(trim_cell(line.substr(at, end - at)));
-      at = end;
-    } else {
-      std::string cell;
-      std::size_t i = start + 1;
-      while (i < line.size() &&
-             (line[i] != '"' || line.substr(i, 2) == "\"\"")) {
-        cell += line[i];
-        i += line[i] == '"' ? 2u : 1u;
-      }
-      if (i >= line.size()) {
-        return failure(ErrorCode::kBadData,
-                       "found a quote that is not closed on its line: " +
-                           shown_text(line.substr(start)),
-                       "close the quote or delete it");
-      }
-      at = std::min(line.find(separator, i + 1), line.size());
-      if (!trim_cell(line.substr(i + 1, at - i - 1)).empty()) {
-        return failure(ErrorCode::kBadData,
-                       "found text after a closing quote: " +
-                           shown_text(line.substr(start, at - start)),
-                       "put the whole name into quotes, or nothing of it");
-      }
-      cells.emplace_back(trim_cell(cell));
-    }
-    if (at >= line.size()) return cells;
-    ++at;
-  }
 }
 
 }  // namespace clockassay

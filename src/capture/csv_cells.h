@@ -6,10 +6,8 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "clockassay/base/decimal_text.h"
-#include "clockassay/base/result.h"
 #include "clockassay/capture/level_event.h"
 
 namespace clockassay {
@@ -17,17 +15,17 @@ namespace clockassay {
 /// Without blanks and tabs at either end.
 std::string_view trim_cell(std::string_view cell);
 
-/// A line of text without its line end (LF or CRLF).
+/// A line of text without its line end.
 struct CsvLine {
   std::string_view text;
   std::size_t begin = 0;  ///< position in what is being read
+  std::size_t next = 0;   ///< where the next line begins
   bool ended = false;     ///< a line end follows
 };
 
-/// The line that begins at `at`; at < bytes.size().
-CsvLine line_at(std::string_view bytes, std::size_t at);
-/// Where the line after `line` begins.
-std::size_t next_line(std::string_view bytes, const CsvLine& line);
+/// The line that begins at `at`; at < bytes.size(). Lines end in `line_end`,
+/// LF or CR; a CR before an LF belongs to the line end.
+CsvLine line_at(std::string_view bytes, std::size_t at, char line_end);
 
 /// Whether a line carries no data, within the rows: blank or a comment.
 bool is_blank_or_comment(std::string_view line);
@@ -43,6 +41,24 @@ std::optional<StampText> parse_stamp(std::string_view cell, char mark);
 /// them or not within ±kMostTicks.
 std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent);
 
+/// A time as a cell writes it: in units of 10^unit.
+struct CellTime {
+  StampText stamp;
+  int unit = 0;
+};
+
+/// The power of ten of a second that a unit of time is: s, ms, us, ns, ps, fs,
+/// micro in three spellings, or a word such as "sec" or "nanoseconds".
+std::optional<int> time_unit_exponent(std::string_view text);
+
+/// Reads a cell as a number with or without a unit behind it. Without, it is in
+/// `unit`; where that is absent too, only zero is a time.
+std::optional<CellTime> parse_time_cell(std::string_view cell, char mark,
+                                        std::optional<int> unit);
+
+/// Whether the cell is a number, with either mark, with or without a unit.
+bool is_number_cell(std::string_view cell);
+
 /// Stamps stay within this, so that no difference of two can overflow, not even
 /// with the tick that rising edges take before them.
 inline constexpr std::int64_t kMostTicks = (std::int64_t{1} << 62) - 1;
@@ -55,10 +71,5 @@ enum class CellLevel { kLow, kHigh, kUnknown, kUnchanged };
 std::optional<CellLevel> parse_level(std::string_view cell);
 /// Why a cell that parse_level refuses may be as it is; for hints.
 std::string level_hint(std::string_view cell);
-
-/// The cells of a header row: trimmed, quotes taken off.
-/// Errors: kBadData when a quote is not closed or text stands after it.
-Result<std::vector<std::string>> split_header(std::string_view line,
-                                              char separator);
 
 }  // namespace clockassay

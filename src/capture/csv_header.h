@@ -1,32 +1,84 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "clockassay/base/result.h"
+#include "clockassay/capture/read_options.h"
 
 namespace clockassay {
 
-/// What the header row says. Nothing about time is guessed: its unit and, for
-/// a lone column, the kind of edge must be written there.
-struct CsvColumns {
-  int unit_exponent = 0;            ///< times are in 10^this seconds
-  bool rising_only = false;         ///< one column: every row is a rising edge
-  std::vector<std::string> levels;  ///< the columns after the time; for
-                                    ///< rising_only the one column's own name
-  /// The header ends in a separator: rows may too.
-  bool trailing_separator = false;
-
-  /// Cells of a row, without the empty one a trailing separator makes.
-  std::size_t cells() const { return rising_only ? 1 : levels.size() + 1; }
+/// What the name of a column says about time.
+enum class ColumnMeaning {
+  kOther,
+  kTime,         ///< since a fixed instant
+  kStep,         ///< since the row before
+  kSampleCount,  ///< counts samples or rows
+  kRising,       ///< times of rising edges
+  kEdges,        ///< times of edges of a kind it does not say
 };
 
-/// Reads a header row such as `time_s,clk` or `"Time [ns]";"CLK OUT"`.
-/// Units: s, ms, us, µs, ns, ps, fs as `time_s`, `time (s)`, `time [s]` or
-/// `t/s`. Names of the time: time, t, timestamp; rising or rising_edge alone.
-/// Errors: kBadData without a place: no header, no unit, another order.
-Result<CsvColumns> read_csv_columns(std::string_view line, char separator);
+struct ColumnName {
+  ColumnMeaning meaning = ColumnMeaning::kOther;
+  std::optional<int> unit_exponent;  ///< the unit written with it
+};
+
+/// Names as `time_us`, `Time (us)`, `time [us]`, `t/us`; of the time: time,
+/// times, t, timestamp, timestamps, elapsed, elapsed time.
+ColumnName column_name(std::string_view text);
+
+/// What a time in the rows counts.
+enum class CsvTimeBase {
+  kSeconds,
+  kSamples,    ///< numbers of samples
+  kRowNumber,  ///< there is no time column: a row is a sample
+};
+
+/// What the columns of the rows are.
+struct CsvColumns {
+  std::vector<std::string> names;   ///< of all; a column without is "column 3"
+  std::optional<std::size_t> time;  ///< absent for kRowNumber
+  CsvTimeBase base = CsvTimeBase::kSeconds;
+  /// Times are in 10^this seconds, or samples; absent: the cells say it.
+  std::optional<int> unit_exponent;
+  std::string unit_because;          ///< how the unit is known
+  std::string time_because;          ///< how the time column is known
+  bool times_are_steps = false;      ///< from the row before
+  std::optional<LoneEdges> lone;     ///< one column, of the times of edges
+  std::vector<std::size_t> values;   ///< columns that are channels; in the long
+                                     ///< form those of channel and level
+  std::vector<std::size_t> ignored;  ///< neither
+  /// In the long form: which column names the channel, which has its level.
+  std::optional<std::size_t> event_channel;
+  std::optional<std::size_t> event_level;
+  /// Rows may end in a separator, after which there is no column.
+  bool trailing_separator = false;
+
+  std::size_t cells() const { return names.size(); }
+};
+
+/// The header of a table as it is written.
+struct HeaderCells {
+  std::vector<std::string> names;  ///< empty: there is no header row
+  std::vector<std::string> units;  ///< of a unit row, if there is one
+  std::size_t columns = 0;         ///< that the first row has
+};
+
+/// Nothing about time is guessed: where its column, its unit, whether it is
+/// since the row before, and the kind of lone edges are not written in the
+/// header, they must be stated.
+/// Errors: kBadData without a place; the hint names the option.
+Result<CsvColumns> read_csv_columns(const HeaderCells& header,
+                                    const CsvOptions& options);
+
+/// Which column --time-column means: a number counts from 1, else a name,
+/// whole or without its unit. nullopt when there is none.
+std::optional<std::size_t> stated_time_column(
+    const std::vector<std::string>& names, std::size_t columns,
+    std::string_view stated);
 
 }  // namespace clockassay

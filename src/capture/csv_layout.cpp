@@ -2,16 +2,17 @@
 #include "capture/csv_layout.h"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
 #include "capture/channel_selection.h"
 #include "capture/csv_cells.h"
+#include "capture/csv_facts.h"
+#include "capture/csv_head.h"
+#include "capture/csv_rows.h"
+#include "capture/csv_sampling.h"
+#include "capture/csv_split.h"
 #include "capture/csv_survey.h"
-#include "capture/exact_seconds.h"
-#include "capture/power_of_ten.h"
 #include "capture/shown_text.h"
-#include "capture/stated_sample_rate.h"
 
 namespace clockassay {
 namespace {
@@ -20,8 +21,6 @@ namespace {
 // tell samples from changes; a preamble beyond the last is no preamble.
 constexpr std::size_t kFirstLook = std::size_t{64} << 10;
 constexpr std::size_t kLongestLook = std::size_t{16} << 20;
-
-constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 
 tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
                                 std::string hint = {}) {
@@ -34,18 +33,11 @@ tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
   return refuse_at(byte, std::move(error.message), std::move(error.hint));
 }
 
-// What is above the rows.
-struct Preamble {
-  std::optional<CsvLine> header;  // absent: not seen yet
-  std::size_t body = 0;
-  std::optional<Rational> sample_rate_hz;
-};
-
-bool is_preamble(std::string_view line) {
-  return is_blank_or_comment(line) || trim_cell(line).starts_with(';');
-}
-
-Result<void> check_encoding(std::string_view text) {
+Result<void> check_encoding(std::string_view text, bool all) {
+  if (all) {
+    const std::size_t last = text.find_last_not_of('\0');
+    text = text.substr(0, last == std::string_view::npos ? 0 : last + 1);
+  }
   const auto is_control = [](char c) {
     return static_cast<unsigned char>(c) < ' ' && c != '\n' && c != '\r' &&
            c != '\t' && c != '\f';
@@ -53,73 +45,75 @@ Result<void> check_encoding(std::string_view text) {
   const auto bad = std::find_if(text.begin(), text.end(), is_control);
   if (bad != text.end()) {
     const auto at = static_cast<std::size_t>(bad - text.begin());
+    // Up to the end of what is looked at: that the file goes on, or not, with
+    // anything else is not known yet.
+    if (!all && text.find_first_not_of('\0', at) == std::string_view::npos) {
+      return {};
+    }
     return refuse_at(
         at,
         "found the byte " + shown_text(text.substr(at, 1)) + ", expected text",
         "this is no CSV file but binary data, or it is damaged");
   }
-  const std::size_t cr = text.find('\r');
-  if (cr != std::string_view::npos && cr + 1 < text.size() &&
-      text.find('\n') == std::string_view::npos) {
-    return refuse_at(cr,
-                     "found lines that end in CR alone, expected LF or "
-                     "CRLF",
-                     "save the file with LF line ends");
-  }
   return {};
 }
 
-Result<Preamble> read_preamble(std::string_view text, bool all) {
-  Preamble preamble;
-  std::size_t at = text.starts_with(kByteOrderMark) ? 3 : 0;
-  while (at < text.size()) {
-    const CsvLine line = line_at(text, at);
-    if (!line.ended && !all) return preamble;
-    if (!is_preamble(line.text)) {
-      preamble.header = line;
-      preamble.body = next_line(text, line);
-      return preamble;
-    }
-    const auto rate = stated_sample_rate(line.text);
-    if (!rate) return refuse_at(at, rate.error());
-    if (*rate && preamble.sample_rate_hz &&
-        **rate != *preamble.sample_rate_hz) {
-      return refuse_at(
-          at,
-          "found a sample rate of " + (*rate)->to_string() + " Hz, expected " +
-              preamble.sample_rate_hz->to_string() + " Hz as stated above",
-          "delete the wrong one");
-    }
-    if (*rate) preamble.sample_rate_hz = *rate;
-    at = next_line(text, line);
+// Whether the cells of a column count the rows, as the first one of many
+// exports does.
+bool counts_rows(const CsvSurvey& survey, std::size_t column) {
+  if (survey.rows.size() < 3) return false;
+  std::optional<std::int64_t> next;
+  for (const SurveyRow& row : survey.rows) {
+    const auto stamp = parse_stamp(row.cells[column], '.');
+    const auto number = stamp ? stamp_ticks(*stamp, 0) : std::nullopt;
+    if (!number || (next && *number != *next)) return false;
+    next = *number + 1;
   }
-  return preamble;
+  return true;
 }
 
-bool has_row(std::string_view text, std::size_t body, bool all) {
-  for (std::size_t at = body; at < text.size();) {
-    const CsvLine line = line_at(text, at);
-    if (!line.ended && !all) return false;
-    if (!is_blank_or_comment(line.text)) return true;
-    at = next_line(text, line);
+// A column without a name, or named as one that counts, which does count.
+void leave_out_counters(const CsvHead& head, const CsvSurvey& survey,
+                        CsvColumns& columns) {
+  if (columns.lone || columns.event_level) return;
+  const auto is_counter = [&](std::size_t i) {
+    const bool unnamed =
+        i >= head.cells.names.size() || head.cells.names[i].empty();
+    const bool named = !unnamed && column_name(head.cells.names[i]).meaning ==
+                                       ColumnMeaning::kSampleCount;
+    return (unnamed || named) && counts_rows(survey, i);
+  };
+  for (const std::size_t i : columns.values) {
+    if (is_counter(i)) columns.ignored.push_back(i);
   }
-  return false;
+  std::erase_if(columns.values, is_counter);
 }
 
 // Which columns the pieces deliver.
-Result<void> select_columns(const ReadOptions& options, CsvLayout& csv) {
-  const std::vector<std::string>& names = csv.columns.levels;
+Result<void> select_columns(const ReadOptions& options, const CsvSurvey& survey,
+                            CsvLayout& csv) {
+  (void)survey;
+  if (csv.columns.event_level) {
+    return failure(ErrorCode::kBadData,
+                   "found a table of one channel a row, expected a column per "
+                   "channel",
+                   "export a column per channel");
+  }
+  std::vector<std::string> names;
+  for (const std::size_t i : csv.columns.values) {
+    names.push_back(csv.columns.names[i]);
+  }
   csv.layout.channel_names = names;
   auto selection =
       select_channels(names, options.channels, options.skip_missing_channels);
   if (!selection) return tl::unexpected<Error>(selection.error());
   csv.layout.missing = std::move(selection->missing);
+  csv.slots.assign(csv.columns.cells(), -1);
   for (std::size_t i = 0; i < names.size(); ++i) {
     std::vector<std::string>& asked = selection->asked[i];
-    const bool wanted = options.channels.empty() || !asked.empty();
-    csv.slots.push_back(wanted ? static_cast<int>(csv.layout.selected.size())
-                               : -1);
-    if (!wanted) continue;
+    if (!options.channels.empty() && asked.empty()) continue;
+    csv.slots[csv.columns.values[i]] =
+        static_cast<int>(csv.layout.selected.size());
     csv.layout.selected.push_back({names[i], std::move(asked)});
     const auto rest = names.begin() + static_cast<std::ptrdiff_t>(i) + 1;
     if (std::find(rest, names.end(), names[i]) != names.end()) {
@@ -131,95 +125,152 @@ Result<void> select_columns(const ReadOptions& options, CsvLayout& csv) {
   return {};
 }
 
-// The sampling interval: what the user says, else the file, else the rows.
-void set_sampling(const ReadOptions& options, const Preamble& preamble,
-                  const CsvSurvey& survey, CsvLayout& csv) {
-  TimeGrid& grid = csv.layout.grid;
-  grid.tick_s = power_of_ten(csv.tick_exponent);
-  const auto rate =
-      options.sample_rate_hz ? options.sample_rate_hz : preamble.sample_rate_hz;
-  if (rate) {
-    grid.sample_interval_s = divide(Rational(1), *rate);
-    grid.source = options.sample_rate_hz ? SampleIntervalSource::kOption
-                                         : SampleIntervalSource::kHeader;
+// Whether all complete rows leave the cell after the last column empty, or have
+// none.
+bool rows_end_in_separator(std::string_view text, bool all, const CsvHead& head,
+                           std::size_t columns, bool must) {
+  std::vector<std::string_view> cells;
+  bool any = false;
+  for (std::size_t at = head.body; at < text.size();) {
+    const CsvLine line = line_at(text, at, head.line_end);
+    if (!line.ended && (!all || any)) break;
+    at = line.next;
+    if (is_blank_or_comment(line.text)) continue;
+    if (split_cells(line.text, head.separator, cells) != CellFault::kNone) {
+      break;
+    }
+    const bool ends = cells.size() == columns + 1 && cells.back().empty();
+    if (!ends && (must || cells.size() > columns)) return false;
+    any = true;
   }
-  if (!survey.row_step) return;
-  const auto step = multiply(Rational(*survey.row_step), grid.tick_s);
-  if (!rate) {
-    grid.sample_interval_s = step;
-    grid.source = SampleIntervalSource::kRows;
-    return;
-  }
-  // A rate that the rows cannot show exactly would by now be a tick off.
-  const double drift =
-      (step->to_double() - grid.sample_interval_s->to_double()) *
-      static_cast<double>(survey.rows - 1);
-  if (std::abs(drift) > grid.tick_s.to_double()) {
-    csv.layout.warnings.push_back(
-        {WarningCode::kSamplingContradicted,
-         "the rows are " + exact_seconds(Ticks(*survey.row_step), grid.tick_s) +
-             " s apart, but the sample rate is stated as " + rate->to_string() +
-             " Hz"});
-  }
+  return any || !must;
 }
 
-Result<CsvLayout> describe(std::string_view text, bool all,
-                           const Preamble& preamble,
-                           const ReadOptions& options) {
-  const CsvLine& header = *preamble.header;
-  CsvLayout csv;
-  csv.header = std::string(trim_cell(header.text));
-  const auto vote = vote_separator(text, preamble.body, all);
-  if (vote && header.text.find(*vote) == std::string_view::npos) {
-    return refuse_at(header.begin,
-                     "found the header row " + shown_text(header.text) +
-                         " without the separator " +
-                         shown_text(std::string_view(&*vote, 1)) +
-                         " of the rows",
-                     *vote == ',' ? "with a decimal comma, separate the "
-                                    "columns by a semicolon"
-                                  : "use one separator in all rows");
+// A separator at the end of the header row or of the rows makes no column.
+bool drop_trailing(std::string_view text, bool all, CsvHead& head) {
+  std::vector<std::string>& names = head.cells.names;
+  if (names.empty()) {
+    const std::size_t columns = head.cells.columns;
+    if (columns < 2 ||
+        !rows_end_in_separator(text, all, head, columns - 1, false)) {
+      return false;
+    }
+    --head.cells.columns;
+    return true;
   }
-  csv.separator = vote.value_or(separator_in(header.text));
-  auto columns = read_csv_columns(header.text, csv.separator);
-  if (!columns) return refuse_at(header.begin, columns.error());
+  bool trailing = false;
+  if (names.size() > 1 && names.back().empty()) {
+    trailing = rows_end_in_separator(text, all, head, names.size() - 1, false);
+    if (trailing) names.pop_back();
+  } else {
+    trailing = rows_end_in_separator(text, all, head, names.size(), true);
+  }
+  head.cells.columns = names.size();
+  return trailing;
+}
+
+Result<CsvColumns> columns_of(const CsvHead& head, const ReadOptions& options) {
+  auto columns = read_csv_columns(head.cells, options.csv);
+  if (columns) return columns;
+  const std::size_t at = head.header ? head.header->begin : head.body;
+  return refuse_at(at, std::move(columns.error()));
+}
+
+// Plain numbers whose unit nobody says.
+Result<void> check_unit(std::string_view text, const CsvHead& head,
+                        const CsvLayout& csv) {
+  if (csv.columns.unit_exponent) return {};
+  std::vector<std::string_view> cells;
+  for (std::size_t at = head.body; at < text.size();) {
+    const CsvLine line = line_at(text, at, csv.line_end);
+    at = line.next;
+    if (is_blank_or_comment(line.text)) continue;
+    (void)split_cells(line.text, csv.separator, cells);
+    const std::size_t column = *csv.columns.time;
+    if (column >= cells.size()) return {};
+    const auto stamp = parse_stamp(cells[column], '.');
+    const auto other = parse_stamp(cells[column], ',');
+    if (!stamp && !other) {
+      if (is_number_cell(cells[column])) return {};  // has a unit
+      return refuse_at(
+          static_cast<std::size_t>(cells[column].data() - text.data()),
+          "found " + shown_text(cells[column]) +
+              " in the time column, expected a decimal number",
+          stamp_hint(cells[column]));
+    }
+    if ((stamp ? stamp : other)->digits == 0) continue;  // a unit may follow
+    break;
+  }
+  const std::size_t at = head.header ? head.header->begin : head.body;
+  const std::string hint =
+      "name it time_s, time_ms, time_us, time_ns or time_ps, whichever is "
+      "meant, or state --time-unit";
+  if (!head.header) {
+    return refuse_at(at, "found times without a unit, expected one", hint);
+  }
+  return refuse_at(at,
+                   "found the column name " +
+                       shown_text(head.cells.names[*csv.columns.time]) +
+                       ", expected the unit of time with it",
+                   hint);
+}
+
+Result<void> understand(std::string_view text, bool all, const CsvHead& head,
+                        const ReadOptions& options, CsvLayout& csv) {
+  const auto survey = survey_rows(text, head.body, all, csv, options);
+  if (!survey) return tl::unexpected<Error>(survey.error());
+  csv.decimal_mark = survey->decimal_mark;
+  csv.tick_exponent = survey->tick_exponent;
+  csv.ticks_per_row_tick = survey->ticks_per_row_tick;
+  csv.fixed_decimals = survey->fixed_decimals;
+  leave_out_counters(head, *survey, csv.columns);
+  auto selected = select_columns(options, *survey, csv);
+  if (!selected) return selected;
+  auto sampling = set_sampling(options, head, *survey, csv);
+  if (!sampling) return sampling;
+  auto facts = csv_facts(csv, head, *survey, options);
+  auto& all_facts = csv.layout.understanding.facts;
+  all_facts.insert(all_facts.begin(), facts.begin(), facts.end());
+  if (csv.is_stateful()) {
+    csv.layout.entry.mode = kCsvBeforeRows;
+    if (csv.columns.lone) {
+      csv.layout.entry.held = {
+          *csv.columns.lone == LoneEdges::kBothRiseFirst ? 1 : 0};
+    }
+  }
+  csv.layout.understanding.first_records =
+      first_records(csv, text, head.body, all);
+  return {};
+}
+
+Result<CsvLayout> describe(std::string_view text, bool all, CsvHead head,
+                           const ReadOptions& options) {
+  CsvLayout csv;
+  if (head.header) csv.header = std::string(trim_cell(head.header->text));
+  csv.separator = head.separator;
+  csv.line_end = head.line_end;
+  const bool trailing = drop_trailing(text, all, head);
+  auto columns = columns_of(head, options);
+  if (!columns) return tl::unexpected<Error>(std::move(columns.error()));
   csv.columns = *std::move(columns);
-  if (!has_row(text, preamble.body, all)) {
+  csv.columns.trailing_separator = trailing;
+  if (!head.has_row) {
     return refuse_at(text.size(),
                      "found a header row and no rows, expected rows of times",
                      "record the capture again");
   }
-  const auto survey = survey_rows(text, preamble.body, all, csv);
-  if (!survey) return tl::unexpected<Error>(survey.error());
-  csv.decimal_mark = survey->decimal_mark;
-  csv.tick_exponent = survey->tick_exponent;
-  csv.row_step = survey->row_step;
-  csv.fixed_decimals = survey->fixed_decimals;
+  auto unit = check_unit(text, head, csv);
+  if (!unit) return tl::unexpected<Error>(std::move(unit.error()));
   csv.layout.format = "csv";
-  csv.layout.body_offset = static_cast<std::int64_t>(preamble.body);
-  csv.layout.rising_only = csv.columns.rising_only;
-  const auto selected = select_columns(options, csv);
-  if (!selected) return tl::unexpected<Error>(selected.error());
-  set_sampling(options, preamble, *survey, csv);
+  csv.layout.body_offset = static_cast<std::int64_t>(head.body);
+  csv.layout.rising_only =
+      csv.columns.lone && *csv.columns.lone == LoneEdges::kRising;
+  auto understood = understand(text, all, head, options, csv);
+  if (!understood) return tl::unexpected<Error>(std::move(understood.error()));
   return csv;
 }
 
 }  // namespace
-
-void split_row(std::string_view line, const CsvLayout& csv,
-               std::vector<std::string_view>& cells) {
-  cells.clear();
-  while (true) {
-    const std::size_t end = line.find(csv.separator);
-    cells.push_back(trim_cell(line.substr(0, end)));
-    if (end == std::string_view::npos) break;
-    line.remove_prefix(end + 1);
-  }
-  if (csv.columns.trailing_separator && cells.back().empty() &&
-      cells.size() == csv.columns.cells() + 1) {
-    cells.pop_back();
-  }
-}
 
 Result<CsvLayout> read_csv_layout(std::string_view prefix, bool whole,
                                   const ReadOptions& options,
@@ -233,19 +284,11 @@ Result<CsvLayout> read_csv_layout(std::string_view prefix, bool whole,
     }
     const std::string_view text = prefix.substr(0, look);
     const bool all = whole && prefix.size() <= look;
-    const auto encoding = check_encoding(text);
+    const auto encoding = check_encoding(text, all);
     if (!encoding) return tl::unexpected<Error>(encoding.error());
-    const auto preamble = read_preamble(text, all);
-    if (!preamble) return tl::unexpected<Error>(preamble.error());
-    if (preamble->header && (all || has_row(text, preamble->body, all))) {
-      return describe(text, all, *preamble, options);
-    }
-    if (all) {
-      return refuse_at(text.size(),
-                       "found only comments and blank lines, expected a header "
-                       "row and rows",
-                       "record the capture again");
-    }
+    auto head = read_csv_head(text, all, options);
+    if (!head) return tl::unexpected<Error>(std::move(head.error()));
+    if (*head) return describe(text, all, **std::move(head), options);
     if (look >= kLongestLook) {
       return refuse_at(0,
                        "found no header row and row in the first 16 MiB, "

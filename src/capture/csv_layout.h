@@ -9,34 +9,42 @@
 #include <vector>
 
 #include "capture/csv_header.h"
+#include "capture/csv_row_step.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/importer.h"
 
 namespace clockassay {
 
 /// How the rows of one file are written, as its header row and its first rows
-/// show.
+/// show and the user states.
 struct CsvLayout {
   Layout layout;
   CsvColumns columns;
+  char line_end = '\n';
   char separator = ',';
   char decimal_mark = '.';
-  int tick_exponent = 0;   ///< a tick is 10^this seconds
-  std::vector<int> slots;  ///< per level column: in Layout::selected,
-                           ///< or -1 where it is not
-  std::string header;      ///< the header row, trimmed
-  /// Rows are samples: every step between two is this [ticks].
-  std::optional<std::int64_t> row_step;
+  /// A tick is 10^this seconds; or samples, where the times count samples.
+  int tick_exponent = 0;
+  /// How many ticks the finest digit of the rows is: more than one where edges
+  /// are interpolated between rows.
+  std::int64_t ticks_per_row_tick = 1;
+  CsvRows rows = CsvRows::kChanges;
+  /// Per column: its channel in Layout::selected, or -1.
+  std::vector<int> slots;
+  std::string header;  ///< the header row, trimmed; empty: none
+  /// Rows are samples.
+  std::optional<CsvRowStep> row_step;
   /// Decimals every stamp of the first rows has, if it is one number for all.
   std::optional<int> fixed_decimals;
+
+  /// Whether a row needs something from the rows before it.
+  bool is_stateful() const {
+    return columns.base == CsvTimeBase::kRowNumber || columns.times_are_steps ||
+           (columns.lone && *columns.lone != LoneEdges::kRising);
+  }
 };
 
-/// The cells of a data row, trimmed; quotes have no meaning there. The empty
-/// one after a trailing separator is left out where the header ends so too.
-void split_row(std::string_view line, const CsvLayout& csv,
-               std::vector<std::string_view>& cells);
-
-/// Reads the preamble, the header row and the first rows.
+/// Reads what is above the rows, and the first rows.
 /// Looks at the same number of bytes however many are offered: 64 KiB, or
 /// twice that as often as it takes to see a row.
 /// Errors: kBadData with line and byte; needs_more when more must be offered.

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/csv_rows.h"
 
+#include <algorithm>
 #include <utility>
 #include <vector>
 
 #include "capture/csv_cells.h"
+#include "capture/csv_split.h"
+#include "capture/csv_survey.h"
 #include "capture/exact_seconds.h"
 #include "capture/shown_text.h"
 
@@ -19,12 +22,13 @@ constexpr std::int64_t kLeastEdgeStep = 2;
 class RowReader {
  public:
   RowReader(const CsvPieceParser& parser, const CsvLayout& csv, Piece& piece,
-            std::string_view bytes, std::int64_t offset)
+            std::string_view bytes, std::int64_t offset, ParseState state)
       : parser_(parser),
         csv_(csv),
         piece_(piece),
         bytes_(bytes),
-        offset_(offset) {
+        offset_(offset),
+        state_(std::move(state)) {
     builders_.reserve(csv.layout.selected.size());
     for (std::size_t i = 0; i < csv.layout.selected.size(); ++i) {
       builders_.emplace_back(piece.arena);
@@ -33,24 +37,34 @@ class RowReader {
 
   // False: an error was found and the rest does not count.
   bool read(const CsvLine& line) {
-    split_row(line.text, csv_, cells_);
-    if (!line.ended && is_cut_off()) {
+    const CellFault fault = split_row(line.text, csv_, cells_);
+    if (!line.ended && is_cut_off(fault)) {
       piece_.counts.truncated_end = true;
       return true;
     }
+    if (fault != CellFault::kNone) {
+      Error error = fault_error(fault, cells_.back());
+      return refuse(byte_of(cells_.back()), std::move(error.message),
+                    std::move(error.hint));
+    }
     if (cells_.size() != csv_.columns.cells()) return refuse_count(line);
-    const auto stamp = parse_stamp(cells_[0], csv_.decimal_mark);
-    if (!stamp) return refuse_stamp(line);
-    const auto ticks =
-        stamp_ticks(*stamp, csv_.tick_exponent - csv_.columns.unit_exponent);
-    if (!ticks) return refuse_place(*stamp);
-    return take_time(Ticks(*ticks), *stamp) && take_levels(Ticks(*ticks));
+    if (!csv_.columns.time) return take_row(next_sample(), byte_of(line.text));
+    const std::string_view cell = cells_[*csv_.columns.time];
+    const auto time =
+        parse_time_cell(cell, csv_.decimal_mark, csv_.columns.unit_exponent);
+    if (!time) return refuse_stamp(line);
+    auto ticks = stamp_ticks(time->stamp, csv_.tick_exponent - time->unit);
+    if (ticks && csv_.columns.times_are_steps) ticks = after_step(*ticks);
+    if (!ticks) return refuse_place(*time);
+    count_digits(*time);
+    return take_row(Ticks(*ticks), byte_of(cell));
   }
 
   void finish() {
     for (PieceChannelBuilder& builder : builders_) {
       piece_.channels.push_back(builder.finish());
     }
+    piece_.exit = std::move(state_);
   }
 
  private:
@@ -67,27 +81,46 @@ class RowReader {
 
   // Whether the last row, which no line end follows, lacks its end. A number
   // shows that only where all numbers have the same decimals.
-  bool is_cut_off() const {
+  bool is_cut_off(CellFault fault) const {
+    if (fault != CellFault::kNone) return true;
     if (cells_.size() < csv_.columns.cells()) return true;
-    if (!csv_.columns.rising_only) {
+    const std::size_t last = cells_.size() - 1;
+    if (csv_.columns.time != last) {
       // A last column that is not read says nothing about those before it.
-      return csv_.slots.back() >= 0 && !parse_level(cells_.back());
+      return last < csv_.slots.size() && csv_.slots[last] >= 0 &&
+             !parse_level(cells_.back());
     }
-    const auto stamp = parse_stamp(cells_[0], csv_.decimal_mark);
+    const auto stamp = parse_stamp(cells_.back(), csv_.decimal_mark);
     return !stamp || !csv_.fixed_decimals || *csv_.fixed_decimals == 0 ||
            stamp->last_place != -*csv_.fixed_decimals;
   }
 
+  // The time of a row without one: rows are samples.
+  Ticks next_sample() const {
+    if (state_.mode == kCsvBeforeRows) return Ticks(0);
+    return state_.time + Ticks(csv_.ticks_per_row_tick);
+  }
+
+  // The time of a row that states the step to it.
+  std::optional<std::int64_t> after_step(std::int64_t step) const {
+    if (state_.mode == kCsvBeforeRows) return step;
+    const std::int64_t time = state_.time.count() + step;  // both below 2^62
+    if (time > kMostTicks || time < -kMostTicks) return std::nullopt;
+    return time;
+  }
+
   bool refuse_count(const CsvLine& line) {
     const std::int64_t byte = byte_of(line.text);
-    if (trim_cell(line.text) == csv_.header) return refuse_header(byte);
+    if (is_header(line)) return refuse_header(byte);
     const std::size_t expected = csv_.columns.cells();
     const bool whole_number =
         cells_[0].find_first_not_of("0123456789-+") == std::string_view::npos;
     std::string hint = "complete the row or delete it";
     if (csv_.separator == ',' && cells_.size() == expected + 1 &&
         whole_number) {
-      hint = "a decimal comma needs a semicolon or a tab between the columns";
+      hint =
+          "a decimal comma needs quotes around the cells, or a semicolon or a "
+          "tab between them";
     }
     return refuse(byte,
                   "found " + std::to_string(cells_.size()) +
@@ -102,66 +135,103 @@ class RowReader {
                   "split the file where it begins anew");
   }
 
+  bool is_header(const CsvLine& line) const {
+    return !csv_.header.empty() && trim_cell(line.text) == csv_.header;
+  }
+
   bool refuse_stamp(const CsvLine& line) {
-    const std::int64_t byte = byte_of(cells_[0]);
-    if (trim_cell(line.text) == csv_.header) return refuse_header(byte);
+    const std::string_view cell = cells_[*csv_.columns.time];
+    const std::int64_t byte = byte_of(cell);
+    if (is_header(line)) return refuse_header(byte_of(line.text));
+    if (!csv_.columns.unit_exponent && parse_stamp(cell, csv_.decimal_mark)) {
+      return refuse(byte,
+                    "found the time " + shown_text(cell) +
+                        " without a unit, expected one as in other rows",
+                    "write the unit behind every number, or state --time-unit "
+                    "for those without");
+    }
     return refuse(byte,
-                  "found " + shown_text(cells_[0]) +
+                  "found " + shown_text(cell) +
                       " in the time column, expected a decimal number",
-                  stamp_hint(cells_[0]));
+                  stamp_hint(cell));
   }
 
   // The number is fine but cannot be held in ticks.
-  bool refuse_place(const StampText& stamp) {
-    const int place = stamp.last_nonzero_place() + csv_.columns.unit_exponent;
-    const std::int64_t byte = byte_of(cells_[0]);
-    if (place < csv_.tick_exponent) {
+  bool refuse_place(const CellTime& time) {
+    const std::string_view cell = cells_[*csv_.columns.time];
+    const int place = time.stamp.last_nonzero_place() + time.unit;
+    const std::int64_t byte = byte_of(cell);
+    if (time.stamp.digits != 0 && place < csv_.tick_exponent) {
+      if (csv_.columns.base == CsvTimeBase::kSamples) {
+        return refuse(byte,
+                      "found " + shown_text(cell) +
+                          " in the column of sample numbers, expected a whole "
+                          "number",
+                      "state --time-unit if these are times");
+      }
       return refuse(byte,
-                    "found the time " + shown_text(cells_[0]) +
+                    "found the time " + shown_text(cell) +
                         " with digits below " +
                         exact_seconds(Ticks(1), csv_.layout.grid.tick_s) +
                         " s, expected none, as in the first rows",
-                    "write all times with the same number of decimals");
+                    "write all times with the same number of decimals, or "
+                    "state a finer --tick");
     }
     return refuse(
         byte,
-        "found the time " + shown_text(cells_[0]) + ", expected at most " +
+        "found the time " + shown_text(cell) + ", expected at most " +
             exact_seconds(Ticks(kMostTicks), csv_.layout.grid.tick_s) + " s",
-        "write the times with fewer decimals, or from a later "
-        "origin");
+        "write the times with fewer decimals or from a later origin, or state "
+        "a coarser --tick");
   }
 
-  bool take_time(Ticks time, const StampText& stamp) {
-    const std::int64_t byte = byte_of(cells_[0]);
+  void count_digits(const CellTime& time) {
+    const int shift = time.unit - csv_.tick_exponent;
+    const std::optional<int> first =
+        time.stamp.digits == 0
+            ? std::nullopt
+            : std::optional<int>(time.stamp.first_place() + shift);
+    piece_.stamp_digits.add(first, time.stamp.last_place + shift);
+  }
+
+  bool take_row(Ticks time, std::int64_t byte) {
     if (piece_.has_time) {
-      piece_.error = parser_.stamp_error(piece_.last_time, time, byte);
-      if (piece_.error) return false;
+      if (!follows(piece_.last_time, time, byte)) return false;
     } else {
       piece_.has_time = true;
       piece_.first_time = time;
       piece_.first_time_byte = byte;
     }
+    if (!take_levels(time)) return false;
     piece_.last_time = time;
-    const int shift = csv_.columns.unit_exponent - csv_.tick_exponent;
-    const std::optional<int> first =
-        stamp.digits == 0 ? std::nullopt
-                          : std::optional<int>(stamp.first_place() + shift);
-    piece_.stamp_digits.add(first, stamp.last_place + shift);
+    if (state_.mode != 0) {
+      state_.mode = kCsvAfterRow;
+      state_.time = time;
+    }
+    return true;
+  }
+
+  // Nothing is known between two rows where samples are missing.
+  bool follows(Ticks before, Ticks time, std::int64_t byte) {
+    piece_.error = parser_.stamp_error(before, time, byte);
+    if (piece_.error) return false;
+    if (!csv_.row_step) return true;
+    const auto missing = parser_.missing_samples(before, time);
+    if (!missing) return true;
+    piece_.counts.add(*missing);
+    for (PieceChannelBuilder& builder : builders_) {
+      builder.add(missing->from, Level::kUnknown);
+    }
     return true;
   }
 
   bool take_levels(Ticks time) {
-    if (csv_.columns.rising_only) {
-      if (!builders_.empty()) {
-        // Low for the tick before, so that every row is a rising edge and no
-        // row must wait for the next one.
-        builders_[0].add(time - Ticks(1), Level::kLow);
-        builders_[0].add(time, Level::kHigh);
-      }
+    if (csv_.columns.lone) {
+      if (!builders_.empty()) take_edge(time);
       return true;
     }
-    for (std::size_t i = 1; i < cells_.size(); ++i) {
-      const int slot = csv_.slots[i - 1];
+    for (const std::size_t i : csv_.columns.values) {
+      const int slot = csv_.slots[i];
       if (slot < 0) continue;
       const auto level = parse_level(cells_[i]);
       if (!level) return refuse_level(i);
@@ -174,10 +244,27 @@ class RowReader {
     return true;
   }
 
+  void take_edge(Ticks time) {
+    if (*csv_.columns.lone == LoneEdges::kRising) {
+      // Low for the tick before, so that every row is a rising edge and no
+      // row must wait for the next one.
+      builders_[0].add(time - Ticks(1), Level::kLow);
+      builders_[0].add(time, Level::kHigh);
+      return;
+    }
+    const bool rises = state_.held[0] == 1;
+    // The first edge is one because the other level was there before it.
+    if (state_.mode == kCsvBeforeRows) {
+      builders_[0].add(time - Ticks(1), rises ? Level::kLow : Level::kHigh);
+    }
+    builders_[0].add(time, rises ? Level::kHigh : Level::kLow);
+    state_.held[0] = rises ? 0 : 1;
+  }
+
   bool refuse_level(std::size_t column) {
     return refuse(byte_of(cells_[column]),
                   "found " + shown_text(cells_[column]) + " in the column " +
-                      shown_text(csv_.columns.levels[column - 1]) +
+                      shown_text(csv_.columns.names[column]) +
                       ", expected a level: 0, 1, low, high, L, H, false, true, "
                       "x, z or nothing",
                   level_hint(cells_[column]));
@@ -188,28 +275,42 @@ class RowReader {
   Piece& piece_;
   std::string_view bytes_;
   std::int64_t offset_;
+  ParseState state_;  // before the row; stays as it is where rows need none
   std::vector<std::string_view> cells_;
   std::vector<PieceChannelBuilder> builders_;
 };
+
+// The NUL bytes a file ends in, where space was laid out in advance.
+std::size_t padding_of(std::string_view bytes) {
+  const std::size_t last = bytes.find_last_not_of('\0');
+  return bytes.size() - (last == std::string_view::npos ? 0 : last + 1);
+}
 
 }  // namespace
 
 std::size_t CsvPieceParser::find_cut(std::string_view bytes,
                                      std::size_t from) const {
-  const std::size_t end = bytes.find('\n', from - 1);
+  const std::size_t end = bytes.find(csv_.line_end, from - 1);
   return end == std::string_view::npos ? end : end + 1;
 }
 
 Piece CsvPieceParser::parse(std::string_view bytes, std::int64_t offset,
                             ParseState entry, bool last) const {
-  (void)entry;  // every row stands for itself
   Piece piece;
-  RowReader reader(*this, csv_, piece, bytes, offset);
-  for (std::size_t at = 0; at < bytes.size();) {
-    const CsvLine line = line_at(bytes, at);
-    const CsvLine row{line.text, line.begin, line.ended || !last};
-    if (!is_blank_or_comment(row.text) && !reader.read(row)) break;
-    at = next_line(bytes, line);
+  const bool stateful = csv_.is_stateful();
+  const bool guessed = stateful && entry.mode == 0;
+  if (last) {
+    const std::size_t padding = padding_of(bytes);
+    piece.counts.padding_bytes = static_cast<std::int64_t>(padding);
+    bytes.remove_suffix(padding);
+  }
+  RowReader reader(*this, csv_, piece, bytes, offset, std::move(entry));
+  // Without the state the rows would have to be read again.
+  for (std::size_t at = guessed ? bytes.size() : 0; at < bytes.size();) {
+    CsvLine line = line_at(bytes, at, csv_.line_end);
+    at = line.next;
+    line.ended = line.ended || !last;
+    if (!is_blank_or_comment(line.text) && !reader.read(line)) break;
   }
   reader.finish();
   return piece;
@@ -231,26 +332,49 @@ std::optional<Error> CsvPieceParser::stamp_error(Ticks before, Ticks next,
                                                  std::int64_t byte) const {
   if (next < before) return time_order_error(before, next, byte);
   const std::int64_t step = (next - before).count();
-  const bool too_close = csv_.columns.rising_only && step < kLeastEdgeStep;
-  const bool uneven = csv_.row_step && step != *csv_.row_step;
-  if (!too_close && !uneven) return std::nullopt;
+  const std::int64_t least = least_step();
+  const bool uneven = csv_.row_step && !csv_.row_step->samples(step);
+  if (step >= least && !uneven) return std::nullopt;
   const auto seconds = [this](Ticks ticks) {
     return exact_seconds(ticks, csv_.layout.grid.tick_s) + " s";
   };
   const std::string both = "from " + seconds(before) + " to " + seconds(next);
   Error error{ErrorCode::kBadData, {}};
   error.byte = byte;
-  if (too_close) {
-    error.message = "found rising edges " + both + ", expected at least " +
-                    seconds(Ticks(kLeastEdgeStep)) + " between two";
-    error.hint = "write the times with more decimals";
+  if (step < least) {
+    error.message = std::string("found ") +
+                    (csv_.layout.rising_only ? "rising edges " : "edges ") +
+                    both + ", expected at least " + seconds(Ticks(least)) +
+                    " between two";
+    error.hint = "write the times with more decimals, or state a finer --tick";
   } else {
+    const auto interval_s =
+        multiply(csv_.row_step->interval(), csv_.layout.grid.tick_s);
     error.message = "found a step of " + seconds(Ticks(step)) + " " + both +
-                    ", expected " + seconds(Ticks(*csv_.row_step)) +
-                    " as between the first rows, which are samples";
-    error.hint = "samples are missing here; split the file at the gap";
+                    ", expected " +
+                    (interval_s ? exact_seconds(Ticks(1), *interval_s) : "") +
+                    " s as between the first rows, which are samples, or a "
+                    "multiple of it";
+    error.hint =
+        "state --rows changes if a row is written only when something changes";
   }
   return error;
+}
+
+std::int64_t CsvPieceParser::least_step() const {
+  if (!csv_.columns.lone) return 0;
+  return csv_.layout.rising_only ? kLeastEdgeStep : 1;
+}
+
+std::optional<MissingSamples> CsvPieceParser::missing_samples(
+    Ticks before, Ticks next) const {
+  if (!csv_.row_step) return std::nullopt;
+  const auto samples = csv_.row_step->samples((next - before).count());
+  if (!samples || *samples == 1) return std::nullopt;
+  const Rational& interval = csv_.row_step->interval();
+  const Int128 up = (interval.num() + interval.den() - 1) / interval.den();
+  const Ticks first = before + Ticks(static_cast<std::int64_t>(up));
+  return MissingSamples{std::min(first, next), *samples - 1};
 }
 
 }  // namespace clockassay

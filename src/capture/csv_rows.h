@@ -5,14 +5,21 @@
 #include <cstdint>
 #include <optional>
 #include <string_view>
+#include <utility>
 
 #include "capture/csv_layout.h"
 #include "clockassay/capture/importer.h"
 
 namespace clockassay {
 
-/// Parses pieces of rows. A piece may begin at any line: a row needs nothing
-/// from the rows before it but a time not before theirs.
+/// States of ParseState::mode in files whose rows need those before them
+/// (CsvLayout::is_stateful); in others it stays 0.
+/// In kCsvAfterRow, ParseState::time is that of the last row, and for a lone
+/// column of both edges held[0] is 1 when the next one rises.
+inline constexpr int kCsvBeforeRows = 1;
+inline constexpr int kCsvAfterRow = 2;
+
+/// Parses pieces of rows. A piece may begin at any line.
 class CsvPieceParser : public PieceParser {
  public:
   explicit CsvPieceParser(CsvLayout csv) : csv_(std::move(csv)) {}
@@ -24,8 +31,12 @@ class CsvPieceParser : public PieceParser {
                          std::int64_t byte) const override;
   std::optional<Error> stamp_error(Ticks before, Ticks next,
                                    std::int64_t byte) const override;
+  std::optional<MissingSamples> missing_samples(Ticks before,
+                                                Ticks next) const override;
 
  private:
+  std::int64_t least_step() const;  // [ticks]
+
   CsvLayout csv_;
 };
 

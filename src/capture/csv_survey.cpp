@@ -2,48 +2,19 @@
 #include "capture/csv_survey.h"
 
 #include <algorithm>
-#include <vector>
 
-#include "capture/csv_cells.h"
+#include "capture/csv_binary_step.h"
+#include "capture/csv_tick.h"
+#include "capture/shown_text.h"
+#include "clockassay/capture/stamp_digits.h"
 
 namespace clockassay {
 namespace {
 
-// A tick finer than this is taken only where digits need it: 1 ps is below
-// what any sampler resolves, and at 1 fs the range ends after 77 minutes.
-constexpr int kFinestIdleTick = -12;
-
-// The finest tick there is, 10^-18 s. Chosen: a thousandth of the finest unit
-// of time that is read, and seconds still count in the range of a tick.
-constexpr int kFinestTick = -18;
-
-// In the order of preference: a comma may be a decimal mark beside the others.
-constexpr std::string_view kSeparators = "\t;,";
-
-// One row of the survey.
-struct SurveyRow {
-  std::size_t byte = 0;
-  StampText stamp;
-  int decimals = 0;      // digits after the decimal mark
-  bool changes = false;  // some level differs from the row before
-  bool has_exponent = false;
-};
-
-// Calls visit(line) for every complete data line until it says false.
-template <class Visit>
-void for_each_row(std::string_view text, std::size_t body, bool all,
-                  const Visit& visit) {
-  for (std::size_t at = body; at < text.size();) {
-    const CsvLine line = line_at(text, at);
-    if (!line.ended && !all) return;
-    if (!is_blank_or_comment(line.text) && !visit(line)) return;
-    at = next_line(text, line);
-  }
-}
-
 char mark_of(std::string_view cell, char separator) {
-  const bool comma = separator != ',' &&
-                     cell.find(',') != std::string_view::npos &&
+  // Unquoted, a comma beside comma separators never gets into a cell.
+  (void)separator;
+  const bool comma = cell.find(',') != std::string_view::npos &&
                      cell.find('.') == std::string_view::npos;
   return comma ? ',' : '.';
 }
@@ -52,87 +23,35 @@ bool has_mark(std::string_view cell) {
   return cell.find_first_of(",.") != std::string_view::npos;
 }
 
-// Whether any level differs from those so far, which it then replaces. An
+// Whether any channel differs from its last value, which is then replaced. An
 // empty cell is no change.
-bool take_levels(const std::vector<std::string_view>& cells,
-                 std::vector<std::string_view>& levels) {
-  bool changes = levels.empty();
-  levels.resize(cells.size());
-  for (std::size_t i = 1; i < cells.size(); ++i) {
-    if (cells[i].empty() || cells[i] == levels[i]) continue;
+bool take_values(const std::vector<std::string_view>& cells,
+                 const std::vector<std::size_t>& columns,
+                 std::vector<std::string_view>& values) {
+  bool changes = values.empty();
+  values.resize(cells.size());
+  for (const std::size_t i : columns) {
+    if (cells[i].empty() || cells[i] == values[i]) continue;
     changes = true;
-    levels[i] = cells[i];
+    values[i] = cells[i];
   }
   return changes;
 }
 
-std::vector<SurveyRow> gather(std::string_view text, std::size_t body, bool all,
-                              const CsvLayout& csv, char& mark) {
-  std::vector<SurveyRow> rows;
-  std::vector<std::string_view> cells;
-  std::vector<std::string_view> levels;
-  bool mark_known = false;
-  for_each_row(text, body, all, [&](const CsvLine& line) {
-    // The last row may be cut off; what it shows may be half a number.
-    if (!line.ended && !rows.empty()) return false;
-    split_row(line.text, csv, cells);
-    if (cells.size() != csv.columns.cells()) return false;
-    if (!mark_known) mark = mark_of(cells[0], csv.separator);
-    mark_known = mark_known || has_mark(cells[0]);
-    const auto stamp = parse_stamp(cells[0], mark);
-    if (!stamp) return false;
-    SurveyRow row;
-    row.byte = line.begin;
-    row.stamp = *stamp;
-    row.has_exponent = cells[0].find_first_of("eE") != std::string_view::npos;
-    const std::size_t at = cells[0].find(mark);
-    row.decimals = at == std::string_view::npos
-                       ? 0
-                       : static_cast<int>(cells[0].size() - at - 1);
-    row.changes = take_levels(cells, levels);
-    rows.push_back(row);
-    return true;
-  });
-  return rows;
-}
-
-bool all_fit(const std::vector<SurveyRow>& rows, int place) {
-  return std::all_of(rows.begin(), rows.end(), [place](const SurveyRow& row) {
-    return stamp_ticks(row.stamp, place).has_value();
-  });
-}
-
-// The finest place worth telling apart, in the unit of the column.
-int finest_place(const std::vector<SurveyRow>& rows, int unit_exponent) {
-  int written = rows[0].stamp.last_place;
-  std::optional<int> needed;
-  for (const SurveyRow& row : rows) {
-    written = std::min(written, row.stamp.last_place);
-    if (row.stamp.digits == 0) continue;
-    const int place = row.stamp.last_nonzero_place();
-    needed = std::min(needed.value_or(place), place);
+// "1,000" but not "0,500": three digits after every comma, and none that
+// groups would begin with 0.
+bool may_group(std::string_view cell) {
+  if (cell.starts_with('+') || cell.starts_with('-')) cell.remove_prefix(1);
+  const std::size_t comma = cell.find(',');
+  if (comma == 0 || comma > 3 || cell[0] == '0') return false;
+  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
+  if (!std::all_of(cell.begin(), cell.begin() + static_cast<long>(comma),
+                   is_digit)) {
+    return false;
   }
-  const int idle = std::max(written, kFinestIdleTick - unit_exponent);
-  const int place = std::min(idle, needed.value_or(idle));
-  const int fitting = needed && !all_fit(rows, place) ? *needed : place;
-  return std::min(fitting, -unit_exponent);  // a second at most
-}
-
-// The step of rows that are samples: the same between any two, and not a
-// change in every row. The last row may be there to say where a capture of
-// changes ends, so it does not count.
-std::optional<std::int64_t> sample_step(const std::vector<SurveyRow>& rows,
-                                        const std::vector<std::int64_t>& times,
-                                        bool rising_only) {
-  if (rising_only || rows.size() < 3) return std::nullopt;
-  const std::int64_t step = times[1] - times[0];
-  if (step <= 0) return std::nullopt;
-  for (std::size_t i = 2; i < times.size(); ++i) {
-    if (times[i] - times[i - 1] != step) return std::nullopt;
-  }
-  const bool idle = std::any_of(rows.begin() + 1, rows.end() - 1,
-                                [](const SurveyRow& r) { return !r.changes; });
-  return idle ? std::optional<std::int64_t>(step) : std::nullopt;
+  return cell.size() == comma + 4 &&
+         std::all_of(cell.begin() + static_cast<long>(comma) + 1, cell.end(),
+                     is_digit);
 }
 
 tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
@@ -142,6 +61,72 @@ tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
   return tl::unexpected<Error>(std::move(error));
 }
 
+// The first rows on their way into a survey.
+class Gatherer {
+ public:
+  Gatherer(const CsvLayout& csv, const ReadOptions& options, CsvSurvey& survey)
+      : csv_(csv), survey_(survey) {
+    if (options.csv.decimal_mark) {
+      survey_.decimal_mark = *options.csv.decimal_mark;
+      survey_.decimal_because = "--decimal-mark";
+      mark_known_ = true;
+    }
+  }
+
+  // False: the row is left to the parser, and all after it.
+  bool take(const CsvLine& line) {
+    SurveyRow row;
+    row.byte = line.begin;
+    if (split_row(line.text, csv_, row.cells) != CellFault::kNone) return false;
+    if (row.cells.size() != csv_.columns.cells()) return false;
+    if (csv_.columns.time && !take_time(row)) return false;
+    row.changes = take_values(row.cells, csv_.columns.values, values_);
+    survey_.rows.push_back(std::move(row));
+    return true;
+  }
+
+  // The first row whose comma may group digits, when none shows that it does
+  // not and nobody says so.
+  std::optional<std::size_t> grouped() const {
+    return decided_ ? std::nullopt : grouped_;
+  }
+
+ private:
+  bool take_time(SurveyRow& row) {
+    const std::string_view cell = row.cells[*csv_.columns.time];
+    if (!mark_known_) {
+      survey_.decimal_mark = mark_of(cell, csv_.separator);
+      if (has_mark(cell)) {
+        mark_known_ = true;
+        survey_.decimal_because = "in the times";
+      }
+    }
+    if (survey_.decimal_because == "--decimal-mark") decided_ = true;
+    if (survey_.decimal_mark == ',' && has_mark(cell)) {
+      if (!may_group(cell)) decided_ = true;
+      if (!grouped_) grouped_ = row.byte;
+    }
+    const char mark = survey_.decimal_mark;
+    const auto time = parse_time_cell(cell, mark, csv_.columns.unit_exponent);
+    if (!time) return false;
+    row.time = *time;
+    row.has_exponent =
+        cell.find_last_not_of("0123456789+-.,") != std::string_view::npos;
+    const std::size_t at = cell.find(mark);
+    row.decimals = at == std::string_view::npos
+                       ? 0
+                       : static_cast<int>(cell.size() - at - 1);
+    return true;
+  }
+
+  const CsvLayout& csv_;
+  CsvSurvey& survey_;
+  std::vector<std::string_view> values_;
+  bool mark_known_ = false;
+  bool decided_ = false;
+  std::optional<std::size_t> grouped_;
+};
+
 std::optional<int> common_decimals(const std::vector<SurveyRow>& rows) {
   const auto differs = [&](const SurveyRow& row) {
     return row.has_exponent || row.decimals != rows[0].decimals;
@@ -150,70 +135,97 @@ std::optional<int> common_decimals(const std::vector<SurveyRow>& rows) {
   return rows[0].decimals;
 }
 
-}  // namespace
-
-std::optional<char> vote_separator(std::string_view text, std::size_t body,
-                                   bool all) {
-  std::int64_t lines = 0;
-  std::int64_t votes[kSeparators.size()] = {};
-  for_each_row(text, body, all, [&](const CsvLine& line) {
-    ++lines;
-    for (std::size_t i = 0; i < kSeparators.size(); ++i) {
-      if (line.text.find(kSeparators[i]) != std::string_view::npos) ++votes[i];
+// The times of the rows in ticks. With a stated tick the first row that does
+// not fit ends the survey.
+Result<void> set_times(const CsvLayout& csv, bool tick_stated,
+                       CsvSurvey& survey) {
+  std::int64_t running = 0;
+  StampDigits digits;
+  for (std::size_t i = 0; i < survey.rows.size(); ++i) {
+    const SurveyRow& row = survey.rows[i];
+    if (!csv.columns.time) {
+      survey.times.push_back(static_cast<std::int64_t>(i) *
+                             survey.ticks_per_row_tick);
+      continue;
     }
-    return true;
-  });
-  for (std::size_t i = 0; i < kSeparators.size(); ++i) {
-    if (2 * votes[i] > lines) return kSeparators[i];
-  }
-  return std::nullopt;
-}
-
-char separator_in(std::string_view header) {
-  for (char separator : kSeparators) {
-    if (header.find(separator) != std::string_view::npos) return separator;
-  }
-  return ',';
-}
-
-Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
-                              const CsvLayout& csv) {
-  CsvSurvey survey;
-  const std::vector<SurveyRow> rows =
-      gather(text, body, all, csv, survey.decimal_mark);
-  survey.rows = static_cast<std::int64_t>(rows.size());
-  survey.tick_exponent = csv.columns.unit_exponent;
-  if (rows.empty()) return survey;
-  const int place = finest_place(rows, csv.columns.unit_exponent);
-  std::vector<std::int64_t> times;
-  for (const SurveyRow& row : rows) {
-    if (row.stamp.digits != 0 &&
-        row.stamp.last_nonzero_place() + csv.columns.unit_exponent <
-            kFinestTick) {
-      return refuse_at(row.byte,
-                       "found a time with digits below 1e-18 s, expected none",
-                       "write the times with fewer digits");
-    }
-    const auto ticks = stamp_ticks(row.stamp, place);
-    if (!ticks) {
+    auto ticks =
+        stamp_ticks(row.time.stamp, survey.tick_exponent - row.time.unit);
+    if (ticks && csv.columns.times_are_steps) *ticks += running;
+    if (!ticks || *ticks > kMostTicks || *ticks < -kMostTicks) {
+      if (tick_stated) {
+        survey.rows.resize(i);
+        break;
+      }
       return refuse_at(row.byte,
                        "found a time too large to be held together with the "
                        "finest decimals of the rows beside it",
-                       "write the times with fewer digits, or from a later "
-                       "origin");
+                       "write the times with fewer digits or from a later "
+                       "origin, or state a coarser --tick");
     }
-    times.push_back(*ticks);
+    running = *ticks;
+    survey.times.push_back(*ticks);
+    const int shift = row.time.unit - survey.tick_exponent;
+    digits.add(row.time.stamp.digits == 0
+                   ? std::nullopt
+                   : std::optional<int>(row.time.stamp.first_place() + shift),
+               row.time.stamp.last_place + shift);
   }
+  survey.resolution_ticks = digits.resolution_ticks();
+  if (!csv.columns.time) survey.resolution_ticks = survey.ticks_per_row_tick;
+  return {};
+}
+
+}  // namespace
+
+CellFault split_row(std::string_view line, const CsvLayout& csv,
+                    std::vector<std::string_view>& cells) {
+  const CellFault fault = split_cells(line, csv.separator, cells);
+  if (csv.columns.trailing_separator && cells.back().empty() &&
+      fault == CellFault::kNone && cells.size() == csv.columns.cells() + 1) {
+    cells.pop_back();
+  }
+  return fault;
+}
+
+Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
+                              const CsvLayout& csv,
+                              const ReadOptions& options) {
+  CsvSurvey survey;
+  Gatherer gatherer(csv, options, survey);
+  for (std::size_t at = body; at < text.size();) {
+    const CsvLine line = line_at(text, at, csv.line_end);
+    // The last row may be cut off; what it shows may be half a number.
+    if (!line.ended && (!all || !survey.rows.empty())) break;
+    if (!is_blank_or_comment(line.text) && !gatherer.take(line)) break;
+    at = line.next;
+  }
+  if (const auto grouped = gatherer.grouped()) {
+    return refuse_at(*grouped,
+                     "found a comma before three digits in all times, which "
+                     "may be a decimal mark or group the digits",
+                     "state --decimal-mark comma if it is one; grouped digits "
+                     "are not read");
+  }
+  const auto tick = choose_tick(survey.rows, csv.columns, options);
+  if (!tick) return tl::unexpected<Error>(tick.error());
+  survey.tick_exponent = tick->exponent;
+  survey.ticks_per_row_tick = tick->per_row_tick;
+  if (survey.rows.empty()) return survey;
+  auto set = set_times(csv, options.csv.tick_s.has_value(), survey);
+  if (!set) return tl::unexpected<Error>(std::move(set.error()));
+  if (survey.rows.empty()) return survey;
+  const auto& times = survey.times;
   if (times.size() > 1 && std::all_of(times.begin(), times.end(),
                                       [&](auto t) { return t == times[0]; })) {
-    return refuse_at(rows[1].byte,
+    return refuse_at(survey.rows[1].byte,
                      "found the same time in all of the first rows, expected "
                      "times that increase",
                      "export the times with more digits");
   }
-  survey.tick_exponent += place;
-  survey.row_step = sample_step(rows, times, csv.columns.rising_only);
-  survey.fixed_decimals = common_decimals(rows);
+  if (csv.columns.time) {
+    survey.fixed_decimals = common_decimals(survey.rows);
+    if (!csv.columns.times_are_steps) find_binary_step(survey);
+  }
   return survey;
 }
 

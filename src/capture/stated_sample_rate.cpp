@@ -14,12 +14,32 @@ char lower(char c) {
   return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
 }
 
+bool is_letter(char c) {
+  return lower(c) >= 'a' && lower(c) <= 'z';
+}
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
 bool starts_with_word(std::string_view text, std::string_view word) {
   if (text.size() < word.size()) return false;
   for (std::size_t i = 0; i < word.size(); ++i) {
     if (lower(text[i]) != word[i]) return false;
   }
   return true;
+}
+
+// The first of the words at the front of `text`, which is then taken off.
+template <std::size_t N>
+std::string_view take_word(std::string_view& text,
+                           const std::string_view (&words)[N]) {
+  for (const std::string_view word : words) {
+    if (!starts_with_word(text, word)) continue;
+    text.remove_prefix(word.size());
+    return word;
+  }
+  return {};
 }
 
 bool is_blank(char c) {
@@ -32,17 +52,41 @@ std::string_view trim(std::string_view text) {
   return text;
 }
 
-// What follows "sample rate:" at the front of `text`, or nullopt.
-std::optional<std::string_view> after_the_words(std::string_view text) {
-  if (!starts_with_word(text, "sample")) return std::nullopt;
-  text.remove_prefix(6);
+// The longer word first where one begins like another.
+constexpr std::string_view kSampling[] = {"sampling", "samples", "sample"};
+constexpr std::string_view kQuantities[] = {"rate", "frequency", "freq",
+                                            "interval", "period"};
+
+// What follows words such as "sample rate:".
+struct Statement {
+  std::string_view rest;
+  std::string_view unit;     // written behind the words, in brackets
+  bool is_interval = false;  // of time, not a rate
+  bool has_sign = false;  // a colon or an equals sign: a quantity must follow
+};
+
+std::optional<Statement> after_the_words(std::string_view text) {
+  if (take_word(text, kSampling).empty()) return std::nullopt;
   if (!text.empty() && (text[0] == ' ' || text[0] == '_' || text[0] == '-')) {
     text.remove_prefix(1);
   }
-  if (!starts_with_word(text, "rate")) return std::nullopt;
-  text = trim(text.substr(4));
-  if (text.empty() || (text[0] != ':' && text[0] != '=')) return std::nullopt;
-  return text.substr(1);
+  const std::string_view quantity = take_word(text, kQuantities);
+  if (quantity.empty() || (!text.empty() && is_letter(text[0]))) {
+    return std::nullopt;
+  }
+  Statement statement;
+  statement.is_interval = quantity == "interval" || quantity == "period";
+  text = trim(text);
+  if (!text.empty() && (text[0] == '(' || text[0] == '[')) {
+    const std::size_t close = text.find(text[0] == '(' ? ')' : ']');
+    if (close == std::string_view::npos) return std::nullopt;
+    statement.unit = trim(text.substr(1, close - 1));
+    text = trim(text.substr(close + 1));
+  }
+  statement.has_sign = !text.empty() && (text[0] == ':' || text[0] == '=');
+  if (statement.has_sign) text.remove_prefix(1);
+  statement.rest = text;
+  return statement;
 }
 
 // "24 MS/s" as "24 MHz": parse_frequency knows hertz only.
@@ -59,7 +103,6 @@ std::string with_hertz(std::string_view quantity) {
 // Where the quantity at the front of `text` ends. A comma between digits does
 // not end it: 24,000 kHz is not 24 Hz.
 std::size_t quantity_length(std::string_view text) {
-  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
   std::size_t at = text.find_first_of("\r\n,;");
   while (at != std::string_view::npos && text[at] == ',' && at > 0 &&
          at + 1 < text.size() && is_digit(text[at - 1]) &&
@@ -69,20 +112,40 @@ std::size_t quantity_length(std::string_view text) {
   return at;
 }
 
+Result<Rational> read_rate(std::string_view quantity,
+                           const Statement& statement) {
+  std::string text(quantity);
+  // The unit of the name is for numbers without one.
+  if (!text.empty() && is_digit(text.back())) {
+    text += " " + std::string(statement.unit);
+  }
+  if (!statement.is_interval) return parse_frequency(with_hertz(text));
+  const Result<Rational> interval = parse_time(trim(text));
+  if (!interval) return interval;
+  const auto rate = divide(Rational(1), *interval);
+  if (rate) return *rate;
+  return failure(ErrorCode::kBadData, "an interval of no duration");
+}
+
 }  // namespace
 
 Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
   for (std::size_t i = 0; i < comment.size(); ++i) {
-    const auto rest = after_the_words(comment.substr(i));
-    if (!rest) continue;
+    if (i > 0 && is_letter(comment[i - 1])) continue;
+    const auto statement = after_the_words(comment.substr(i));
+    if (!statement) continue;
     const std::string_view quantity =
-        trim(rest->substr(0, quantity_length(*rest)));
-    const Result<Rational> rate = parse_frequency(with_hertz(quantity));
+        trim(statement->rest.substr(0, quantity_length(statement->rest)));
+    const Result<Rational> rate = read_rate(quantity, *statement);
     if (rate) return std::optional<Rational>(*rate);
+    // Without a sign the words may be part of any sentence.
+    if (!statement->has_sign) continue;
     return failure(ErrorCode::kBadData,
-                   "found a comment that states the sample rate as " +
-                       shown_text(quantity) +
-                       ", expected a frequency such as 24 MHz",
+                   std::string("found a comment that states the sample ") +
+                       (statement->is_interval ? "interval" : "rate") + " as " +
+                       shown_text(quantity) + ", expected " +
+                       (statement->is_interval ? "a time such as 40 ns"
+                                               : "a frequency such as 24 MHz"),
                    "correct the comment or delete it");
   }
   return std::optional<Rational>();

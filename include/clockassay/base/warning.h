@@ -23,6 +23,7 @@ enum class WarningCode {
   kUndeclaredIds,
   kZeroWidthPulses,
   kUnknownLevels,
+  kSamplesMissing,
   kUnusualSyntax,
   kDuplicateNames,
   kColumnsNotRead,

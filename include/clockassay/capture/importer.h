@@ -56,6 +56,12 @@ struct Layout {
   Understanding understanding;  ///< why it is read as it is
 };
 
+/// Samples that are not there between two rows of samples.
+struct MissingSamples {
+  Ticks from;  ///< from here to the later row no level is known
+  std::int64_t count = 0;
+};
+
 /// Things counted while reading, for warnings; summed over pieces.
 struct ReadCounts {
   std::int64_t undeclared_ids = 0;  ///< changes of ids no $var declares
@@ -63,13 +69,23 @@ struct ReadCounts {
   std::int64_t dump_off = 0;        ///< $dumpoff sections
   std::int64_t changes_while_off = 0;  ///< known levels from there to $dumpon
   bool truncated_end = false;          ///< the last record was cut off
+  std::int64_t missing_samples = 0;
+  std::int64_t sample_gaps = 0;    ///< places at which they are missing
+  std::int64_t padding_bytes = 0;  ///< NULs at the end
 
+  void add(const MissingSamples& missing) {
+    missing_samples += missing.count;
+    ++sample_gaps;
+  }
   ReadCounts& operator+=(const ReadCounts& other) {
     undeclared_ids += other.undeclared_ids;
     unusual_syntax += other.unusual_syntax;
     dump_off += other.dump_off;
     changes_while_off += other.changes_while_off;
     truncated_end |= other.truncated_end;
+    missing_samples += other.missing_samples;
+    sample_gaps += other.sample_gaps;
+    padding_bytes += other.padding_bytes;
     return *this;
   }
 };
@@ -133,6 +149,14 @@ class PieceParser {
   virtual std::optional<Error> stamp_error(Ticks before, Ticks next,
                                            std::int64_t byte) const {
     if (next < before) return time_order_error(before, next, byte);
+    return std::nullopt;
+  }
+  /// The samples that are not there between two stamps, whether a cut lies
+  /// between them or not.
+  virtual std::optional<MissingSamples> missing_samples(Ticks before,
+                                                        Ticks next) const {
+    (void)before;
+    (void)next;
     return std::nullopt;
   }
 };

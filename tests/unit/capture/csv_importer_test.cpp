@@ -5,7 +5,9 @@
 
 #include <cmath>
 #include <cstdint>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "capture/power_of_ten.h"
@@ -16,10 +18,14 @@
 namespace {
 
 using clockassay::Capture;
+using clockassay::CsvOptions;
+using clockassay::CsvRows;
+using clockassay::CsvTimeUnit;
 using clockassay::Error;
 using clockassay::ErrorCode;
 using clockassay::Level;
 using clockassay::LevelEvent;
+using clockassay::LoneEdges;
 using clockassay::power_of_ten;
 using clockassay::Rational;
 using clockassay::ReadOptions;
@@ -63,10 +69,40 @@ struct Valid {
   std::int64_t first;  // first stamp [ticks]
   std::int64_t unit;   // ticks from one edge to the next
   std::vector<std::string> names;
+  ReadOptions options = {};
 };
 
+ReadOptions stated(const char* time_column,
+                   std::optional<CsvTimeUnit> unit = {}) {
+  ReadOptions options;
+  options.csv.time_column = time_column;
+  options.csv.time_unit = unit;
+  return options;
+}
+
+ReadOptions per_second(const char* time_column, std::int64_t samples) {
+  ReadOptions options = stated(time_column);
+  options.sample_rate_hz = Rational(samples);
+  return options;
+}
+
+ReadOptions with_steps() {
+  ReadOptions options;
+  options.csv.time_is_step = true;
+  options.sample_rate_hz = Rational(2'000'000);
+  return options;
+}
+
+ReadOptions with_mark(char mark) {
+  ReadOptions options;
+  options.csv.decimal_mark = mark;
+  return options;
+}
+
+constexpr CsvTimeUnit kMicroseconds{false, -6};
+
 // All of them say: rises one, three and five units after the first stamp,
-// falls after two and four.
+// falls after two and four. Channel 0, or the last one, is that clock.
 const Valid kValid[] = {
     {"changes", -1, "0", 0, 1, {"clk"}},
     {"changes_crlf_bom_quotes", -3, "0", 0, 1, {"CLK \"A\""}},
@@ -80,6 +116,57 @@ const Valid kValid[] = {
     {"two_channels_empty_is_unchanged", 0, "0", 0, 1, {"clk", "en"}},
     {"comments_and_blank_lines", 0, "0", 0, 1, {"clk"}},
     {"no_newline_at_end", 0, "0", 0, 1, {"clk"}},
+    // From here on rows are 0.5, 1.5 … 5.5 us.
+    {"bar_separator", -7, "0.0000005", 5, 10, {"clk"}},
+    {"blank_separator", -7, "0.0000005", 5, 10, {"clk"}},
+    {"blank_after_comma", -7, "0.0000005", 5, 10, {"clk"}},
+    {"separator_line", -7, "0.0000005", 5, 10, {"clk"}},
+    {"quoted_everything", -7, "0.0000005", 5, 10, {"clk"}},
+    {"quoted_decimal_comma", -7, "0.0000005", 5, 10, {"clk"}},
+    {"quoted_separator_and_blanks", -7, "0.0000005", 5, 10, {"a, b", "note"}},
+    {"latin1_micro", -7, "0.0000005", 5, 10, {"clk"}},
+    {"greek_mu", -7, "0.0000005", 5, 10, {"clk"}},
+    {"carriage_returns", -7, "0.0000005", 5, 10, {"clk"}},
+    {"unit_row", -7, "0.0000005", 5, 10, {"clk"}},
+    {"unnamed_column", -7, "0.0000005", 5, 10, {"column 2", "en"}},
+    {"trailing_separator_in_rows", -7, "0.0000005", 5, 10, {"clk"}},
+    {"trailing_separator_in_header", -7, "0.0000005", 5, 10, {"clk"}},
+    {"key_value_preamble", -7, "0.0000005", 5, 10, {"clk"}},
+    {"sample_interval_in_comment", -7, "0.0000005", 5, 10, {"clk"}},
+    {"comments_at_the_end", -7, "0.0000005", 5, 10, {"clk"}},
+    {"unit_in_cells", -7, "0.0000005", 5, 10, {"clk"}},
+    {"time_not_first", -7, "0.0000005", 5, 10, {"clk"}},
+    {"index_column_first", -7, "0.0000005", 5, 10, {"clk"}},
+    {"leading_zeros_and_signs", -7, "0.0000005", 5, 10, {"clk"}},
+    {"lower_case_exponent", -7, "0.0000005", 5, 10, {"clk"}},
+    {"no_header",
+     -7,
+     "0.0000005",
+     5,
+     10,
+     {"column 2"},
+     stated("1", kMicroseconds)},
+    {"no_unit", -7, "0.0000005", 5, 10, {"clk"}, stated("", kMicroseconds)},
+    {"steps", -7, "0.0000005", 5, 10, {"clk"}, with_steps()},
+    {"times_per_channel", -7, "0.0000005", 5, 10, {"clk"}, stated("t")},
+    // 1,500 … 6,500 us
+    {"grouping_or_decimal_comma",
+     -9,
+     "0.0000015",
+     1500,
+     1000,
+     {"clk"},
+     with_mark(',')},
+    // in us, ms and ns
+    {"units_in_cells_mixed", -9, "0", 0, 250'000, {"clk"}},
+    {"epoch_nanoseconds",
+     -9,
+     "1700000000.12345678",
+     1'700'000'000'123'456'780,
+     1,
+     {"clk"}},
+    // a row is 1 s
+    {"no_time_column", 0, "0", 0, 1, {"clk", "en"}, per_second("none", 1)},
 };
 
 struct Invalid {
@@ -115,7 +202,7 @@ TEST_CASE("csv: every valid file gives the edges it was written for") {
   for (const Valid& valid : kValid) {
     CAPTURE(std::string(valid.file));
     const std::string text = testdata("valid/" + std::string(valid.file));
-    const Capture capture = must_read(text);
+    const Capture capture = must_read(text, valid.options);
     CHECK(capture.format == "csv");
     CHECK(capture.bytes == static_cast<std::int64_t>(text.size()));
     CHECK(capture.grid.tick_s == power_of_ten(valid.exponent));
@@ -152,29 +239,38 @@ TEST_CASE("csv: every invalid file is refused with its place and the way out") {
 }
 
 TEST_CASE("csv: cutting at every byte changes nothing") {
-  std::vector<std::string> files;
+  std::vector<std::pair<std::string, ReadOptions>> files;
   for (const Valid& valid : kValid) {
-    files.push_back("valid/" + std::string(valid.file));
+    files.emplace_back("valid/" + std::string(valid.file), valid.options);
   }
-  files.push_back("valid/rising_edges");
+  for (const char* file :
+       {"rising_edges", "samples_uneven", "samples_missing", "epoch_double",
+        "every_stamp_twice", "nul_tail", "sample_numbers"}) {
+    files.emplace_back("valid/" + std::string(file), ReadOptions());
+  }
+  ReadOptions edges;
+  edges.csv.edges = LoneEdges::kBothRiseFirst;
+  files.emplace_back("valid/edges_of_both_kinds", edges);
   for (const Invalid& invalid : kInvalid) {
-    files.push_back("invalid/" + std::string(invalid.file));
+    files.emplace_back("invalid/" + std::string(invalid.file), ReadOptions());
   }
-  for (const std::string& file : files) {
+  for (const auto& [file, options] : files) {
     CAPTURE(file);
     const std::string text = testdata(file);
-    const std::string whole = described(read_text(text));
+    const std::string whole = described(read_text(text, options));
     for (std::size_t piece = 1; piece <= text.size(); ++piece) {
       CAPTURE(piece);
-      REQUIRE(described(read_text(
-                  text, {}, {piece, 1 + piece % 3, 1 + piece % 7})) == whole);
+      REQUIRE(described(read_text(text, options,
+                                  {piece, 1 + piece % 3, 1 + piece % 7})) ==
+              whole);
     }
   }
 }
 
-TEST_CASE("csv: a gap, a step back and close edges show across every cut") {
-  const std::string samples = "time_us,clk\n0,0\n1,0\n2,1\n3,1\n4,0\n" +
-                              beyond_the_first_rows() + "5,0\n9,1\n10,1\n";
+TEST_CASE(
+    "csv: an odd step, a step back and close edges show across every cut") {
+  const std::string samples = "time_us,clk\n0,0\n2,0\n4,1\n6,1\n8,0\n" +
+                              beyond_the_first_rows() + "10,0\n13,1\n15,1\n";
   const std::string back =
       "time_us,clk\n0,0\n1,1\n" + beyond_the_first_rows() + "4,0\n3,1\n";
   const std::string close =
@@ -186,10 +282,12 @@ TEST_CASE("csv: a gap, a step back and close edges show across every cut") {
     const char* hint;
   };
   for (const Case& c :
-       {Case{samples, "9,1\n",
-             "found a step of 0.000004 s from 0.000005 s to 0.000009 s, "
-             "expected 0.000001 s as between the first rows, which are samples",
-             "samples are missing here; split the file at the gap"},
+       {Case{samples, "13,1\n",
+             "found a step of 0.000003 s from 0.00001 s to 0.000013 s, "
+             "expected 0.000002 s as between the first rows, which are "
+             "samples, or a multiple of it",
+             "state --rows changes if a row is written only when something "
+             "changes"},
         Case{back, "3,1\n",
              "found the time 0.000003 s after 0.000004 s, expected times that "
              "do not decrease",
@@ -198,7 +296,7 @@ TEST_CASE("csv: a gap, a step back and close edges show across every cut") {
         Case{close, "6\n",
              "found rising edges from 0.000005 s to 0.000006 s, expected at "
              "least 0.000002 s between two",
-             "write the times with more decimals"}}) {
+             "write the times with more decimals, or state a finer --tick"}}) {
     for (const std::size_t piece : {1u, 2u, 3u, 5u, 65'600u, 1u << 20}) {
       CAPTURE(piece);
       const auto read = read_text(c.text, {}, {piece, 2, 4096});
@@ -220,7 +318,8 @@ TEST_CASE("csv: a later row finer than the tick is refused, zeros are not") {
         "found the time \"0.25\" with digits below 0.1 s, expected none, as in "
         "the first rows");
   CHECK(read.error().hint ==
-        "write all times with the same number of decimals");
+        "write all times with the same number of decimals, or state a finer "
+        "--tick");
   CHECK(read.error().byte == static_cast<std::int64_t>(start.size()));
 }
 
@@ -234,7 +333,8 @@ TEST_CASE("csv: a later row beyond 64 bits is refused") {
         "found the time \"5000000000.000000000\", expected at most "
         "4611686018.427387903 s");
   CHECK(read.error().hint ==
-        "write the times with fewer decimals, or from a later origin");
+        "write the times with fewer decimals or from a later origin, or state "
+        "a coarser --tick");
 }
 
 TEST_CASE("csv: the earliest and the latest time there can be") {

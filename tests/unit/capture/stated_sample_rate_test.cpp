@@ -14,7 +14,10 @@ TEST_CASE("stated_sample_rate: the usual wordings are read exactly") {
        {"sample rate: 24 MHz", " Sample Rate = 24MHz", "sample_rate=24000000",
         "SAMPLE-RATE: 24000 kHz", "samplerate : 24 MS/s",
         "logger 3, sample rate: 24 MSa/s, 8 channels", "sample rate: 24 Msps\r",
-        "made by hand\nsample rate: 24 MHz\nlast line"}) {
+        "made by hand\nsample rate: 24 MHz\nlast line",
+        "sample rate 24 MHz", "sampling rate = 24 MHz",
+        "Sampling frequency (kHz): 24000", "Sample Rate [Hz]: 24000000",
+        "sample freq: 24 MHz"}) {
     CAPTURE(std::string(text));
     const auto rate = stated_sample_rate(text);
     REQUIRE(rate.has_value());
@@ -52,4 +55,23 @@ TEST_CASE("stated_sample_rate: a rate that cannot be read is refused") {
   CHECK_FALSE(stated_sample_rate("sample rate: 24 mHz").has_value());
   CHECK_FALSE(stated_sample_rate("sample rate: 0").has_value());
   CHECK_FALSE(stated_sample_rate("sample rate:").has_value());
+}
+
+TEST_CASE("stated_sample_rate: an interval states a rate exactly") {
+  for (const char* text :
+       {"sample interval: 40 ns", "Sampling period [us] = 0.04",
+        "Sample Interval: 4.0E-08", "sampling interval (s): 0.00000004"}) {
+    CAPTURE(std::string(text));
+    const auto rate = stated_sample_rate(text);
+    REQUIRE(rate.has_value());
+    CHECK(*rate == Rational(25'000'000));
+  }
+  // 1 / 8.333 ns
+  CHECK(*stated_sample_rate("sample interval: 8.333ns") ==
+        Rational::make(1'000'000'000'000, 8333));
+  const auto none = stated_sample_rate("sample interval: 0");
+  REQUIRE_FALSE(none.has_value());
+  CHECK(none.error().message ==
+        "found a comment that states the sample interval as \"0\", expected a "
+        "time such as 40 ns");
 }

@@ -1,0 +1,443 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_head.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "capture/csv_separator.h"
+#include "capture/csv_split.h"
+#include "capture/shown_text.h"
+#include "capture/stated_sample_rate.h"
+
+namespace clockassay {
+namespace {
+
+constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+
+// Rows that must look alike to be taken for the first ones, where no header
+// says so. Chosen: keys and values rarely make as many in a row.
+constexpr std::size_t kAlike = 3;
+
+// Lines of a preamble that are shown. Chosen: more is noise.
+constexpr std::size_t kMostPreambleFacts = 20;
+
+tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
+  error.byte = static_cast<std::int64_t>(byte);
+  return tl::unexpected<Error>(std::move(error));
+}
+
+bool is_comment(std::string_view line) {
+  return is_blank_or_comment(line) || trim_cell(line).starts_with(';');
+}
+
+// Every line, and those that are no comment and not blank.
+struct Lines {
+  std::vector<CsvLine> all;
+  std::vector<CsvLine> data;
+};
+
+Lines lines_of(std::string_view text, bool all, char line_end) {
+  Lines lines;
+  std::size_t at = text.starts_with(kByteOrderMark) ? 3 : 0;
+  while (at < text.size()) {
+    const CsvLine line = line_at(text, at, line_end);
+    if (!line.ended && !all) break;
+    if (!is_comment(line.text)) {
+      lines.data.push_back(line);
+    } else if (lines.data.size() < kMostPreambleFacts) {
+      lines.all.push_back(line);
+    }
+    at = line.next;
+  }
+  return lines;
+}
+
+// Splits lines, and finds among them.
+class HeadFinder {
+ public:
+  HeadFinder(const std::vector<CsvLine>& lines, char separator,
+             const ReadOptions& options)
+      : lines_(lines), separator_(separator), options_(options) {}
+
+  /// Index of the header row among the lines, or of the first row if there is
+  /// none.
+  struct Found {
+    std::size_t header = 0;
+    std::size_t first_row = 0;
+    bool has_header = false;
+    bool has_units = false;
+    const char* because = "";
+  };
+
+  std::optional<Found> find() const {
+    for (const bool strict : {true, false}) {
+      for (std::size_t i = 0; i < lines_.size(); ++i) {
+        const auto time = time_cell(i);
+        if (!time) continue;
+        Found found{i, i + 1, true, is_unit_row(i + 1, *time),
+                    "names the time"};
+        if (found.has_units) ++found.first_row;
+        if (!strict || is_number(found.first_row, *time)) return found;
+      }
+    }
+    return before_the_rows();
+  }
+
+  std::vector<std::string_view> cells(std::size_t i) const {
+    std::vector<std::string_view> cells;
+    const CellFault fault = split_cells(lines_[i].text, separator_, cells);
+    if (fault != CellFault::kNone) cells.clear();
+    return cells;
+  }
+
+ private:
+  // The cell of line `i` that names the time, if the line may be a header.
+  std::optional<std::size_t> time_cell(std::size_t i) const {
+    const auto row = cells(i);
+    const std::string& stated = options_.csv.time_column;
+    if (!stated.empty()) {
+      if (stated.find_first_not_of("0123456789") == std::string::npos ||
+          stated == "none") {
+        return std::nullopt;
+      }
+      return stated_time_column(plain(row), row.size(), stated);
+    }
+    const bool lone = row.size() == 1;
+    for (const ColumnMeaning meaning :
+         {ColumnMeaning::kTime, ColumnMeaning::kStep, ColumnMeaning::kRising,
+          ColumnMeaning::kEdges, ColumnMeaning::kSampleCount}) {
+      const bool edges =
+          meaning == ColumnMeaning::kRising || meaning == ColumnMeaning::kEdges;
+      if (edges && !lone) continue;
+      for (std::size_t k = 0; k < row.size(); ++k) {
+        if (column_name(plain_cell(row[k])).meaning == meaning) return k;
+      }
+    }
+    return std::nullopt;
+  }
+
+  static std::vector<std::string> plain(
+      const std::vector<std::string_view>& row) {
+    std::vector<std::string> names;
+    for (const auto cell : row) names.push_back(plain_cell(cell));
+    return names;
+  }
+
+  bool is_number(std::size_t i, std::size_t column) const {
+    if (i >= lines_.size()) return false;
+    const auto row = cells(i);
+    return column < row.size() && is_number_cell(row[column]);
+  }
+
+  bool is_unit_row(std::size_t i, std::size_t column) const {
+    if (i >= lines_.size()) return false;
+    const auto row = cells(i);
+    if (column >= row.size()) return false;
+    std::string_view unit = row[column];
+    if (unit.starts_with('(') || unit.starts_with('[')) unit.remove_prefix(1);
+    if (unit.ends_with(')') || unit.ends_with(']')) unit.remove_suffix(1);
+    return time_unit_exponent(trim_cell(unit)).has_value();
+  }
+
+  bool has_number(const std::vector<std::string_view>& row) const {
+    return std::any_of(row.begin(), row.end(), is_number_cell);
+  }
+
+  // Whether line `i` may be a row: the stated time column is a number, or some
+  // cell is.
+  bool may_be_row(std::size_t i, std::size_t columns) const {
+    const auto row = cells(i);
+    if (row.size() != columns) return false;
+    const std::string& stated = options_.csv.time_column;
+    if (stated.empty() || stated == "none") return has_number(row);
+    const auto time = stated_time_column({}, row.size(), stated);
+    return time && is_number_cell(row[*time]);
+  }
+
+  // The header is the line before the first rows that look alike.
+  std::optional<Found> before_the_rows() const {
+    std::optional<std::size_t> first;
+    for (std::size_t i = 0; i < lines_.size() && !first; ++i) {
+      const std::size_t columns = cells(i).size();
+      bool alike = columns > 0;
+      const std::size_t end = std::min(i + kAlike, lines_.size());
+      for (std::size_t k = i; k < end && alike; ++k) {
+        alike = may_be_row(k, columns);
+      }
+      if (alike) first = i;
+    }
+    if (!first) return std::nullopt;
+    Found found{*first, *first, false, false, "there is none"};
+    if (*first == 0) return found;
+    const auto above = cells(*first - 1);
+    const std::size_t columns = cells(*first).size();
+    const bool units =
+        above.size() == columns && *first > 1 &&
+        cells(*first - 2).size() == columns &&
+        std::any_of(above.begin(), above.end(), [](std::string_view cell) {
+          return time_unit_exponent(cell).has_value();
+        });
+    const bool states_rate = [&] {
+      const auto rate = stated_sample_rate(lines_[*first - 1].text);
+      return !rate || rate->has_value();
+    }();
+    if (states_rate ||
+        (above.size() != columns && !options_.csv.time_column.empty())) {
+      return found;
+    }
+    found.header = *first - (units ? 2 : 1);
+    found.has_header = true;
+    found.has_units = units;
+    found.because = "stands before the first rows";
+    return found;
+  }
+
+  const std::vector<CsvLine>& lines_;
+  char separator_;
+  const ReadOptions& options_;
+};
+
+// A line of keys and values as the sentence "key: value unit".
+std::string as_sentence(std::string_view line, char separator) {
+  std::vector<std::string_view> cells;
+  if (is_comment(line) ||
+      split_cells(line, separator, cells) != CellFault::kNone ||
+      cells.size() < 2) {
+    return std::string(line);
+  }
+  std::string text = plain_cell(cells[0]);
+  if (!text.ends_with(':') && !text.ends_with('=')) text += ":";
+  text += " " + plain_cell(cells[1]);
+  if (cells.size() > 2 && !cells[2].empty()) {
+    text += " " + plain_cell(cells[2]);
+  }
+  return text;
+}
+
+Result<void> take_preamble(const CsvLine& line, CsvHead& head) {
+  const auto rate = stated_sample_rate(as_sentence(line.text, head.separator));
+  if (!rate) return refuse_at(line.begin, rate.error());
+  if (*rate && head.sample_rate_hz && **rate != *head.sample_rate_hz) {
+    return refuse_at(
+        line.begin,
+        {ErrorCode::kBadData,
+         "found a sample rate of " + (*rate)->to_string() + " Hz, expected " +
+             head.sample_rate_hz->to_string() + " Hz as stated above",
+         "delete the wrong one"});
+  }
+  if (*rate) head.sample_rate_hz = *rate;
+  const std::string_view text = trim_cell(line.text);
+  if (text.empty() || (!*rate && head.preamble.size() >= kMostPreambleFacts)) {
+    return {};
+  }
+  head.preamble.push_back(
+      {"preamble", std::string(text),
+       *rate ? "states the sample rate: " + (*rate)->to_string() + " Hz"
+             : "not used"});
+  return {};
+}
+
+// Above `end`, in the order of the file.
+Result<void> read_preamble(const Lines& lines, std::size_t end, CsvHead& head) {
+  std::vector<CsvLine> above;
+  for (const auto* kind : {&lines.all, &lines.data}) {
+    for (const CsvLine& line : *kind) {
+      if (line.begin < end) above.push_back(line);
+    }
+  }
+  std::sort(above.begin(), above.end(), [](const CsvLine& a, const CsvLine& b) {
+    return a.begin < b.begin;
+  });
+  for (const CsvLine& line : above) {
+    auto taken = take_preamble(line, head);
+    if (!taken) return taken;
+  }
+  return {};
+}
+
+// No line may be a header or a row: says what the text is.
+tl::unexpected<Error> refuse_text(std::string_view text, const Lines& lines,
+                                  char separator) {
+  if (lines.data.empty()) {
+    return refuse_at(
+        text.size(),
+        {ErrorCode::kBadData,
+         "found only comments and blank lines, expected a header row and rows",
+         "record the capture again"});
+  }
+  std::vector<std::string_view> cells;
+  for (const CsvLine& line : lines.data) {
+    const CellFault fault = split_cells(line.text, separator, cells);
+    if (fault == CellFault::kNone) continue;
+    return refuse_at(line.begin, fault_error(fault, cells.back()));
+  }
+  const CsvLine& first = lines.data[0];
+  return refuse_at(first.begin,
+                   {ErrorCode::kBadData,
+                    "found " + shown_text(first.text) +
+                        " and no row of numbers after it, expected a header "
+                        "row and rows of times and levels",
+                    "this is no CSV capture; if it is one, state "
+                    "--time-column"});
+}
+
+void choose_separator(const std::vector<CsvLine>& data,
+                      const ReadOptions& options, CsvHead& head) {
+  const auto stated =
+      data.empty() ? std::nullopt : separator_line(data[0].text);
+  const auto vote = vote_separator(data);
+  if (options.csv.separator) {
+    head.separator = *options.csv.separator;
+    head.separator_because = "--separator";
+  } else if (stated) {
+    head.separator = *stated;
+    head.separator_because = "the first line states it";
+  } else if (vote) {
+    head.separator = vote->separator;
+    head.separator_because = "in " + std::to_string(vote->votes) + " of " +
+                             std::to_string(vote->lines) +
+                             " lines with numbers";
+  } else {
+    head.separator = data.empty() ? ',' : separator_in(data[0].text);
+    head.separator_because = "no line with numbers holds another";
+  }
+}
+
+// A row of numbers and levels above the header would be lost.
+std::optional<Error> row_above(const HeadFinder& finder,
+                               const HeadFinder::Found& found,
+                               const std::vector<CsvLine>& lines) {
+  if (!found.has_header) return std::nullopt;
+  const std::size_t columns = finder.cells(found.header).size();
+  const auto is_value = [](std::string_view cell) {
+    return is_number_cell(cell) || parse_level(cell);
+  };
+  for (std::size_t i = 0; i < found.header; ++i) {
+    const auto row = finder.cells(i);
+    if (row.size() != columns ||
+        !std::all_of(row.begin(), row.end(), is_value)) {
+      continue;
+    }
+    Error error{ErrorCode::kBadData,
+                "found the row " + shown_text(lines[i].text) +
+                    " above the header row " +
+                    shown_text(lines[found.header].text) +
+                    ", expected rows below it only",
+                "split the file at its header rows, or delete the row"};
+    error.byte = static_cast<std::int64_t>(lines[i].begin);
+    return error;
+  }
+  return std::nullopt;
+}
+
+// A quote that is not closed in the header row, or text after one.
+std::optional<Error> header_fault(const CsvHead& head) {
+  if (!head.header) return std::nullopt;
+  std::vector<std::string_view> cells;
+  const CellFault fault = split_cells(head.header->text, head.separator, cells);
+  if (fault == CellFault::kNone) return std::nullopt;
+  Error error = fault_error(fault, cells.back());
+  error.byte = static_cast<std::int64_t>(head.header->begin);
+  return error;
+}
+
+// A header row without the separator of the rows.
+std::optional<Error> lacks_separator(const CsvHead& head,
+                                     const ReadOptions& options) {
+  if (!head.header || head.cells.names.size() > 1 || head.cells.columns < 2) {
+    return std::nullopt;
+  }
+  if (!options.csv.time_column.empty()) return std::nullopt;
+  Error error{ErrorCode::kBadData,
+              "found the header row " + shown_text(head.header->text) +
+                  " without the separator " +
+                  shown_text(std::string_view(&head.separator, 1)) +
+                  " of the rows",
+              head.separator == ','
+                  ? "with a decimal comma, separate the columns by a "
+                    "semicolon, or state --separator and --decimal-mark"
+                  : "use one separator in all rows, or state --separator"};
+  error.byte = static_cast<std::int64_t>(head.header->begin);
+  return error;
+}
+
+// "Time (s)  clk": where blanks separate, a unit in brackets belongs to the
+// name before it.
+void join_units(std::vector<std::string>& names) {
+  for (std::size_t i = 1; i < names.size(); ++i) {
+    const bool bracket = names[i].starts_with('(') || names[i].starts_with('[');
+    if (!bracket) continue;
+    names[i - 1] += " " + names[i];
+    names.erase(names.begin() + static_cast<std::ptrdiff_t>(i));
+    --i;
+  }
+}
+
+void take_cells(const HeadFinder& finder, const HeadFinder::Found& found,
+                const Lines& lines, CsvHead& head) {
+  head.has_row = found.first_row < lines.data.size();
+  head.header_because = found.because;
+  const std::size_t row_cells =
+      head.has_row ? finder.cells(found.first_row).size() : 0;
+  if (!found.has_header) {
+    head.cells.columns = row_cells;
+    head.body = lines.data[found.first_row].begin;
+    return;
+  }
+  head.header = lines.data[found.header];
+  head.body = head.header->next;
+  for (const auto cell : finder.cells(found.header)) {
+    head.cells.names.push_back(plain_cell(cell));
+  }
+  if (found.has_units) {
+    head.body = lines.data[found.header + 1].next;
+    for (const auto cell : finder.cells(found.header + 1)) {
+      head.cells.units.push_back(plain_cell(cell));
+    }
+  }
+  if (head.separator == ' ' && head.cells.names.size() > row_cells) {
+    join_units(head.cells.names);
+  }
+  head.cells.columns = row_cells;
+}
+
+}  // namespace
+
+char line_end_of(std::string_view text, bool all) {
+  const std::size_t cr = text.find('\r');
+  if (cr == std::string_view::npos) return '\n';
+  if (cr + 1 == text.size() && !all) return '\n';
+  return text.find('\n') == std::string_view::npos ? '\r' : '\n';
+}
+
+Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
+                                             const ReadOptions& options) {
+  CsvHead head;
+  head.line_end = line_end_of(text, all);
+  Lines lines = lines_of(text, all, head.line_end);
+  choose_separator(lines.data, options, head);
+  if (!lines.data.empty() && separator_line(lines.data[0].text)) {
+    lines.data.erase(lines.data.begin());
+  }
+  const HeadFinder finder(lines.data, head.separator, options);
+  const auto found = finder.find();
+  const bool has_row = found && found->first_row < lines.data.size();
+  if (!has_row && !all) return std::optional<CsvHead>();
+  if (!found) return refuse_text(text, lines, head.separator);
+  if (auto error = row_above(finder, *found, lines.data)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
+  take_cells(finder, *found, lines, head);
+  if (auto error = header_fault(head)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
+  if (auto error = lacks_separator(head, options)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
+  auto preamble =
+      read_preamble(lines, head.header ? head.header->begin : head.body, head);
+  if (!preamble) return tl::unexpected<Error>(std::move(preamble.error()));
+  return std::optional<CsvHead>(std::move(head));
+}
+
+}  // namespace clockassay
