@@ -49,7 +49,8 @@ TEST_CASE("forbids_pass: one warning that could flip the result is enough") {
   for (WarningCode code :
        {WarningCode::kSpectralDisagrees, WarningCode::kUndersampled,
         WarningCode::kRepairDoubtful, WarningCode::kSamplingContradicted,
-        WarningCode::kTimescaleMissing, WarningCode::kClockStopped}) {
+        WarningCode::kTimescaleMissing, WarningCode::kClockStopped,
+        WarningCode::kTextCoarse, WarningCode::kAliasCandidate}) {
     CAPTURE(warning_info(code).name);
     CHECK(warning_info(code).forbids_pass);
   }
