@@ -7,10 +7,9 @@
 #include <cerrno>
 #include <csignal>
 #include <cstdlib>
-#include <string>
 
 #include "app/file_descriptor.h"
-#include "clockassay/report/printable.h"
+#include "clockassay/report/error_text.h"
 
 namespace clockassay {
 namespace {
@@ -18,22 +17,6 @@ namespace {
 constexpr const char* kStandardOutput = "standard output";
 
 bool output_closed = false;  // set once a write found no reader
-
-std::string message_of(const Error& error) {
-  std::string text = "clockassay: ";
-  if (!error.path.empty()) {
-    text += error.path == "-" ? "standard input" : printable(error.path);
-    if (error.line) {
-      text += ':' + std::to_string(*error.line);
-    } else if (error.byte) {
-      text += ": byte " + std::to_string(*error.byte);
-    }
-    text += ": ";
-  }
-  text += printable(error.message) + '\n';
-  if (!error.hint.empty()) text += "  " + printable(error.hint) + '\n';
-  return text;
-}
 
 }  // namespace
 
@@ -58,7 +41,7 @@ Result<void> print(std::string_view text) {
 void complain(const Error& error) {
   if (error.path == kStandardOutput && output_closed) return;
   // Nobody can be told when standard error fails.
-  (void)write_all(STDERR_FILENO, message_of(error), "standard error");
+  (void)write_all(STDERR_FILENO, error_text(error), "standard error");
 }
 
 bool wants_color(ColorWhen when) {

@@ -6,9 +6,9 @@
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/output_file.h"
+#include "clockassay/base/printable.h"
 #include "clockassay/capture/capture_writer.h"
 #include "clockassay/capture/simulated_clock.h"
-#include "clockassay/report/printable.h"
 
 namespace clockassay {
 namespace {

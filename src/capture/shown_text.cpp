@@ -3,6 +3,9 @@
 
 #include <cstddef>
 
+#include "clockassay/base/printable.h"
+#include "clockassay/base/utf8.h"
+
 namespace clockassay {
 namespace {
 
@@ -12,20 +15,17 @@ constexpr std::size_t kMostShown = 60;
 }  // namespace
 
 std::string shown_text(std::string_view text) {
-  constexpr char kHex[] = "0123456789ABCDEF";
   std::string result = "\"";
-  for (const char c : text.substr(0, kMostShown)) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (byte < ' ' || byte > '~') {
-      result += "\\x";
-      result += kHex[byte >> 4];
-      result += kHex[byte & 15];
-      continue;
-    }
-    if (c == '"' || c == '\\') result += '\\';
-    result += c;
+  std::size_t shown = 0;
+  while (shown < text.size()) {
+    const std::string_view rest = text.substr(shown);
+    const std::string_view one = rest.substr(0, first_code_point(rest).bytes);
+    if (shown + one.size() > kMostShown) return result + "…\"";
+    if (one == "\"" || one == "\\") result += '\\';
+    result += printable(one);
+    shown += one.size();
   }
-  return result + (text.size() > kMostShown ? "…\"" : "\"");
+  return result + '"';
 }
 
 }  // namespace clockassay

@@ -6,8 +6,8 @@
 
 namespace clockassay {
 
-/// A piece of a file as a message shows it: in quotes, shortened, and nothing
-/// in it but printable ASCII, whatever the file holds.
+/// A piece of a file as a message shows it: in quotes, shortened, made
+/// printable() whatever the file holds.
 std::string shown_text(std::string_view text);
 
 }  // namespace clockassay

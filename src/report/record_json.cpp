@@ -4,7 +4,8 @@
 #include <cmath>
 #include <string>
 
-#include "clockassay/report/printable.h"
+#include "clockassay/base/printable.h"
+#include "report/facts.h"
 #include "report/names.h"
 
 namespace clockassay {
@@ -14,6 +15,15 @@ using Json = nlohmann::ordered_json;
 
 Json text(const std::string& s) {
   return valid_utf8(s);
+}
+
+// Bytes of a file, or of its name.
+Json raw(const std::string& s) {
+  return lossless_utf8(s);
+}
+
+Json raw_or_null(const std::string& s) {
+  return s.empty() ? Json(nullptr) : raw(s);
 }
 
 Json text_or_null(const std::string& s) {
@@ -139,7 +149,7 @@ Json channel_json(const ChannelResult& c) {
     duty = {{"value", c.duty->value},
             {"standard_uncertainty", c.duty->standard_uncertainty}};
   }
-  return {{"name", text(c.name)},
+  return {{"name", raw(c.name)},
           {"edges", edges_json(c.edges)},
           {"frequency",
            c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
@@ -159,7 +169,7 @@ Json channel_json(const ChannelResult& c) {
 }
 
 Json idle_json(const IdleChannel& c) {
-  return {{"name", text(c.name)}, {"edges", c.edges}};
+  return {{"name", raw(c.name)}, {"edges", c.edges}};
 }
 
 Json capture_sampling_json(const CaptureResult& c) {
@@ -171,21 +181,56 @@ Json capture_sampling_json(const CaptureResult& c) {
       {"window_reason", text_or_null(c.window_reason)}};
 }
 
+Json fact_json(const ReadingFact& f) {
+  return {{"topic", raw(f.topic)},
+          {"found", raw(f.found)},
+          {"because", raw(f.because)}};
+}
+
+Json record_as_read_json(const RecordAsRead& r) {
+  Json values = Json::array();
+  for (const std::string& value : r.values) values.push_back(raw(value));
+  return {{"line", r.line},
+          {"text", raw(r.text)},
+          {"time_s", raw(r.time_s)},
+          {"values", values}};
+}
+
+Json understanding_json(const Understanding& u) {
+  return {{"facts", array_of(u.facts, fact_json)},
+          {"first_records", array_of(u.first_records, record_as_read_json)}};
+}
+
+Json refused_json(const RefusedCapture& c) {
+  return {{"path", raw(c.path)},
+          {"understanding", understanding_json(c.understanding)}};
+}
+
 Json capture_json(const CaptureResult& c) {
-  return {{"path", text(c.path)},
-          {"format", text(c.format)},
-          {"bytes", c.bytes},
-          {"tick_s", c.tick.value()},
-          {"sample_interval_s", number(c.sample_interval)},
-          {"sample_interval_source", text(c.sample_interval_source)},
-          {"text_resolution_s", c.text_resolution.value()},
-          {"window_s", c.window.value()},
-          {"sampling", capture_sampling_json(c)},
-          {"duration_s", c.duration.value()},
-          {"origin", text(c.origin)},
-          {"channels", array_of(c.channels, channel_json)},
-          {"idle_channels", array_of(c.idle_channels, idle_json)},
-          {"warnings", warnings_json(c.warnings)}};
+  Json out = {
+      {"path", raw(c.path)}, {"format", text(c.format)}, {"bytes", c.bytes}};
+  if (c.compressed_bytes) {
+    out["compression"] = text(c.compression);
+    out["compressed_bytes"] = *c.compressed_bytes;
+  }
+  Json rest = {{"tick_s", c.tick.value()},
+               {"sample_interval_s", number(c.sample_interval)},
+               {"sample_interval_source", text(c.sample_interval_source)},
+               {"text_resolution_s", c.text_resolution.value()},
+               {"window_s", c.window.value()},
+               {"sampling", capture_sampling_json(c)},
+               {"duration_s", c.duration.value()},
+               {"origin", text(c.origin)},
+               {"channels", array_of(c.channels, channel_json)},
+               {"idle_channels", array_of(c.idle_channels, idle_json)},
+               {"warnings", warnings_json(c.warnings)}};
+  out.update(rest);
+  if (c.understanding) {
+    Understanding all = *c.understanding;
+    all.facts = facts_of(c);
+    out["understanding"] = understanding_json(all);
+  }
+  return out;
 }
 
 Json check_json(const Check& c) {
@@ -214,9 +259,9 @@ Json cause_json(const Cause& c) {
 }
 
 Json verdict_json(const Verdict& v) {
-  return {{"clock", text(v.clock)},
-          {"capture", text(v.capture)},
-          {"channel", v.channel ? text(*v.channel) : Json(nullptr)},
+  return {{"clock", raw(v.clock)},
+          {"capture", raw(v.capture)},
+          {"channel", v.channel ? raw(*v.channel) : Json(nullptr)},
           {"decision", decision_name(v.decision)},
           {"expected", text(v.expected)},
           {"expected_hz", v.expected_frequency.value()},
@@ -234,7 +279,7 @@ Json verdict_json(const Verdict& v) {
 }
 
 Json error_json(const Error& e) {
-  return {{"code", error_code_name(e.code)}, {"path", text_or_null(e.path)},
+  return {{"code", error_code_name(e.code)}, {"path", raw_or_null(e.path)},
           {"line", number(e.line)},          {"byte", number(e.byte)},
           {"message", text(e.message)},      {"hint", text_or_null(e.hint)}};
 }
@@ -267,6 +312,9 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
                {"captures", array_of(r.captures, capture_json)},
                {"verdicts", array_of(r.verdicts, verdict_json)},
                {"errors", array_of(r.errors, error_json)}};
+  if (!r.refused.empty()) {
+    tree["refused_captures"] = array_of(r.refused, refused_json);
+  }
   if (const auto place = first_not_finite(tree, "")) {
     return failure(ErrorCode::kInternal,
                    "a result is not a finite number: " + *place,

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "clockassay/report/printable.h"
+#include "clockassay/base/printable.h"
 #include "report/number_format.h"
 #include "report/text_parts.h"
 
@@ -65,7 +65,7 @@ void put_spectral(TextLayout& out, const SpectralCheck& s) {
             " of " + unbroken(number_to_digits(s.limit->value(), 2) + " ppm") +
             " allowed";
   }
-  if (!s.reason.empty()) text += "; " + printable(s.reason);
+  if (!s.reason.empty()) text += "; " + message_text(s.reason);
   out.labelled("spectrum", text);
 }
 
@@ -120,7 +120,7 @@ void put_frequency(TextLayout& out, const ChannelResult& c) {
 }  // namespace
 
 void put_channel(TextLayout& out, const ChannelResult& c) {
-  out.paragraph(printable(c.name), 2);
+  out.paragraph(name_text(c.name), 2);
   if (c.budget) {
     put_frequency(out, c);
   } else {
@@ -143,7 +143,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
 
 void put_channel_line(TextLayout& out, const ChannelResult& c) {
   out.paragraph(
-      printable(c.name) + "  " +
+      name_text(c.name) + "  " +
           (c.budget ? frequency_text(c.budget->frequency) : "no clock found"),
       2);
 }
@@ -154,14 +154,22 @@ void put_capture(TextLayout& out, const CaptureResult& c) {
     sampling = "sampled every " + duration(*c.sample_interval) + " (" +
                printable(c.sample_interval_source) + ")";
   }
-  out.paragraph(printable(c.path) + ": " + printable(c.format) + ", " +
+  out.paragraph(message_text(c.path) + ": " + printable(c.format) + ", " +
                     unbroken(count(c.bytes) + " bytes") + ", " +
                     duration(c.duration) + " long, " + sampling,
                 2);
   if (!c.idle_channels.empty()) {
+    constexpr std::size_t kListed = 20;  // chosen: a few lines
     std::string names;
+    std::size_t listed = 0;
     for (const IdleChannel& idle : c.idle_channels) {
-      names += (names.empty() ? "" : ", ") + printable(idle.name) + " (" +
+      if (listed++ == kListed) {
+        names +=
+            ", … " +
+            unbroken("(" + std::to_string(c.idle_channels.size()) + " in all)");
+        break;
+      }
+      names += (names.empty() ? "" : ", ") + name_text(idle.name) + " (" +
                unbroken(count(idle.edges) + " edges") + ")";
     }
     out.labelled("no clock on", names);

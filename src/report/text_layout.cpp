@@ -3,7 +3,8 @@
 
 #include <algorithm>
 
-#include "report/utf8.h"
+#include "clockassay/base/utf8.h"
+#include "report/display_width.h"
 
 namespace clockassay {
 namespace {

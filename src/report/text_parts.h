@@ -9,6 +9,12 @@
 
 namespace clockassay {
 
+/// The name of a channel, clock or file, printable and not too long.
+std::string name_text(const std::string& name);
+
+/// A message or a piece of a file, printable and not too long.
+std::string message_text(const std::string& message);
+
 /// "95 %"
 std::string coverage_percent(double coverage);
 
@@ -20,6 +26,10 @@ std::string frequency_text(const FrequencyResult& f);
 
 /// "good.vcd: vcd, 1 234 bytes, 10 ms, …" and what the capture warns about.
 void put_capture(TextLayout& out, const CaptureResult& capture);
+
+/// How a capture was read (`--explain`).
+void put_understanding(TextLayout& out, const CaptureResult& capture);
+void put_understanding(TextLayout& out, const RefusedCapture& refused);
 
 /// Everything about one channel (`measure`).
 void put_channel(TextLayout& out, const ChannelResult& channel);

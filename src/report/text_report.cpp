@@ -2,7 +2,8 @@
 #include <algorithm>
 #include <string>
 
-#include "clockassay/report/printable.h"
+#include "clockassay/base/printable.h"
+#include "clockassay/report/error_text.h"
 #include "clockassay/report/report.h"
 #include "report/number_format.h"
 #include "report/record_json.h"
@@ -32,7 +33,7 @@ const ChannelResult* find_channel(const CaptureResult* capture,
 
 void put_verdicts(TextLayout& out, const Record& record,
                   const TextOptions& options) {
-  const bool several = record.captures.size() > 1;
+  const bool several = record.captures.size() + record.errors.size() > 1;
   const auto line = [&](const Verdict& v) {
     put_verdict_line(out, v, find_channel(find_capture(record, v), v),
                      options.color, several);
@@ -54,7 +55,7 @@ void put_measurements(TextLayout& out, const Record& record,
     if (!first && !options.quiet) out.blank_line();
     first = false;
     if (!options.quiet || record.captures.size() > 1) {
-      options.quiet ? out.paragraph(printable(capture.path), 2)
+      options.quiet ? out.paragraph(message_text(capture.path), 2)
                     : put_capture(out, capture);
     }
     if (capture.channels.empty()) {
@@ -71,17 +72,39 @@ void put_measurements(TextLayout& out, const Record& record,
   }
 }
 
+void put_understandings(TextLayout& out, const Record& record) {
+  for (const CaptureResult& capture : record.captures) {
+    if (!capture.understanding) continue;
+    put_understanding(out, capture);
+    out.blank_line();
+  }
+  for (const RefusedCapture& refused : record.refused) {
+    put_understanding(out, refused);
+    out.blank_line();
+  }
+}
+
 void put_errors(TextLayout& out, const std::vector<Error>& errors) {
   for (const Error& e : errors) {
-    std::string place = printable(e.path);
-    if (e.line) place += ":" + std::to_string(*e.line);
+    const std::string place = error_place(e);
     out.paragraph("NO RESULT  " + place + (place.empty() ? "" : ": ") +
-                      printable(e.message),
+                      message_text(e.message),
                   6);
+    if (!e.hint.empty()) out.paragraph("      " + message_text(e.hint), 6);
   }
 }
 
 }  // namespace
+
+std::string name_text(const std::string& name) {
+  constexpr std::size_t kMost = 60;  // bytes; chosen: one line
+  return printable_beginning(name, kMost);
+}
+
+std::string message_text(const std::string& message) {
+  constexpr std::size_t kMost = 1000;  // bytes; chosen: a dozen lines
+  return printable_beginning(message, kMost);
+}
 
 std::string coverage_percent(double coverage) {
   constexpr double kPercent = 100.0;
@@ -114,7 +137,7 @@ void put_warnings(TextLayout& out, const std::vector<Warning>& warnings) {
   for (const Warning& w : warnings) {
     const WarningInfo& info = warning_info(w.code);
     out.labelled("warning",
-                 printable(w.message) + " (" + info.name +
+                 message_text(w.message) + " (" + info.name +
                      (info.forbids_pass ? ", forbids a pass)" : ")"));
   }
 }
@@ -126,6 +149,7 @@ Result<std::string> text_report(const Record& record,
     return tl::unexpected(tree.error());
   }
   TextLayout out;
+  put_understandings(out, record);
   const bool judged = !record.verdicts.empty();
   if (judged) {
     put_verdicts(out, record, options);
@@ -137,7 +161,8 @@ Result<std::string> text_report(const Record& record,
   put_errors(out, record.errors);
   if (record.captures.empty()) return out.text();
   if (spaced) out.blank_line();
-  if (spaced && !record.title.empty()) out.paragraph(printable(record.title));
+  if (spaced && !record.title.empty())
+    out.paragraph(message_text(record.title));
   out.paragraph("timebase: " + timebase_text(record.timebase));
   if (!options.quiet) out.paragraph(kNotACertificate);
   return out.text();

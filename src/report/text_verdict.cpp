@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <string>
 
-#include "clockassay/report/printable.h"
+#include "clockassay/base/printable.h"
 #include "report/number_format.h"
 #include "report/text_parts.h"
 
@@ -60,13 +60,13 @@ void put_checks(TextLayout& out, const Verdict& v) {
     const bool limited = c.low || c.high;
     std::string text = limited ? decision_name(c.decision) : "reported";
     text += "  " + printable(c.check);
-    if (!c.subject.empty()) text += " (" + printable(c.subject) + ")";
+    if (!c.subject.empty()) text += " (" + message_text(c.subject) + ")";
     text += "  " + side_by_side({deviation_text(c), limit_text(c)});
     if (c.probability_of_conformity) {
       text += "  " + unbroken("probability " +
                               probability(*c.probability_of_conformity));
     }
-    if (!c.source.empty()) text += "  [" + printable(c.source) + "]";
+    if (!c.source.empty()) text += "  [" + message_text(c.source) + "]";
     if (c.advisory) text += "  (shown only, does not decide)";
     out.item("-", text);
   }
@@ -75,12 +75,12 @@ void put_checks(TextLayout& out, const Verdict& v) {
 void put_budget(TextLayout& out, const Budget& budget) {
   out.labelled("U is made of", "");
   for (const BudgetLine& line : budget.lines) {
-    out.item("-", printable(line.name) + ": standard uncertainty " +
+    out.item("-", message_text(line.name) + ": standard uncertainty " +
                       unbroken(number_to_digits(
                                    line.standard_uncertainty.value(), 2) +
                                " ppm") +
-                      ", " + printable(line.distribution) + " (" +
-                      printable(line.source) + ")");
+                      ", " + message_text(line.distribution) + " (" +
+                      message_text(line.source) + ")");
   }
   out.item("-", "without the timebase U would be " +
                     unbroken(number_to_digits(
@@ -93,9 +93,9 @@ void put_cause(TextLayout& out, const Verdict& v, const Cause& cause) {
       std::count_if(v.causes.begin(), v.causes.end(),
                     [&cause](const Cause& c) { return c.rank == cause.rank; });
   const std::string mark = std::to_string(cause.rank) + ".";
-  std::string text = printable(cause.cause);
+  std::string text = message_text(cause.cause);
   if (!cause.ratio.empty()) {
-    text += "; measured over intended " + printable(cause.ratio);
+    text += "; measured over intended " + message_text(cause.ratio);
   }
   if (cause.expected) {
     text +=
@@ -108,11 +108,12 @@ void put_cause(TextLayout& out, const Verdict& v, const Cause& cause) {
   if (same_rank > 1) text += " (others fit as well)";
   out.item(mark, text);
   for (const std::string& e : cause.evidence) {
-    out.item("  ", "seen: " + printable(e));
+    out.item("  ", "seen: " + message_text(e));
   }
-  if (!cause.advice.empty()) out.item("  ", "do: " + printable(cause.advice));
+  if (!cause.advice.empty())
+    out.item("  ", "do: " + message_text(cause.advice));
   if (!cause.settled_by.empty()) {
-    out.item("  ", "settled by: " + printable(cause.settled_by));
+    out.item("  ", "settled by: " + message_text(cause.settled_by));
   }
 }
 
@@ -120,7 +121,7 @@ void put_list(TextLayout& out, const char* label,
               const std::vector<std::string>& sentences) {
   const char* shown = label;
   for (const std::string& s : sentences) {
-    out.labelled(shown, printable(s));
+    out.labelled(shown, message_text(s));
     shown = "";
   }
 }
@@ -164,8 +165,8 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
   if (const Check* tolerance = find_check(v, "tolerance")) {
     parts.push_back(limit_text(*tolerance));
   }
-  std::string name = printable(v.clock);
-  if (name_capture) name += ", " + printable(v.capture);
+  std::string name = name_text(v.clock);
+  if (name_capture) name += ", " + message_text(v.capture);
   TextLayout line;
   line.paragraph(style.word + ("  " + name) + "  " + side_by_side(parts), 6);
   std::string text = line.text();
@@ -191,10 +192,10 @@ void put_verdict_details(TextLayout& out, const Verdict& v,
   put_list(out, "what to do", v.advice);
   if (channel != nullptr) {
     out.labelled("channel",
-                 printable(channel->name) + " in " + printable(v.capture));
+                 name_text(channel->name) + " in " + message_text(v.capture));
     put_warnings(out, channel->warnings);
   } else {
-    out.labelled("capture", printable(v.capture));
+    out.labelled("capture", message_text(v.capture));
   }
   if (capture != nullptr) put_warnings(out, capture->warnings);
 }

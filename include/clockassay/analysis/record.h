@@ -10,6 +10,7 @@
 #include "clockassay/base/result.h"
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
+#include "clockassay/capture/understanding.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/uncertainty/budget.h"
@@ -69,7 +70,9 @@ struct IdleChannel {
 struct CaptureResult {
   std::string path;
   std::string format;
-  std::int64_t bytes = 0;
+  std::int64_t bytes = 0;   ///< of text
+  std::string compression;  ///< "gzip", "zstd"; empty: none
+  std::optional<std::int64_t> compressed_bytes;
   Seconds tick;
   Seconds text_resolution;             ///< step in which times are written
   std::string text_resolution_reason;  ///< how that is known, in words
@@ -84,6 +87,13 @@ struct CaptureResult {
   std::vector<ChannelResult> channels;
   std::vector<IdleChannel> idle_channels;
   std::vector<Warning> warnings;
+  std::optional<Understanding> understanding;  ///< where it was asked for
+};
+
+/// What was understood of a capture before it was refused.
+struct RefusedCapture {
+  std::string path;
+  Understanding understanding;
 };
 
 /// The one thing reports print.
@@ -94,6 +104,7 @@ struct Record {
   Timebase timebase;
   double coverage = 0.95;
   std::vector<CaptureResult> captures;
+  std::vector<RefusedCapture> refused;  ///< where that was asked for
   std::vector<Verdict> verdicts;
   std::vector<Error> errors;
 };

@@ -48,6 +48,9 @@ struct WarningInfo {
   WarningCode code;
   const char* name;   ///< as reports print it, such as "timebase_assumed"
   bool forbids_pass;  ///< could flip the result: a verdict may not be pass
+  /// About the file's grammar or dialect, not about the clock or the sampling:
+  /// who wants nothing of that kind tolerated gets an error instead.
+  bool refused_when_strict;
 };
 
 /// The row of the table for `code`.

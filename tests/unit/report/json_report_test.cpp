@@ -26,6 +26,7 @@ TEST_CASE("json_report: whole reports are as reviewed") {
   check_golden("fail.json", json_of(failing_record()));
   check_golden("undecided.json", json_of(undecided_record()));
   check_golden("measure.json", json_of(measured_record()));
+  check_golden("explain.json", json_of(explained_record()));
 }
 
 TEST_CASE("json_report: doubles come back bit for bit") {
@@ -88,7 +89,7 @@ TEST_CASE("json_report: names of any bytes give valid ASCII JSON") {
   const auto tree = nlohmann::json::parse(text);
   // Only the byte that is not UTF-8 is changed.
   CHECK(tree["captures"][0]["channels"][0]["name"] ==
-        "</script>\x1b[2J\"\\\n\\xff時\u202E");
+        "</script>\x1b[2J\"\\\n\\xFF時\u202E");
   CHECK(tree["errors"][0]["code"] == "no_input");
   CHECK(tree["errors"][0]["line"].is_null());
 }

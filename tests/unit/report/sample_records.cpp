@@ -230,4 +230,28 @@ Record measured_record() {
   return r;
 }
 
+Record explained_record() {
+  Record r = measured_record();
+  CaptureResult& c = r.captures[0];
+  c.channels.resize(1);
+  c.compression = "gzip";
+  c.compressed_bytes = 271828;
+  // Names and rows hold what files hold: Latin-1, quotes, escape sequences.
+  c.understanding = Understanding{
+      {{"compression", "gzip, 271828 bytes", "by its first bytes"},
+       {"separator", "semicolon", "in 812 of 812 rows"},
+       {"time column", "\"Zeit\" in ns", "--time-unit"},
+       {"channel",
+        "Gr\xF6\xDF"
+        "e\x1b[31m",
+        "column 2"}},
+      {{4, "0;1", "0", {"clk_out = 1"}},
+       {5, "100;0;\xFF", "0.0000001", {"clk_out = 0", "led = 1"}}}};
+  r.refused = {
+      {"-", {{{"time column", "\"t\", its unit is not said", ""}}, {}}}};
+  r.errors = {Error{ErrorCode::kBadData, "found no unit of time",
+                    "say it with --time-unit", "-", 1, 0}};
+  return r;
+}
+
 }  // namespace clockassay::testing

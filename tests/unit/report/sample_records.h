@@ -10,6 +10,8 @@ namespace clockassay::testing {
 Record passing_record();    ///< 12 MHz within limits, stated timebase
 Record failing_record();    ///< the former 16 MHz crystal still in effect
 Record undecided_record();  ///< timebase assumed
-Record measured_record();   ///< two channels, one repaired and limited
+Record measured_record();
+/// --explain of a compressed capture, and of one that was refused.
+Record explained_record();  ///< two channels, one repaired and limited
 
 }  // namespace clockassay::testing

@@ -3,7 +3,7 @@
 
 #include <doctest/doctest.h>
 
-#include "report/utf8.h"
+#include "report/display_width.h"
 
 using namespace clockassay;
 

@@ -6,7 +6,7 @@
 #include <sstream>
 
 #include "clockassay/report/report.h"
-#include "report/utf8.h"
+#include "report/display_width.h"
 #include "unit/report/golden.h"
 #include "unit/report/sample_records.h"
 
@@ -40,6 +40,7 @@ TEST_CASE("text_report: whole reports are as reviewed") {
   check_golden("fail.txt", text_of(failing_record()));
   check_golden("undecided.txt", text_of(undecided_record()));
   check_golden("measure.txt", text_of(measured_record()));
+  check_golden("explain.txt", text_of(explained_record()));
 }
 
 TEST_CASE("text_report: the first line says it all") {
@@ -62,6 +63,20 @@ TEST_CASE("text_report: quiet is one line a verdict or channel") {
         "clk_out  32.768 310 kHz ± 0.062 Hz (95 %)\n"
         "led  32.768 310 kHz ± 0.062 Hz (95 %)\n"
         "timebase: assumed 100 ppm, not stated\n");
+}
+
+TEST_CASE("text_report: long names and long lists do not flood a terminal") {
+  Record r = measured_record();
+  r.captures[0].channels[0].name = std::string(3'000'000, 'x');
+  for (int i = 0; i < 50'000; ++i) {
+    r.captures[0].idle_channels.push_back({"idle", {}, 1, true});
+  }
+  r.captures[0].warnings[0].message += std::string(3'000'000, 'y');
+  const std::string text = text_of(r);
+  CHECK(text.find("xx… (3000000 bytes)\n") != std::string::npos);
+  CHECK(text.find("(50002 in all)") != std::string::npos);
+  CHECK(text.size() < 8000);
+  check_width(text);
 }
 
 TEST_CASE("text_report: colour adds nothing but colour") {
@@ -98,7 +113,13 @@ TEST_CASE("text_report: a missing clock is said in the first line") {
   r.verdicts[0].expanded_uncertainty = std::nullopt;
   r.verdicts[0].implied_source = std::nullopt;
   r.verdicts[0].checks.clear();
+  r.errors.clear();
   CHECK(first_line(text_of(r)) == "FAIL  clock output  no clock");
+}
+
+TEST_CASE("text_report: beside a capture that was refused the file is named") {
+  CHECK(first_line(text_of(failing_record()))
+            .starts_with("FAIL  clock output, board.csv  8.000 024 MHz"));
 }
 
 TEST_CASE("text_report: several captures are told apart in the first lines") {

@@ -6,16 +6,6 @@
 
 namespace clockassay {
 
-/// One character at the front of a text.
-struct CodePoint {
-  char32_t value = 0;
-  std::size_t bytes = 1;  ///< how many it takes
-  bool valid = false;     ///< false: a stray byte, not UTF-8
-};
-
-/// Decodes strictly (no overlong forms, no surrogates); `text` is not empty.
-CodePoint first_code_point(std::string_view text);
-
 /// Columns a terminal needs. Counts two for everything from U+1100 on that may
 /// be wide: never too few for the characters printable() leaves.
 std::size_t display_width(std::string_view text);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "report/utf8.h"
+#include "clockassay/base/utf8.h"
 
 namespace clockassay {
 namespace {
@@ -11,12 +11,6 @@ std::size_t sequence_length(unsigned char first) {
   if (first >= 0xE0 && first <= 0xEF) return 3;
   if (first >= 0xF0 && first <= 0xF4) return 4;
   return 0;
-}
-
-bool may_be_wide(char32_t c) {
-  // From here on East Asian wide characters occur, but not among the
-  // punctuation, arrows, symbols and box drawing of U+2000 to U+2BFF.
-  return c >= 0x1100 && !(c >= 0x2000 && c <= 0x2BFF);
 }
 
 }  // namespace
@@ -39,16 +33,6 @@ CodePoint first_code_point(std::string_view text) {
     return {byte(0), 1, false};
   }
   return {value, length, true};
-}
-
-std::size_t display_width(std::string_view text) {
-  std::size_t columns = 0;
-  while (!text.empty()) {
-    const CodePoint c = first_code_point(text);
-    columns += may_be_wide(c.value) ? 2U : 1U;
-    text.remove_prefix(c.bytes);
-  }
-  return columns;
 }
 
 }  // namespace clockassay
