@@ -2,35 +2,101 @@
 #include "app/capture_reading.h"
 
 #include <algorithm>
+#include <array>
+#include <utility>
 
 #include "app/input_source.h"
+#include "app/progress_line.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_reader.h"
+#include "clockassay/capture/decompress.h"
 
 namespace clockassay {
 namespace {
 
-// Whether a warning says that the file departs from the grammar of its format,
-// rather than something about the clock or the sampling.
-bool departs_from_grammar(WarningCode code) {
-  switch (code) {
-    case WarningCode::kTimescaleMissing:
-    case WarningCode::kTimescaleOdd:
-    case WarningCode::kHeaderUnfinished:
-    case WarningCode::kTruncatedEnd:
-    case WarningCode::kUndeclaredIds:
-    case WarningCode::kUnusualSyntax:
-    case WarningCode::kDuplicateNames:
-    case WarningCode::kSamplingContradicted:
-      return true;
-    default:
-      return false;
-  }
-}
-
 tl::unexpected<Error> in_file(Error error, const std::string& path) {
   if (error.path.empty()) error.path = path;
   return tl::unexpected(std::move(error));
+}
+
+ReadOptions read_options(const ReadingArguments& arguments,
+                         const ChannelChoice& channels) {
+  ReadOptions options;
+  options.channels = channels.names;
+  options.skip_missing_channels = channels.may_be_missing;
+  options.sample_rate_hz = arguments.sample_rate_hz;
+  options.format = arguments.format;
+  options.csv = arguments.csv;
+  options.analogue = arguments.analogue;
+  return options;
+}
+
+// One input being read: the file, what it is packed in, how far it is.
+struct OpenCapture {
+  InputSource input;
+  ProgressLine progress;
+  std::int64_t taken = 0;  // bytes of the file
+  Compression compression = Compression::kNone;
+  ByteSource text;
+
+  OpenCapture(InputSource source, const std::string& path, bool show_progress)
+      : input(std::move(source)),
+        progress(show_progress, path, input.size()),
+        text(decompress(
+            [this](std::span<char> buffer) {
+              auto got = input.read(buffer);
+              if (got) {
+                taken += static_cast<std::int64_t>(*got);
+                progress.show(taken);
+              }
+              return got;
+            },
+            compression)) {}
+  OpenCapture(const OpenCapture&) = delete;
+  OpenCapture& operator=(const OpenCapture&) = delete;
+};
+
+// A text that makes no sense may come from data that are damaged, which the
+// checksum at their end tells; then that is what the user has to know.
+Error root_cause(const OpenCapture& capture, Error error) {
+  if (capture.compression == Compression::kNone ||
+      error.code != ErrorCode::kBadData) {
+    return error;
+  }
+  std::array<char, 65536> unused;
+  while (true) {
+    const auto got = capture.text(unused);
+    if (!got) return got.error();
+    if (*got == 0) return error;
+  }
+}
+
+void add_reading_facts(const OpenCapture& open,
+                       const ReadingArguments& arguments, bool is_vcd,
+                       Understanding& understanding) {
+  if (open.compression != Compression::kNone) {
+    understanding.facts.insert(
+        understanding.facts.begin(),
+        {"compression",
+         std::string(compression_name(open.compression)) + ", " +
+             std::to_string(open.taken) + " bytes",
+         "by its first bytes"});
+  }
+  if (!is_vcd) return;
+  for (const std::string& option : arguments.csv_only) {
+    understanding.facts.push_back(
+        {option, "not used", "a VCD file says this itself"});
+  }
+}
+
+std::optional<Error> refused_when_strict(const CaptureResult& capture) {
+  const auto odd = std::find_if(
+      capture.warnings.begin(), capture.warnings.end(), [](const Warning& w) {
+        return warning_info(w.code).refused_when_strict;
+      });
+  if (odd == capture.warnings.end()) return std::nullopt;
+  return Error{ErrorCode::kBadData, odd->message,
+               "without --strict this is a warning"};
 }
 
 }  // namespace
@@ -38,42 +104,49 @@ tl::unexpected<Error> in_file(Error error, const std::string& path) {
 Result<CaptureResult> read_and_analyse(const std::string& path,
                                        const ReadingArguments& arguments,
                                        const ChannelChoice& channels,
-                                       ThreadPool& pool) {
+                                       ThreadPool& pool,
+                                       Understanding& understood) {
   auto source = InputSource::open(path);
   if (!source) return tl::unexpected(source.error());
   const ParallelFor parallel_for =
       [&pool](std::size_t count, const std::function<void(std::size_t)>& task) {
         pool.run(count, task);
       };
-  ReadOptions read_options;
-  read_options.channels = channels.names;
-  read_options.skip_missing_channels = channels.may_be_missing;
-  read_options.sample_rate_hz = arguments.sample_rate_hz;
-  read_options.format = arguments.format;
-  read_options.csv = arguments.csv;
-  read_options.analogue = arguments.analogue;
+  ReadOptions options = read_options(arguments, channels);
+  options.header_understood = [&understood](const Understanding& header) {
+    understood = header;
+  };
   PieceOptions pieces;
   pieces.jobs = arguments.jobs.value_or(machine_jobs());
-  const auto capture = read_capture(
-      [&source](std::span<char> buffer) { return source->read(buffer); },
-      read_options, pieces, parallel_for);
-  if (!capture) return in_file(capture.error(), path);
+  OpenCapture open(std::move(*source), path,
+                   arguments.progress && !arguments.quiet);
+  const auto capture = read_capture(open.text, options, pieces, parallel_for);
+  if (!capture) {
+    Error error = root_cause(open, capture.error());
+    add_reading_facts(open, arguments, false, understood);
+    return in_file(std::move(error), path);
+  }
+  understood = capture->understanding;
+  add_reading_facts(open, arguments, capture->format == "vcd", understood);
+  open.progress.erase();
+  AnalysisOptions analysis;
+  analysis.timebase = arguments.timebase;
+  analysis.coverage = arguments.coverage;
+  analysis.from_s = arguments.from_s;
+  analysis.span_s = arguments.span_s;
+  CaptureResult result =
+      analyse_capture(*capture, path, analysis, parallel_for);
   if (arguments.strict) {
-    const auto odd = std::find_if(
-        capture->warnings.begin(), capture->warnings.end(),
-        [](const Warning& w) { return departs_from_grammar(w.code); });
-    if (odd != capture->warnings.end()) {
-      return in_file(Error{ErrorCode::kBadData, odd->message,
-                           "without --strict this is a warning"},
-                     path);
+    if (auto error = refused_when_strict(result)) {
+      return in_file(std::move(*error), path);
     }
   }
-  AnalysisOptions options;
-  options.timebase = arguments.timebase;
-  options.coverage = arguments.coverage;
-  options.from_s = arguments.from_s;
-  options.span_s = arguments.span_s;
-  return analyse_capture(*capture, path, options, parallel_for);
+  if (open.compression != Compression::kNone) {
+    result.compression = compression_name(open.compression);
+    result.compressed_bytes = open.taken;
+  }
+  if (arguments.explain) result.understanding = understood;
+  return result;
 }
 
 }  // namespace clockassay

@@ -17,11 +17,13 @@ struct ChannelChoice {
   bool may_be_missing = false;  ///< else a name not there is an error
 };
 
-/// Reads one capture and analyses it.
+/// Reads one capture, compressed or not, and analyses it. `understood` is how
+/// it was read as far as that went, also where it is then refused.
 /// Errors: with the path: what reading says; kBadData under --strict.
 Result<CaptureResult> read_and_analyse(const std::string& path,
                                        const ReadingArguments& arguments,
                                        const ChannelChoice& channels,
-                                       ThreadPool& pool);
+                                       ThreadPool& pool,
+                                       Understanding& understood);
 
 }  // namespace clockassay

@@ -80,7 +80,8 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
     }
   }
   // Without any capture the messages on standard error say everything.
-  if (arguments.json != "-" && !record.captures.empty()) {
+  const bool any = !record.captures.empty() || !record.refused.empty();
+  if (arguments.json != "-" && any) {
     if (auto done = deliver_text(record, arguments); !done) {
       add_error(record, done.error());
     }

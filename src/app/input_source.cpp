@@ -48,6 +48,16 @@ Result<std::size_t> InputSource::read(std::span<char> buffer) {
   }
 }
 
+std::optional<std::int64_t> InputSource::size() const {
+  struct stat info {};
+  if (::fstat(fd_.get(), &info) != 0 || !S_ISREG(info.st_mode)) {
+    return std::nullopt;
+  }
+  const off_t at = ::lseek(fd_.get(), 0, SEEK_CUR);
+  if (at < 0 || at > info.st_size) return std::nullopt;
+  return info.st_size - at;
+}
+
 Result<std::string> read_specification_text(const std::string& path) {
   auto source = InputSource::open(path);
   if (!source) return tl::unexpected(source.error());

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 
@@ -18,6 +20,9 @@ class InputSource {
   /// Fills the buffer from the front; 0 bytes at the end of input.
   /// Errors: kReadFailed.
   Result<std::size_t> read(std::span<char> buffer);
+  /// How much is there from the present place on; nullopt where that is not
+  /// known, as of a pipe.
+  std::optional<std::int64_t> size() const;
 
  private:
   InputSource(FileDescriptor fd, std::string path)

@@ -81,6 +81,9 @@ constexpr OptionInfo kOptions[] = {
     {"--threshold", "VOLTS", false, kReading,
      "CSV: read analogue columns: 1.65 or 1.65V, with hysteresis 1.65V,200mV; "
      "auto: midway. Bare numbers are in the unit of the column"},
+    {"--explain", "", false, kReading,
+     "say first how each capture was read, and why: dialect, columns, unit, "
+     "resolution, sampling interval, the first rows"},
     {"--json", "FILE", false, kReading,
      "write the result as JSON; - writes it, alone, to standard output"},
     {"--quiet", "", false, kReading, "one line a verdict or channel"},

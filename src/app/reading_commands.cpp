@@ -66,9 +66,13 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
   }
   ThreadPool pool(reading.jobs.value_or(machine_jobs()));
   for (const std::string& path : reading.captures) {
-    auto capture = read_and_analyse(path, reading, channels, pool);
+    Understanding understood;
+    auto capture = read_and_analyse(path, reading, channels, pool, understood);
     if (!capture) {
       add_error(record, capture.error());
+      if (reading.explain && !understood.facts.empty()) {
+        record.refused.push_back({path, std::move(understood)});
+      }
     } else if (specification) {
       judge(record, *specification, std::move(*capture), reading.timebase);
     } else {
