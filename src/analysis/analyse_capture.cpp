@@ -54,6 +54,17 @@ Setting make_setting(const Capture& capture, const AnalysisOptions& options,
   return s;
 }
 
+/// The same for a channel whose edges were interpolated: its window is its own,
+/// and its edges meet no samples.
+Setting interpolated_setting(const Setting& s, const ChannelRecord& record,
+                             const ParallelFor& parallel_for) {
+  Setting own = s;
+  own.scale = tick_scale(
+      s.capture, sampling_window({&record, 1}, s.capture.grid, parallel_for));
+  own.scale.sample_ticks.reset();
+  return own;
+}
+
 Seconds since_first_stamp(const Setting& s, Ticks t) {
   return Seconds(static_cast<double>((t - s.capture.first_stamp).count()) *
                  s.scale.tick_s.to_double());
@@ -324,6 +335,11 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.stretches.push_back(a.record);
   }
   take_estimate(stretches.back(), result);
+  if (record.interpolated) {
+    // How far interpolation is off is not known for sure.
+    result.bound_low.reset();
+    result.bound_high.reset();
+  }
   warn_of_repairs(s, stretches.back(), result.warnings);
   warn_of_breaks(store, stretches, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
@@ -362,7 +378,11 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
                                    " ppm is assumed"});
   }
   for (const ChannelRecord& record : capture.channels) {
-    auto channel = analyse_channel(setting, record, parallel_for);
+    auto channel = analyse_channel(
+        record.interpolated
+            ? interpolated_setting(setting, record, parallel_for)
+            : setting,
+        record, parallel_for);
     if (channel) {
       result.channels.push_back(std::move(*channel));
     } else {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/edges/sampling_window.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
@@ -276,11 +277,40 @@ SamplingWindow inferred_window(const IntervalScan& scan, const TimeGrid& grid) {
   return w;
 }
 
+/// Of channels that are all interpolated: both the true crossing of the
+/// threshold and its stamp lie between two samples.
+SamplingWindow interpolated_window(std::span<const ChannelRecord> channels,
+                                   const TimeGrid& grid) {
+  std::int64_t step = 0;
+  for (const ChannelRecord& channel : channels) {
+    step = std::max(step, channel.longest_step.count());
+  }
+  SamplingWindow w;
+  w.window_ticks = sum(Rational(step), Rational(grid.text_resolution_ticks));
+  w.window_reason =
+      "the longest step from one sample to the next, between which the edge is "
+      "interpolated, and one step of the text";
+  w.sample_interval_s = grid.sample_interval_s;
+  w.source = grid.source;
+  w.interval_reason = source_in_words(grid.source);
+  if (!w.sample_interval_s && step > 0) {
+    w.sample_interval_s = multiply(Rational(step), grid.tick_s);
+    w.source = SampleIntervalSource::kRows;
+    w.interval_reason = "the longest step from one row to the next";
+  }
+  return w;
+}
+
 }  // namespace
 
 SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
                                const TimeGrid& grid,
                                const ParallelFor& parallel_for) {
+  if (!channels.empty() &&
+      std::all_of(channels.begin(), channels.end(),
+                  [](const ChannelRecord& c) { return c.interpolated; })) {
+    return interpolated_window(channels, grid);
+  }
   std::optional<Rational> interval;
   if (grid.sample_interval_s) {
     interval = divide(*grid.sample_interval_s, grid.tick_s);

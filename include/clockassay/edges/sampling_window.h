@@ -37,6 +37,10 @@ struct SamplingWindow {
 /// too, samples were kT apart and that is the window
 /// (sampling_finer_than_seen); if nothing steps, a clock locked to the sampler
 /// looks the same, and T is believed (sampling_unconfirmed).
+/// Edges that are interpolated between samples of a voltage are on no grid and
+/// show no sampling interval. If all channels are such, the window is the
+/// longest step from one sample to the next plus the text resolution; else they
+/// are left out, and each is to be asked about alone.
 /// Nothing stated: two edges are at least a sample apart, and two intervals
 /// that differ by more than rounding do so by at least a sample; the smallest
 /// such length bounds T, and the text resolution adds. sampling_inferred where

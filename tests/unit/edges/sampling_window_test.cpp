@@ -373,3 +373,41 @@ TEST_CASE("sampling_window: noise of binary fractions is not fine sampling") {
   CHECK(w.warnings[0].code == WarningCode::kSamplingNotVisible);
   CHECK(warning_info(w.warnings[0].code).forbids_pass);
 }
+
+TEST_CASE(
+    "sampling_window: interpolated edges are known to a step of the rows") {
+  // Samples 1000 ticks apart, once 1400; times written in steps of 10 ticks.
+  const std::vector<std::int64_t> changes = {1003, 5017, 9002, 13'029};
+  TestChannel voltage = channel_from_changes(changes, 0, 14'000);
+  voltage.record.interpolated = true;
+  voltage.record.longest_step = Ticks(1400);
+  TimeGrid grid = nanoseconds();
+  grid.text_resolution_ticks = 10;
+  SamplingWindow w = sampling_window({&voltage.record, 1}, grid, serial_for);
+  CHECK(w.window_ticks == Rational(1410));
+  CHECK(w.sample_interval_s == *Rational::make(1400, 1'000'000'000));
+  CHECK(w.source == SampleIntervalSource::kRows);
+  CHECK(w.interval_reason == "the longest step from one row to the next");
+  CHECK(w.window_reason ==
+        "the longest step from one sample to the next, between which the edge "
+        "is interpolated, and one step of the text");
+  CHECK(w.warnings.empty());
+
+  // A rate that is stated is kept, and no edge contradicts it.
+  grid.sample_interval_s = *Rational::make(1, 1'000'000);
+  grid.source = SampleIntervalSource::kHeader;
+  w = sampling_window({&voltage.record, 1}, grid, serial_for);
+  CHECK(w.window_ticks == Rational(1410));
+  CHECK(w.sample_interval_s == grid.sample_interval_s);
+  CHECK(w.source == SampleIntervalSource::kHeader);
+  CHECK(w.warnings.empty());
+
+  // Beside a channel of levels on the grid its edges say nothing about that.
+  const std::vector<std::int64_t> on_grid = {2000, 5000, 9000, 12'000};
+  TestChannel levels = channel_from_changes(on_grid, 0, 14'000);
+  std::vector<ChannelRecord> both;
+  both.push_back(std::move(levels.record));
+  both.push_back(std::move(voltage.record));
+  w = sampling_window(both, grid, serial_for);
+  CHECK(w.window_ticks == Rational(1000));
+}
