@@ -10,6 +10,7 @@ packages="
   clang-format
   cmake
   g++
+  ghdl
   iverilog
   libboost-dev
   libclang-rt-14-dev
@@ -23,6 +24,7 @@ packages="
   doctest-dev
   python3
   python3-jsonschema
+  verilator
 "
 
 if ! command -v dpkg-query >/dev/null; then

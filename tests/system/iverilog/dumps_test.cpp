@@ -8,48 +8,19 @@
 #include <string>
 #include <vector>
 
-#include "support/read_text.h"
+#include "support/dump_edges.h"
 
 namespace clockassay {
 namespace {
 
-using test::described;
-using test::PlainRun;
+using test::comb;
+using test::runs_of;
+using test::times;
 
-Capture read_dump(const std::string& bench) {
-  const std::string text = test::file_text(
-      std::string(CLOCKASSAY_IVERILOG_DUMPS) + "/" + bench + ".vcd");
-  auto whole = test::read_text(text);
-  INFO(described(whole));
-  REQUIRE(whole);
-  // In pieces of an odd size, on threads: the same.
-  REQUIRE(described(test::read_text(text, {}, {997, 3, 61})) ==
-          described(whole));
-  return std::move(*whole);
-}
-
-std::vector<PlainRun> runs_of(const Capture& capture, const std::string& name) {
-  for (const ChannelRecord& c : capture.channels) {
-    if (c.name == name) return test::plain_channel(c).runs;
-  }
-  FAIL("no channel " << name);
-  return {};
-}
-
-/// `count` instants: first, first + step, …
-std::vector<std::int64_t> comb(std::int64_t first, std::int64_t step,
-                               std::int64_t count) {
-  std::vector<std::int64_t> times;
-  for (std::int64_t i = 0; i < count; ++i) times.push_back(first + step * i);
-  return times;
-}
-
-std::vector<std::int64_t> times(const PlainRun& run, Level level) {
-  std::vector<std::int64_t> found;
-  for (const LevelEvent& e : run.edges) {
-    if (e.level == level) found.push_back(e.time.count());
-  }
-  return found;
+Capture read_dump(const std::string& bench,
+                  const std::vector<std::string>& channels = {}) {
+  return test::read_dump(
+      std::string(CLOCKASSAY_IVERILOG_DUMPS) + "/" + bench + ".vcd", channels);
 }
 
 TEST_CASE("iverilog: a clock and its dividers by 2 and 16, edge by edge") {
@@ -76,6 +47,19 @@ TEST_CASE("iverilog: a clock and its dividers by 2 and 16, edge by edge") {
     CHECK(times(runs[0], Level::kLow) ==
           comb(e.first_rise + e.half_period, 2 * e.half_period, e.cycles));
   }
+}
+
+TEST_CASE("iverilog: bit 3 of the counter is the divider by 16") {
+  const Capture capture =
+      read_dump("dividers", {"count[3]", "div16", "dividers.count[0]"});
+  REQUIRE(capture.channels.size() == 3);
+  CHECK(runs_of(capture, "dividers.count[3]") ==
+        runs_of(capture, "dividers.div16"));
+  // Bit 0 turns at every rise of clk, from the first at 5 000 on.
+  const auto runs = runs_of(capture, "dividers.count[0]");
+  REQUIRE(runs.size() == 1);
+  CHECK(times(runs[0], Level::kHigh) == comb(5'000, 20'000, 800));
+  CHECK(times(runs[0], Level::kLow) == comb(15'000, 20'000, 800));
 }
 
 TEST_CASE("iverilog: two clocks as 21 to 5, exactly") {
