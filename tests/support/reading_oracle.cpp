@@ -113,8 +113,9 @@ std::optional<std::string> broken_promise(const Result<Capture>& result) {
     if (warning.message.empty()) return "a warning without a message";
   }
   for (const ChannelRecord& record : result->channels) {
-    // The packing of a first rising edge lies one tick before it.
-    const Ticks earliest = result->first_stamp - Ticks(record.rising_only);
+    // Where every row is an edge, the level before the first one lies a tick
+    // before it.
+    const Ticks earliest = result->first_stamp - Ticks(1);
     std::int64_t known_before = earliest.count();
     for (const PlainRun& run : plain_channel(record).runs) {
       if (run.known_from < known_before) return "runs that overlap";
