@@ -30,7 +30,7 @@ void add_interval(std::int64_t interval, const IntervalQuestion& q,
   const double samples = std::round(x / *q.sample);
   scan.grid_error =
       std::max(scan.grid_error, std::abs(x - *q.sample * samples));
-  if (scan.samples_gcd != 1 && samples_show(q)) {
+  if (scan.samples_gcd != 1 && counts_samples(q)) {
     scan.samples_gcd =
         std::gcd(scan.samples_gcd, static_cast<std::int64_t>(samples));
   }
@@ -43,8 +43,9 @@ class Changes {
  public:
   explicit Changes(const IntervalQuestion& q)
       // What rounding cannot do: two stamps each are off by one text step.
-      : least_(samples_show(q) ? 0.5 * *q.sample
-                               : 2.0 * static_cast<double>(q.text)) {}
+      : visible_(2 * q.text),
+        least_(counts_samples(q) ? 0.5 * *q.sample
+                                 : 2.0 * static_cast<double>(q.text)) {}
 
   void add(std::int64_t before, std::int64_t after) {
     if (before == 0) return;
@@ -53,21 +54,27 @@ class Changes {
     // sampling of a steady clock.
     if (2 * change > std::min(before, after)) {
       ++interruptions_;
-    } else if (static_cast<double>(change) > least_) {
-      ++count_;
+      return;
+    }
+    count_ += static_cast<double>(change) > least_;
+    if (change > visible_) {
+      ++visible_count_;
       shortest_ = std::min(shortest_, change);
     }
   }
-  /// How often in a block of so many cycles; its least goes to `scan`.
+  /// How often in a block of so many cycles; what is visible goes to `scan`.
   std::int64_t steps(std::int64_t cycles, IntervalScan& scan) const {
     if (interruptions_ * kSteadyShare > cycles) return 0;
+    scan.visible_changes += visible_count_;
     scan.least_change = std::min(scan.least_change, shortest_);
     return count_;
   }
 
  private:
+  std::int64_t visible_;
   double least_;
   std::int64_t count_ = 0;
+  std::int64_t visible_count_ = 0;
   std::int64_t interruptions_ = 0;
   std::int64_t shortest_ = std::numeric_limits<std::int64_t>::max();
 };
@@ -145,6 +152,7 @@ void IntervalScan::merge(const IntervalScan& other) {
   grid_error = std::max(grid_error, other.grid_error);
   samples_gcd = std::gcd(samples_gcd, other.samples_gcd);
   changes += other.changes;
+  visible_changes += other.visible_changes;
   least_change = std::min(least_change, other.least_change);
 }
 

@@ -17,6 +17,8 @@ namespace clockassay {
 struct IntervalQuestion {
   std::optional<double> sample;  ///< the stated sampling interval
   std::int64_t text = 1;         ///< step the stamps were written in
+  /// Whether the text can write every sample; then nothing is rounded.
+  bool exact = false;
 };
 
 /// What the intervals between neighbouring edges have in common, in ticks.
@@ -36,7 +38,8 @@ struct IntervalScan {
   /// How often a high time, a low time or a period of a steady clock is at
   /// least a sample longer or shorter than the one before it.
   std::int64_t changes = 0;
-  /// The least of these changes that is more than rounding.
+  /// How often the change is more than rounding, and the least such change.
+  std::int64_t visible_changes = 0;
   std::int64_t least_change = std::numeric_limits<std::int64_t>::max();
 
   void merge(const IntervalScan& other);
@@ -48,6 +51,11 @@ struct IntervalScan {
 inline bool samples_show(const IntervalQuestion& q) {
   constexpr double kMargin = 2.0;  // chosen: twice what it takes
   return q.sample && *q.sample >= 2.0 * kMargin * static_cast<double>(q.text);
+}
+
+/// Whether intervals can be counted in samples.
+inline bool counts_samples(const IntervalQuestion& q) {
+  return q.sample && (q.exact || samples_show(q));
 }
 
 /// Looks at every interval between neighbouring edges of every channel whose

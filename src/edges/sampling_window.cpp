@@ -132,18 +132,10 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
                        SamplingWindow& w) {
   const double t = stated.to_double();
   const auto text = static_cast<double>(question.text);
-  const bool steps = scan.changes >= kFewestChanges;
-  const std::int64_t k = scan.samples_gcd;
+  const std::int64_t k = counts_samples(question) ? scan.samples_gcd : 1;
   Rational seen = stated;
   std::string what;
-  if (!samples_show(question)) {
-    const auto least = static_cast<double>(scan.least_change);
-    if (!steps || least <= t + 2.0 * text) return stated;
-    // Rounding leaves its multiples open: the least change bounds it.
-    seen = Rational(scan.least_change + 2 * question.text);
-    what = "lengths of neighbouring intervals differ by " +
-           in_seconds(least, grid) + " or more, never by one sample";
-  } else if (k >= 2 && steps) {
+  if (k >= 2 && scan.changes >= kFewestChanges) {
     seen = times(stated, k);
     what = "all " + std::to_string(scan.count) +
            " intervals between edges are multiples of " + std::to_string(k) +
@@ -167,6 +159,15 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
              digits(share_ppm(static_cast<double>(k) * t, scan), 3) +
              " ppm instead of " + digits(share_ppm(t, scan), 3)});
     return stated;
+  }
+  if (k < 2 && !samples_show(question) &&
+      scan.visible_changes >= kFewestChanges &&
+      static_cast<double>(scan.least_change) > t + 2.0 * text) {
+    // Rounding leaves its multiples open: the least change bounds it.
+    seen = Rational(scan.least_change + 2 * question.text);
+    what = "lengths of neighbouring intervals differ by " +
+           in_seconds(static_cast<double>(scan.least_change), grid) +
+           " or more where they differ, never by one sample";
   }
   if (what.empty()) return stated;
   const double s = seen.to_double();
@@ -315,8 +316,12 @@ SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
   if (grid.sample_interval_s) {
     interval = divide(*grid.sample_interval_s, grid.tick_s);
   }
-  IntervalQuestion question{{}, grid.text_resolution_ticks};
-  if (interval) question.sample = interval->to_double();
+  IntervalQuestion question{{}, grid.text_resolution_ticks, false};
+  if (interval) {
+    question.sample = interval->to_double();
+    question.exact = interval->is_integer() &&
+                     interval->num() % grid.text_resolution_ticks == 0;
+  }
   const IntervalScan scan = scan_intervals(channels, question, parallel_for);
   if (scan.gcd == 0) {  // no interval at all
     SamplingWindow w;

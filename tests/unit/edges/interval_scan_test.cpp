@@ -43,7 +43,7 @@ std::vector<std::int64_t> sampled(double period, double duty, double jitter,
 
 TEST_CASE("scan_intervals: what five edges have in common") {
   // 50 70 40 70 on 10: gcd 10, shortest 40, and 5, 7, 4, 7 samples.
-  const IntervalScan scan = scan_of({100, 150, 220, 260, 330}, {10.0, 1});
+  const IntervalScan scan = scan_of({100, 150, 220, 260, 330}, {10.0, 1, true});
   CHECK(scan.count == 4);
   CHECK(scan.gcd == 10);
   CHECK(scan.shortest == 40);
@@ -58,7 +58,8 @@ TEST_CASE("scan_intervals: what five edges have in common") {
 
 TEST_CASE("scan_intervals: rounded stamps still show their samples") {
   // 25/3 ticks a sample: 5, 6, 5, 6 of them are 42, 50, 41, 50 rounded.
-  const IntervalScan scan = scan_of({100, 142, 192, 233, 283}, {25.0 / 3.0, 1});
+  const IntervalScan scan =
+      scan_of({100, 142, 192, 233, 283}, {25.0 / 3.0, 1, false});
   CHECK(scan.samples_gcd == 1);
   // 42 and 41 are the same high time.
   CHECK(scan.changes == 0);
@@ -70,9 +71,39 @@ TEST_CASE(
   // are 100 or 200, which alone may be lost pulses; periods are 200 or 300.
   std::mt19937_64 random(1);
   const auto changes = sampled(270.0, 0.5, 0.0, 100, 200, random);
-  const IntervalScan scan = scan_of(changes, {10.0, 1});
+  const IntervalScan scan = scan_of(changes, {10.0, 1, true});
   CHECK(scan.samples_gcd == 10);
   CHECK(scan.changes > 50);
+}
+
+TEST_CASE("sampling_window: a rate too high shows where a tick is a sample") {
+  // The usual file: every decimal is written, and the last is the sample as
+  // stated. Truly samples are 3 of them apart.
+  std::mt19937_64 random(2);
+  TimeGrid grid;
+  grid.tick_s = *Rational::make(1, 100'000'000);
+  grid.sample_interval_s = grid.tick_s;
+  grid.source = SampleIntervalSource::kHeader;
+  const auto window = [&grid](const std::vector<std::int64_t>& changes) {
+    const TestChannel channel =
+        channel_from_changes(changes, 0, changes.back() + 1);
+    return sampling_window({&channel.record, 1}, grid, serial_for);
+  };
+  const auto three = window(sampled(25.3, 0.5, 0.0, 3, 300, random));
+  CHECK(three.window_ticks == Rational(3));
+  REQUIRE(three.warnings.size() == 1);
+  CHECK(three.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
+  // With and without jitter, the rate as it is says nothing.
+  for (const double jitter : {0.0, 0.3, 3.0}) {
+    const auto right = window(sampled(25.3, 0.5, jitter, 1, 300, random));
+    CHECK(right.window_ticks == Rational(1));
+    CHECK(right.warnings.empty());
+  }
+  // Locked: 24 ticks a period.
+  const auto locked = window(sampled(24.0, 0.5, 0.0, 3, 300, random));
+  CHECK(locked.window_ticks == Rational(1));
+  REQUIRE(locked.warnings.size() == 1);
+  CHECK(locked.warnings[0].code == WarningCode::kSamplingUnconfirmed);
 }
 
 TEST_CASE("sampling_window: a rate too high by any factor is seen or said") {
