@@ -71,9 +71,18 @@ Error root_cause(const OpenCapture& capture, Error error) {
   }
 }
 
+// What only the rim knows of how a capture was read; `format` is empty where
+// it was refused.
 void add_reading_facts(const OpenCapture& open,
-                       const ReadingArguments& arguments, bool is_vcd,
+                       const ReadingArguments& arguments,
+                       const std::string& format,
                        Understanding& understanding) {
+  if (!format.empty()) {
+    understanding.facts.insert(
+        understanding.facts.begin(),
+        {"format", format,
+         arguments.format.empty() ? "by its content" : "--format"});
+  }
   if (open.compression != Compression::kNone) {
     understanding.facts.insert(
         understanding.facts.begin(),
@@ -82,7 +91,7 @@ void add_reading_facts(const OpenCapture& open,
              std::to_string(open.taken) + " bytes",
          "by its first bytes"});
   }
-  if (!is_vcd) return;
+  if (format != "vcd") return;
   for (const std::string& option : arguments.csv_only) {
     understanding.facts.push_back(
         {option, "not used", "a VCD file says this itself"});
@@ -123,11 +132,11 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   const auto capture = read_capture(open.text, options, pieces, parallel_for);
   if (!capture) {
     Error error = root_cause(open, capture.error());
-    add_reading_facts(open, arguments, false, understood);
+    add_reading_facts(open, arguments, "", understood);
     return in_file(std::move(error), path);
   }
   understood = capture->understanding;
-  add_reading_facts(open, arguments, capture->format == "vcd", understood);
+  add_reading_facts(open, arguments, capture->format, understood);
   open.progress.erase();
   AnalysisOptions analysis;
   analysis.timebase = arguments.timebase;

@@ -72,8 +72,10 @@ std::string command_help(Command command) {
   out += "\n\n";
   if (command != Command::kSimulate) {
     out +=
-        "CAPTURE is a CSV or VCD file, or - for standard input.\n"
-        "Quantities carry their units: 12MHz, 10ms, 30ppm.\n\n";
+        "CAPTURE is a CSV or VCD file, also packed with gzip or zstd, or - for "
+        "standard\ninput; after -- everything is a CAPTURE. Quantities carry "
+        "their units: 12MHz,\n10ms, 30ppm. Options marked CSV say what a CSV "
+        "file does not say itself;\n--explain shows how it was read.\n\n";
   }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);

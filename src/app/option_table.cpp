@@ -53,7 +53,8 @@ constexpr OptionInfo kOptions[] = {
     {"--format", "NAME", false, kReading,
      "csv or vcd. Default: recognised by content"},
     {"--strict", "", false, kReading,
-     "refuse a file that departs from the grammar of its format"},
+     "refuse what would be read with a warning about the file's grammar or "
+     "dialect"},
     {"--separator", "WORD", false, kReading,
      "CSV: what stands between the columns: comma, semicolon, tab, bar or "
      "blank"},

@@ -18,8 +18,9 @@ struct Magic {
 // .xz file format 1.1.0, and those of bzip2 and zip, which are known from
 // memory and only name what is refused anyway.
 constexpr Magic kCompressed[] = {
-    {"\x1F\x8B", "gzip", "decompress it first: gzip -d"},
-    {"\x28\xB5\x2F\xFD", "Zstandard", "decompress it first: zstd -d"},
+    {"\x1F\x8B", "gzip", "packed twice? decompress it first: gzip -d"},
+    {"\x28\xB5\x2F\xFD", "Zstandard",
+     "packed twice? decompress it first: zstd -d"},
     {std::string_view("\xFD"
                       "7zXZ\0",
                       6),

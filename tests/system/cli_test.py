@@ -6,12 +6,18 @@ Captures come from `clockassay simulate` or are written here by hand; exit
 codes and what goes where are compared with what the documentation promises.
 Every JSON result is validated against the published schema.
 """
+import gzip
 import json
 import os
 import pathlib
+import pty
+import re
+import select
 import subprocess
 import sys
 import tempfile
+import time
+import unicodedata
 import unittest
 
 PROGRAM = None
@@ -245,22 +251,6 @@ class Inputs(CliCase):
         self.assertIn(lenient.returncode, (0, 65))
         self.expect(0, "measure", "--strict", capture)
 
-    def test_names_cannot_act_on_a_terminal(self):
-        nasty = "<script>\x1b[31m\x07\u202e"
-        capture = self.simulate("a.csv")
-        text = pathlib.Path(capture).read_text()
-        self.assertIn(",clk", text)
-        capture = self.put("nasty\x1b]0;x\x07.csv",
-                           text.replace(",clk", "," + nasty, 1))
-        for args in [["measure", capture],
-                     ["verify", "--expect", "1MHz", "--tolerance", "1%",
-                      capture]]:
-            done = self.run_program(*args, "--color", "never")
-            for byte in b"\x1b\x07":
-                self.assertNotIn(byte, done.stdout + done.stderr)
-            done = self.run_program(*args, "--json", "-")
-            self.validated(done.stdout)
-
     def test_the_number_of_threads_changes_nothing(self):
         capture = self.simulate("a.vcd", "--jitter", "5ns")
         results = {self.expect(0, "measure", "--json", "-", "--jobs", str(jobs),
@@ -392,6 +382,273 @@ class Outputs(CliCase):
         self.assertNotIn(b"\x1b", self.expect(0, *ask).stdout)
         done = self.expect(0, *ask, "--color", "always")
         self.assertTrue(done.stdout.startswith(b"\x1b[1;32mPASS\x1b[0m"))
+
+
+class Compressed(CliCase):
+    """Packed by Python's own library, a second writer."""
+
+    def results(self, *args, **kwargs):
+        done = self.expect(0, "measure", "--json", "-", *args, **kwargs)
+        capture = self.validated(done.stdout)["captures"][0]
+        return capture, capture.pop("path")
+
+    def test_a_compressed_capture_says_the_same(self):
+        plain = self.simulate("a.csv", "--jitter", "5ns")
+        text = pathlib.Path(plain).read_bytes()
+        expected, _ = self.results(plain)
+        half = len(text) // 2
+        packed = {
+            "a.csv.gz": gzip.compress(text),
+            # Whatever its name, in parts, with padding.
+            "misnamed.csv": gzip.compress(text[:half], 1)
+                            + gzip.compress(text[half:]) + bytes(512),
+        }
+        for name, data in packed.items():
+            path = self.put(name, data)
+            for arguments in [[path], ["-"], [path, "--jobs", "3"]]:
+                with open(path, "rb") as file:
+                    got, _ = self.results(*arguments, stdin=file)
+                self.assertEqual(got.pop("compression"), "gzip")
+                self.assertEqual(got.pop("compressed_bytes"), len(data))
+                self.assertEqual(got, expected)
+
+    def test_damage_never_passes(self):
+        text = pathlib.Path(self.simulate("a.csv")).read_bytes()
+        packed = gzip.compress(text)
+        ask = ["verify", "--expect", "1MHz", "--tolerance", "30ppm",
+               *GOOD_TIMEBASE, "--json", "-"]
+        self.expect(0, *ask, self.put("good.gz", packed))
+        middle = len(packed) // 2
+        damaged = {
+            "cut.gz": packed[:-1],
+            "half.gz": packed[:middle],
+            "length.gz": packed[:-1] + bytes([packed[-1] ^ 1]),
+            "more.gz": packed + b"more",
+            "middle.gz": packed[:middle] + b"\0\0\0\0" + packed[middle + 4:],
+        }
+        for name, data in damaged.items():
+            path = self.put(name, data)
+            done = self.expect(65, *ask, path)
+            result = self.validated(done.stdout)
+            self.assertEqual((result["captures"], result["verdicts"]), ([], []))
+            error = result["errors"][0]
+            self.assertEqual((error["code"], error["path"], error["line"]),
+                             ("bad_data", path, None))
+            self.assertLessEqual(error["byte"], len(data))
+            self.assertIn("gzip data", error["message"])
+            self.assertIn(f"{path}: byte {error['byte']}: ".encode(),
+                          done.stderr)
+        error = self.validated(
+            self.expect(65, *ask, self.path("cut.gz")).stdout)["errors"][0]
+        self.assertEqual(
+            (error["byte"], error["message"]),
+            (len(packed) - 1, "found the end of the file inside gzip data, "
+                              "expected its end"))
+
+    def test_text_that_makes_no_sense_is_said_with_its_line(self):
+        path = self.put("bad.gz", gzip.compress(
+            b"time_s,clk\n0,0\n1e-6,1\nxyz,0\n"))
+        done = self.expect(65, "measure", "--json", "-", path)
+        error = self.validated(done.stdout)["errors"][0]
+        self.assertEqual((error["line"], error["path"]), (4, path))
+
+    def test_an_empty_compressed_file_is_an_empty_capture(self):
+        done = self.expect(65, "measure",
+                           self.put("empty.gz", gzip.compress(b"")))
+        self.assertIn(b"found an empty file, expected a capture", done.stderr)
+
+
+class Explain(CliCase):
+    def test_how_a_capture_was_read_comes_before_the_result(self):
+        capture = self.simulate("a.csv")
+        plain = self.expect(0, "measure", capture).stdout.decode()
+        done = self.expect(0, "measure", "--explain", capture)
+        text = done.stdout.decode()
+        self.assertTrue(text.startswith(f"how {capture} was read\n"), text)
+        self.assertIn("\n  format        csv (by its content)\n", text)
+        self.assertTrue(text.endswith("\n\n" + plain), text)
+        done = self.expect(0, "measure", "--explain", "--json", "-", capture)
+        understood = self.validated(done.stdout)["captures"][0]["understanding"]
+        self.assertIn({"topic": "format", "found": "csv",
+                       "because": "by its content"}, understood["facts"])
+        done = self.expect(0, "measure", "--json", "-", capture)
+        self.assertNotIn("understanding",
+                         self.validated(done.stdout)["captures"][0])
+
+    def test_an_option_that_a_vcd_file_does_not_need_is_said(self):
+        capture = self.simulate("a.vcd")
+        done = self.expect(0, "measure", "--explain", "--time-unit", "us",
+                           capture)
+        self.assertIn(b"--time-unit   not used (a VCD file says this itself)",
+                      done.stdout)
+        self.assertEqual(done.stderr, b"")
+        self.expect(64, "measure", "--format", "vcd", "--time-unit", "us",
+                    capture)
+
+    def test_what_was_understood_before_a_refusal_is_shown(self):
+        text = pathlib.Path(self.simulate("a.csv")).read_bytes()
+        path = self.put("cut.gz", gzip.compress(text)[:-1])
+        done = self.expect(65, "measure", "--explain", path)
+        self.assertIn(b" was read before it was refused\n  compression   gzip, ",
+                      done.stdout)
+        done = self.expect(65, "measure", "--explain", "--json", "-", path)
+        refused = self.validated(done.stdout)["refused_captures"]
+        self.assertEqual(refused[0]["path"], path)
+        self.assertEqual(refused[0]["understanding"]["facts"][0]["topic"],
+                         "compression")
+
+
+class Batches(CliCase):
+    def test_a_line_of_a_batch_names_its_file(self):
+        captures = [self.simulate("a.csv"), self.simulate("b.vcd")]
+        done = self.expect(0, "verify", "--expect", "1MHz", "--tolerance",
+                           "30ppm", "--quiet", *GOOD_TIMEBASE, *captures)
+        lines = done.stdout.decode().splitlines()
+        passes = [" ".join(lines).count("PASS")]
+        self.assertEqual(passes, [2])
+        for capture in captures:
+            self.assertIn(f"PASS  1MHz, {capture}", done.stdout.decode()
+                          .replace("\n      ", " "))
+
+    def test_after_two_dashes_everything_is_a_capture(self):
+        text = pathlib.Path(self.simulate("a.csv")).read_bytes()
+        self.put("--json", text)
+        done = self.run_program("measure", "--quiet", "--", "--json",
+                                cwd=self.folder)
+        self.assertEqual((done.returncode, done.stderr), (0, b""))
+        self.assertTrue(done.stdout.startswith(b"clk  1.000 "), done.stdout)
+
+
+def latin(text):
+    return text.encode("latin-1")
+
+
+# Names as files hold them: Latin-1, UTF-8, what acts on terminals and in pages.
+HOSTILE = [
+    "Größe_µ".encode(), latin("Gr\xf6\xdfe"), b"\xff\xfe\x80", b"cut\xc3",
+    b"\x1b[31mred\x1b[0m", b"\x1b]0;title\x07", b"\xc2\x9b2J", b"\x9b2J",
+    "\u202eevil\u2066".encode(), "zero\u200bwidth\ufeff".encode(),
+    b"<script>alert(1)</script>", b"\\xF6", b"\\x1B[2J", b"\\", b"'&amp;",
+    b"\x7f", b"\x08\x08\x08", "\U000e0041tag".encode(), b"x" * 100_000,
+    b"\xe9" * 3_000_000,
+]
+
+
+class Hostile(CliCase):
+    def check_output(self, done, limit):
+        for stream in (done.stdout, done.stderr):
+            self.assertLess(len(stream), limit)
+            for character in set(stream.decode("utf-8")) - {"\n"}:
+                self.assertNotIn(unicodedata.category(character)[0], "C",
+                                 hex(ord(character)))
+                self.assertNotIn(character, "\u2028\u2029\u00a0")
+
+    @staticmethod
+    def raw(text):
+        """The bytes of a name in JSON, as the schema says."""
+        return re.sub(rb"\\x([0-9A-F]{2})",
+                      lambda m: bytes([int(m[1], 16)]), text.encode())
+
+    def captures(self, name):
+        csv = pathlib.Path(self.path("truth.csv")).read_bytes()
+        vcd = pathlib.Path(self.path("truth.vcd")).read_bytes()
+        csv = csv.replace(b",clk\n", b"," + name + b"\n", 1)
+        vcd = re.sub(rb"( \S+ )clk( \$end)",
+                     lambda m: m[1] + name + m[2], vcd, count=1)
+        for suffix, data in [(b".csv", csv), (b".vcd", vcd),
+                             (b".broken.csv", csv + name + b"," + name + b"\n"),
+                             (b".broken.vcd", vcd + b"\n" + name + b"\n")]:
+            short = name[:40].replace(b"/", b"_")
+            path = os.path.join(os.fsencode(self.folder), short + suffix)
+            with open(path, "wb") as file:
+                file.write(data)
+            yield path
+
+    def test_nothing_in_a_file_or_its_name_acts_or_is_lost(self):
+        for suffix in [".csv", ".vcd"]:
+            self.expect(0, "simulate", *FREQUENCY, "--cycles", "300", "--out",
+                        self.path("truth" + suffix))
+        ask = ["verify", "--expect", "1MHz", "--tolerance", "1%"]
+        kept = 0
+        for name in HOSTILE:
+            channel = [b"--channel", name] if len(name) < 1000 else []
+            for path in self.captures(name):
+                for args in [["measure", "--explain"], [*ask],
+                             [*ask, *channel], ["measure", *channel],
+                             ["measure", "--strict", "--quiet"]]:
+                    done = self.run_program(*args, path)
+                    self.assertIn(done.returncode, (0, 1, 2, 64, 65))
+                    self.check_output(done, 20_000)
+                done = self.run_program("measure", "--explain", "--json", "-",
+                                        path)
+                self.assertTrue(done.stdout.isascii())
+                # The schema is seen once; it would take most of the time.
+                result = (json.loads(done.stdout) if kept
+                          else self.validated(done.stdout))
+                for capture in result["captures"]:
+                    self.assertEqual(self.raw(capture["path"]), path)
+                    found = self.raw(capture["channels"][0]["name"])
+                    # A VCD file puts the scope before the name.
+                    self.assertTrue(found.endswith(name), found[:100])
+                    kept += 1
+                for error in result["errors"]:
+                    self.assertEqual(self.raw(error["path"]), path)
+        # Some names end a header; most do not.
+        self.assertGreater(kept, len(HOSTILE))
+
+
+class Progress(CliCase):
+    CHUNK = 500
+
+    def run_on_terminal(self, *more, chunks=None):
+        """Feeds a capture through a pipe, standard error being a terminal,
+        until something is shown there, or for so many chunks.
+        Returns what was shown, the chunks fed, the exit code."""
+        master, slave = pty.openpty()
+        self.addCleanup(os.close, master)
+        with open(self.path("out.json"), "wb") as out, \
+                subprocess.Popen([PROGRAM, "measure", "--json", "-", *more, "-"],
+                                 stdin=subprocess.PIPE, stdout=out,
+                                 stderr=slave) as program:
+            os.close(slave)
+            shown = b""
+            fed = 0
+            program.stdin.write(b"time_s,clk\n")
+            # Bounded, so that a failure ends; it takes a few dozen.
+            while fed < (chunks or 3000) and (chunks or not shown):
+                first = fed * self.CHUNK
+                program.stdin.write("".join(
+                    f"{i}e-6,{i % 2}\n"
+                    for i in range(first, first + self.CHUNK)).encode())
+                program.stdin.flush()
+                fed += 1
+                time.sleep(0.02)
+                if select.select([master], [], [], 0)[0]:
+                    shown += os.read(master, 65536)
+            program.stdin.close()
+            code = program.wait()
+        try:
+            while select.select([master], [], [], 0)[0]:
+                more_shown = os.read(master, 65536)
+                if not more_shown:
+                    break
+                shown += more_shown
+        except OSError:
+            pass  # how a terminal without a writer ends
+        return shown, fed, code
+
+    def test_progress_is_one_line_and_gone_at_the_end(self):
+        shown, fed, code = self.run_on_terminal()
+        self.assertEqual(code, 0)
+        self.assertRegex(shown, rb"^\rstandard input  [0-9.]+ k?B  "
+                                rb"[0-9.]+ k?B/s")
+        self.assertNotIn(b"\n", shown)
+        # Rewritten in place, and blank at last.
+        self.assertRegex(shown, rb"\r +\r$")
+        self.validated((self.folder / "out.json").read_bytes())
+        for option in ["--no-progress", "--quiet"]:
+            shown, _, code = self.run_on_terminal(option, chunks=fed)
+            self.assertEqual((shown, code), (b"", 0))
 
 
 class Simulate(CliCase):
