@@ -224,11 +224,14 @@ std::optional<LevelEvent> AnalogueTrack::take(const AnalogueScale& scale,
   } else {
     least_ = std::min(least_, value);
     greatest_ = std::max(greatest_, value);
+  }
+  if (joined_) {
     longest_step_ = std::max(longest_step_, time - time_);
     if ((value_ >= scale.threshold) != (value >= scale.threshold)) {
       crossing_ = crossing_time(time_, value_, time, value, scale.threshold);
     }
   }
+  joined_ = true;
   time_ = time;
   value_ = value;
   Level now = level_;
@@ -245,7 +248,8 @@ std::optional<LevelEvent> AnalogueTrack::take(const AnalogueScale& scale,
 }
 
 void AnalogueTrack::save(std::vector<std::int64_t>& numbers) const {
-  numbers.push_back((seen_ ? 1 : 0) + (has_turned_ ? 2 : 0));
+  numbers.push_back((seen_ ? 1 : 0) + (has_turned_ ? 2 : 0) +
+                    (joined_ ? 4 : 0));
   numbers.push_back(static_cast<std::int64_t>(level_));
   numbers.push_back(time_.count());
   numbers.push_back(crossing_.count());
@@ -258,6 +262,7 @@ AnalogueTrack AnalogueTrack::load(std::span<const std::int64_t>& numbers) {
   const std::int64_t flags = take_one(numbers);
   track.seen_ = (flags & 1) != 0;
   track.has_turned_ = (flags & 2) != 0;
+  track.joined_ = (flags & 4) != 0;
   track.level_ = static_cast<Level>(take_one(numbers));
   track.time_ = Ticks(take_one(numbers));
   track.crossing_ = Ticks(take_one(numbers));

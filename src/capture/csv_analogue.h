@@ -80,6 +80,12 @@ class AnalogueTrack {
   std::optional<LevelEvent> take(const AnalogueScale& scale, Ticks time,
                                  Int128 value);
 
+  /// Nothing is known from here to the next sample, and no line leads to it.
+  void break_off() {
+    joined_ = false;
+    level_ = Level::kUnknown;
+  }
+
   bool empty() const { return !seen_; }
   Int128 least() const { return least_; }
   Int128 greatest() const { return greatest_; }
@@ -95,6 +101,7 @@ class AnalogueTrack {
 
  private:
   bool seen_ = false;
+  bool joined_ = false;  // a line leads from the last sample to the next
   bool has_turned_ = false;
   Level level_ = Level::kUnknown;
   Ticks time_;        // of the last sample

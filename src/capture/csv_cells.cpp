@@ -179,45 +179,4 @@ std::string stamp_hint(std::string_view cell) {
   return "every row but one header row and comments must begin with its time";
 }
 
-std::optional<CellLevel> parse_level(std::string_view cell) {
-  if (cell.empty()) return CellLevel::kUnchanged;
-  if (cell.size() == 1) {
-    switch (cell[0]) {
-      case '0':
-      case 'l':
-      case 'L':
-        return CellLevel::kLow;
-      case '1':
-      case 'h':
-      case 'H':
-        return CellLevel::kHigh;
-      case 'x':
-      case 'X':
-      case 'z':
-      case 'Z':
-        return CellLevel::kUnknown;
-      default:
-        return std::nullopt;
-    }
-  }
-  for (std::string_view word : {"low", "false"}) {
-    if (equals_ignoring_case(cell, word)) return CellLevel::kLow;
-  }
-  for (std::string_view word : {"high", "true"}) {
-    if (equals_ignoring_case(cell, word)) return CellLevel::kHigh;
-  }
-  return std::nullopt;
-}
-
-std::string level_hint(std::string_view cell) {
-  if (cell.find('"') != std::string_view::npos) {
-    return "write the data without quotes";
-  }
-  if (parse_stamp(cell, '.') || parse_stamp(cell, ',')) {
-    return "this version needs logic levels; convert voltages and other "
-           "numbers to 0 and 1, or select other columns with --channel";
-  }
-  return "write 0 and 1, or select other columns with --channel";
-}
-
 }  // namespace clockassay

@@ -8,7 +8,6 @@
 #include <string_view>
 
 #include "clockassay/base/decimal_text.h"
-#include "clockassay/capture/level_event.h"
 
 namespace clockassay {
 
@@ -65,11 +64,5 @@ inline constexpr std::int64_t kMostTicks = (std::int64_t{1} << 62) - 1;
 
 /// Why a cell that parse_stamp refuses may be as it is; for hints.
 std::string stamp_hint(std::string_view cell);
-
-/// What a level cell says. kUnchanged is an empty cell.
-enum class CellLevel { kLow, kHigh, kUnknown, kUnchanged };
-std::optional<CellLevel> parse_level(std::string_view cell);
-/// Why a cell that parse_level refuses may be as it is; for hints.
-std::string level_hint(std::string_view cell);
 
 }  // namespace clockassay

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "capture/csv_separator.h"
+#include "capture/csv_levels.h"
 #include "capture/csv_split.h"
 #include "capture/shown_text.h"
 #include "capture/stated_sample_rate.h"
@@ -310,7 +311,7 @@ std::optional<Error> row_above(const HeadFinder& finder,
   if (!found.has_header) return std::nullopt;
   const std::size_t columns = finder.cells(found.header).size();
   const auto is_value = [](std::string_view cell) {
-    return is_number_cell(cell) || parse_level(cell);
+    return is_number_cell(cell) || LevelWords().parse(cell);
   };
   for (std::size_t i = 0; i < found.header; ++i) {
     const auto row = finder.cells(i);

@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "capture/channel_selection.h"
 #include "capture/csv_cells.h"
+#include "capture/csv_channels.h"
 #include "capture/csv_facts.h"
 #include "capture/csv_head.h"
 #include "capture/csv_rows.h"
@@ -87,42 +87,6 @@ void leave_out_counters(const CsvHead& head, const CsvSurvey& survey,
     if (is_counter(i)) columns.ignored.push_back(i);
   }
   std::erase_if(columns.values, is_counter);
-}
-
-// Which columns the pieces deliver.
-Result<void> select_columns(const ReadOptions& options, const CsvSurvey& survey,
-                            CsvLayout& csv) {
-  (void)survey;
-  if (csv.columns.event_level) {
-    return failure(ErrorCode::kBadData,
-                   "found a table of one channel a row, expected a column per "
-                   "channel",
-                   "export a column per channel");
-  }
-  std::vector<std::string> names;
-  for (const std::size_t i : csv.columns.values) {
-    names.push_back(csv.columns.names[i]);
-  }
-  csv.layout.channel_names = names;
-  auto selection =
-      select_channels(names, options.channels, options.skip_missing_channels);
-  if (!selection) return tl::unexpected<Error>(selection.error());
-  csv.layout.missing = std::move(selection->missing);
-  csv.slots.assign(csv.columns.cells(), -1);
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    std::vector<std::string>& asked = selection->asked[i];
-    if (!options.channels.empty() && asked.empty()) continue;
-    csv.slots[csv.columns.values[i]] =
-        static_cast<int>(csv.layout.selected.size());
-    csv.layout.selected.push_back({names[i], std::move(asked)});
-    const auto rest = names.begin() + static_cast<std::ptrdiff_t>(i) + 1;
-    if (std::find(rest, names.end(), names[i]) != names.end()) {
-      csv.layout.warnings.push_back(
-          {WarningCode::kDuplicateNames,
-           "more than one column is named " + shown_text(names[i])});
-    }
-  }
-  return {};
 }
 
 // Whether all complete rows leave the cell after the last column empty, or have
@@ -224,7 +188,7 @@ Result<void> understand(std::string_view text, bool all, const CsvHead& head,
   csv.ticks_per_row_tick = survey->ticks_per_row_tick;
   csv.fixed_decimals = survey->fixed_decimals;
   leave_out_counters(head, *survey, csv.columns);
-  auto selected = select_columns(options, *survey, csv);
+  auto selected = choose_channels(options, *survey, text, all, csv);
   if (!selected) return selected;
   auto sampling = set_sampling(options, head, *survey, csv);
   if (!sampling) return sampling;

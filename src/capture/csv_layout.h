@@ -3,6 +3,8 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -10,6 +12,7 @@
 
 #include "capture/csv_header.h"
 #include "capture/csv_row_step.h"
+#include "capture/csv_value_columns.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/importer.h"
 
@@ -29,8 +32,13 @@ struct CsvLayout {
   /// are interpolated between rows.
   std::int64_t ticks_per_row_tick = 1;
   CsvRows rows = CsvRows::kChanges;
-  /// Per column: its channel in Layout::selected, or -1.
-  std::vector<int> slots;
+  /// How the cells of columns.values are read, in that order; in the long form
+  /// those of each channel. Empty for a lone column.
+  std::vector<ValueColumn> values;
+  /// In the long form: where in `values` each channel is, by its name.
+  std::map<std::string, std::size_t, std::less<>> events;
+  /// The user named the channels to be read: others may come as they like.
+  bool names_channels = false;
   std::string header;  ///< the header row, trimmed; empty: none
   /// Rows are samples.
   std::optional<CsvRowStep> row_step;
@@ -40,7 +48,8 @@ struct CsvLayout {
   /// Whether a row needs something from the rows before it.
   bool is_stateful() const {
     return columns.base == CsvTimeBase::kRowNumber || columns.times_are_steps ||
-           (columns.lone && *columns.lone != LoneEdges::kRising);
+           (columns.lone && *columns.lone != LoneEdges::kRising) ||
+           has_analogue(values);
   }
 };
 

@@ -6,9 +6,14 @@
 #include <string_view>
 #include <utility>
 
-#include "capture/csv_cells.h"
+#include "clockassay/base/decimal_text.h"
+#include "clockassay/base/units.h"
+#include "clockassay/capture/level_event.h"
 
 namespace clockassay {
+
+/// What a level cell says. kUnchanged is an empty cell.
+enum class CellLevel { kLow, kHigh, kUnknown, kUnchanged };
 
 /// How a column writes its levels. A cell is trimmed and without quotes.
 /// By itself: low, L, off, false and any spelling of exactly 0; high, H, on,

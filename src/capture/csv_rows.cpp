@@ -8,6 +8,7 @@
 #include "capture/csv_cells.h"
 #include "capture/csv_split.h"
 #include "capture/csv_survey.h"
+#include "capture/csv_values.h"
 #include "capture/exact_seconds.h"
 #include "capture/shown_text.h"
 
@@ -28,12 +29,9 @@ class RowReader {
         piece_(piece),
         bytes_(bytes),
         offset_(offset),
-        state_(std::move(state)) {
-    builders_.reserve(csv.layout.selected.size());
-    for (std::size_t i = 0; i < csv.layout.selected.size(); ++i) {
-      builders_.emplace_back(piece.arena);
-    }
-  }
+        state_(std::move(state)),
+        values_(csv.values, csv.layout.selected.size(), state_.held,
+                piece.arena) {}
 
   // False: an error was found and the rest does not count.
   bool read(const CsvLine& line) {
@@ -61,9 +59,8 @@ class RowReader {
   }
 
   void finish() {
-    for (PieceChannelBuilder& builder : builders_) {
-      piece_.channels.push_back(builder.finish());
-    }
+    piece_.channels = values_.finish();
+    if (has_analogue(csv_.values)) state_.held = values_.save();
     piece_.exit = std::move(state_);
   }
 
@@ -85,14 +82,25 @@ class RowReader {
     if (fault != CellFault::kNone) return true;
     if (cells_.size() < csv_.columns.cells()) return true;
     const std::size_t last = cells_.size() - 1;
-    if (csv_.columns.time != last) {
-      // A last column that is not read says nothing about those before it.
-      return last < csv_.slots.size() && csv_.slots[last] >= 0 &&
-             !parse_level(cells_.back());
-    }
+    if (csv_.columns.time != last) return is_value_cut_off(last);
     const auto stamp = parse_stamp(cells_.back(), csv_.decimal_mark);
     return !stamp || !csv_.fixed_decimals || *csv_.fixed_decimals == 0 ||
            stamp->last_place != -*csv_.fixed_decimals;
+  }
+
+  bool is_value_cut_off(std::size_t last) const {
+    const auto& columns = csv_.columns.values;
+    if (csv_.columns.event_level) {
+      const auto event = csv_.events.find(cells_[*csv_.columns.event_channel]);
+      if (event == csv_.events.end()) return true;
+      return last == *csv_.columns.event_level &&
+             may_be_cut(csv_.values[event->second], cells_[last]);
+    }
+    const auto at = std::find(columns.begin(), columns.end(), last);
+    return at != columns.end() &&
+           may_be_cut(
+               csv_.values[static_cast<std::size_t>(at - columns.begin())],
+               cells_[last]);
   }
 
   // The time of a row without one: rows are samples.
@@ -201,6 +209,11 @@ class RowReader {
       piece_.has_time = true;
       piece_.first_time = time;
       piece_.first_time_byte = byte;
+      // What the channels must know of a gap before this the reader says.
+      if (state_.mode == kCsvAfterRow &&
+          parser_.missing_samples(state_.time, time)) {
+        values_.forget_samples();
+      }
     }
     if (!take_levels(time)) return false;
     piece_.last_time = time;
@@ -219,55 +232,69 @@ class RowReader {
     const auto missing = parser_.missing_samples(before, time);
     if (!missing) return true;
     piece_.counts.add(*missing);
-    for (PieceChannelBuilder& builder : builders_) {
-      builder.add(missing->from, Level::kUnknown);
-    }
+    values_.break_off(missing->from);
     return true;
   }
 
   bool take_levels(Ticks time) {
     if (csv_.columns.lone) {
-      if (!builders_.empty()) take_edge(time);
+      if (!csv_.layout.selected.empty()) take_edge(time);
       return true;
     }
-    for (const std::size_t i : csv_.columns.values) {
-      const int slot = csv_.slots[i];
-      if (slot < 0) continue;
-      const auto level = parse_level(cells_[i]);
-      if (!level) return refuse_level(i);
-      if (*level == CellLevel::kUnchanged) continue;
-      builders_[static_cast<std::size_t>(slot)].add(
-          time, *level == CellLevel::kHigh  ? Level::kHigh
-                : *level == CellLevel::kLow ? Level::kLow
-                                            : Level::kUnknown);
+    if (csv_.columns.event_level) return take_event(time);
+    const auto& columns = csv_.columns.values;
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+      const std::string_view cell = cells_[columns[i]];
+      auto error = values_.take(i, time, cell);
+      if (error) return refuse_at(cell, std::move(*error));
     }
     return true;
+  }
+
+  bool take_event(Ticks time) {
+    const std::string_view name = cells_[*csv_.columns.event_channel];
+    const auto event = csv_.events.find(name);
+    if (event == csv_.events.end()) {
+      if (!name.empty() && csv_.names_channels) return true;  // another one
+      return refuse_event(name);
+    }
+    const std::string_view cell = cells_[*csv_.columns.event_level];
+    auto error = values_.take(event->second, time, cell);
+    return !error || refuse_at(cell, std::move(*error));
+  }
+
+  bool refuse_event(std::string_view name) {
+    if (name.empty()) {
+      return refuse(byte_of(name), "found no name of a channel in the row",
+                    "complete the row or delete it");
+    }
+    return refuse(byte_of(name),
+                  "found the channel " + shown_text(name) +
+                      ", expected one of those in the first rows",
+                  "name the channels to be read with --channel");
+  }
+
+  bool refuse_at(std::string_view cell, Error error) {
+    return refuse(byte_of(cell), std::move(error.message),
+                  std::move(error.hint));
   }
 
   void take_edge(Ticks time) {
     if (*csv_.columns.lone == LoneEdges::kRising) {
       // Low for the tick before, so that every row is a rising edge and no
       // row must wait for the next one.
-      builders_[0].add(time - Ticks(1), Level::kLow);
-      builders_[0].add(time, Level::kHigh);
+      values_.take_level(0, time - Ticks(1), Level::kLow);
+      values_.take_level(0, time, Level::kHigh);
       return;
     }
     const bool rises = state_.held[0] == 1;
     // The first edge is one because the other level was there before it.
     if (state_.mode == kCsvBeforeRows) {
-      builders_[0].add(time - Ticks(1), rises ? Level::kLow : Level::kHigh);
+      values_.take_level(0, time - Ticks(1),
+                         rises ? Level::kLow : Level::kHigh);
     }
-    builders_[0].add(time, rises ? Level::kHigh : Level::kLow);
+    values_.take_level(0, time, rises ? Level::kHigh : Level::kLow);
     state_.held[0] = rises ? 0 : 1;
-  }
-
-  bool refuse_level(std::size_t column) {
-    return refuse(byte_of(cells_[column]),
-                  "found " + shown_text(cells_[column]) + " in the column " +
-                      shown_text(csv_.columns.names[column]) +
-                      ", expected a level: 0, 1, low, high, L, H, false, true, "
-                      "x, z or nothing",
-                  level_hint(cells_[column]));
   }
 
   const CsvPieceParser& parser_;
@@ -277,7 +304,7 @@ class RowReader {
   std::int64_t offset_;
   ParseState state_;  // before the row; stays as it is where rows need none
   std::vector<std::string_view> cells_;
-  std::vector<PieceChannelBuilder> builders_;
+  CsvValues values_;
 };
 
 // The NUL bytes a file ends in, where space was laid out in advance.

@@ -2,8 +2,6 @@
 #include "capture/csv_value_columns.h"
 
 #include <algorithm>
-#include <charconv>
-#include <cstdlib>
 #include <optional>
 #include <utility>
 
@@ -15,62 +13,40 @@
 namespace clockassay {
 namespace {
 
-std::optional<int> whole_number(std::string_view text) {
-  int value = 0;
-  const auto end = text.data() + text.size();
-  const auto read = std::from_chars(text.data(), end, value);
-  if (read.ec != std::errc() || read.ptr != end || value < 0) {
-    return std::nullopt;
+// The column as a bus: with the range that its name ends in, or as wide as
+// said.
+BusName bus_of(const std::string& column_name, int width) {
+  const std::size_t open = column_name.rfind('[');
+  if (column_name.ends_with(']') && open != std::string::npos) {
+    const auto range = parse_bit_range(column_name.substr(open));
+    std::string name = column_name.substr(0, open);
+    while (name.ends_with(' ')) name.pop_back();
+    if (range && range->width() <= kMostWordBits) return {name, *range, {}};
   }
-  return value;
+  return {column_name, {width - 1, 0}, {}};
 }
 
-// A name and what stands in the brackets at its end.
-struct SelectedName {
-  std::string_view base;
-  std::string_view select;  // "3", "15:8"; empty without brackets
-};
-
-SelectedName split_select(std::string_view name) {
-  const std::size_t open = name.rfind('[');
-  if (!name.ends_with(']') || open == std::string_view::npos) return {name, {}};
-  std::string_view base = name.substr(0, open);
-  while (base.ends_with(' ')) base.remove_suffix(1);
-  return {base, name.substr(open + 1, name.size() - open - 2)};
-}
-
-// The numbers of the bits of a word, from the last digit's lowest on.
-struct BitNumbers {
-  int first = 0;
-  int step = 1;
-  std::optional<int> width;  // stated by a range in the name
-
-  std::optional<int> bit_of(int number) const {
-    const int bit = (number - first) * step;
-    if (bit < 0 || bit >= width.value_or(kMostWordBits)) return std::nullopt;
-    return bit;
+// "data" of "data[3]"; empty when no index stands at the end.
+std::string name_before_index(std::string_view wanted) {
+  const std::size_t open = wanted.rfind('[');
+  if (!wanted.ends_with(']') || open == std::string_view::npos) return {};
+  const std::string_view index =
+      wanted.substr(open + 1, wanted.size() - open - 2);
+  if (index.empty() ||
+      index.find_first_not_of("0123456789") != std::string_view::npos) {
+    return {};
   }
-};
-
-BitNumbers bit_numbers(std::string_view column_name) {
-  const std::string_view select = split_select(column_name).select;
-  const std::size_t colon = select.find(':');
-  if (colon == std::string_view::npos) return {};
-  const auto left = whole_number(select.substr(0, colon));
-  const auto right = whole_number(select.substr(colon + 1));
-  if (!left || !right || std::abs(*left - *right) >= kMostWordBits) return {};
-  return {*right, *left >= *right ? 1 : -1, std::abs(*left - *right) + 1};
+  wanted = wanted.substr(0, open);
+  while (wanted.ends_with(' ')) wanted.remove_suffix(1);
+  return std::string(wanted);
 }
 
-std::string bit_name(std::string_view column_name, int number) {
-  return std::string(split_select(column_name).base) + "[" +
-         std::to_string(number) + "]";
-}
-
-// A name that can be asked for, and what it means.
-struct Candidate {
+// A channel that is to be delivered.
+struct Delivery {
   std::size_t column = 0;
   std::optional<int> bit;
+  std::string name;
+  std::vector<std::string> asked;
 };
 
 // Decides about the columns of one file, one step after the other.
@@ -92,10 +68,10 @@ class ColumnReader {
   bool is_wordy(std::size_t i) const;
   std::optional<int> radix_of(std::size_t i) const;
   int width_of(std::size_t i, int radix) const;
-  Result<void> list_candidates();
-  Result<void> find_requested_bits();
-  Result<void> choose();
-  Result<void> deliver(std::size_t candidate, std::vector<std::string> asked);
+  Result<void> find_requested_buses();
+  void list_channels();
+  Result<void> select();
+  Result<void> deliver();
   Result<void> plan_voltages(std::size_t i);
   tl::unexpected<Error> refuse(std::size_t i, Error error) const;
   void say_how(std::size_t i);
@@ -108,9 +84,12 @@ class ColumnReader {
   Layout& layout_;
   std::vector<ColumnAppearance> seen_;
   std::vector<std::string> names_;  // of the columns
-  std::vector<Candidate> candidates_;
-  std::vector<std::string> candidate_names_;
-  std::vector<std::pair<std::size_t, int>> requested_;  // column, number
+  // What can be asked for, and which column each is.
+  std::vector<std::string> channels_;
+  std::vector<std::size_t> channel_columns_;
+  std::vector<BusName> buses_;
+  std::vector<std::size_t> bus_columns_;
+  std::vector<Delivery> deliveries_;
   std::vector<ValueColumn> read_;
   std::vector<std::size_t> unread_;
 };
@@ -163,116 +142,117 @@ int ColumnReader::width_of(std::size_t i, int radix) const {
     const auto word = parse_word(cell.text, radix);
     if (word) width = std::max(width, word->width);
   }
-  return bit_numbers(columns_[i].name).width.value_or(width);
+  return width;
 }
 
-// Bits asked for of columns that are not known to be words: name[3] where no
-// column is called that, but one is called name.
-Result<void> ColumnReader::find_requested_bits() {
+// Columns that are not known to hold words, of which a bit is asked for:
+// name[3] where no column is called that, but one is called name.
+Result<void> ColumnReader::find_requested_buses() {
   for (const std::string& wanted : options_.channels) {
-    const SelectedName name = split_select(wanted);
-    const auto number = whole_number(name.select);
-    if (!number || !matching_channels(names_, wanted).empty()) continue;
-    const auto found = matching_channels(names_, name.base);
-    if (found.size() != 1 || is_wordy(found[0])) continue;
-    const std::size_t i = found[0];
+    const std::string base = name_before_index(wanted);
+    if (base.empty() || !matching_channels(channels_, wanted).empty()) continue;
+    const auto found = matching_channels(channels_, base);
+    if (found.size() != 1) continue;
+    const std::size_t i = channel_columns_[found[0]];
     const ColumnLook look = seen_[i].look;
     if (look == ColumnLook::kNumbers || look == ColumnLook::kText) continue;
     if (!radix_of(i)) {
       return refuse(i, {ErrorCode::kBadData,
-                        "found bit " + std::to_string(*number) +
-                            " of the column " + shown_text(names_[i]) +
-                            " asked for, whose words do not say their base",
+                        "found the bit " + shown_text(wanted) +
+                            " asked for, of words that do not say their base",
                         "say the base with --radix 2, 10 or 16"});
     }
-    requested_.emplace_back(i, *number);
+    buses_.push_back(bus_of(names_[i], kMostWordBits));
+    bus_columns_.push_back(i);
   }
   return {};
 }
 
-Result<void> ColumnReader::list_candidates() {
-  const auto requested = find_requested_bits();
-  if (!requested) return requested;
-  const auto add = [this](std::size_t column, std::optional<int> bit,
-                          std::string name) {
-    candidates_.push_back({column, bit});
-    candidate_names_.push_back(std::move(name));
-  };
+void ColumnReader::list_channels() {
   for (std::size_t i = 0; i < columns_.size(); ++i) {
-    const BitNumbers numbers = bit_numbers(names_[i]);
-    add(i, std::nullopt, names_[i]);
-    if (!is_wordy(i)) {
+    if (is_wordy(i)) {
+      buses_.push_back(bus_of(names_[i], width_of(i, *radix_of(i))));
+      bus_columns_.push_back(i);
+      layout_.channel_names.push_back(buses_.back().whole());
+    } else {
+      channels_.push_back(names_[i]);
+      channel_columns_.push_back(i);
       layout_.channel_names.push_back(names_[i]);
-      for (const auto& [column, number] : requested_) {
-        const auto bit = numbers.bit_of(number);
-        if (column == i && bit) add(i, bit, bit_name(names_[i], number));
-      }
-      continue;
-    }
-    const int width = width_of(i, *radix_of(i));
-    for (int bit = 0; bit < width; ++bit) {
-      const std::string name =
-          bit_name(names_[i], numbers.first + bit * numbers.step);
-      add(i, bit, name);
-      layout_.channel_names.push_back(name);
     }
   }
-  return {};
 }
 
-// Which candidates become channels.
-Result<void> ColumnReader::choose() {
-  auto selection = select_channels(candidate_names_, options_.channels,
-                                   options_.skip_missing_channels);
+// Which channels are to be delivered, in the order of the columns.
+Result<void> ColumnReader::select() {
+  const auto requested = find_requested_buses();
+  if (!requested) return requested;
+  auto selection = select_channels(channels_, options_.channels,
+                                   options_.skip_missing_channels, buses_);
   if (!selection) return tl::unexpected<Error>(selection.error());
   layout_.missing = std::move(selection->missing);
   const bool all = options_.channels.empty();
-  bool any_read = false;
-  for (std::size_t i = 0; i < columns_.size(); ++i) {
-    any_read |= seen_[i].look == ColumnLook::kLevels || is_analogue(i);
+  for (std::size_t c = 0; c < channels_.size(); ++c) {
+    if (!all && selection->asked[c].empty()) continue;
+    deliveries_.push_back({channel_columns_[c], std::nullopt, channels_[c],
+                           std::move(selection->asked[c])});
   }
-  for (std::size_t c = 0; c < candidates_.size(); ++c) {
-    const std::size_t i = candidates_[c].column;
-    const ColumnLook look = seen_[i].look;
-    const bool readable =
-        candidates_[c].bit || look == ColumnLook::kLevels || is_analogue(i);
-    const bool asked = !selection->asked[c].empty();
-    if (!asked && (!all || candidates_[c].bit)) continue;
-    const bool like_levels =
-        look == ColumnLook::kPair ||
-        (look == ColumnLook::kText && seen_[i].some_levels);
-    if (!readable && (asked || like_levels || !any_read)) {
-      return refuse(i, refuse_look(columns_[i], seen_[i], mark_));
-    }
-    if (!readable) {
-      unread_.push_back(i);
-      continue;
-    }
-    const auto delivered = deliver(c, std::move(selection->asked[c]));
-    if (!delivered) return delivered;
+  for (ChosenBit& bit : selection->bits) {
+    deliveries_.push_back({bus_columns_[bit.bus], static_cast<int>(bit.place),
+                           std::move(bit.name), std::move(bit.asked)});
   }
+  for (const std::size_t i : bus_columns_) {
+    if (all) deliveries_.push_back({i, std::nullopt, names_[i], {}});
+  }
+  std::stable_sort(deliveries_.begin(), deliveries_.end(),
+                   [](const Delivery& a, const Delivery& b) {
+                     return std::pair(a.column, a.bit) <
+                            std::pair(b.column, b.bit);
+                   });
   return {};
 }
 
-Result<void> ColumnReader::deliver(std::size_t candidate,
-                                   std::vector<std::string> asked) {
-  const Candidate& what = candidates_[candidate];
-  const std::size_t i = what.column;
-  ValueColumn& column = read_[i];
-  if (what.bit) {
-    column.kind = ValueKind::kWords;
-    column.radix = *radix_of(i);
-  } else if (is_analogue(i)) {
-    column.kind = ValueKind::kAnalogue;
-    const auto planned = plan_voltages(i);
-    if (!planned) return planned;
-  } else {
-    column.words = seen_[i].words;
+Result<void> ColumnReader::deliver() {
+  const auto is_level = [this](std::size_t i) {
+    return seen_[i].look == ColumnLook::kLevels || is_analogue(i);
+  };
+  bool any_level = false;
+  for (std::size_t i = 0; i < columns_.size(); ++i) any_level |= is_level(i);
+  for (Delivery& what : deliveries_) {
+    const std::size_t i = what.column;
+    const ColumnAppearance& seen = seen_[i];
+    if (!what.bit && !is_level(i)) {
+      const bool like_levels =
+          seen.look == ColumnLook::kPair ||
+          (seen.look == ColumnLook::kText && seen.some_levels);
+      if (!what.asked.empty() || like_levels || !any_level) {
+        return refuse(i, refuse_look(columns_[i], seen, mark_));
+      }
+      unread_.push_back(i);
+      continue;
+    }
+    ValueColumn& column = read_[i];
+    if (what.bit && !column.targets.empty() &&
+        column.kind != ValueKind::kWords) {
+      return failure(ErrorCode::kUsage,
+                     "found the column " + shown_text(names_[i]) +
+                         " asked for both as a whole and by a bit",
+                     "name one or the other with --channel");
+    }
+    if (what.bit) {
+      column.kind = ValueKind::kWords;
+      column.radix = *radix_of(i);
+    } else if (is_analogue(i)) {
+      column.kind = ValueKind::kAnalogue;
+      const auto planned = plan_voltages(i);
+      if (!planned) return planned;
+    } else {
+      column.words = seen.words;
+    }
+    column.targets.push_back({layout_.selected.size(), what.bit.value_or(0)});
+    layout_.selected.push_back({std::move(what.name), std::move(what.asked),
+                                column.kind == ValueKind::kAnalogue});
+    say_how(i);
   }
-  column.targets.push_back({layout_.selected.size(), what.bit.value_or(0)});
-  layout_.selected.push_back({candidate_names_[candidate], std::move(asked),
-                              column.kind == ValueKind::kAnalogue});
-  say_how(i);
   return {};
 }
 
@@ -392,10 +372,11 @@ Result<std::vector<ValueColumn>> ColumnReader::read() {
     }
     read_.push_back(std::move(column));
   }
-  const auto listed = list_candidates();
-  if (!listed) return tl::unexpected<Error>(listed.error());
-  const auto chosen = choose();
-  if (!chosen) return tl::unexpected<Error>(chosen.error());
+  list_channels();
+  const auto selected = select();
+  if (!selected) return tl::unexpected<Error>(selected.error());
+  const auto delivered = deliver();
+  if (!delivered) return tl::unexpected<Error>(delivered.error());
   warn_of_unread();
   warn_of_duplicates();
   std::size_t tracks = 0;
@@ -406,6 +387,12 @@ Result<std::vector<ValueColumn>> ColumnReader::read() {
 }
 
 }  // namespace
+
+bool has_analogue(std::span<const ValueColumn> columns) {
+  return std::any_of(columns.begin(), columns.end(), [](const ValueColumn& c) {
+    return c.kind == ValueKind::kAnalogue;
+  });
+}
 
 Result<std::vector<ValueColumn>> read_value_columns(
     const std::vector<FirstCells>& columns, char mark,

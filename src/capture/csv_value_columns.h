@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -48,6 +49,9 @@ struct ValueColumn {
   std::vector<ValueTarget> targets;  ///< none: the column is not read
 };
 
+/// Whether any of them is analogue: a row then needs those before it.
+bool has_analogue(std::span<const ValueColumn> columns);
+
 /// Decides by the first cells of each column, and by what the user says, what
 /// its cells mean and which channels it delivers. Fills in the layout's
 /// channel_names, selected and missing, and adds warnings and facts.
@@ -55,7 +59,8 @@ struct ValueColumn {
 /// Voltages: decimal numbers, with ReadOptions::analogue.
 /// Words: a prefix states their base, or CsvOptions::radix; a bit of them is a
 /// channel name[bit], read only if asked for, counted from 0, or as a range
-/// such as [15:8] at the end of the column's name says.
+/// such as [15:8] at the end of the column's name says (see BusName). A column
+/// can be asked for a bit too if it does not look like words so far.
 /// What is none of these is refused if it is asked for, or no channel is named
 /// and no column can be read without an option, or if it looks like levels in
 /// words of its own; else it is listed as not read.

@@ -83,6 +83,17 @@ std::optional<Error> CsvValues::take(std::size_t index, Ticks time,
   return std::nullopt;
 }
 
+void CsvValues::break_off(Ticks from) {
+  for (PieceChannelBuilder& builder : builders_) {
+    builder.add(from, Level::kUnknown);
+  }
+  forget_samples();
+}
+
+void CsvValues::forget_samples() {
+  for (AnalogueTrack& track : tracks_) track.break_off();
+}
+
 std::optional<Error> CsvValues::take_voltage(const ValueColumn& column,
                                              Ticks time,
                                              std::string_view cell) {
@@ -121,10 +132,6 @@ std::vector<PieceChannel> CsvValues::finish() {
     channels.push_back(builder.finish());
   }
   return channels;
-}
-
-bool has_analogue(std::span<const ValueColumn> columns) {
-  return count_tracks(columns) > 0;
 }
 
 Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,

@@ -28,6 +28,11 @@ class CsvValues {
   /// Errors: kBadData without a place.
   std::optional<Error> take(std::size_t column, Ticks time,
                             std::string_view cell);
+  /// Samples are missing before the next row: from `from` on nothing is known,
+  /// and no line leads across.
+  void break_off(Ticks from);
+  /// The same, where the channels were told so already.
+  void forget_samples();
   /// From `time` on the channel `slot` has `level`.
   void take_level(std::size_t slot, Ticks time, Level level) {
     builders_[slot].add(time, level);
@@ -48,9 +53,6 @@ class CsvValues {
   std::vector<PieceChannelBuilder> builders_;
   std::vector<AnalogueTrack> tracks_;
 };
-
-/// Whether the pieces of a file with these columns need what save() gives.
-bool has_analogue(std::span<const ValueColumn> columns);
 
 /// What is known at the end of the body, by what the last piece saved.
 Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,

@@ -68,14 +68,15 @@ std::optional<int> word_prefix_radix(std::string_view cell) {
 }
 
 std::optional<PackedWord> parse_word(std::string_view cell, int radix) {
+  // A prefix alone is half a word, not a 0 with an unknown digit.
+  if (cell == "0x" || cell == "0X") return std::nullopt;
   // In base 16 a word may begin with 0b by itself.
   const auto stated = word_prefix_radix(cell);
   if (stated && !(*stated == 2 && radix == 16)) {
     radix = *stated;
     cell.remove_prefix(2);
   }
-  // A prefix alone is half a word, not a 0 with an unknown digit.
-  if (cell.empty() || cell == "0x" || cell == "0X") return std::nullopt;
+  if (cell.empty()) return std::nullopt;
   if (radix == 10) return parse_decimal_word(cell);
   return parse_binary_word(cell, radix == 16 ? 4 : 1);
 }

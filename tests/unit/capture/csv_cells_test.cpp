@@ -5,9 +5,7 @@
 
 #include <string>
 
-using clockassay::CellLevel;
 using clockassay::kMostTicks;
-using clockassay::parse_level;
 using clockassay::parse_stamp;
 using clockassay::stamp_ticks;
 
@@ -89,23 +87,4 @@ TEST_CASE("parse_stamp: knows the first and the last written place") {
   CHECK(whole->last_place == 0);
   CHECK(whole->last_nonzero_place() == 2);
   CHECK(whole->first_place() == 3);
-}
-
-TEST_CASE("parse_level: words in any case, nothing is no change") {
-  for (const char* cell :
-       {"0", "low", "LOW", "Low", "l", "L", "false", "False"})
-    CHECK(parse_level(cell) == CellLevel::kLow);
-  for (const char* cell : {"1", "high", "HIGH", "h", "H", "true", "TRUE"})
-    CHECK(parse_level(cell) == CellLevel::kHigh);
-  for (const char* cell : {"x", "X", "z", "Z"})
-    CHECK(parse_level(cell) == CellLevel::kUnknown);
-  CHECK(parse_level("") == CellLevel::kUnchanged);
-}
-
-TEST_CASE("parse_level: what may mean something else is refused") {
-  for (const char* cell : {"-1", "2", "5", "0.0", "1.000", "3.3", "0x1", "00",
-                           "01", "on", "off", "rising", "t", "f", "?", "hi"}) {
-    CAPTURE(std::string(cell));
-    CHECK_FALSE(parse_level(cell).has_value());
-  }
 }

@@ -259,8 +259,8 @@ TEST_CASE("value columns: words need a base and a bit") {
   check_refused(reading(binary), message, hint, 0);
   check_refused(reading(binary, asking({"bus"})), message, hint, 0);
   check_refused(reading(binary, asking({"bus[0]"})),
-                "found bit 0 of the column \"bus\" asked for, whose words do "
-                "not say their base",
+                "found the bit \"bus[0]\" asked for, of words that do not say "
+                "their base",
                 "say the base with --radix 2, 10 or 16", 0);
   ReadOptions options = asking({"bus[1]", "bus[0]"});
   options.csv.radix = 2;
@@ -271,9 +271,7 @@ TEST_CASE("value columns: words need a base and a bit") {
   CHECK((*r.columns)[0].targets[1].bit == 1);
   CHECK(r.layout.understanding.facts[0].found == "bit 0 of words in base 2");
   CHECK(r.layout.understanding.facts[0].because == "--radix");
-  CHECK(r.layout.channel_names == Names{"bus[0]", "bus[1]", "bus[2]", "bus[3]",
-                                        "bus[4]", "bus[5]", "bus[6]",
-                                        "bus[7]"});
+  CHECK(r.layout.channel_names == Names{"bus[7:0]"});
   // Hex digits without a prefix look like nothing else.
   check_refused(
       reading(columns({{"bus", {"5a", "52", "ff"}}})),
@@ -295,12 +293,17 @@ TEST_CASE("value columns: a threshold does not make voltages of words") {
 
 TEST_CASE("value columns: a prefix states the base") {
   const Reading whole = reading(kMixed, asking({"data"}));
-  check_refused(whole,
+  REQUIRE_FALSE(whole.columns.has_value());
+  CHECK(whole.columns.error().message ==
+        "found channel \"data[7:0]\" to be a bus of 8 bits, expected one of "
+        "its bits");
+  CHECK(whole.columns.error().hint == "name one of them, such as \"data[0]\"");
+  check_refused(reading(columns({{"data", {"0x52", "0x53", "0xAD"}}})),
                 "found \"0x52\" in the column \"data\", expected a level: 0, "
                 "1, low, high, L, H, off, on, false, true, x, z or nothing",
                 "name a bit of the word with --channel data[0]; or name other "
                 "columns with --channel",
-                200);
+                0);
   const Reading bit = reading(kMixed, asking({"data[7]"}));
   REQUIRE(bit.columns.has_value());
   CHECK((*bit.columns)[2].radix == 16);
@@ -308,9 +311,9 @@ TEST_CASE("value columns: a prefix states the base") {
   const Reading beyond = reading(kMixed, asking({"data[8]"}));
   REQUIRE_FALSE(beyond.columns.has_value());
   CHECK(beyond.columns.error().message ==
-        "found no channel \"data[8]\", there are \"data[0]\", \"v\", \"clk\", "
-        "\"data\", \"data[1]\", \"data[2]\", \"data[3]\", \"data[4]\" and 3 "
-        "more");
+        "found no bit 8 in the bus \"data[7:0]\"");
+  CHECK(beyond.columns.error().hint ==
+        "name a bit from \"data[7]\" to \"data[0]\"");
 }
 
 TEST_CASE("value columns: bits of a column that so far shows only 0 and 1") {
@@ -320,6 +323,17 @@ TEST_CASE("value columns: bits of a column that so far shows only 0 and 1") {
   REQUIRE(r.columns.has_value());
   CHECK(selected(r.layout) == Names{"bus[3]"});
   CHECK((*r.columns)[0].kind == ValueKind::kWords);
+}
+
+TEST_CASE("value columns: a column is read as a whole or by its bits") {
+  ReadOptions options = asking({"bus", "bus[3]"});
+  options.csv.radix = 16;
+  const Reading r = reading(columns({{"bus", {"0", "1", "0"}}}), options);
+  REQUIRE_FALSE(r.columns.has_value());
+  CHECK(r.columns.error().code == ErrorCode::kUsage);
+  CHECK(r.columns.error().message ==
+        "found the column \"bus\" asked for both as a whole and by a bit");
+  CHECK(r.columns.error().hint == "name one or the other with --channel");
 }
 
 TEST_CASE("value columns: a range in the name numbers the bits") {

@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_channels.h"
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "capture/channel_selection.h"
+#include "capture/csv_value_columns.h"
+
+namespace clockassay {
+namespace {
+
+Result<void> choose_lone(const ReadOptions& options, CsvLayout& csv) {
+  const std::vector<std::string>& names = csv.columns.names;
+  csv.layout.channel_names = names;
+  auto selection =
+      select_channels(names, options.channels, options.skip_missing_channels);
+  if (!selection) return tl::unexpected<Error>(selection.error());
+  csv.layout.missing = std::move(selection->missing);
+  if (options.channels.empty() || !selection->asked[0].empty()) {
+    csv.layout.selected.push_back({names[0], std::move(selection->asked[0])});
+  }
+  return {};
+}
+
+FirstCell first_cell(std::string_view cell, std::string_view text) {
+  return {cell, static_cast<std::size_t>(cell.data() - text.data())};
+}
+
+std::vector<FirstCells> cells_by_column(const CsvSurvey& survey,
+                                        std::string_view text,
+                                        const CsvLayout& csv) {
+  std::vector<FirstCells> columns;
+  for (const std::size_t i : csv.columns.values) {
+    FirstCells column{csv.columns.names[i], {}};
+    for (const SurveyRow& row : survey.rows) {
+      column.cells.push_back(first_cell(row.cells[i], text));
+    }
+    columns.push_back(std::move(column));
+  }
+  return columns;
+}
+
+// The channels of the long form, in the order in which they come first.
+std::vector<FirstCells> cells_by_event(const CsvSurvey& survey,
+                                       std::string_view text, CsvLayout& csv) {
+  std::vector<FirstCells> channels;
+  for (const SurveyRow& row : survey.rows) {
+    const std::string_view name = row.cells[*csv.columns.event_channel];
+    if (name.empty()) continue;  // refused by the parser
+    const auto [at, is_new] =
+        csv.events.emplace(std::string(name), channels.size());
+    if (is_new) channels.push_back({at->first, {}});
+    channels[at->second].cells.push_back(
+        first_cell(row.cells[*csv.columns.event_level], text));
+  }
+  return channels;
+}
+
+// Names that are asked for and may come in later rows.
+void add_expected(const ReadOptions& options, std::vector<FirstCells>& channels,
+                  CsvLayout& csv) {
+  std::vector<std::string> names;
+  for (const FirstCells& channel : channels) names.push_back(channel.name);
+  for (const std::string& wanted : options.channels) {
+    const std::string base = wanted.substr(0, wanted.rfind('['));
+    if (!matching_channels(names, wanted).empty() ||
+        !matching_channels(names, base).empty()) {
+      continue;
+    }
+    csv.events.emplace(wanted, channels.size());
+    channels.push_back({wanted, {}});
+    names.push_back(wanted);
+  }
+}
+
+}  // namespace
+
+Result<void> choose_channels(const ReadOptions& options,
+                             const CsvSurvey& survey, std::string_view text,
+                             bool all, CsvLayout& csv) {
+  csv.names_channels = !options.channels.empty();
+  if (csv.columns.lone) return choose_lone(options, csv);
+  std::vector<FirstCells> cells = csv.columns.event_level
+                                      ? cells_by_event(survey, text, csv)
+                                      : cells_by_column(survey, text, csv);
+  if (csv.columns.event_level && !all) add_expected(options, cells, csv);
+  auto values =
+      read_value_columns(cells, csv.decimal_mark, options, csv.layout);
+  if (!values) return tl::unexpected<Error>(std::move(values.error()));
+  csv.values = *std::move(values);
+  return {};
+}
+
+}  // namespace clockassay
