@@ -64,6 +64,11 @@ void VcdBody::take_stamp() {
   if (next_token()) token();
 }
 
+void VcdBody::forget_levels() {
+  for (const std::size_t net : with_level_) initial_[net].reset();
+  with_level_.clear();
+}
+
 void VcdBody::run(Piece& piece) {
   while (!stopped_ && next_token()) token();
   if (!stopped_) end_of_input();
@@ -275,6 +280,7 @@ void VcdBody::deliver(std::size_t net, Level level) {
     level = Level::kUnknown;
   }
   if (builders_ == nullptr) {
+    if (!initial_[net]) with_level_.push_back(net);
     initial_[net] = level;
   } else {
     assert(now_);

@@ -35,7 +35,7 @@ class VcdBody {
   void run_to_stamp();
   /// Reads the stamp before which run_to_stamp() ended.
   void take_stamp();
-  void forget_levels() { initial_.assign(initial_.size(), std::nullopt); }
+  void forget_levels();
   /// Reads all; times, counts and error go into `piece`.
   void run(Piece& piece);
 
@@ -49,6 +49,10 @@ class VcdBody {
   std::optional<Ticks> now() const { return now_; }
   const std::vector<std::optional<Level>>& initial_levels() const {
     return initial_;
+  }
+  /// Which nets have one, in the order in which they were named.
+  const std::vector<std::size_t>& nets_with_level() const {
+    return with_level_;
   }
 
  private:
@@ -95,6 +99,7 @@ class VcdBody {
   bool last_;
   std::vector<PieceChannelBuilder>* builders_ = nullptr;
   std::vector<std::optional<Level>> initial_;
+  std::vector<std::size_t> with_level_;  // without builders only
 
   std::size_t at_ = 0;
   std::string_view token_;

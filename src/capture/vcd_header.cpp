@@ -79,15 +79,15 @@ std::size_t range_begin(std::string_view name) {
 void make_bus(VcdVar& var, const Width& width) {
   const std::size_t open = range_begin(var.name);
   std::optional<BitRange> range = width.range;
-  if (!range && open != var.name.npos) {
-    range = parse_bit_range(std::string_view(var.name).substr(open));
-    if (!range || range->width() != width.bits) {
+  if (open != var.name.npos) {
+    const auto named = parse_bit_range(std::string_view(var.name).substr(open));
+    if (!named || named->width() != width.bits ||
+        (range && range->first != named->first)) {
       var.unusable = "a bus of " + std::to_string(width.bits) +
                      " bits whose range says otherwise";
       return;
     }
-  }
-  if (!width.range && range) {
+    range = named;
     var.name.resize(open);
     while (var.name.ends_with(' ')) var.name.pop_back();
   }

@@ -2,8 +2,6 @@
 #include "capture/vcd_understanding.h"
 
 #include <algorithm>
-#include <optional>
-#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -74,12 +72,13 @@ void add_channel_facts(const VcdHeader& header, const VcdChannels& channels,
                    options.channels.empty()
                        ? "all of one bit, each signal under its first name"
                        : "asked for by name"});
-  std::set<std::size_t> read;  // identifiers
-  for (std::size_t id = 0; id < channels.nets.net_of_id.size(); ++id) {
-    if (channels.nets.net_of_id[id] <= VcdNets::kFirstBus) read.insert(id);
-  }
   for (const VcdVar& var : header.vars) {
-    if (!var.bits || !read.contains(var.id)) continue;
+    if (!var.bits || channels.nets.buses.empty()) continue;
+    const std::string bit = var.name + '[';
+    const bool read = std::ranges::any_of(
+        channels.selected,
+        [&bit](const SelectedChannel& c) { return c.name.starts_with(bit); });
+    if (!read) continue;
     facts.push_back({"range of " + var.name, var.bits->text(),
                      var.range_declared
                          ? "declared"
@@ -107,18 +106,14 @@ const char* level_text(Level level) {
 
 std::vector<std::string> values_of(const VcdBody& body, const VcdNets& nets) {
   std::vector<std::string> values;
-  std::size_t left_out = 0;
-  const auto& levels = body.initial_levels();
-  for (std::size_t net = 0; net < levels.size(); ++net) {
-    if (!levels[net]) continue;
-    if (values.size() == kMostValues) {
-      ++left_out;
-    } else {
-      values.push_back(nets.names[net] + " = " + level_text(*levels[net]));
-    }
+  const auto& found = body.nets_with_level();
+  for (std::size_t i = 0; i < std::min(found.size(), kMostValues); ++i) {
+    values.push_back(nets.names[found[i]] + " = " +
+                     level_text(*body.initial_levels()[found[i]]));
   }
-  if (left_out > 0) {
-    values.push_back("and " + std::to_string(left_out) + " more");
+  if (found.size() > kMostValues) {
+    values.push_back("and " + std::to_string(found.size() - kMostValues) +
+                     " more");
   }
   return values;
 }

@@ -2,6 +2,7 @@
 // Ports of an extended VCD: IEEE 1364-2005, 18.4.
 #include <doctest/doctest.h>
 
+#include <random>
 #include <string>
 #include <vector>
 
@@ -110,6 +111,26 @@ TEST_CASE("vcd port: the size may be a number or a range, with blanks too") {
   }
 }
 
+TEST_CASE("vcd port: a range in both places is one, if it is the same") {
+  const auto text = [](const std::string& range) {
+    return "$timescale 1ns $end $var port [3:0] <1 count " + range +
+           " $end $var port 1 <0 clk $end $enddefinitions $end #0 pDDDD 6666 "
+           "0000 <1 #10 pDUDD 6066 "
+           "0600 <1 #20";
+  };
+  ReadOptions options;
+  options.channels = {"count[2]"};
+  CHECK(only_channel(read_text(text("[3:0]"), options)).runs ==
+        std::vector<PlainRun>{{0, 20, {rise(10)}}});
+  for (const char* other : {"[0:3]", "[7:0]"}) {
+    CHECK(described(read_text(text(other), options)) ==
+          "error bad_data line ? byte ?: found channel \"count" +
+              std::string(other) +
+              "\" to be a bus of 4 bits whose range says otherwise, expected a "
+              "variable of one bit (dump the clock as a signal of its own)");
+  }
+}
+
 TEST_CASE("vcd port: dumping off, on and a checkpoint") {
   const auto result = asked(
       "#0 $dumpports pD 6 0 <0 $end #10 pU 0 6 <0 #15 $dumpportsall pU 0 6 <0 "
@@ -191,6 +212,67 @@ TEST_CASE("vcd port: pieces of any size give the same, errors included") {
       REQUIRE(described(read_text(text, options, {size, 3, 7})) == whole);
     }
   }
+}
+
+// Words in any order: values without identifiers, strengths without values, …
+TEST_CASE("vcd port: random words, whole and in pieces, give the same") {
+  constexpr unsigned kSeed = 12;
+  constexpr unsigned kRounds = 300;
+  const std::string head =
+      "$timescale 1ns $end $var port 1 #1 a $end $var port [1:0] #2 b $end "
+      "$var wire 3 #3 c [0:2] $end $var wire 1 ! d $end $enddefinitions "
+      "$end\n";
+  // Whole values, so that most texts are read far; and parts of them.
+  const std::vector<std::string> words{"pU 0 6 #1",
+                                       "pD 6 0 #1",
+                                       "pUX 06 60 #2",
+                                       "pDU 60 06 #2",
+                                       "b101 #3",
+                                       "bx1 #3",
+                                       "b0b11 #3",
+                                       "1#3",
+                                       "0!",
+                                       "1!",
+                                       "b1 !",
+                                       "1 #3",
+                                       "b1 ?",
+                                       "r1 ?",
+                                       "$dumpportsoff",
+                                       "$dumpportson pU 0 6 #1",
+                                       "$end",
+                                       "$vcdclose",
+                                       "$comment #4 $end",
+                                       "$dumpvars"};
+  const std::vector<std::string> parts{"pU", "b1",   "0 6", "#2",      "r1",
+                                       "#3", "$end", "p",   "b1111 #3"};
+  int read = 0;
+  for (unsigned round = 0; round < kRounds; ++round) {
+    CAPTURE(kSeed + round);
+    std::mt19937 random(kSeed + round);
+    const auto below = [&random](std::size_t end) {
+      return std::uniform_int_distribution<std::size_t>(0, end - 1)(random);
+    };
+    std::string text = head;
+    std::size_t time = 5;
+    for (std::size_t i = 0; i < 30; ++i) {
+      if (below(3) > 0) text += "#" + std::to_string(time += below(3)) + " ";
+      text += below(60) == 0 ? parts[below(parts.size())]
+                             : words[below(words.size())];
+      text += below(4) == 0 ? "\r\n" : " ";
+    }
+    ReadOptions options;
+    options.channels = {"a", "b[1]", "c[0]", "c[2]", "d"};
+    const auto whole = read_text(text, options);
+    read += whole ? 1 : 0;
+    for (const std::size_t size : {1U, 2U, 3U, 5U, 8U, 13U, 40U}) {
+      CAPTURE(size);
+      CAPTURE(text);
+      REQUIRE(described(read_text(text, options, {size, 2, 11})) ==
+              described(whole));
+    }
+  }
+  CHECK(read > 10);
+  CHECK(read < static_cast<int>(kRounds) - 10);
 }
 
 }  // namespace
