@@ -47,6 +47,7 @@ std::optional<std::string> broken_promise(const Error& error) {
   // What was asked for and cannot be had need not have a place in the file.
   const bool has_place = (error.byte && error.line) ||
                          error.message.starts_with("found no channel") ||
+                         error.message.starts_with("found no bit") ||
                          error.message.starts_with("found channel");
   if (error.code == ErrorCode::kBadData && !has_place) {
     return "an error without a place: " + error.message;

@@ -11,7 +11,8 @@ import random
 from fractions import Fraction
 
 UNITS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
-LEVEL_WORDS = [("0", "1"), ("low", "high"), ("L", "H"), ("false", "true")]
+LEVEL_WORDS = [("0", "1"), ("low", "high"), ("L", "H"), ("false", "true"),
+               ("off", "on")]
 SEPARATOR_WORDS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 
 
@@ -209,6 +210,10 @@ def random_dialect(rng, table):
     words = [rng.choice(LEVEL_WORDS) for _ in table.names]
     words = [tuple(rng.choice([str.lower, str.upper, str.title])(w)
                    for w in pair) for pair in words]
+    if rng.random() < 0.15:
+        pair = rng.choice([("-1", "1"), ("0", "5"), ("closed", "open")])
+        words = [pair] * len(table.names)
+        options += ["--levels", ",".join(pair)]
     style = rng.choice(["plain", "plain", "plain", "zeros", "plus", "padded",
                         "trimmed", "exponent"])
     time_at = 0
@@ -301,7 +306,8 @@ def lone_edges(rng):
     d.time_at, d.empty, d.trailing = 0, False, False
     d.style = "plain"
     kind = rng.choice(["rising", "both-rise-first", "both-fall-first"])
-    d.options = without(d.options, "--time-column", "--decimal-mark")
+    d.options = without(d.options, "--time-column", "--decimal-mark",
+                        "--levels")
     d.mark = "."  # a comma would be a separator as well
     if d.unit_in == "row":
         d.unit_in = "header"
@@ -321,10 +327,38 @@ def lone_edges(rng):
                 f"lone {kind}, " + described(table, d))
 
 
+def long_form(rng):
+    """A row per channel and change, which names the channel."""
+    table = random_table(rng, samples=False)
+    d = random_dialect(rng, table)
+    d.time_at, d.empty, d.trailing, d.last_newline = 0, False, False, True
+    d.options = without(d.options, "--time-column")
+    columns = written(table, d, rng)
+    head = columns[0][:1] + ["channel", "value"]
+    rows = [head] + ([[d.unit, "", ""]] if d.unit_in == "row" else [])
+    for row in columns[len(rows):]:
+        rows += [[row[0], name, cell]
+                 for name, cell in zip(table.names, row[1:])]
+    return Made(text_of(rows, d), d.options, table.truth(),
+                "long form, " + described(table, d))
+
+
+def time_steps(rng):
+    """Times that count from the row before."""
+    table = random_table(rng, samples=False)
+    d = random_dialect(rng, table)
+    truth = table.truth()
+    table.times = [b - a for a, b in zip([0] + table.times, table.times)]
+    return Made(text_of(written(table, d, rng), d),
+                d.options + ["--time-steps"], truth,
+                "steps, " + described(table, d))
+
+
 def capture(seed):
     rng = random.Random(seed)
-    if rng.random() < 0.1:
-        return lone_edges(rng)
+    for make in (lone_edges, long_form, time_steps):
+        if rng.random() < 0.1:
+            return make(rng)
     return plain_capture(rng)
 
 
@@ -338,11 +372,15 @@ def clear_dialect(rng, table):
                                                ("\t", ".", "")])
     d.preamble, d.style, d.time_at, d.options = [], "plain", 0, []
     d.empty, d.trailing, d.last_newline = False, False, True
+    d.words = [rng.choice(LEVEL_WORDS) for _ in table.names]
     return d
 
 
 def spoilt(seed):
-    """[(what was done to it, bytes, options, what the answer must name)]"""
+    """[(what was done, bytes, options, what the answer must name, column)]
+
+    A column may be left out instead of the whole refused, but never be read.
+    """
     rng = random.Random(seed)
     table = random_table(rng)
     table.times = [table.times[0] + 7 * i for i in range(len(table.times))]
@@ -351,8 +389,13 @@ def spoilt(seed):
     at = rng.randint(2, len(rows) - 2)
     made = []
 
-    def spoil(what, changed, options=(), names="", dialect=d):
-        made.append((what, text_of(changed, dialect), list(options), names))
+    def spoil(what, changed, options=(), names="", dialect=d, column=None):
+        made.append((what, text_of(changed, dialect), list(options), names,
+                     column))
+
+    def replace_in_last(old, new):
+        what, text, *others = made.pop()
+        made.append((what, text.replace(old, new), *others))
 
     def with_cell(row, column, cell):
         changed = [list(r) for r in rows]
@@ -371,19 +414,19 @@ def spoilt(seed):
                  "1e", "1.5.2", "2024-02-30T00:00:00"]:
         spoil("the time " + repr(time), with_cell(at, 0, time))
     for level in ["2", "hi", "maybe", "0.3", "-1", "5", "01", "rising", "1V"]:
-        spoil("the level " + repr(level), with_cell(at, 1, level))
+        spoil("the level " + repr(level), with_cell(at, 1, level),
+              column=table.names[0])
     minus = [list(r) for r in rows]
     for i, row in enumerate(table.levels):
         minus[i + 1][1:] = ["-1" if x == "0" else "1" for x in row]
-    spoil("levels -1 and 1", minus)
+    spoil("levels -1 and 1", minus, names="--levels")
     volts = [list(r) for r in rows]
     for i, row in enumerate(table.levels):
         volts[i + 1][1:] = ["0" + d.mark + "12" if x == "0" else
                             "3" + d.mark + "29" for x in row]
-    spoil("voltages", volts)
+    spoil("voltages", volts, names="--threshold")
     spoil("a quote not closed", with_cell(at, 1, "MARK"))
-    what, text, options, names = made.pop()
-    made.append((what, text.replace(b"MARK", b'"1'), options, names))
+    replace_in_last(b"MARK", b'"1')
     lone = [[r[0]] for r in rows]
     d_lone = dataclasses.replace(d, mark=".")
     lone = [[c.replace(",", ".")] for [c] in lone]
@@ -392,8 +435,7 @@ def spoilt(seed):
     comma = dataclasses.replace(d, separator=";", mark=",", quotes="none")
     spoil("a decimal comma between commas", written(table, comma, rng),
           dialect=comma)
-    what, text, options, names = made.pop()
-    made.append((what, text.replace(b";", b","), options, names))
+    replace_in_last(b";", b",")
     numbers = [["sample"] + rows[0][1:]]
     numbers += [[str(i)] + r[1:] for i, r in enumerate(rows[1:])]
     spoil("sample numbers and no rate", numbers, names="--sample-rate")
