@@ -148,14 +148,14 @@ std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent) {
 
 std::string stamp_hint(std::string_view cell) {
   if (cell.empty()) return "every row needs its time";
-  if (cell.find('"') != std::string_view::npos) {
-    return "write the data without quotes";
-  }
   if (contains_ignoring_case(cell, "0x")) {
     return "hexadecimal times are not read; write them in decimal";
   }
   for (std::string_view word : {"nan", "inf"}) {
     if (contains_ignoring_case(cell, word)) return "delete rows without a time";
+  }
+  if (std::none_of(cell.begin(), cell.end(), is_digit)) {
+    return "delete lines that are no rows, or put # before them";
   }
   if (cell.find(':') != std::string_view::npos ||
       cell.find('-', 1) != std::string_view::npos) {
@@ -163,8 +163,7 @@ std::string stamp_hint(std::string_view cell) {
            "instant";
   }
   if (cell.find_first_of(" '") != std::string_view::npos) {
-    return "columns are separated by a comma, a semicolon or a tab, and "
-           "digits are not grouped";
+    return "write the digits without grouping them";
   }
   if (std::count_if(cell.begin(), cell.end(), is_digit) > kMostDigits) {
     return "at most 19 significant digits can be held";
@@ -174,9 +173,9 @@ std::string stamp_hint(std::string_view cell) {
            "grouped";
   }
   if (is_digit(cell[0]) && !is_digit(cell.back())) {
-    return "write the unit into the name of the column, such as time_us";
+    return "units of time are s, ms, us, ns, ps and fs";
   }
-  return "every row but one header row and comments must begin with its time";
+  return "delete lines that are no rows, or put # before them";
 }
 
 }  // namespace clockassay

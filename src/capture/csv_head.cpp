@@ -331,15 +331,23 @@ std::optional<Error> row_above(const HeadFinder& finder,
   return std::nullopt;
 }
 
-// A quote that is not closed in the header row, or text after one.
-std::optional<Error> header_fault(const CsvHead& head) {
-  if (!head.header) return std::nullopt;
+// A quote that is not closed down to the header row, or text after one in it.
+std::optional<Error> header_fault(const CsvHead& head,
+                                  const std::vector<CsvLine>& lines) {
   std::vector<std::string_view> cells;
-  const CellFault fault = split_cells(head.header->text, head.separator, cells);
-  if (fault == CellFault::kNone) return std::nullopt;
-  Error error = fault_error(fault, cells.back());
-  error.byte = static_cast<std::int64_t>(head.header->begin);
-  return error;
+  for (const CsvLine& line : lines) {
+    if (line.begin >= head.body) break;
+    const bool is_header = head.header && line.begin == head.header->begin;
+    const CellFault fault = split_cells(line.text, head.separator, cells);
+    if (fault == CellFault::kNone ||
+        (fault == CellFault::kTextAfterQuote && !is_header)) {
+      continue;
+    }
+    Error error = fault_error(fault, cells.back());
+    error.byte = static_cast<std::int64_t>(line.begin);
+    return error;
+  }
+  return std::nullopt;
 }
 
 // A header row without the separator of the rows.
@@ -429,7 +437,7 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
     return tl::unexpected<Error>(std::move(*error));
   }
   take_cells(finder, *found, lines, head);
-  if (auto error = header_fault(head)) {
+  if (auto error = header_fault(head, lines.data)) {
     return tl::unexpected<Error>(std::move(*error));
   }
   if (auto error = lacks_separator(head, options)) {

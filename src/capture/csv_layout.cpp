@@ -58,6 +58,16 @@ Result<void> check_encoding(std::string_view text, bool all) {
   return {};
 }
 
+Result<void> check_format(std::string_view text) {
+  const std::size_t at = text.find_first_not_of(" \t\r\n\xEF\xBB\xBF");
+  if (at == std::string_view::npos || text[at] != '$' ||
+      text.find("$end", at) == std::string_view::npos) {
+    return {};
+  }
+  return refuse_at(at, "found a VCD file, expected rows of times and levels",
+                   "leave --format out: it is recognised by content");
+}
+
 // Whether the cells of a column count the rows, as the first one of many
 // exports does.
 bool counts_rows(const CsvSurvey& survey, std::size_t column) {
@@ -250,6 +260,8 @@ Result<CsvLayout> read_csv_layout(std::string_view prefix, bool whole,
     const bool all = whole && prefix.size() <= look;
     const auto encoding = check_encoding(text, all);
     if (!encoding) return tl::unexpected<Error>(encoding.error());
+    const auto format = check_format(text);
+    if (!format) return tl::unexpected<Error>(format.error());
     auto head = read_csv_head(text, all, options);
     if (!head) return tl::unexpected<Error>(std::move(head.error()));
     if (*head) return describe(text, all, **std::move(head), options);

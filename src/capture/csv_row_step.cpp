@@ -147,13 +147,26 @@ std::optional<RowStepFit> checked(std::span<const std::int64_t> times,
   return few ? std::optional<RowStepFit>(fit) : std::nullopt;
 }
 
+// Whether steps of another length than the usual, and no gaps, come more than
+// once: a single one may be the end of the capture, or damage.
+bool vary(std::span<const std::int64_t> times, std::int64_t usual,
+          std::int64_t resolution) {
+  int others = 0;
+  for (std::size_t i = 1; i < times.size(); ++i) {
+    const std::int64_t step = times[i] - times[i - 1];
+    if (step != usual && step <= usual + 2 * resolution) ++others;
+  }
+  return others >= 2;
+}
+
 std::optional<RowStepFit> fit_uneven(std::span<const std::int64_t> times,
                                      std::int64_t usual,
                                      std::int64_t resolution,
                                      const Rational& tick_s) {
   if (times.size() < kFewestUneven ||
       times.back() - times.front() > kMostSpan ||
-      times.back() - times.front() < 4 * resolution) {
+      times.back() - times.front() < 4 * resolution ||
+      !vary(times, usual, resolution)) {
     return std::nullopt;
   }
   std::vector<Segment> segments;

@@ -135,9 +135,9 @@ std::optional<int> common_decimals(const std::vector<SurveyRow>& rows) {
   return rows[0].decimals;
 }
 
-// The times of the rows in ticks. With a stated tick the first row that does
-// not fit ends the survey.
-Result<void> set_times(const CsvLayout& csv, bool tick_stated,
+// The times of the rows in ticks. Where the tick is not chosen by the rows, the
+// first that does not fit ends the survey.
+Result<void> set_times(const CsvLayout& csv, bool tick_is_fixed,
                        CsvSurvey& survey) {
   std::int64_t running = 0;
   StampDigits digits;
@@ -152,7 +152,7 @@ Result<void> set_times(const CsvLayout& csv, bool tick_stated,
         stamp_ticks(row.time.stamp, survey.tick_exponent - row.time.unit);
     if (ticks && csv.columns.times_are_steps) *ticks += running;
     if (!ticks || *ticks > kMostTicks || *ticks < -kMostTicks) {
-      if (tick_stated) {
+      if (tick_is_fixed) {
         survey.rows.resize(i);
         break;
       }
@@ -211,7 +211,9 @@ Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
   survey.tick_exponent = tick->exponent;
   survey.ticks_per_row_tick = tick->per_row_tick;
   if (survey.rows.empty()) return survey;
-  auto set = set_times(csv, options.csv.tick_s.has_value(), survey);
+  auto set = set_times(
+      csv, options.csv.tick_s || csv.columns.base == CsvTimeBase::kSamples,
+      survey);
   if (!set) return tl::unexpected<Error>(std::move(set.error()));
   if (survey.rows.empty()) return survey;
   const auto& times = survey.times;

@@ -90,7 +90,9 @@ Result<CsvTick> choose_tick(const std::vector<SurveyRow>& rows,
                             const ReadOptions& options) {
   if (options.csv.tick_s) return stated_tick(*options.csv.tick_s, columns);
   CsvTick tick;
-  if (!columns.time || rows.empty()) {
+  if (columns.base == CsvTimeBase::kSamples) {
+    tick.exponent = 0;  // a part of a sample is refused
+  } else if (!columns.time || rows.empty()) {
     tick.exponent = columns.base == CsvTimeBase::kSeconds
                         ? columns.unit_exponent.value_or(0)
                         : 0;

@@ -337,6 +337,245 @@ TEST_CASE("csv: a later row beyond 64 bits is refused") {
         "a coarser --tick");
 }
 
+TEST_CASE("csv: samples whose interval is no whole number of ticks are seen") {
+  // floor(25 n / 3) ns is sample n at 120 MS/s; the level changes every third.
+  const Capture capture = must_read(testdata("valid/samples_uneven"));
+  CHECK(capture.grid.source == SampleIntervalSource::kRows);
+  CHECK(capture.grid.sample_interval_s == Rational::make(1, 120'000'000));
+  CHECK(capture.warnings.empty());
+  std::vector<LevelEvent> expected;
+  for (std::int64_t k = 1; k <= 7; ++k) {
+    expected.push_back(
+        {Ticks(25 * k), k % 2 == 1 ? Level::kHigh : Level::kLow});
+  }
+  CHECK(edges_of(capture, 0) == expected);
+  const auto& facts = capture.understanding.facts;
+  CHECK(facts.back().topic == "sampling interval");
+  CHECK(facts.back().found == "1/120000000 s");
+  // (175 - 16 - 1) / 19, by rows 2 and 21, and (191 - 0 + 1) / 23.
+  CHECK(facts.back().because ==
+        "the roundest that all steps of the first 24 rows allow, which is "
+        "between 8.315789 ns and 8.347826 ns");
+  // Two samples a stamp: n / 2 ns is sample n at 2 GS/s.
+  const Capture twice = must_read(testdata("valid/every_stamp_twice"));
+  CHECK(twice.grid.sample_interval_s == Rational::make(1, 2'000'000'000));
+  CHECK(twice.grid.source == SampleIntervalSource::kRows);
+  CHECK(twice.channels[0].zero_width_pulses == 0);
+}
+
+TEST_CASE("csv: where samples are missing no level is known") {
+  // Rows 0 … 39 us without 17, 18 and 30; the level changes at 4, 8, 12 ….
+  const Capture capture = must_read(testdata("valid/samples_missing"));
+  CHECK(capture.grid.sample_interval_s == power_of_ten(-6));
+  REQUIRE(capture.warnings.size() == 1);
+  CHECK(capture.warnings[0].code == WarningCode::kSamplesMissing);
+  CHECK(
+      capture.warnings[0].message ==
+      "3 samples are missing between the rows, in 2 places; no level is known "
+      "there, and no period is taken across");
+  const auto channel = plain_channel(capture.channels[0]);
+  REQUIRE(channel.runs.size() == 3);
+  CHECK(channel.runs[0].known_to == 17);
+  CHECK(channel.runs[1].known_from == 19);
+  CHECK(channel.runs[1].known_to == 30);
+  CHECK(channel.runs[2].known_from == 31);
+  CHECK(channel.unknown_stretches == 2);
+  // The edges at 4 … 36 but for none: they all lie between samples there are.
+  std::vector<std::int64_t> times;
+  for (const LevelEvent& edge : edges_of(capture, 0)) {
+    times.push_back(edge.time.count());
+  }
+  CHECK(times == std::vector<std::int64_t>{4, 8, 12, 16, 20, 24, 28, 32, 36});
+  // The user's word: rows are changes.
+  ReadOptions options;
+  options.csv.rows = CsvRows::kChanges;
+  const Capture changes = must_read(testdata("valid/samples_missing"), options);
+  CHECK(changes.warnings.empty());
+  CHECK(changes.grid.source == SampleIntervalSource::kUnknown);
+  CHECK(plain_channel(changes.channels[0]).runs.size() == 1);
+}
+
+TEST_CASE("csv: rows stated to be samples must be at a constant step") {
+  ReadOptions options;
+  options.csv.rows = CsvRows::kSamples;
+  const std::string toggling = "time_us,clk\n0,0\n1,1\n2,0\n3,1\n4,0\n";
+  CHECK(must_read(toggling).grid.source == SampleIntervalSource::kUnknown);
+  CHECK(must_read(toggling, options).grid.sample_interval_s ==
+        power_of_ten(-6));
+  const auto uneven = read_text("time_us,clk\n0,0\n1,1\n5,0\n6.5,1\n", options);
+  REQUIRE_FALSE(uneven.has_value());
+  CHECK(uneven.error().message ==
+        "found rows at no constant step, expected samples as --rows states");
+  CHECK(uneven.error().hint ==
+        "state --rows changes, or split the file where its step changes");
+}
+
+TEST_CASE("csv: sample numbers are exact at any rate") {
+  const Capture stated = must_read(testdata("valid/sample_numbers"));
+  CHECK(stated.grid.tick_s == Rational::make(1, 8'000'000));
+  CHECK(stated.grid.sample_interval_s == stated.grid.tick_s);
+  CHECK(stated.origin == "0.0000125");  // 100 / 8 MHz
+  ReadOptions options;
+  options.sample_rate_hz = Rational(120'000'000);
+  const Capture third = must_read("Sample #,clk\n7,0\n8,1\n9,1\n", options);
+  CHECK(third.grid.tick_s == Rational::make(1, 120'000'000));
+  CHECK(edges_of(third, 0) ==
+        std::vector<LevelEvent>{{Ticks(8), Level::kHigh}});
+}
+
+TEST_CASE("csv: lone edge times take the kind that is stated") {
+  ReadOptions options;
+  const std::string text = testdata("valid/edges_of_both_kinds");
+  for (const LoneEdges kind :
+       {LoneEdges::kBothRiseFirst, LoneEdges::kBothFallFirst}) {
+    options.csv.edges = kind;
+    const Capture capture = must_read(text, options);
+    CHECK_FALSE(capture.channels[0].rising_only);
+    CHECK(capture.channels[0].name == "edges");
+    std::vector<LevelEvent> expected;
+    bool high = kind == LoneEdges::kBothRiseFirst;
+    for (std::int64_t i = 1; i <= 5; ++i) {
+      expected.push_back(
+          {Ticks(10 * i + 5), high ? Level::kHigh : Level::kLow});
+      high = !high;
+    }
+    CHECK(edges_of(capture, 0) == expected);
+  }
+  options.csv.edges = LoneEdges::kRising;
+  const Capture rising = must_read(testdata("valid/lone_time"), options);
+  CHECK(rising.channels[0].rising_only);
+  CHECK(rising.first_stamp == Ticks(15));
+}
+
+TEST_CASE("csv: steps that are rounded forbid a pass") {
+  ReadOptions options;
+  options.csv.time_is_step = true;
+  const Capture capture = must_read("dt_ns,clk\n42,1\n41,0\n42,1\n", options);
+  CHECK(edges_of(capture, 0) ==
+        std::vector<LevelEvent>{{Ticks(83), Level::kLow},
+                                {Ticks(125), Level::kHigh}});
+  REQUIRE(capture.warnings.size() == 1);
+  CHECK(capture.warnings[0].code == WarningCode::kTextCoarse);
+  CHECK(capture.warnings[0].message ==
+        "the times are steps from row to row, written to 0.000000001 s: unless "
+        "every step is exact, their rounding adds up to a wrong frequency; "
+        "state a --sample-rate whose interval is a multiple of that, or export "
+        "times since a fixed instant");
+}
+
+TEST_CASE("csv: times printed from floating point resolve its last bit") {
+  // 2^-22 s = 238.4 ns between 2^30 and 2^31 s; rounded up to ns.
+  const Capture wide = must_read(testdata("valid/epoch_double"));
+  CHECK(wide.grid.text_resolution_ticks == 239);
+  REQUIRE(wide.warnings.size() == 1);
+  CHECK(wide.warnings[0].code == WarningCode::kTextRounds);
+  CHECK(wide.warnings[0].message ==
+        "all times are 64-bit floating point numbers printed with more digits "
+        "than they hold: they resolve 0.000000239 s, not 0.000000001 s, and "
+        "that is reckoned with");
+  // 0.1 … 0.5 in 32 bits, printed to ten digits: 2^-25 s at the largest.
+  const Capture narrow = must_read(
+      "time_s,clk\n0.1000000015,0\n0.2000000030,1\n0.3000000119,0\n"
+      "0.4000000060,1\n0.5600000024,0\n");
+  CHECK(narrow.grid.text_resolution_ticks == 597);  // 2^-24 s in 1e-10 s
+  // Exact decimals are none: 0.3 s and 0.7 s are no multiples of 2^-22 s.
+  CHECK(must_read("time_s,clk\n1700000000.100000000,0\n"
+                  "1700000000.300000000,1\n1700000000.700000000,0\n")
+            .warnings.empty());
+}
+
+TEST_CASE("csv: a stated tick is kept to") {
+  ReadOptions options;
+  options.csv.tick_s = power_of_ten(-12);
+  const Capture fine = must_read("time_us,clk\n0,0\n1,1\n2,0\n", options);
+  CHECK(fine.grid.tick_s == power_of_ten(-12));
+  CHECK(fine.grid.text_resolution_ticks == 1'000'000);
+  options.csv.tick_s = power_of_ten(-6);
+  const auto coarse = read_text("time_us,clk\n0,0\n1,1\n1.5,0\n", options);
+  REQUIRE_FALSE(coarse.has_value());
+  CHECK(
+      coarse.error().message ==
+      "found the time \"1.5\" with digits below 0.000001 s, expected none, as "
+      "in the first rows");
+  options.csv.tick_s = Rational::make(1, 3);
+  const auto odd = read_text("time_us,clk\n0,0\n1,1\n", options);
+  REQUIRE_FALSE(odd.has_value());
+  CHECK(odd.error().code == ErrorCode::kUsage);
+  CHECK(odd.error().message ==
+        "found --tick 1/3 s, expected a power of ten from 1 s down to 1e-18 s");
+}
+
+TEST_CASE("csv: NULs at the end are left out with a warning") {
+  const Capture capture = must_read(testdata("valid/nul_tail"));
+  REQUIRE(capture.warnings.size() == 1);
+  CHECK(capture.warnings[0].code == WarningCode::kUnusualSyntax);
+  CHECK(capture.warnings[0].message ==
+        "left out 9 NUL bytes at the end of the file");
+  CHECK(edges_of(capture, 0).size() == 5);
+  const auto inside =
+      read_text(std::string_view("t_s,clk\n0,0\n1,\0001\n", 17));
+  REQUIRE_FALSE(inside.has_value());
+  CHECK(inside.error().message ==
+        "found binary data (a NUL byte), expected text (VCD or CSV)");
+  CHECK(inside.error().byte == 14);
+}
+
+TEST_CASE("csv: a VCD file is named as one, whatever it is called") {
+  ReadOptions options;
+  options.format = "csv";
+  const auto read =
+      read_text("$date today $end\n$timescale 1 ns $end\n", options);
+  REQUIRE_FALSE(read.has_value());
+  CHECK(read.error().message ==
+        "found a VCD file, expected rows of times and levels");
+  CHECK(read.error().hint == "leave --format out: it is recognised by content");
+}
+
+TEST_CASE("csv: what the user says decides, and nothing else is guessed") {
+  // Each is refused without the option: see the files of the same name.
+  ReadOptions separator;
+  separator.csv.separator = ';';
+  separator.csv.decimal_mark = ',';
+  CHECK(edges_of(must_read("t_s;clk\n0,5;0\n1,5;1\n", separator), 0).size() ==
+        1);
+  // The stated unit wins over the header, cells over both.
+  ReadOptions unit;
+  unit.csv.time_unit = CsvTimeUnit{false, -3};
+  CHECK(must_read("time_s,clk\n0,0\n1,1\n", unit).grid.tick_s ==
+        power_of_ten(-3));
+  CHECK(must_read("time,clk\n0,0\n1 us,1\n", unit).grid.tick_s ==
+        power_of_ten(-6));
+}
+
+TEST_CASE("csv: it is said how a file was understood") {
+  const Capture capture = must_read(testdata("valid/key_value_preamble"));
+  const auto fact = [&](const std::string& topic) {
+    for (const auto& f : capture.understanding.facts) {
+      if (f.topic == topic) return f.found + " / " + f.because;
+    }
+    return std::string("none");
+  };
+  CHECK(capture.understanding.facts[1].found == "Sample Rate,2000000");
+  CHECK(capture.understanding.facts[1].because ==
+        "states the sample rate: 2000000 Hz");
+  CHECK(fact("separator") == "comma / in 9 of 9 lines with numbers");
+  CHECK(fact("decimal mark") == "point / in the times");
+  CHECK(fact("header row") == "time_us,clk / names the time");
+  CHECK(fact("time column") == "1, time_us / by its name");
+  CHECK(fact("time unit") == "us / in the header");
+  CHECK(fact("tick") == "0.0000001 s / holds every digit of the first rows");
+  CHECK(fact("rows") ==
+        "changes / no constant step with rows that change nothing in the "
+        "first 6 rows");
+  CHECK(fact("sampling interval") == "0.0000005 s / stated above the header");
+  const auto& records = capture.understanding.first_records;
+  REQUIRE(records.size() == 5);
+  CHECK(records[1].line == 9);
+  CHECK(records[1].text == "1.5,1");
+  CHECK(records[1].time_s == "0.0000015");
+  CHECK(records[1].values == std::vector<std::string>{"clk = 1"});
+}
+
 TEST_CASE("csv: the earliest and the latest time there can be") {
   const std::string low = "-4611686018427387903";
   const std::string high = "4611686018427387903";
