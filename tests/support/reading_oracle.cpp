@@ -44,11 +44,12 @@ std::optional<std::string> broken_promise(const Error& error) {
   if (error.code == ErrorCode::kInternal) {
     return "an internal error: " + error.message;
   }
+  bool has_place = error.byte && error.line;
   // What was asked for and cannot be had need not have a place in the file.
-  const bool has_place = (error.byte && error.line) ||
-                         error.message.starts_with("found no channel") ||
-                         error.message.starts_with("found no bit") ||
-                         error.message.starts_with("found channel");
+  for (const char* asked :
+       {"found no channel", "found channel", "found no bit", "found the bit"}) {
+    has_place |= error.message.starts_with(asked);
+  }
   if (error.code == ErrorCode::kBadData && !has_place) {
     return "an error without a place: " + error.message;
   }
