@@ -4,8 +4,9 @@
 #include <algorithm>
 #include <utility>
 
-#include "capture/csv_separator.h"
 #include "capture/csv_levels.h"
+#include "capture/csv_preamble.h"
+#include "capture/csv_separator.h"
 #include "capture/csv_split.h"
 #include "capture/shown_text.h"
 #include "capture/stated_sample_rate.h"
@@ -19,16 +20,9 @@ constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 // says so. Chosen: keys and values rarely make as many in a row.
 constexpr std::size_t kAlike = 3;
 
-// Lines of a preamble that are shown. Chosen: more is noise.
-constexpr std::size_t kMostPreambleFacts = 20;
-
 tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
   error.byte = static_cast<std::int64_t>(byte);
   return tl::unexpected<Error>(std::move(error));
-}
-
-bool is_comment(std::string_view line) {
-  return is_blank_or_comment(line) || trim_cell(line).starts_with(';');
 }
 
 // Every line, and those that are no comment and not blank.
@@ -43,9 +37,9 @@ Lines lines_of(std::string_view text, bool all, char line_end) {
   while (at < text.size()) {
     const CsvLine line = line_at(text, at, line_end);
     if (!line.ended && !all) break;
-    if (!is_comment(line.text)) {
+    if (!is_preamble_comment(line.text)) {
       lines.data.push_back(line);
-    } else if (lines.data.size() < kMostPreambleFacts) {
+    } else {
       lines.all.push_back(line);
     }
     at = line.next;
@@ -198,48 +192,8 @@ class HeadFinder {
   const ReadOptions& options_;
 };
 
-// A line of keys and values as the sentence "key: value unit".
-std::string as_sentence(std::string_view line, char separator) {
-  std::vector<std::string_view> cells;
-  if (is_comment(line) ||
-      split_cells(line, separator, cells) != CellFault::kNone ||
-      cells.size() < 2) {
-    return std::string(line);
-  }
-  std::string text = plain_cell(cells[0]);
-  if (!text.ends_with(':') && !text.ends_with('=')) text += ":";
-  text += " " + plain_cell(cells[1]);
-  if (cells.size() > 2 && !cells[2].empty()) {
-    text += " " + plain_cell(cells[2]);
-  }
-  return text;
-}
-
-Result<void> take_preamble(const CsvLine& line, CsvHead& head) {
-  const auto rate = stated_sample_rate(as_sentence(line.text, head.separator));
-  if (!rate) return refuse_at(line.begin, rate.error());
-  if (*rate && head.sample_rate_hz && **rate != *head.sample_rate_hz) {
-    return refuse_at(
-        line.begin,
-        {ErrorCode::kBadData,
-         "found a sample rate of " + (*rate)->to_string() + " Hz, expected " +
-             head.sample_rate_hz->to_string() + " Hz as stated above",
-         "delete the wrong one"});
-  }
-  if (*rate) head.sample_rate_hz = *rate;
-  const std::string_view text = trim_cell(line.text);
-  if (text.empty() || (!*rate && head.preamble.size() >= kMostPreambleFacts)) {
-    return {};
-  }
-  head.preamble.push_back(
-      {"preamble", std::string(text),
-       *rate ? "states the sample rate: " + (*rate)->to_string() + " Hz"
-             : "not used"});
-  return {};
-}
-
 // Above `end`, in the order of the file.
-Result<void> read_preamble(const Lines& lines, std::size_t end, CsvHead& head) {
+Result<void> take_above(const Lines& lines, std::size_t end, CsvHead& head) {
   std::vector<CsvLine> above;
   for (const auto* kind : {&lines.all, &lines.data}) {
     for (const CsvLine& line : *kind) {
@@ -250,7 +204,7 @@ Result<void> read_preamble(const Lines& lines, std::size_t end, CsvHead& head) {
     return a.begin < b.begin;
   });
   for (const CsvLine& line : above) {
-    auto taken = take_preamble(line, head);
+    auto taken = take_preamble_line(line, head);
     if (!taken) return taken;
   }
   return {};
@@ -444,7 +398,7 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
     return tl::unexpected<Error>(std::move(*error));
   }
   auto preamble =
-      read_preamble(lines, head.header ? head.header->begin : head.body, head);
+      take_above(lines, head.header ? head.header->begin : head.body, head);
   if (!preamble) return tl::unexpected<Error>(std::move(preamble.error()));
   return std::optional<CsvHead>(std::move(head));
 }

@@ -100,3 +100,14 @@ TEST_CASE("read_csv_layout: ticks are as fine as digits, not as idle zeros") {
   // Where the range would be left, digits decide: 1.7e9 s in ps is too large.
   CHECK(tick("1700000000.123456789000,0\n1700000001.000000000000,1\n") == -9);
 }
+
+TEST_CASE("read_csv_layout: a rate below many keys and values is not lost") {
+  std::string text;
+  for (int i = 0; i < 30; ++i) text += "Setting " + std::to_string(i) + ",on\n";
+  text += "# sample rate: 4 MHz\ntime_us,clk\n0,0\n1,1\n";
+  bool needs_more = false;
+  const auto layout = read_csv_layout(text, true, {}, needs_more);
+  REQUIRE(layout.has_value());
+  CHECK(layout->layout.grid.sample_interval_s ==
+        clockassay::Rational::make(1, 4'000'000));
+}

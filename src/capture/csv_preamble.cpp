@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/csv_preamble.h"
+
+#include <string>
+#include <vector>
+
+#include "capture/csv_split.h"
+#include "capture/stated_sample_rate.h"
+
+namespace clockassay {
+namespace {
+
+tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
+  error.byte = static_cast<std::int64_t>(byte);
+  return tl::unexpected<Error>(std::move(error));
+}
+
+// A line of keys and values as the sentence "key: value unit".
+std::string as_sentence(std::string_view line, char separator) {
+  std::vector<std::string_view> cells;
+  if (is_preamble_comment(line) ||
+      split_cells(line, separator, cells) != CellFault::kNone ||
+      cells.size() < 2) {
+    return std::string(line);
+  }
+  std::string text = plain_cell(cells[0]);
+  if (!text.ends_with(':') && !text.ends_with('=')) text += ":";
+  text += " " + plain_cell(cells[1]);
+  if (cells.size() > 2 && !cells[2].empty()) {
+    text += " " + plain_cell(cells[2]);
+  }
+  return text;
+}
+
+}  // namespace
+
+bool is_preamble_comment(std::string_view line) {
+  return is_blank_or_comment(line) || trim_cell(line).starts_with(';');
+}
+
+Result<void> take_preamble_line(const CsvLine& line, CsvHead& head) {
+  const auto rate = stated_sample_rate(as_sentence(line.text, head.separator));
+  if (!rate) return refuse_at(line.begin, rate.error());
+  if (*rate && head.sample_rate_hz && **rate != *head.sample_rate_hz) {
+    return refuse_at(
+        line.begin,
+        {ErrorCode::kBadData,
+         "found a sample rate of " + (*rate)->to_string() + " Hz, expected " +
+             head.sample_rate_hz->to_string() + " Hz as stated above",
+         "delete the wrong one"});
+  }
+  if (*rate) head.sample_rate_hz = *rate;
+  const std::string_view text = trim_cell(line.text);
+  if (text.empty() || (!*rate && head.preamble.size() >= kMostPreambleFacts)) {
+    return {};
+  }
+  head.preamble.push_back(
+      {"preamble", std::string(text),
+       *rate ? "states the sample rate: " + (*rate)->to_string() + " Hz"
+             : "not used"});
+  return {};
+}
+
+}  // namespace clockassay
