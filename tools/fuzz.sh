@@ -11,7 +11,7 @@ cd "$(dirname "$0")/.."
 
 build=${FUZZ_BUILD:-build-fuzz}
 if [ "${1:-}" = --runs ]; then
-  limit="-runs=${2:?number of inputs} -seed=1 -max_total_time=30"
+  limit="-runs=${2:?number of inputs} -seed=1 -max_total_time=30 -verbosity=0"
 else
   limit="-max_total_time=${1:-60}"
 fi
