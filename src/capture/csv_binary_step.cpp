@@ -85,9 +85,13 @@ double in_last_places(int exponent, int place) {
          power_of_ten(std::min(-place, 30)).to_double();
 }
 
-// Whether all numbers are ones of `bits` bits, and chance does not do it.
+// Whether all numbers are ones of `bits` bits, and neither chance nor a coarser
+// grid does it: of numbers that were rounded to their last bit about half have
+// it set, of whole seconds or of samples at 32 768 Hz none.
 bool all_are(const CsvSurvey& survey, int bits) {
+  constexpr double kLeastOdd = 0.25;  // chosen: half of what rounding leaves
   double chance = 1.0;
+  std::int64_t seen = 0, odd = 0;
   for (const SurveyRow& row : survey.rows) {
     if (row.time.stamp.digits == 0) continue;
     const auto w = written(row.time.stamp);
@@ -98,9 +102,13 @@ bool all_are(const CsvSurvey& survey, int bits) {
     if (!fits) continue;
     if (!*fits) return false;
     const double steps = in_last_places(exponent, w->place);
-    if (steps > 1.0) chance /= steps;
+    if (steps <= 1.0) continue;
+    chance /= steps;
+    ++seen;
+    odd += is_multiple(*w, exponent + 1) == false;
   }
-  return chance < kChance;
+  return chance < kChance &&
+         static_cast<double>(odd) >= kLeastOdd * static_cast<double>(seen);
 }
 
 }  // namespace

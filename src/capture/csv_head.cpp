@@ -4,21 +4,17 @@
 #include <algorithm>
 #include <utility>
 
+#include "capture/csv_header_finder.h"
 #include "capture/csv_levels.h"
 #include "capture/csv_preamble.h"
 #include "capture/csv_separator.h"
 #include "capture/csv_split.h"
 #include "capture/shown_text.h"
-#include "capture/stated_sample_rate.h"
 
 namespace clockassay {
 namespace {
 
 constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
-
-// Rows that must look alike to be taken for the first ones, where no header
-// says so. Chosen: keys and values rarely make as many in a row.
-constexpr std::size_t kAlike = 3;
 
 tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
   error.byte = static_cast<std::int64_t>(byte);
@@ -46,151 +42,6 @@ Lines lines_of(std::string_view text, bool all, char line_end) {
   }
   return lines;
 }
-
-// Splits lines, and finds among them.
-class HeadFinder {
- public:
-  HeadFinder(const std::vector<CsvLine>& lines, char separator,
-             const ReadOptions& options)
-      : lines_(lines), separator_(separator), options_(options) {}
-
-  /// Index of the header row among the lines, or of the first row if there is
-  /// none.
-  struct Found {
-    std::size_t header = 0;
-    std::size_t first_row = 0;
-    bool has_header = false;
-    bool has_units = false;
-    const char* because = "";
-  };
-
-  std::optional<Found> find() const {
-    for (const bool strict : {true, false}) {
-      for (std::size_t i = 0; i < lines_.size(); ++i) {
-        const auto time = time_cell(i);
-        if (!time) continue;
-        Found found{i, i + 1, true, is_unit_row(i + 1, *time),
-                    "names the time"};
-        if (found.has_units) ++found.first_row;
-        if (!strict || is_number(found.first_row, *time)) return found;
-      }
-    }
-    return before_the_rows();
-  }
-
-  std::vector<std::string_view> cells(std::size_t i) const {
-    std::vector<std::string_view> cells;
-    const CellFault fault = split_cells(lines_[i].text, separator_, cells);
-    if (fault != CellFault::kNone) cells.clear();
-    return cells;
-  }
-
- private:
-  // The cell of line `i` that names the time, if the line may be a header.
-  std::optional<std::size_t> time_cell(std::size_t i) const {
-    const auto row = cells(i);
-    const std::string& stated = options_.csv.time_column;
-    if (!stated.empty()) {
-      if (stated.find_first_not_of("0123456789") == std::string::npos ||
-          stated == "none") {
-        return std::nullopt;
-      }
-      return stated_time_column(plain(row), row.size(), stated);
-    }
-    const bool lone = row.size() == 1;
-    for (const ColumnMeaning meaning :
-         {ColumnMeaning::kTime, ColumnMeaning::kStep, ColumnMeaning::kRising,
-          ColumnMeaning::kEdges, ColumnMeaning::kSampleCount}) {
-      const bool edges =
-          meaning == ColumnMeaning::kRising || meaning == ColumnMeaning::kEdges;
-      if (edges && !lone) continue;
-      for (std::size_t k = 0; k < row.size(); ++k) {
-        if (column_name(plain_cell(row[k])).meaning == meaning) return k;
-      }
-    }
-    return std::nullopt;
-  }
-
-  static std::vector<std::string> plain(
-      const std::vector<std::string_view>& row) {
-    std::vector<std::string> names;
-    for (const auto cell : row) names.push_back(plain_cell(cell));
-    return names;
-  }
-
-  bool is_number(std::size_t i, std::size_t column) const {
-    if (i >= lines_.size()) return false;
-    const auto row = cells(i);
-    return column < row.size() && is_number_cell(row[column]);
-  }
-
-  bool is_unit_row(std::size_t i, std::size_t column) const {
-    if (i >= lines_.size()) return false;
-    const auto row = cells(i);
-    if (column >= row.size()) return false;
-    std::string_view unit = row[column];
-    if (unit.starts_with('(') || unit.starts_with('[')) unit.remove_prefix(1);
-    if (unit.ends_with(')') || unit.ends_with(']')) unit.remove_suffix(1);
-    return time_unit_exponent(trim_cell(unit)).has_value();
-  }
-
-  bool has_number(const std::vector<std::string_view>& row) const {
-    return std::any_of(row.begin(), row.end(), is_number_cell);
-  }
-
-  // Whether line `i` may be a row: the stated time column is a number, or some
-  // cell is.
-  bool may_be_row(std::size_t i, std::size_t columns) const {
-    const auto row = cells(i);
-    if (row.size() != columns) return false;
-    const std::string& stated = options_.csv.time_column;
-    if (stated.empty() || stated == "none") return has_number(row);
-    const auto time = stated_time_column({}, row.size(), stated);
-    return time && is_number_cell(row[*time]);
-  }
-
-  // The header is the line before the first rows that look alike.
-  std::optional<Found> before_the_rows() const {
-    std::optional<std::size_t> first;
-    for (std::size_t i = 0; i < lines_.size() && !first; ++i) {
-      const std::size_t columns = cells(i).size();
-      bool alike = columns > 0;
-      const std::size_t end = std::min(i + kAlike, lines_.size());
-      for (std::size_t k = i; k < end && alike; ++k) {
-        alike = may_be_row(k, columns);
-      }
-      if (alike) first = i;
-    }
-    if (!first) return std::nullopt;
-    Found found{*first, *first, false, false, "there is none"};
-    if (*first == 0) return found;
-    const auto above = cells(*first - 1);
-    const std::size_t columns = cells(*first).size();
-    const bool units =
-        above.size() == columns && *first > 1 &&
-        cells(*first - 2).size() == columns &&
-        std::any_of(above.begin(), above.end(), [](std::string_view cell) {
-          return time_unit_exponent(cell).has_value();
-        });
-    const bool states_rate = [&] {
-      const auto rate = stated_sample_rate(lines_[*first - 1].text);
-      return !rate || rate->has_value();
-    }();
-    if (states_rate ||
-        (above.size() != columns && !options_.csv.time_column.empty())) {
-      return found;
-    }
-    found.header = *first - (units ? 2 : 1);
-    found.has_header = true;
-    found.has_units = units;
-    found.because = "stands before the first rows";
-    return found;
-  }
-
-  const std::vector<CsvLine>& lines_;
-  char separator_;
-  const ReadOptions& options_;
-};
 
 // Above `end`, in the order of the file.
 Result<void> take_above(const Lines& lines, std::size_t end, CsvHead& head) {
@@ -259,8 +110,8 @@ void choose_separator(const std::vector<CsvLine>& data,
 }
 
 // A row of numbers and levels above the header would be lost.
-std::optional<Error> row_above(const HeadFinder& finder,
-                               const HeadFinder::Found& found,
+std::optional<Error> row_above(const HeaderFinder& finder,
+                               const HeaderPlace& found,
                                const std::vector<CsvLine>& lines) {
   if (!found.has_header) return std::nullopt;
   const std::size_t columns = finder.cells(found.header).size();
@@ -336,7 +187,7 @@ void join_units(std::vector<std::string>& names) {
   }
 }
 
-void take_cells(const HeadFinder& finder, const HeadFinder::Found& found,
+void take_cells(const HeaderFinder& finder, const HeaderPlace& found,
                 const Lines& lines, CsvHead& head) {
   head.has_row = found.first_row < lines.data.size();
   head.header_because = found.because;
@@ -382,7 +233,7 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
   if (!lines.data.empty() && separator_line(lines.data[0].text)) {
     lines.data.erase(lines.data.begin());
   }
-  const HeadFinder finder(lines.data, head.separator, options);
+  const HeaderFinder finder(lines.data, head.separator, options);
   const auto found = finder.find();
   const bool has_row = found && found->first_row < lines.data.size();
   if (!has_row && !all) return std::optional<CsvHead>();

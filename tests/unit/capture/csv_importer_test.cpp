@@ -2,6 +2,7 @@
 #include "capture/csv_importer.h"
 
 #include <doctest/doctest.h>
+#include <cstdio>
 
 #include <cmath>
 #include <cstdint>
@@ -482,6 +483,36 @@ TEST_CASE("csv: times printed from floating point resolve its last bit") {
   CHECK(must_read("time_s,clk\n1700000000.100000000,0\n"
                   "1700000000.300000000,1\n1700000000.700000000,0\n")
             .warnings.empty());
+}
+
+TEST_CASE(
+    "csv: times on a grid of powers of two are not taken for floating point") {
+  // One pulse per second, and samples at 32 768 Hz with all their decimals: the
+  // nearest number of 24 bits would be one to 2^-17 s at 64 s, but none of
+  // these has that bit.
+  std::string seconds = "rising_s\n";
+  std::string samples = "time_s,clk\n";
+  for (int i = 1; i <= 100; ++i) {
+    seconds += std::to_string(i) + ".000000000\n";
+    // 64 s + i / 32 768 s: 30 517 578 125 fs each.
+    const std::string fs = std::to_string(30'517'578'125LL * i);
+    samples += "64." + std::string(15 - fs.size(), '0') + fs + "," +
+               std::to_string(i % 2) + "\n";
+  }
+  CHECK(must_read(seconds).grid.text_resolution_ticks == 1);
+  CHECK(must_read(seconds).warnings.empty());
+  const Capture at_rate = must_read(samples);
+  CHECK(at_rate.grid.tick_s == power_of_ten(-15));
+  CHECK(at_rate.grid.text_resolution_ticks == 1);
+  // The same seconds through 24 bits, 0.1 s apart: 2^-17 s = 7.63 us at 64 s.
+  std::string rounded = "rising_s\n";
+  for (int i = 1; i <= 600; i += 3) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.9f\n",
+                  static_cast<double>(static_cast<float>(0.1 * i + 10.0)));
+    rounded += text;
+  }
+  CHECK(must_read(rounded).grid.text_resolution_ticks == 7630);
 }
 
 TEST_CASE("csv: a stated tick is kept to") {
