@@ -55,6 +55,10 @@ std::optional<PackedWord> parse_binary_word(std::string_view cell,
   word.width = static_cast<int>(
       std::min(cell.size() * static_cast<std::size_t>(bits_per_digit),
                static_cast<std::size_t>(kMostWordBits)));
+  // Digits left out to the left of x or z are as unknown as it is.
+  if (is_unknown(cell[0]) && word.width < kMostWordBits) {
+    word.unknown |= ~std::uint64_t{0} << word.width;
+  }
   return word;
 }
 

@@ -15,7 +15,7 @@ inline constexpr int kMostWordBits = 64;
 /// A word of packed bits, as a cell writes it.
 struct PackedWord {
   std::uint64_t bits = 0;
-  std::uint64_t unknown = 0;  ///< digits written x or z
+  std::uint64_t unknown = 0;  ///< written x or z, or above such a first digit
   int width = 0;              ///< bits its digits stand for, at most 64
 
   Level level(int bit) const {
@@ -30,8 +30,9 @@ std::optional<int> word_prefix_radix(std::string_view cell);
 
 /// Reads the whole cell as a word in base `radix` (2, 10 or 16), or in the base
 /// its own prefix states. Hex and binary digits may be x or z, a decimal word
-/// as a whole. A decimal word is as wide as the next of 8, 16, 32, 64 bits.
-/// nullopt when the cell is anything else, or has a bit beyond the 64th.
+/// as a whole; bits above the first digit are 0, or unknown where it is x or z.
+/// A decimal word is as wide as the next of 8, 16, 32, 64 bits. nullopt when
+/// the cell is anything else, or has a bit beyond the 64th.
 std::optional<PackedWord> parse_word(std::string_view cell, int radix);
 
 }  // namespace clockassay

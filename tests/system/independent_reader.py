@@ -398,8 +398,9 @@ def word_bit(cell, radix, bit):
         radix, text = {"x": 16, "b": 2}[text[1]], text[2:]
     width = {16: 4, 2: 1}.get(radix)
     if width is None:
-        return str(int(text) >> bit & 1)
-    digit = text[-1 - bit // width] if bit // width < len(text) else "0"
+        return "x" if text in ("x", "z") else str(int(text) >> bit & 1)
+    above = text[0] if text[0] in "xz" else "0"
+    digit = text[-1 - bit // width] if bit // width < len(text) else above
     if digit in "xz":
         return "x"
     return str(int(digit, radix) >> bit % width & 1)

@@ -77,6 +77,34 @@ TEST_CASE("parse_word: digits x and z are unknown bits") {
   CHECK(parse_word("X", 10)->level(9) == Level::kUnknown);
 }
 
+TEST_CASE("parse_word: a first digit x or z says nothing of the bits above") {
+  // As a value of a vector begins with x or z for all bits left of it (IEEE
+  // Std 1364-2005, 18.2.1); a column of 8 bits may print "x" for all of them.
+  struct Case {
+    const char* cell;
+    int radix;
+    Level at_0;
+    Level at_7;
+  };
+  for (const Case& c : {Case{"x", 16, Level::kUnknown, Level::kUnknown},
+                        Case{"xF", 16, Level::kHigh, Level::kUnknown},
+                        Case{"0xx", 16, Level::kUnknown, Level::kUnknown},
+                        Case{"0xZ1", 16, Level::kHigh, Level::kUnknown},
+                        Case{"z", 2, Level::kUnknown, Level::kUnknown},
+                        Case{"x0", 2, Level::kLow, Level::kUnknown},
+                        Case{"0bx1", 10, Level::kHigh, Level::kUnknown},
+                        Case{"01x", 2, Level::kUnknown, Level::kLow}}) {
+    CAPTURE(std::string(c.cell));
+    const auto word = parse_word(c.cell, c.radix);
+    REQUIRE(word.has_value());
+    CHECK(word->level(0) == c.at_0);
+    CHECK(word->level(7) == c.at_7);
+  }
+  CHECK(parse_word("xF", 16)->level(63) == Level::kUnknown);
+  CHECK(parse_word(std::string(16, 'x'), 16)->level(63) == Level::kUnknown);
+  CHECK_FALSE(parse_word(std::string(17, 'x'), 16).has_value());
+}
+
 TEST_CASE("parse_word: anything else is refused") {
   for (const char* cell :
        {"", "2", "12", "0b", "-1", "1.0", "1_0", "1 0", "b1", "h"}) {
