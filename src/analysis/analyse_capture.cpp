@@ -388,7 +388,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
     } else {
       result.idle_channels.push_back(
           {record.name, record.asked, count_edges(record),
-           record.unknown_stretches == 0 && record.runs.size() == 1});
+           record.unknown_stretches == 0 && record.runs.size() == 1,
+           record.zero_width_pulses});
     }
   }
   return result;

@@ -60,6 +60,14 @@ Verdict judge_channel(const ClockSpec& clock,
 /// The verdict on a channel that carries no clock.
 Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
                    const IdleChannel& idle) {
+  if (idle.zero_width_pulses > 0) {
+    return judge_unmeasured_clock(
+        clock, capture.path, idle.name,
+        "Channel " + idle.name + " changes and changes back within one time, " +
+            std::to_string(idle.zero_width_pulses) +
+            " times: the times are written too coarsely to show its edges. "
+            "Export them with more digits.");
+  }
   if (idle.edges == 0 && !idle.level_known) {
     return judge_unmeasured_clock(
         clock, capture.path, idle.name,

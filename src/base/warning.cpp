@@ -9,44 +9,51 @@
 namespace clockassay {
 namespace {
 
-// Code, name; whether it forbids a pass; whether --strict refuses it.
+// Code, name; whether it forbids a pass; whether --strict refuses it; whether
+// it forbids a fail.
 constexpr WarningInfo kWarnings[] = {
-    {WarningCode::kTimebaseAssumed, "timebase_assumed", false, false},
-    {WarningCode::kSamplingNotVisible, "sampling_not_visible", true, false},
-    {WarningCode::kSamplingInferred, "sampling_inferred", false, false},
-    {WarningCode::kSamplingContradicted, "sampling_contradicted", true, true},
-    {WarningCode::kTextCoarse, "text_coarse", true, false},
-    {WarningCode::kTextRounds, "text_rounds", false, false},
-    {WarningCode::kSamplingFinerThanSeen, "sampling_finer_than_seen", false,
+    {WarningCode::kTimebaseAssumed, "timebase_assumed", false, false, false},
+    {WarningCode::kSamplingNotVisible, "sampling_not_visible", true, false,
      false},
-    {WarningCode::kSamplingUnconfirmed, "sampling_unconfirmed", false, false},
-    {WarningCode::kTimescaleMissing, "timescale_missing", true, true},
-    {WarningCode::kTimescaleOdd, "timescale_odd", false, true},
-    {WarningCode::kHeaderUnfinished, "header_unfinished", false, true},
-    {WarningCode::kTruncatedEnd, "truncated_end", false, true},
-    {WarningCode::kUndeclaredIds, "undeclared_ids", false, true},
-    {WarningCode::kZeroWidthPulses, "zero_width_pulses", true, false},
-    {WarningCode::kUnknownLevels, "unknown_levels", false, false},
-    {WarningCode::kSamplesMissing, "samples_missing", false, false},
-    {WarningCode::kUnusualSyntax, "unusual_syntax", false, true},
-    {WarningCode::kDuplicateNames, "duplicate_names", true, true},
-    {WarningCode::kColumnsNotRead, "columns_not_read", false, true},
-    {WarningCode::kThresholdAutomatic, "threshold_automatic", false, false},
-    {WarningCode::kThresholdNotCrossed, "threshold_not_crossed", true, false},
-    {WarningCode::kFewEdges, "few_edges", true, false},
-    {WarningCode::kNoEstimate, "no_estimate", true, false},
-    {WarningCode::kEdgesRepaired, "edges_repaired", false, false},
-    {WarningCode::kRepairDoubtful, "repair_doubtful", true, false},
-    {WarningCode::kUnevenPeriods, "uneven_periods", true, false},
-    {WarningCode::kSeveralStretches, "several_stretches", true, false},
-    {WarningCode::kClockStopped, "clock_stopped", true, false},
-    {WarningCode::kUndersampled, "undersampled", true, false},
-    {WarningCode::kLockedToSampling, "locked_to_sampling", false, false},
-    {WarningCode::kAliasCandidate, "alias_candidate", true, false},
-    {WarningCode::kSpectralDisagrees, "spectral_check_disagrees", true, false},
-    {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
+    {WarningCode::kSamplingInferred, "sampling_inferred", false, false, false},
+    {WarningCode::kSamplingContradicted, "sampling_contradicted", true, true,
+     true},
+    {WarningCode::kTextCoarse, "text_coarse", true, false, true},
+    {WarningCode::kTextRounds, "text_rounds", false, false, false},
+    {WarningCode::kSamplingFinerThanSeen, "sampling_finer_than_seen", false,
      false, false},
-    {WarningCode::kWander, "wander", false, false},
+    {WarningCode::kSamplingUnconfirmed, "sampling_unconfirmed", false, false,
+     false},
+    {WarningCode::kTimescaleMissing, "timescale_missing", true, true, true},
+    {WarningCode::kTimescaleOdd, "timescale_odd", false, true, false},
+    {WarningCode::kHeaderUnfinished, "header_unfinished", false, true, false},
+    {WarningCode::kTruncatedEnd, "truncated_end", false, true, false},
+    {WarningCode::kUndeclaredIds, "undeclared_ids", false, true, false},
+    {WarningCode::kZeroWidthPulses, "zero_width_pulses", true, false, false},
+    {WarningCode::kUnknownLevels, "unknown_levels", false, false, false},
+    {WarningCode::kSamplesMissing, "samples_missing", false, false, false},
+    {WarningCode::kUnusualSyntax, "unusual_syntax", false, true, false},
+    {WarningCode::kDuplicateNames, "duplicate_names", true, true, true},
+    {WarningCode::kColumnsNotRead, "columns_not_read", false, true, false},
+    {WarningCode::kThresholdAutomatic, "threshold_automatic", false, false,
+     false},
+    {WarningCode::kThresholdNotCrossed, "threshold_not_crossed", true, false,
+     true},
+    {WarningCode::kFewEdges, "few_edges", true, false, false},
+    {WarningCode::kNoEstimate, "no_estimate", true, false, false},
+    {WarningCode::kEdgesRepaired, "edges_repaired", false, false, false},
+    {WarningCode::kRepairDoubtful, "repair_doubtful", true, false, false},
+    {WarningCode::kUnevenPeriods, "uneven_periods", true, false, false},
+    {WarningCode::kSeveralStretches, "several_stretches", true, false, false},
+    {WarningCode::kClockStopped, "clock_stopped", true, false, false},
+    {WarningCode::kUndersampled, "undersampled", true, false, false},
+    {WarningCode::kLockedToSampling, "locked_to_sampling", false, false, false},
+    {WarningCode::kAliasCandidate, "alias_candidate", true, false, false},
+    {WarningCode::kSpectralDisagrees, "spectral_check_disagrees", true, false,
+     false},
+    {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
+     false, false, false},
+    {WarningCode::kWander, "wander", false, false, false},
 };
 
 // With the test that every code has a row: each has exactly one.
@@ -66,6 +73,12 @@ const WarningInfo& warning_info(WarningCode code) {
 bool forbids_pass(const std::vector<Warning>& warnings) {
   return std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) {
     return warning_info(w.code).forbids_pass;
+  });
+}
+
+bool forbids_fail(const std::vector<Warning>& warnings) {
+  return std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) {
+    return warning_info(w.code).forbids_fail;
   });
 }
 

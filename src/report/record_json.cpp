@@ -61,7 +61,8 @@ Json warnings_json(const std::vector<Warning>& warnings) {
     const WarningInfo& info = warning_info(w.code);
     return Json{{"code", info.name},
                 {"message", text(w.message)},
-                {"forbids_pass", info.forbids_pass}};
+                {"forbids_pass", info.forbids_pass},
+                {"forbids_fail", info.forbids_fail}};
   });
 }
 

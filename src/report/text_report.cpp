@@ -136,9 +136,10 @@ std::string timebase_text(const Timebase& t) {
 void put_warnings(TextLayout& out, const std::vector<Warning>& warnings) {
   for (const Warning& w : warnings) {
     const WarningInfo& info = warning_info(w.code);
-    out.labelled("warning",
-                 message_text(w.message) + " (" + info.name +
-                     (info.forbids_pass ? ", forbids a pass)" : ")"));
+    const char* ban = info.forbids_fail   ? ", forbids a pass and a fail)"
+                      : info.forbids_pass ? ", forbids a pass)"
+                                          : ")";
+    out.labelled("warning", message_text(w.message) + " (" + info.name + ban);
   }
 }
 

@@ -70,12 +70,15 @@ void give_reasons(const MeasuredError& error, Hertz measured,
   }
 }
 
-// A pass does not stand beside a warning that could flip it; any other
-// decision is shown together with it.
+// A pass does not stand beside a warning that could flip it, nor a fail beside
+// one that doubts how the file is read; any other decision is shown together
+// with them.
 void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
-  if (!forbids_pass(warnings)) return;
-  const bool passed = verdict.decision == Decision::kPass;
-  if (passed) {
+  const bool passed =
+      verdict.decision == Decision::kPass && forbids_pass(warnings);
+  const bool failed =
+      verdict.decision == Decision::kFail && forbids_fail(warnings);
+  if (passed || failed) {
     verdict.decision = Decision::kUndecided;
     verdict.advice.push_back(
         "Settle the warning named above (usually with another capture, at a "
@@ -84,10 +87,12 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
   for (const Warning& warning : warnings) {
     const WarningInfo& info = warning_info(warning.code);
     if (!info.forbids_pass) continue;
-    verdict.reasons.push_back(
-        (passed ? "The figures alone would pass, but a warning forbids it: "
-                : "A warning bears on these figures: ") +
-        warning.message + " (" + info.name + ").");
+    const char* lead =
+        passed ? "The figures alone would pass, but a warning forbids it: "
+        : failed && info.forbids_fail
+            ? "The figures alone would fail, but the reading is in doubt: "
+            : "A warning bears on these figures: ";
+    verdict.reasons.push_back(lead + warning.message + " (" + info.name + ").");
   }
 }
 

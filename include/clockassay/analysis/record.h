@@ -65,6 +65,8 @@ struct IdleChannel {
   std::int64_t edges = 0;
   /// Its level is known throughout; without edges it is then constant.
   bool level_known = true;
+  /// Changes and back within one stamp: it was not constant.
+  std::int64_t zero_width_pulses = 0;
 };
 
 struct CaptureResult {

@@ -51,6 +51,9 @@ struct WarningInfo {
   /// About the file's grammar or dialect, not about the clock or the sampling:
   /// who wants nothing of that kind tolerated gets an error instead.
   bool refused_when_strict;
+  /// The reading may be at fault rather than the clock: a verdict may not be
+  /// fail either.
+  bool forbids_fail;
 };
 
 /// The row of the table for `code`.
@@ -64,5 +67,7 @@ struct Warning {
 
 /// Whether any of them forbids a pass.
 bool forbids_pass(const std::vector<Warning>& warnings);
+/// Whether any of them forbids a fail.
+bool forbids_fail(const std::vector<Warning>& warnings);
 
 }  // namespace clockassay

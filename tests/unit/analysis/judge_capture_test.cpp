@@ -85,6 +85,32 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
         "Channel clk_out is constant: no edge at all.");
 }
 
+TEST_CASE("judge_capture: edges lost in the writing are not a constant level") {
+  // 1 MHz in steps of 10 us: every stamp has both levels.
+  std::string text = "time_s,clk\n";
+  for (int i = 0; i < 200; ++i) {
+    const std::string us10 = std::to_string(i / 20);
+    text += "0.000" + std::string(2 - us10.size(), '0') + us10 + "," +
+            std::to_string(i % 2) + "\n";
+  }
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  const CaptureResult result =
+      analyse_capture(*capture, "board.csv", {}, serial_for);
+  for (const char* name : {"", "clk"}) {
+    const auto verdicts = judge_capture(thirty_ppm(name), result, stated(2));
+    REQUIRE(verdicts);
+    CHECK(verdicts->at(0).decision == Decision::kUndecided);
+    REQUIRE(!verdicts->at(0).reasons.empty());
+    // Every stamp settles high and goes low and back 10 times, but the first,
+    // where the first low is where it begins: 9 + 9 * 10.
+    CHECK(verdicts->at(0).reasons[0] ==
+          "Channel clk changes and changes back within one time, 99 times: the "
+          "times are written too coarsely to show its edges. Export them with "
+          "more digits.");
+  }
+}
+
 TEST_CASE("judge_capture: a few edges are undecided, not a missing clock") {
   const Timebase timebase = stated(2);
   CaptureResult capture = clock_off_by(0, timebase);

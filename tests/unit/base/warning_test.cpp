@@ -56,6 +56,21 @@ TEST_CASE("forbids_pass: one warning that could flip the result is enough") {
   }
 }
 
+TEST_CASE("forbids_fail: only what puts the reading in doubt, not the clock") {
+  CHECK_FALSE(forbids_fail({}));
+  CHECK_FALSE(forbids_fail({{WarningCode::kUndersampled, ""},
+                            {WarningCode::kSpectralDisagrees, ""},
+                            {WarningCode::kClockStopped, ""}}));
+  CHECK(forbids_fail(
+      {{WarningCode::kUndersampled, ""}, {WarningCode::kTextCoarse, ""}}));
+  for (int i = 0; i < kCodes; ++i) {
+    const WarningInfo& info = warning_info(static_cast<WarningCode>(i));
+    CAPTURE(info.name);
+    // Who doubts a fail doubts a pass as well.
+    CHECK((info.forbids_pass || !info.forbids_fail));
+  }
+}
+
 TEST_CASE("error_code_name: every code has its own snake_case name") {
   std::set<std::string> names;
   for (int i = 0; i <= static_cast<int>(ErrorCode::kInternal); ++i) {

@@ -98,7 +98,21 @@ TEST_CASE("judge_clock: a warning that could flip it forbids a pass") {
   CHECK(!v.advice.empty());
 }
 
-TEST_CASE("judge_clock: a warning does not soften a fail") {
+TEST_CASE("judge_clock: a doubtful reading is not said to fail") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
+  evidence.warnings = {
+      {WarningCode::kUndersampled, "2.1 samples a period"},
+      {WarningCode::kTextCoarse, "times are written in steps of 1 us"}};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(v.checks[0].decision == Decision::kFail);
+  CHECK(v.reasons.back() ==
+        "The figures alone would fail, but the reading is in doubt: times are "
+        "written in steps of 1 us (text_coarse).");
+  CHECK(!v.advice.empty());
+}
+
+TEST_CASE("judge_clock: a warning about the clock does not soften a fail") {
   ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
   evidence.warnings = {{WarningCode::kUndersampled, "2.1 samples a period"}};
   const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
