@@ -52,6 +52,17 @@ std::string_view trim(std::string_view text) {
   return text;
 }
 
+std::string_view without_leading_blanks(std::string_view text) {
+  std::size_t begin = 0;
+  while (begin < text.size() && is_blank(text[begin])) ++begin;
+  return text.substr(begin);
+}
+
+// Most bytes of a quantity, and of the brackets of a unit. Chosen: far above
+// any rate; without a bound, a long comment that keeps saying "sample rate"
+// would be searched to its end each time.
+constexpr std::size_t kMostBytes = 64;
+
 // The longer word first where one begins like another.
 constexpr std::string_view kSampling[] = {"sampling", "samples", "sample"};
 constexpr std::string_view kQuantities[] = {"rate", "frequency", "freq",
@@ -76,12 +87,13 @@ std::optional<Statement> after_the_words(std::string_view text) {
   }
   Statement statement;
   statement.is_interval = quantity == "interval" || quantity == "period";
-  text = trim(text);
+  text = without_leading_blanks(text);
   if (!text.empty() && (text[0] == '(' || text[0] == '[')) {
-    const std::size_t close = text.find(text[0] == '(' ? ')' : ']');
+    const std::size_t close =
+        text.substr(0, kMostBytes).find(text[0] == '(' ? ')' : ']');
     if (close == std::string_view::npos) return std::nullopt;
     statement.unit = trim(text.substr(1, close - 1));
-    text = trim(text.substr(close + 1));
+    text = without_leading_blanks(text.substr(close + 1));
   }
   statement.has_sign = !text.empty() && (text[0] == ':' || text[0] == '=');
   if (statement.has_sign) text.remove_prefix(1);
@@ -100,16 +112,32 @@ std::string with_hertz(std::string_view quantity) {
   return std::string(quantity);
 }
 
-// Where the quantity at the front of `text` ends. A comma between digits does
-// not end it: 24,000 kHz is not 24 Hz.
-std::size_t quantity_length(std::string_view text) {
-  std::size_t at = text.find_first_of("\r\n,;");
-  while (at != std::string_view::npos && text[at] == ',' && at > 0 &&
-         at + 1 < text.size() && is_digit(text[at - 1]) &&
-         is_digit(text[at + 1])) {
-    at = text.find_first_of("\r\n,;", at + 1);
-  }
-  return at;
+// Whether the quantity ends before text[at]. A comma between digits does not
+// end it: 24,000 kHz is not 24 Hz.
+bool is_end(std::string_view text, std::size_t at) {
+  if (at == text.size()) return true;
+  const char c = text[at];
+  if (c != ',') return c == '\r' || c == '\n' || c == ';';
+  return at == 0 || at + 1 == text.size() || !is_digit(text[at - 1]) ||
+         !is_digit(text[at + 1]);
+}
+
+// The text at the front that stands for a quantity.
+struct StatedText {
+  std::string_view text;
+  bool whole = true;  // not longer than one can be
+};
+
+StatedText quantity_at(std::string_view text) {
+  std::size_t begin = 0;
+  while (!is_end(text, begin) && is_blank(text[begin])) ++begin;
+  text.remove_prefix(begin);
+  std::size_t end = 0;
+  while (end < kMostBytes && !is_end(text, end)) ++end;
+  // A line may be padded with blanks.
+  std::size_t next = end;
+  while (!is_end(text, next) && is_blank(text[next])) ++next;
+  return {trim(text.substr(0, end)), is_end(text, next)};
 }
 
 Result<Rational> read_rate(std::string_view quantity,
@@ -134,16 +162,17 @@ Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
     if (i > 0 && is_letter(comment[i - 1])) continue;
     const auto statement = after_the_words(comment.substr(i));
     if (!statement) continue;
-    const std::string_view quantity =
-        trim(statement->rest.substr(0, quantity_length(statement->rest)));
-    const Result<Rational> rate = read_rate(quantity, *statement);
-    if (rate) return std::optional<Rational>(*rate);
+    const StatedText quantity = quantity_at(statement->rest);
+    if (quantity.whole) {
+      const Result<Rational> rate = read_rate(quantity.text, *statement);
+      if (rate) return std::optional<Rational>(*rate);
+    }
     // Without a sign the words may be part of any sentence.
     if (!statement->has_sign) continue;
     return failure(ErrorCode::kBadData,
                    std::string("found a comment that states the sample ") +
                        (statement->is_interval ? "interval" : "rate") + " as " +
-                       shown_text(quantity) + ", expected " +
+                       shown_text(quantity.text) + ", expected " +
                        (statement->is_interval ? "a time such as 40 ns"
                                                : "a frequency such as 24 MHz"),
                    "correct the comment or delete it");

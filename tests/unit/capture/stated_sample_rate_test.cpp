@@ -14,10 +14,9 @@ TEST_CASE("stated_sample_rate: the usual wordings are read exactly") {
        {"sample rate: 24 MHz", " Sample Rate = 24MHz", "sample_rate=24000000",
         "SAMPLE-RATE: 24000 kHz", "samplerate : 24 MS/s",
         "logger 3, sample rate: 24 MSa/s, 8 channels", "sample rate: 24 Msps\r",
-        "made by hand\nsample rate: 24 MHz\nlast line",
-        "sample rate 24 MHz", "sampling rate = 24 MHz",
-        "Sampling frequency (kHz): 24000", "Sample Rate [Hz]: 24000000",
-        "sample freq: 24 MHz"}) {
+        "made by hand\nsample rate: 24 MHz\nlast line", "sample rate 24 MHz",
+        "sampling rate = 24 MHz", "Sampling frequency (kHz): 24000",
+        "Sample Rate [Hz]: 24000000", "sample freq: 24 MHz"}) {
     CAPTURE(std::string(text));
     const auto rate = stated_sample_rate(text);
     REQUIRE(rate.has_value());
@@ -74,4 +73,36 @@ TEST_CASE("stated_sample_rate: an interval states a rate exactly") {
   CHECK(none.error().message ==
         "found a comment that states the sample interval as \"0\", expected a "
         "time such as 40 ns");
+}
+
+TEST_CASE("stated_sample_rate: a long comment is read once, not once a word") {
+  // Four million bytes that keep saying the words: read to their end each time,
+  // they would take longer than anyone waits for a test.
+  for (const std::string_view words :
+       {"sample rate ", "sample rate (", "sample rate x "}) {
+    std::string text;
+    while (text.size() < 4'000'000) text += words;
+    const auto rate = stated_sample_rate(text);
+    REQUIRE(rate.has_value());
+    CHECK_FALSE(rate->has_value());
+    const auto after = stated_sample_rate(text + "\nsample rate: 24 MHz");
+    REQUIRE(after.has_value());
+    CHECK(*after == Rational(24'000'000));
+  }
+}
+
+TEST_CASE("stated_sample_rate: a quantity has at most 64 bytes") {
+  const auto padded =
+      stated_sample_rate("sample rate: 24 MHz" + std::string(100, ' ') + "\n");
+  REQUIRE(padded.has_value());
+  CHECK(*padded == Rational(24'000'000));
+  const auto none = stated_sample_rate("sample rate 1" + std::string(64, '0'));
+  REQUIRE(none.has_value());
+  CHECK_FALSE(none->has_value());
+  const auto refused =
+      stated_sample_rate("sample rate: 1" + std::string(64, '0'));
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "found a comment that states the sample rate as \"1" +
+            std::string(59, '0') + "…\", expected a frequency such as 24 MHz");
 }
