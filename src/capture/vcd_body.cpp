@@ -120,6 +120,7 @@ void VcdBody::token() {
       return strengths();
     case Mode::kLoneLow:
     case Mode::kLoneHigh:
+    case Mode::kLoneWeakHigh:
     case Mode::kLoneUnknown:
       return lone_identifier();
     default:
@@ -250,13 +251,16 @@ void VcdBody::close() {
 }
 
 void VcdBody::scalar(Level level) {
-  if (token_.size() > 1) return statement(token_.substr(1), level);
-  mode_ = level == Level::kLow    ? Mode::kLoneLow
-          : level == Level::kHigh ? Mode::kLoneHigh
-                                  : Mode::kLoneUnknown;
+  const char letter = token_[0];
+  if (token_.size() > 1) return statement(token_.substr(1), letter, level);
+  mode_ = level == Level::kLow       ? Mode::kLoneLow
+          : level == Level::kUnknown ? Mode::kLoneUnknown
+          : letter == '1'            ? Mode::kLoneHigh
+                                     : Mode::kLoneWeakHigh;
 }
 
-void VcdBody::statement(std::string_view id, Level level) {
+void VcdBody::statement(std::string_view id, char letter, Level level) {
+  if (may_be_cut(id)) return cut_off();
   const auto number = nets_->ids.find(id);
   if (!number) {
     ++counts_.undeclared_ids;
@@ -265,13 +269,8 @@ void VcdBody::statement(std::string_view id, Level level) {
   const std::int32_t net = nets_->net_of_id[*number];
   if (net >= 0) return deliver(static_cast<std::size_t>(net), level);
   if (net == VcdNets::kNotRead) return;
-  // One letter for a bus, against the grammar: extended like a short vector.
-  ++counts_.unusual_syntax;
-  const Level others = level == Level::kHigh ? Level::kLow : level;
   const auto bus = static_cast<std::size_t>(VcdNets::kFirstBus - net);
-  for (const VcdBus::Bit& bit : nets_->buses[bus].bits) {
-    deliver(bit.net, bit.place == 0 ? level : others);
-  }
+  letter_for_bus(bus, letter, id);
 }
 
 void VcdBody::deliver(std::size_t net, Level level) {
@@ -306,12 +305,24 @@ void VcdBody::end_of_input() {
 }
 
 // A last token that nothing follows, not even a blank, may be a part of one.
-void VcdBody::fail(std::string message, std::string hint) {
+bool VcdBody::nothing_follows() const {
+  return last_ && at_ == bytes_.size();
+}
+
+// Whether the identifier at the end of the present token may be the beginning
+// of another one, which the end of the file cut.
+bool VcdBody::may_be_cut(std::string_view id) const {
+  return nothing_follows() && nets_->ids.begins_longer(id);
+}
+
+void VcdBody::cut_off() {
   stopped_ = true;
-  if (last_ && at_ == bytes_.size()) {
-    counts_.truncated_end = true;
-    return;
-  }
+  counts_.truncated_end = true;
+}
+
+void VcdBody::fail(std::string message, std::string hint) {
+  if (nothing_follows()) return cut_off();
+  stopped_ = true;
   error_ = Error{ErrorCode::kBadData, std::move(message), std::move(hint)};
   error_->byte = offset_ + static_cast<std::int64_t>(token_begin_);
 }

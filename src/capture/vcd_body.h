@@ -69,6 +69,7 @@ class VcdBody {
     // … value that is followed by a blank, against the grammar.
     kLoneLow,
     kLoneHigh,
+    kLoneWeakHigh,  // H
     kLoneUnknown,
   };
 
@@ -85,12 +86,16 @@ class VcdBody {
   void undeclared();
   void one_bit_value(std::size_t net, Mode mode);
   void bus_value(std::size_t bus, Mode mode);
+  void letter_for_bus(std::size_t bus, char letter, std::string_view id);
   void refuse_value(const std::string& found, const std::string& name,
-                    const std::string& expected);
+                    std::string_view id, const std::string& expected);
   void lone_identifier();
-  void statement(std::string_view id, Level level);
+  void statement(std::string_view id, char letter, Level level);
   void deliver(std::size_t net, Level level);
   void end_of_input();
+  bool nothing_follows() const;
+  bool may_be_cut(std::string_view id) const;
+  void cut_off();
   void fail(std::string message, std::string hint);
 
   const VcdNets* nets_;

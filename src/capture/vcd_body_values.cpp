@@ -47,6 +47,7 @@ void VcdBody::strengths() {
 
 void VcdBody::identifier() {
   const Mode mode = std::exchange(mode_, Mode::kPlain);
+  if (may_be_cut(token_)) return cut_off();
   if (const auto number = nets_->ids.find(token_)) {
     const std::int32_t net = nets_->net_of_id[*number];
     if (net >= 0) {
@@ -75,16 +76,16 @@ void VcdBody::undeclared() {
 }
 
 void VcdBody::refuse_value(const std::string& found, const std::string& name,
-                           const std::string& expected) {
+                           std::string_view id, const std::string& expected) {
   fail("found " + found + ' ' + shown_text(name) + " (identifier " +
-           shown_text(token_) + "), expected " + expected,
+           shown_text(id) + "), expected " + expected,
        kDamaged);
 }
 
 void VcdBody::one_bit_value(std::size_t net, Mode mode) {
   const std::string& name = nets_->names[net];
   if (mode == Mode::kAfterSkipped) {
-    return refuse_value("a real number or string for one-bit", name,
+    return refuse_value("a real number or string for one-bit", name, token_,
                         "0, 1, x or z");
   }
   const bool port = mode == Mode::kAfterPort;
@@ -95,9 +96,9 @@ void VcdBody::one_bit_value(std::size_t net, Mode mode) {
   const VcdVector::Fit fit = here ? value.fit(1) : before.fit;
   if (fit.fault != VcdVector::Fault::kNone) {
     return port ? refuse_value("a port value that is no single bit for one-bit",
-                               name, "one letter such as U or D")
+                               name, token_, "one letter such as U or D")
                 : refuse_value("a vector that is no single bit for one-bit",
-                               name, "b0, b1, bx or bz");
+                               name, token_, "b0, b1, bx or bz");
   }
   if (fit.unusual) ++counts_.unusual_syntax;
   deliver(net, here ? value.level(0) : before.levels[0]);
@@ -107,7 +108,7 @@ void VcdBody::bus_value(std::size_t number, Mode mode) {
   const VcdBus& bus = nets_->buses[number];
   const std::string bits = std::to_string(bus.width);
   if (mode == Mode::kAfterSkipped) {
-    return refuse_value("a real number or string for the bus", bus.name,
+    return refuse_value("a real number or string for the bus", bus.name, token_,
                         "b and up to " + bits + " digits");
   }
   const bool port = mode == Mode::kAfterPort;
@@ -119,7 +120,7 @@ void VcdBody::bus_value(std::size_t number, Mode mode) {
   if (fit.fault != VcdVector::Fault::kNone) {
     return refuse_value(
         std::string(port ? "a port value" : "a vector") + fault_text(fit.fault),
-        bus.name,
+        bus.name, token_,
         port ? bits + " letters such as U or D"
              : "up to " + bits + " digits, each 0, 1, x or z");
   }
@@ -127,6 +128,23 @@ void VcdBody::bus_value(std::size_t number, Mode mode) {
   for (std::size_t i = 0; i < bus.bits.size(); ++i) {
     deliver(bus.bits[i].net,
             here ? value.level(bus.bits[i].place) : before.levels[i]);
+  }
+}
+
+// One letter for a bus, against the grammar: a vector of one digit.
+void VcdBody::letter_for_bus(std::size_t number, char letter,
+                             std::string_view id) {
+  const VcdBus& bus = nets_->buses[number];
+  const VcdVector value(std::string_view(&letter, 1), false);
+  const VcdVector::Fit fit = value.fit(bus.width);
+  if (fit.fault != VcdVector::Fault::kNone) {
+    return refuse_value(
+        std::string("a letter") + fault_text(fit.fault), bus.name, id,
+        std::to_string(bus.width) + " digits behind b, each 0, 1, x or z");
+  }
+  ++counts_.unusual_syntax;
+  for (const VcdBus::Bit& bit : bus.bits) {
+    deliver(bit.net, value.level(bit.place));
   }
 }
 
@@ -138,10 +156,18 @@ void VcdBody::lone_identifier() {
                     "identifier of the header",
                 kDamaged);
   }
+  if (may_be_cut(token_)) return cut_off();
   ++counts_.unusual_syntax;
-  statement(token_, mode == Mode::kLoneLow    ? Level::kLow
-                    : mode == Mode::kLoneHigh ? Level::kHigh
-                                              : Level::kUnknown);
+  switch (mode) {
+    case Mode::kLoneLow:
+      return statement(token_, '0', Level::kLow);
+    case Mode::kLoneHigh:
+      return statement(token_, '1', Level::kHigh);
+    case Mode::kLoneWeakHigh:
+      return statement(token_, 'H', Level::kHigh);
+    default:
+      return statement(token_, 'x', Level::kUnknown);
+  }
 }
 
 }  // namespace clockassay

@@ -89,10 +89,12 @@ std::optional<Error> refuse_unusable(const VcdHeader& header,
     }
     if (found.empty()) continue;
     const VcdVar& var = *unusable[found.front()];
-    return Error{ErrorCode::kBadData,
-                 "found channel " + shown_text(var.name) + " to be " +
-                     var.unusable + ", expected a variable of one bit",
-                 "dump the clock as a signal of its own"};
+    Error error{ErrorCode::kBadData,
+                "found channel " + shown_text(var.name) + " to be " +
+                    var.unusable + ", expected a variable of one bit",
+                "dump the clock as a signal of its own"};
+    error.byte = static_cast<std::int64_t>(var.byte);
+    return error;
   }
   return std::nullopt;
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/vcd_header.h"
 
-#include <algorithm>
+#include <span>
 #include <utility>
 
 #include "capture/content_check.h"
@@ -13,87 +13,9 @@
 namespace clockassay {
 namespace {
 
-// Widths above are all the same to us: no clock.
-constexpr std::int64_t kLargestWidth = std::int64_t{1} << 32;
-
 // Most bytes of full names. Chosen: a million names of 256 bytes; without a
 // bound, long scopes with many variables would multiply beyond any memory.
 constexpr std::size_t kMostNameBytes = std::size_t{256} << 20;
-
-// The width of a $var; nullopt when it is no number.
-std::optional<std::int64_t> parse_width(std::string_view text) {
-  std::int64_t width = 0;
-  for (const char c : text) {
-    if (c < '0' || c > '9') return std::nullopt;
-    width = std::min(10 * width + (c - '0'), kLargestWidth);
-  }
-  return width;
-}
-
-// Types that have no level, 18.2.3.8 and 18.4; others are one bit or a bus.
-struct Type {
-  std::string_view name;
-  const char* unusable;
-};
-constexpr Type kTypesWithoutLevel[] = {
-    {"event", "an event, which has no level"},
-    {"real", "a real number"},
-    {"realtime", "a real number"},
-    {"real_parameter", "a real number"},
-    {"string", "a string"},
-    {"parameter", "a parameter, which is constant"}};
-
-std::string unusable_because(std::string_view type, std::int64_t width) {
-  for (const Type& t : kTypesWithoutLevel) {
-    if (t.name == type) return t.unusable;
-  }
-  return width == 0 ? "a variable of no bits" : std::string();
-}
-
-// What stands in the place of the width: a number, or in a port a range.
-struct Width {
-  std::int64_t bits = 0;
-  std::optional<BitRange> range;
-};
-
-std::optional<Width> parse_size(std::string_view text, bool port) {
-  if (port && text.starts_with('[')) {
-    const auto range = parse_bit_range(text);
-    if (!range) return std::nullopt;
-    return Width{range->width(), range};
-  }
-  const auto bits = parse_width(text);
-  if (!bits) return std::nullopt;
-  return Width{*bits, std::nullopt};
-}
-
-// Where a range of several bits at the end of a name begins; npos if there is
-// none. A single index such as [3] is an element, not a range.
-std::size_t range_begin(std::string_view name) {
-  const std::size_t open = name.rfind('[');
-  if (open == name.npos || !name.ends_with(']')) return name.npos;
-  return name.find(':', open) == name.npos ? name.npos : open;
-}
-
-// Turns `var` into a bus of `width` bits.
-void make_bus(VcdVar& var, const Width& width) {
-  const std::size_t open = range_begin(var.name);
-  std::optional<BitRange> range = width.range;
-  if (open != var.name.npos) {
-    const auto named = parse_bit_range(std::string_view(var.name).substr(open));
-    if (!named || named->width() != width.bits ||
-        (range && range->first != named->first)) {
-      var.unusable = "a bus of " + std::to_string(width.bits) +
-                     " bits whose range says otherwise";
-      return;
-    }
-    range = named;
-    var.name.resize(open);
-    while (var.name.ends_with(' ')) var.name.pop_back();
-  }
-  var.range_declared = range.has_value();
-  var.bits = range.value_or(BitRange{width.bits - 1, 0});
-}
 
 // Reads one prefix, once.
 class HeaderReader {
@@ -121,10 +43,8 @@ class HeaderReader {
   Result<void> scope(const Token& keyword);
   void upscope();
   Result<void> var(const Token& keyword);
-  std::size_t join_size();
-  Result<void> note_width(std::size_t id, std::int64_t width,
+  Result<void> note_width(std::size_t id, const VcdDeclaration& declared,
                           const Token& keyword);
-  std::string joined(std::size_t from) const;
   tl::unexpected<Error> refuse(std::size_t byte, std::string message,
                                std::string hint) const;
   tl::unexpected<Error> unfinished(const Token& keyword) const;
@@ -136,7 +56,6 @@ class HeaderReader {
   bool short_ = false;
   VcdHeader header_;
   std::vector<std::string_view> words_;  // of the present section
-  std::string size_;                     // of the present $var
   std::string path_;                     // scopes, each with a point behind
   std::vector<std::size_t> path_sizes_;  // of path_ before each scope
   std::vector<std::int64_t> widths_;     // per identifier: first declared
@@ -287,23 +206,13 @@ Result<void> HeaderReader::timescale(const Token& keyword) {
   return {};
 }
 
-std::string HeaderReader::joined(std::size_t from) const {
-  std::string text;
-  for (std::size_t i = from; i < words_.size(); ++i) {
-    // A select may be a word of its own: "q [3]" is q[3].
-    if (i > from && words_[i].front() != '[') text += ' ';
-    text += words_[i];
-  }
-  return text;
-}
-
 Result<void> HeaderReader::scope(const Token& keyword) {
   if (words_.empty()) {
     return refuse(keyword.byte, "found a $scope without kind and name",
                   "write $scope module NAME $end");
   }
   path_sizes_.push_back(path_.size());
-  const std::string name = joined(1);
+  const std::string name = joined_words(std::span(words_).subspan(1));
   if (name.empty()) {
     ++header_.unusual_syntax;
   } else {
@@ -322,19 +231,16 @@ void HeaderReader::upscope() {
 }
 
 Result<void> HeaderReader::var(const Token& keyword) {
-  const std::size_t id_word = join_size();
-  const bool port = !words_.empty() && words_[0] == "port";
-  const auto width =
-      words_.size() <= id_word ? std::nullopt : parse_size(size_, port);
-  if (!width) {
+  auto declared = read_vcd_variable(words_, path_);
+  if (!declared) {
     return refuse(keyword.byte,
-                  "found " + shown_text("$var " + joined(0) + " $end") +
+                  "found " +
+                      shown_text("$var " + joined_words(words_) + " $end") +
                       ", expected type, width, identifier and name",
                   "write for example $var wire 1 ! clk $end");
   }
-  if (words_.size() == id_word + 1) ++header_.unusual_syntax;  // no name
-  VcdVar var;
-  var.name = path_ + joined(id_word + 1);
+  if (declared->nameless) ++header_.unusual_syntax;
+  VcdVar& var = declared->var;
   name_bytes_ += var.name.size();
   if (name_bytes_ > kMostNameBytes) {
     return refuse(keyword.byte,
@@ -342,42 +248,30 @@ Result<void> HeaderReader::var(const Token& keyword) {
                       " bytes in all, scopes included",
                   "dump fewer signals");
   }
-  const std::string_view id = words_[id_word];
-  var.id = header_.ids.add(id);
-  var.unusable = unusable_because(words_[0], width->bits);
-  if (var.unusable.empty() && width->bits > 1) make_bus(var, *width);
-  if (auto noted = note_width(var.id, width->bits, keyword); !noted) {
+  var.byte = keyword.byte;
+  var.id = header_.ids.add(declared->id);
+  if (auto noted = note_width(var.id, *declared, keyword); !noted) {
     return noted;
   }
   header_.vars.push_back(std::move(var));
   return {};
 }
 
-// Puts the width, which may be a range with blanks, into size_; the number of
-// the word behind it.
-std::size_t HeaderReader::join_size() {
-  size_.clear();
-  std::size_t i = 1;
-  if (words_.size() > i) size_ = words_[i++];
-  if (!size_.starts_with('[')) return i;
-  while (!size_.ends_with(']') && i < words_.size()) size_ += words_[i++];
-  return i;
-}
-
 // One identifier is one net: one bit here and a bus there cannot both be true.
-Result<void> HeaderReader::note_width(std::size_t id, std::int64_t width,
+Result<void> HeaderReader::note_width(std::size_t id,
+                                      const VcdDeclaration& declared,
                                       const Token& keyword) {
   if (id == widths_.size()) {
-    widths_.push_back(width);
+    widths_.push_back(declared.width);
     width_conflict_.push_back(false);
   }
   const std::int64_t first = widths_[id];
-  if (first == width) return {};
+  if (first == declared.width) return {};
   width_conflict_[id] = true;
-  if (first == 1 || width == 1) {
+  if (first == 1 || declared.width == 1) {
     return refuse(keyword.byte,
-                  "found identifier " + shown_text(words_[join_size()]) +
-                      " with width " + std::to_string(width) +
+                  "found identifier " + shown_text(declared.id) +
+                      " with width " + std::to_string(declared.width) +
                       ", earlier with width " + std::to_string(first),
                   "a damaged file must be recorded again");
   }

@@ -8,26 +8,13 @@
 #include <string_view>
 #include <vector>
 
-#include "capture/channel_selection.h"
 #include "capture/vcd_id_table.h"
+#include "capture/vcd_variable.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/base/warning.h"
 
 namespace clockassay {
-
-/// One $var of a header.
-struct VcdVar {
-  std::string name;    ///< scopes and reference, joined by points
-  std::size_t id = 0;  ///< number in VcdHeader::ids
-  /// Why neither it nor a bit of it can be a clock, such as "a real number";
-  /// empty if it can.
-  std::string unusable;
-  /// Of a bus: its bits, one of which may be a clock; then the name is without
-  /// the range. Absent: one bit.
-  std::optional<BitRange> bits;
-  bool range_declared = true;  ///< else [width-1:0] was taken
-};
 
 /// What stands before the values.
 struct VcdHeader {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/vcd_id_table.h"
 
+#include <algorithm>
+
 namespace clockassay {
 namespace {
 
@@ -35,6 +37,12 @@ std::optional<std::size_t> VcdIdTable::find(std::string_view id) const {
   const std::uint32_t number = slots_[slot_of(id, hash_of(id))];
   if (number == 0) return std::nullopt;
   return number - 1;
+}
+
+bool VcdIdTable::begins_longer(std::string_view id) const {
+  return std::ranges::any_of(ids_, [&](const Id& other) {
+    return other.size > id.size() && text(other).starts_with(id);
+  });
 }
 
 // Where `id` is, or where it would go.

@@ -18,6 +18,8 @@ class VcdIdTable {
   /// The number of `id`, which is added unless it is there.
   std::size_t add(std::string_view id);
   std::optional<std::size_t> find(std::string_view id) const;
+  /// Whether another identifier begins with `id`. Cost: O(identifiers).
+  bool begins_longer(std::string_view id) const;
   std::size_t size() const { return ids_.size(); }
 
  private:

@@ -260,16 +260,17 @@ TEST_CASE("vcd bus: widths that contradict each other cannot be read") {
           "$var wire 8 \" a [3:0] $end $var wire 8 # b [7:0] $end "
           "$var wire 4 # c [3:0] $end") +
       "#0 0! #10 1! #20";
+  // The header begins with 43 bytes, each $var here has 27.
   CHECK(error_of(text, {"a[3:0]"}) ==
-        "error bad_data line ? byte ?: found channel \"top.a[3:0]\" to be a "
+        "error bad_data line 1 byte 43: found channel \"top.a[3:0]\" to be a "
         "bus of 8 bits whose range says otherwise, expected a variable of one "
         "bit (dump the clock as a signal of its own)");
   CHECK(error_of(text, {"a[0]"}) ==
-        "error bad_data line ? byte ?: found channel \"top.a[3:0]\" to be a "
+        "error bad_data line 1 byte 43: found channel \"top.a[3:0]\" to be a "
         "bus of 8 bits whose range says otherwise, expected a variable of one "
         "bit (dump the clock as a signal of its own)");
   CHECK(error_of(text, {"c[1]"}) ==
-        "error bad_data line ? byte ?: found channel \"top.c[3:0]\" to be a "
+        "error bad_data line 1 byte 97: found channel \"top.c[3:0]\" to be a "
         "bus whose identifier has two widths, expected a variable of one bit "
         "(dump the clock as a signal of its own)");
   CHECK(reading(text, {}).channels.size() == 1);
@@ -292,6 +293,15 @@ TEST_CASE("vcd bus: bad values are refused with their place") {
         "error bad_data line 5 byte 76: found a vector of too few bits for the "
         "bus \"bus[3:0]\" (identifier \"\\\"\"), expected up to 4 digits, "
         "each 0, 1, x or z (a damaged file must be recorded again)");
+  // The same letter without b: one rule.
+  const std::string said =
+      ": found a letter of too few bits for the bus \"bus[3:0]\" (identifier "
+      "\"\\\"\"), expected 4 digits behind b, each 0, 1, x or z (a damaged "
+      "file must be recorded again)";
+  CHECK(error_of(head + "#0\nH\"\n#5\n", {"bus[0]"}) ==
+        "error bad_data line 5 byte 73" + said);
+  CHECK(error_of(head + "#0\nh \"\n#5\n", {"bus[0]"}) ==
+        "error bad_data line 5 byte 75" + said);
   CHECK(error_of(head + "#0\nr1.5 \"\n#5\n", {"bus[0]"}) ==
         "error bad_data line 5 byte 78: found a real number or string for the "
         "bus \"bus[3:0]\" (identifier \"\\\"\"), expected b and up to 4 "
@@ -320,7 +330,7 @@ TEST_CASE("vcd bus: pieces of any size give the same, errors included") {
         "bz #1 #8 b00001 #1 b0 #3 #9 0 #1 x#1 #10 b1 #9 #11 b1111 #1 #12",
         "$dumpvars b1 #1 b1 #2 $end b10 #1 #2 b10 #1 #3",
         "#0 b0 #1 #5 b11111 #1 #6", "#0 b0 #2 #5 bH #2 #6",
-        "#0 b0 #2 #5 b12 #1 #6", "#0 b0 #2 #5 r1 #2 #6",
+        "#0 b0 #2 #5 H #2 #6", "#0 b0 #2 #5 b12 #1 #6", "#0 b0 #2 #5 r1 #2 #6",
         "#0 b0 #2 #5 b1 #6 b1 #2 #7"}) {
     CAPTURE(body);
     const std::string text = head + body;

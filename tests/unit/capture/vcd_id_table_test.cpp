@@ -23,6 +23,16 @@ TEST_CASE("VcdIdTable: identifiers that begin alike stay apart") {
   CHECK_FALSE(table.find(""));
 }
 
+TEST_CASE("VcdIdTable: an identifier that begins another one is found out") {
+  VcdIdTable table;
+  for (const char* id : {"!", "!!", "ab"}) (void)table.add(id);
+  CHECK(table.begins_longer("!"));
+  CHECK(table.begins_longer("a"));
+  CHECK_FALSE(table.begins_longer("!!"));
+  CHECK_FALSE(table.begins_longer("ab"));
+  CHECK_FALSE(table.begins_longer("b"));
+}
+
 TEST_CASE("VcdIdTable: thousands of identifiers keep their numbers") {
   VcdIdTable table;
   for (std::size_t i = 0; i < 20000; ++i) {

@@ -442,7 +442,7 @@ TEST_CASE("vcd: a bus or an event asked for by name says why not") {
         "a bus of 8 bits, expected one of its bits (name one of them, such as "
         "\"top.count[0]\")");
   CHECK(error_of(text, {"clk", "top.done"}) ==
-        "error bad_data line ? byte ?: found channel \"top.done\" to be an "
+        "error bad_data line 1 byte 74: found channel \"top.done\" to be an "
         "event, which has no level, expected a variable of one bit (dump the "
         "clock as a signal of its own)");
   CHECK(error_of(text, {"clock"}) ==

@@ -341,12 +341,13 @@ TEST_CASE(
       "$timescale 1ns $end $var real 64 # r $end $var string 1 $ s $end $var "
       "wire 1 ! clk $end" +
       kEnd + "#0 0!";
+  // "$timescale 1ns $end " are 20 bytes, "$var real 64 # r $end " are 22.
   CHECK(error_of(text, {"r"}) ==
-        "error bad_data line ? byte ?: found channel \"r\" to be a real "
+        "error bad_data line 1 byte 20: found channel \"r\" to be a real "
         "number, expected a variable of one bit (dump the clock as a signal of "
         "its own)");
   CHECK(error_of(text, {"s"}) ==
-        "error bad_data line ? byte ?: found channel \"s\" to be a string, "
+        "error bad_data line 1 byte 42: found channel \"s\" to be a string, "
         "expected a variable of one bit (dump the clock as a signal of its "
         "own)");
 }
@@ -451,6 +452,31 @@ TEST_CASE("vcd pitfall: a file cut anywhere never says anything else") {
     }
   }
   CHECK(refused > static_cast<int>(header.size()));
+}
+
+TEST_CASE("vcd pitfall: a last identifier that may be cut is left out") {
+  const std::string text =
+      "$timescale 1ns $end $var wire 1 ! clk $end $var wire 1 !! other $end "
+      "$var wire 2 !!! bus [1:0] $end" +
+      kEnd + "#0 0! 0!! #10 1! 1!! #20 ";
+  const std::vector<PlainRun> known{{0, 20, {rise(10)}}};
+  // What it says to "!" may have been meant for "!!", and so on.
+  for (const char* last : {"0!", "0 !", "b0 !", "0!!", "b0 !!", "b00 !!"}) {
+    CAPTURE(std::string(last));
+    const Capture capture = reading(text + last);
+    CHECK(runs(capture, 0) == known);
+    CHECK(runs(capture, 1) == known);
+    CHECK(warnings(capture) ==
+          "truncated_end: the last record of the file is incomplete and was "
+          "left out\n");
+  }
+  // A blank ends it.
+  const Capture whole = reading(text + "0! ");
+  CHECK(runs(whole, 0) == std::vector<PlainRun>{{0, 20, {rise(10), fall(20)}}});
+  CHECK(whole.warnings.empty());
+  // No identifier is longer than this one.
+  const Capture longest = reading(text + "b01 !!!", {"clk", "bus[0]"});
+  CHECK(longest.warnings.empty());
 }
 
 TEST_CASE("vcd pitfall: what is cut in its last token is read with a warning") {
@@ -584,7 +610,7 @@ TEST_CASE("vcd pitfall: an event has no level and is refused with a way out") {
       kEnd + "#0 0! 1# #10 1! 1# #20";
   CHECK(runs(reading(text)) == std::vector<PlainRun>{{0, 20, {rise(10)}}});
   CHECK(error_of(text, {"tick"}) ==
-        "error bad_data line ? byte ?: found channel \"tick\" to be an event, "
+        "error bad_data line 1 byte 20: found channel \"tick\" to be an event, "
         "which has no level, expected a variable of one bit (dump the clock as "
         "a signal of its own)");
 }

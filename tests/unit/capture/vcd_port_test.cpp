@@ -124,7 +124,7 @@ TEST_CASE("vcd port: a range in both places is one, if it is the same") {
         std::vector<PlainRun>{{0, 20, {rise(10)}}});
   for (const char* other : {"[0:3]", "[7:0]"}) {
     CHECK(described(read_text(text(other), options)) ==
-          "error bad_data line ? byte ?: found channel \"count" +
+          "error bad_data line 1 byte 20: found channel \"count" +
               std::string(other) +
               "\" to be a bus of 4 bits whose range says otherwise, expected a "
               "variable of one bit (dump the clock as a signal of its own)");
