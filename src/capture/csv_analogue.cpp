@@ -183,6 +183,10 @@ AnalogueSwing analogue_swing(std::vector<Int128> values, int place) {
 
 Result<AnalogueScale> plan_analogue(const AnalogueSwing& swing,
                                     const AnalogueOptions& options) {
+  if (options.hysteresis && options.hysteresis->sign() < 0) {
+    return failure(ErrorCode::kUsage,
+                   "found a negative hysteresis, expected zero or more");
+  }
   AnalogueScale scale;
   scale.place = swing.place;
   scale.automatic_threshold = !options.threshold;

@@ -62,8 +62,9 @@ AnalogueSwing analogue_swing(std::vector<Int128> values, int place);
 
 /// What is not stated follows from the swing: the threshold is midway, the
 /// hysteresis a tenth of the swing.
-/// Errors: kUsage when what is stated has digits below 10^place; kBadData when
-///         the threshold is not stated and all values are one.
+/// Errors: kUsage when what is stated has digits below 10^place, or the
+///         hysteresis is negative; kBadData when the threshold is not stated
+///         and all values are one.
 Result<AnalogueScale> plan_analogue(const AnalogueSwing& swing,
                                     const AnalogueOptions& options);
 

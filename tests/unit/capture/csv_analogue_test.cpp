@@ -161,6 +161,13 @@ TEST_CASE("plan_analogue: refuses what it cannot hold or find") {
         "found a threshold or hysteresis with too many digits, expected at "
         "most 34 more than the values have before them");
   CHECK(third.error().hint == "write it with fewer digits");
+  options.threshold = Rational(1);
+  options.hysteresis = *Rational::make(-1, 2);
+  const auto negative = plan_analogue(analogue_swing({0, 9}, -1), options);
+  REQUIRE_FALSE(negative.has_value());
+  CHECK(negative.error().code == ErrorCode::kUsage);
+  CHECK(negative.error().message ==
+        "found a negative hysteresis, expected zero or more");
 }
 
 TEST_CASE("AnalogueTrack: an edge is where the line crosses the threshold") {
