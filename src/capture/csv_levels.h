@@ -41,11 +41,15 @@ class LevelWords {
     }
     return parse_other(cell);
   }
-  /// Whether a level as written may be the first part of the other one.
+  /// Whether a level as written may be the first part of either text: "0.0" of
+  /// "0.05" is one that parse() takes for 0. Of nothing, no change, it is not
+  /// asked.
   bool may_be_cut(std::string_view cell) const {
-    return stated_ &&
-           ((cell == stated_->first && stated_->second.starts_with(cell)) ||
-            (cell == stated_->second && stated_->first.starts_with(cell)));
+    const auto begins = [cell](const std::string& text) {
+      return text.size() > cell.size() && text.starts_with(cell);
+    };
+    return stated_ && !cell.empty() &&
+           (begins(stated_->first) || begins(stated_->second));
   }
   /// What parse() accepts, as a message lists it after "expected".
   std::string expected() const;

@@ -171,6 +171,16 @@ TEST_CASE("may_be_cut: a number or word may be half of one") {
   column.words = LevelWords({{"1", "10"}}, '.');
   CHECK(may_be_cut(column, "1"));
   CHECK_FALSE(may_be_cut(column, "10"));
+  // "0.0" is a low by its value, and all but the last digit of a high.
+  for (const auto& words :
+       {LevelWords({{"0", "0.05"}}, '.'), LevelWords({{"0.05", "0"}}, '.')}) {
+    column.words = words;
+    CHECK(may_be_cut(column, "0"));
+    CHECK(may_be_cut(column, "0.0"));
+    CHECK_FALSE(may_be_cut(column, "0.05"));
+    // No change at the last time, however it would have gone on.
+    CHECK_FALSE(may_be_cut(column, ""));
+  }
   column = voltages(0);
   CHECK(may_be_cut(column, "0.25"));
   column.fixed_size = 4;
