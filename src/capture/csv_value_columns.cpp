@@ -8,38 +8,11 @@
 #include "capture/channel_selection.h"
 #include "capture/csv_column_look.h"
 #include "capture/csv_word.h"
+#include "capture/csv_word_bus.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
 namespace {
-
-// The column as a bus: with the range that its name ends in, or as wide as
-// said.
-BusName bus_of(const std::string& column_name, int width) {
-  const std::size_t open = column_name.rfind('[');
-  if (column_name.ends_with(']') && open != std::string::npos) {
-    const auto range = parse_bit_range(column_name.substr(open));
-    std::string name = column_name.substr(0, open);
-    while (name.ends_with(' ')) name.pop_back();
-    if (range && range->width() <= kMostWordBits) return {name, *range, {}};
-  }
-  return {column_name, {width - 1, 0}, {}};
-}
-
-// "data" of "data[3]"; empty when no index stands at the end.
-std::string name_before_index(std::string_view wanted) {
-  const std::size_t open = wanted.rfind('[');
-  if (!wanted.ends_with(']') || open == std::string_view::npos) return {};
-  const std::string_view index =
-      wanted.substr(open + 1, wanted.size() - open - 2);
-  if (index.empty() ||
-      index.find_first_not_of("0123456789") != std::string_view::npos) {
-    return {};
-  }
-  wanted = wanted.substr(0, open);
-  while (wanted.ends_with(' ')) wanted.remove_suffix(1);
-  return std::string(wanted);
-}
 
 // A channel that is to be delivered.
 struct Delivery {
@@ -154,6 +127,10 @@ Result<void> ColumnReader::find_requested_buses() {
     const auto found = matching_channels(channels_, base);
     if (found.size() != 1) continue;
     const std::size_t i = channel_columns_[found[0]];
+    if (std::find(bus_columns_.begin(), bus_columns_.end(), i) !=
+        bus_columns_.end()) {
+      continue;  // another bit of it was asked for
+    }
     const ColumnLook look = seen_[i].look;
     if (look == ColumnLook::kNumbers || look == ColumnLook::kText) continue;
     if (!radix_of(i)) {

@@ -325,6 +325,20 @@ TEST_CASE("value columns: bits of a column that so far shows only 0 and 1") {
   CHECK((*r.columns)[0].kind == ValueKind::kWords);
 }
 
+TEST_CASE("value columns: several bits of such a column are one column's") {
+  ReadOptions options = asking({"d[1]", "d[0]"});
+  options.csv.radix = 2;
+  for (const char* first : {"10", "0"}) {
+    CAPTURE(std::string(first));
+    const Reading r = reading(columns({{"d", {first, "1", first}}}), options);
+    REQUIRE_MESSAGE(r.columns.has_value(), r.columns.error().message);
+    CHECK(selected(r.layout) == Names{"d[0]", "d[1]"});
+    REQUIRE((*r.columns)[0].targets.size() == 2);
+    CHECK((*r.columns)[0].targets[0].bit == 0);
+    CHECK((*r.columns)[0].targets[1].bit == 1);
+  }
+}
+
 TEST_CASE("value columns: a column is read as a whole or by its bits") {
   ReadOptions options = asking({"bus", "bus[3]"});
   options.csv.radix = 16;

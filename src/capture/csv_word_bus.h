@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "capture/channel_selection.h"
+
+namespace clockassay {
+
+/// A column of words as a bus, whose bits can be asked for: with the range that
+/// the column's name ends in, such as "d[15:8]", else of `width` bits from 0.
+BusName bus_of(const std::string& column_name, int width);
+
+/// "data" of "data[3]"; empty when no index stands at the end.
+std::string name_before_index(std::string_view wanted);
+
+}  // namespace clockassay
