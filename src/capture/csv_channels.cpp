@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "capture/channel_selection.h"
+#include "capture/csv_other_times.h"
 #include "capture/csv_value_columns.h"
 
 namespace clockassay {
@@ -90,6 +91,7 @@ Result<void> choose_channels(const ReadOptions& options,
       read_value_columns(cells, csv.decimal_mark, options, csv.layout);
   if (!values) return tl::unexpected<Error>(std::move(values.error()));
   csv.values = *std::move(values);
+  if (!csv.columns.event_level) warn_of_other_times(survey, csv);
   return {};
 }
 

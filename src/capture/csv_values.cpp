@@ -53,6 +53,33 @@ std::vector<AnalogueTrack> load_tracks(std::size_t count,
   return tracks;
 }
 
+// A peak between two samples is seen lower than it is, of a triangle with three
+// samples a period by up to a third of its swing. Where the levels at which the
+// column turns lie in the middle third, no peak is missed; outside, every
+// second one may be, and the clock seems to be a slower one.
+void warn_of_threshold(const ValueColumn& column, const AnalogueTrack& track,
+                       Closing& closing) {
+  const AnalogueScale& scale = column.analogue;
+  // Values are below 2^125.
+  const Int128 third = (track.greatest() / 2 - track.least() / 2) / 3 * 2;
+  if (scale.low_to >= track.least() + third &&
+      scale.high_from <= track.greatest() - third) {
+    return;
+  }
+  const auto text = [&](Int128 value) {
+    return analogue_text(value, scale.place);
+  };
+  closing.warnings.push_back(
+      {WarningCode::kThresholdOffCentre,
+       "the column " + shown_text(column.name) + " lies between " +
+           text(track.least()) + " and " + text(track.greatest()) +
+           ", and turns high at " + text(scale.high_from) + " and low at " +
+           text(scale.low_to) +
+           ", which is not within the middle third: peaks between samples may "
+           "be missed; state a threshold nearer the middle, or a smaller "
+           "hysteresis"});
+}
+
 }  // namespace
 
 CsvValues::CsvValues(std::span<const ValueColumn> columns, std::size_t channels,
@@ -145,6 +172,7 @@ Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,
     const AnalogueTrack& track = tracks[column.track];
     closing.channels[column.targets[0].slot].longest_step =
         track.longest_step();
+    if (track.has_turned()) warn_of_threshold(column, track, closing);
     if (track.has_turned() || track.empty()) continue;
     const auto text = [&](Int128 value) {
       return analogue_text(value, column.analogue.place);

@@ -515,6 +515,37 @@ TEST_CASE(
   CHECK(must_read(rounded).grid.text_resolution_ticks == 7630);
 }
 
+TEST_CASE("csv: a threshold off the middle third is doubted") {
+  // A triangle of eight samples a period: 0 to 4 and back.
+  std::string text = "time_us,v\n";
+  for (int i = 0; i < 40; ++i) {
+    const int phase = i % 8;
+    text += std::to_string(i) + "," +
+            std::to_string(phase <= 4 ? phase : 8 - phase) + ".00\n";
+  }
+  const auto warnings_at = [&](std::int64_t percent) {
+    ReadOptions options;
+    options.analogue = clockassay::AnalogueOptions{Rational::make(percent, 100),
+                                                   Rational::make(1, 10)};
+    return must_read(text, options).warnings;
+  };
+  // Between 4/3 and 8/3, with half a tenth either way.
+  CHECK(warnings_at(200).empty());
+  CHECK(warnings_at(139).empty());
+  CHECK(warnings_at(261).empty());
+  REQUIRE(warnings_at(137).size() == 1);
+  REQUIRE(warnings_at(262).size() == 1);
+  const clockassay::Warning warning = warnings_at(380)[0];
+  CHECK(warning.code == WarningCode::kThresholdOffCentre);
+  CHECK(warning_info(warning.code).forbids_pass);
+  CHECK(warning_info(warning.code).forbids_fail);
+  CHECK(warning.message ==
+        "the column \"v\" lies between 0 and 4, and turns high at 3.85 and low "
+        "at 3.75, which is not within the middle third: peaks between samples "
+        "may be missed; state a threshold nearer the middle, or a smaller "
+        "hysteresis");
+}
+
 TEST_CASE("csv: a stated tick is kept to") {
   ReadOptions options;
   options.csv.tick_s = power_of_ten(-12);
