@@ -8,14 +8,12 @@
 #include <system_error>
 #include <utility>
 
+#include "capture/name_list.h"
 #include "capture/shown_text.h"
 #include "clockassay/base/nearest_name.h"
 
 namespace clockassay {
 namespace {
-
-// Names an error lists. Chosen: a few lines of a terminal.
-constexpr std::size_t kListedNames = 8;
 
 // What follows the last point.
 std::string_view leaf_name(std::string_view name) {
@@ -73,14 +71,7 @@ std::string listed(std::span<const std::string> names, std::string_view first) {
   std::stable_partition(
       order.begin(), order.end(),
       [first](std::string_view name) { return name == first; });
-  std::string text;
-  for (std::size_t i = 0; i < std::min(order.size(), kListedNames); ++i) {
-    text += (i == 0 ? "" : ", ") + shown_text(order[i]);
-  }
-  if (order.size() > kListedNames) {
-    text += " and " + std::to_string(order.size() - kListedNames) + " more";
-  }
-  return text;
+  return listed_names(order);
 }
 
 // The nearest name, by leaf when the user gave no scope.

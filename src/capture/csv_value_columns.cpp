@@ -2,6 +2,7 @@
 #include "capture/csv_value_columns.h"
 
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <utility>
 
@@ -9,6 +10,7 @@
 #include "capture/csv_column_look.h"
 #include "capture/csv_word.h"
 #include "capture/csv_word_bus.h"
+#include "capture/name_list.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -325,17 +327,20 @@ void ColumnReader::warn_of_unread() {
 }
 
 void ColumnReader::warn_of_duplicates() {
-  const auto& selected = layout_.selected;
-  for (std::size_t i = 0; i < selected.size(); ++i) {
-    const auto rest = selected.begin() + static_cast<std::ptrdiff_t>(i) + 1;
-    if (std::any_of(rest, selected.end(), [&](const SelectedChannel& other) {
-          return other.name == selected[i].name;
-        })) {
-      layout_.warnings.push_back(
-          {WarningCode::kDuplicateNames,
-           "more than one column is named " + shown_text(selected[i].name)});
-    }
+  std::map<std::string_view, int> count;
+  for (const SelectedChannel& channel : layout_.selected) ++count[channel.name];
+  std::vector<std::string_view> several;
+  for (const auto& [name, columns] : count) {
+    if (columns > 1) several.push_back(name);
   }
+  if (several.empty()) return;
+  layout_.warnings.push_back(
+      {WarningCode::kDuplicateNames,
+       several.size() == 1
+           ? "more than one column is named " + listed_names(several)
+           : std::to_string(several.size()) +
+                 " names are each that of more than one column: " +
+                 listed_names(several)});
 }
 
 Result<std::vector<ValueColumn>> ColumnReader::read() {

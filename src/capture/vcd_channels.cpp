@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "capture/channel_selection.h"
+#include "capture/name_list.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -25,17 +26,20 @@ struct Candidate {
 // One candidate per name and net. A name that several nets have gets a number.
 std::vector<Candidate> candidates(const VcdHeader& header, bool buses) {
   std::vector<Candidate> found;
-  std::map<std::string, std::vector<std::size_t>> by_name;  // indices in found
+  struct SameName {
+    std::vector<std::size_t> candidates;  // indices in found
+    std::set<std::size_t> nets;
+  };
+  std::map<std::string, SameName> by_name;
   for (const VcdVar& var : header.vars) {
     if (!var.unusable.empty() || var.bits.has_value() != buses) continue;
     auto& same = by_name[buses ? var.name + var.bits->text() : var.name];
-    const bool declared_before = std::ranges::any_of(
-        same, [&](std::size_t i) { return found[i].var->id == var.id; });
-    if (declared_before) continue;
-    same.push_back(found.size());
+    if (!same.nets.insert(var.id).second) continue;  // declared before
+    same.candidates.push_back(found.size());
     found.push_back({&var, var.name, {}});
   }
-  for (const auto& [name, same] : by_name) {
+  for (const auto& [name, every] : by_name) {
+    const std::vector<std::size_t>& same = every.candidates;
     if (same.size() == 1) continue;
     for (std::size_t i = 0; i < same.size(); ++i) {
       found[same[i]].several = true;
@@ -164,6 +168,25 @@ std::vector<Reading> readings(const std::vector<Candidate>& bits,
   return found;
 }
 
+// One warning for all channels whose name other nets have too.
+void warn_of_duplicates(const std::vector<Reading>& read,
+                        std::vector<Warning>& warnings) {
+  std::vector<std::string_view> names;
+  for (const Reading& reading : read) {
+    if (reading.from->several) names.push_back(reading.name);
+  }
+  if (names.empty()) return;
+  warnings.push_back(
+      {WarningCode::kDuplicateNames,
+       names.size() == 1
+           ? "several signals have the name of " + listed_names(names) +
+                 "; make sure that it is the one you mean"
+           : std::to_string(names.size()) +
+                 " channels have names that several signals have: " +
+                 listed_names(names) +
+                 "; make sure that they are the ones you mean"});
+}
+
 }  // namespace
 
 Result<VcdChannels> choose_vcd_channels(const VcdHeader& header,
@@ -189,15 +212,11 @@ Result<VcdChannels> choose_vcd_channels(const VcdHeader& header,
   channels.missing = std::move(selection->missing);
   channels.nets.ids = header.ids;
   channels.nets.net_of_id.assign(header.ids.size(), VcdNets::kNotRead);
-  for (Reading& reading : readings(bits, buses, *selection, all)) {
+  std::vector<Reading> read = readings(bits, buses, *selection, all);
+  warn_of_duplicates(read, channels.warnings);
+  for (Reading& reading : read) {
     channels.net.push_back(reading.place ? net_of_bit(channels.nets, reading)
                                          : net_of(channels.nets, reading));
-    if (reading.from->several) {
-      channels.warnings.push_back(
-          {WarningCode::kDuplicateNames,
-           "several signals have the name of " + shown_text(reading.name) +
-               "; make sure that it is the one you mean"});
-    }
     channels.selected.push_back(
         {std::move(reading.name), std::move(reading.asked)});
   }

@@ -813,6 +813,25 @@ TEST_CASE("csv: a name that stands twice is a warning") {
   CHECK(capture.warnings[0].message == "more than one column is named \"a\"");
 }
 
+TEST_CASE("csv: tens of thousands of names that stand twice are one warning") {
+  // Each compared with all behind it, they would take minutes.
+  constexpr int kColumns = 200'000;
+  std::string text = "time_s";
+  std::string row;
+  for (int i = 0; i < kColumns; ++i) {
+    text += ",c" + std::to_string(i / 2);
+    row += ",0";
+  }
+  text += "\n0" + row + "\n1" + row + "\n2" + row + "\n";
+  const Capture capture = must_read(text);
+  CHECK(capture.channels.size() == kColumns);
+  REQUIRE(warns_of(capture, WarningCode::kDuplicateNames));
+  CHECK(capture.warnings[0].message ==
+        "100000 names are each that of more than one column: \"c0\", \"c1\", "
+        "\"c10\", \"c100\", \"c1000\", \"c10000\", \"c10001\", \"c10002\" "
+        "and 99992 more");
+}
+
 TEST_CASE("csv: two levels at one time are a pulse of no width, not an edge") {
   const Capture capture =
       must_read("time_s,clk\n0,0\n1,1\n1,0\n2,1\n3,0\n3,1\n4,0\n");

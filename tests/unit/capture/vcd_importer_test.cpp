@@ -253,6 +253,27 @@ TEST_CASE("vcd: two nets of one name are told apart, with a warning") {
       warning_of(read_text(text, options), WarningCode::kDuplicateNames));
 }
 
+TEST_CASE("vcd: hundreds of thousands of nets of one name, one warning") {
+  // Each compared with all before it, they would take minutes.
+  constexpr int kNets = 400'000;
+  std::string text = "$timescale 1ns $end\n";
+  for (int i = 0; i < kNets; ++i) {
+    text += "$var wire 1 i" + std::to_string(i) + " clk $end\n";
+  }
+  text += "$enddefinitions $end #0 0i0 #10 1i0 #20";
+  const auto result = read_text(text);
+  REQUIRE(result);
+  CHECK(result->channels.size() == kNets);
+  REQUIRE(result->warnings.size() >= 1);
+  CHECK(result->warnings[0].message ==
+        "400000 channels have names that several signals have: \"clk\", \"clk "
+        "(2)\", \"clk (3)\", \"clk (4)\", \"clk (5)\", \"clk (6)\", \"clk "
+        "(7)\", \"clk (8)\" and 399992 more; make sure that they are the ones "
+        "you mean");
+  CHECK(std::ranges::count(result->warnings, WarningCode::kDuplicateNames,
+                           &Warning::code) == 1);
+}
+
 TEST_CASE("vcd: timescale and sampling interval") {
   const auto rated = read_text("$comment samplerate = 24MHz $end " + kHeader +
                                "#0 0! #10 1! #20");
