@@ -44,7 +44,8 @@ Lines lines_of(std::string_view text, bool all, char line_end) {
 }
 
 // Above `end`, in the order of the file.
-Result<void> take_above(const Lines& lines, std::size_t end, CsvHead& head) {
+Result<void> take_above(const Lines& lines, std::size_t end,
+                        bool rate_is_stated, CsvHead& head) {
   std::vector<CsvLine> above;
   for (const auto* kind : {&lines.all, &lines.data}) {
     for (const CsvLine& line : *kind) {
@@ -55,7 +56,7 @@ Result<void> take_above(const Lines& lines, std::size_t end, CsvHead& head) {
     return a.begin < b.begin;
   });
   for (const CsvLine& line : above) {
-    auto taken = take_preamble_line(line, head);
+    auto taken = take_preamble_line(line, rate_is_stated, head);
     if (!taken) return taken;
   }
   return {};
@@ -249,7 +250,8 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
     return tl::unexpected<Error>(std::move(*error));
   }
   auto preamble =
-      take_above(lines, head.header ? head.header->begin : head.body, head);
+      take_above(lines, head.header ? head.header->begin : head.body,
+                 options.sample_rate_hz.has_value(), head);
   if (!preamble) return tl::unexpected<Error>(std::move(preamble.error()));
   return std::optional<CsvHead>(std::move(head));
 }

@@ -26,8 +26,8 @@ std::string as_sentence(std::string_view line, char separator) {
   std::string text = plain_cell(cells[0]);
   if (!text.ends_with(':') && !text.ends_with('=')) text += ":";
   text += " " + plain_cell(cells[1]);
-  if (cells.size() > 2 && !cells[2].empty()) {
-    text += " " + plain_cell(cells[2]);
+  for (std::size_t i = 2; i < cells.size(); ++i) {
+    if (!cells[i].empty()) text += " " + plain_cell(cells[i]);
   }
   return text;
 }
@@ -38,16 +38,22 @@ bool is_preamble_comment(std::string_view line) {
   return is_blank_or_comment(line) || trim_cell(line).starts_with(';');
 }
 
-Result<void> take_preamble_line(const CsvLine& line, CsvHead& head) {
-  const auto rate = stated_sample_rate(as_sentence(line.text, head.separator));
-  if (!rate) return refuse_at(line.begin, rate.error());
-  if (*rate && head.sample_rate_hz && **rate != *head.sample_rate_hz) {
+Result<void> take_preamble_line(const CsvLine& line, bool rate_is_stated,
+                                CsvHead& head) {
+  auto rate = stated_sample_rate(as_sentence(line.text, head.separator));
+  const bool differs =
+      rate && *rate && head.sample_rate_hz && **rate != *head.sample_rate_hz;
+  if (rate_is_stated) {
+    rate = std::optional<Rational>();
+  } else if (!rate) {
+    return refuse_at(line.begin, rate.error());
+  } else if (differs) {
     return refuse_at(
         line.begin,
         {ErrorCode::kBadData,
          "found a sample rate of " + (*rate)->to_string() + " Hz, expected " +
              head.sample_rate_hz->to_string() + " Hz as stated above",
-         "delete the wrong one"});
+         "state the right one with --sample-rate, or delete the wrong one"});
   }
   if (*rate) head.sample_rate_hz = *rate;
   const std::string_view text = trim_cell(line.text);

@@ -17,9 +17,11 @@ inline constexpr std::size_t kMostPreambleFacts = 20;
 bool is_preamble_comment(std::string_view line);
 
 /// A line above the header: a comment, or a key with its value, that may state
-/// the sample rate. Adds to preamble and sample_rate_hz of `head`.
+/// the sample rate, which does not count where the user states it. Adds to
+/// preamble and sample_rate_hz of `head`.
 /// Errors: kBadData with the byte: a rate that cannot be read or is another
 ///         than the one stated before.
-Result<void> take_preamble_line(const CsvLine& line, CsvHead& head);
+Result<void> take_preamble_line(const CsvLine& line, bool rate_is_stated,
+                                CsvHead& head);
 
 }  // namespace clockassay

@@ -59,8 +59,7 @@ std::string_view without_leading_blanks(std::string_view text) {
 }
 
 // Most bytes of a quantity, and of the brackets of a unit. Chosen: far above
-// any rate; without a bound, a long comment that keeps saying "sample rate"
-// would be searched to its end each time.
+// any rate.
 constexpr std::size_t kMostBytes = 64;
 
 // The longer word first where one begins like another.
@@ -112,70 +111,86 @@ std::string with_hertz(std::string_view quantity) {
   return std::string(quantity);
 }
 
-// Whether the quantity ends before text[at]. A comma between digits does not
-// end it: 24,000 kHz is not 24 Hz.
-bool is_end(std::string_view text, std::size_t at) {
-  if (at == text.size()) return true;
-  const char c = text[at];
-  if (c != ',') return c == '\r' || c == '\n' || c == ';';
-  return at == 0 || at + 1 == text.size() || !is_digit(text[at - 1]) ||
-         !is_digit(text[at + 1]);
+// A bare interval below this is in seconds: in us or ns it would be shorter
+// than any sampler is fast. Chosen.
+Rational surely_seconds() {
+  return *Rational::make(1, 100'000);
 }
 
-// The text at the front that stands for a quantity.
-struct StatedText {
-  std::string_view text;
-  bool whole = true;  // not longer than one can be
-};
-
-StatedText quantity_at(std::string_view text) {
-  std::size_t begin = 0;
-  while (!is_end(text, begin) && is_blank(text[begin])) ++begin;
-  text.remove_prefix(begin);
-  std::size_t end = 0;
-  while (end < kMostBytes && !is_end(text, end)) ++end;
-  // A line may be padded with blanks.
-  std::size_t next = end;
-  while (!is_end(text, next) && is_blank(text[next])) ++next;
-  return {trim(text.substr(0, end)), is_end(text, next)};
+// A bare rate from here on is in hertz; a smaller one may be in MHz. Chosen.
+Rational surely_hertz() {
+  return Rational(1000);
 }
 
-Result<Rational> read_rate(std::string_view quantity,
-                           const Statement& statement) {
-  std::string text(quantity);
-  // The unit of the name is for numbers without one.
-  if (!text.empty() && is_digit(text.back())) {
-    text += " " + std::string(statement.unit);
-  }
-  if (!statement.is_interval) return parse_frequency(with_hertz(text));
-  const Result<Rational> interval = parse_time(trim(text));
+tl::unexpected<Error> no_unit() {
+  return failure(ErrorCode::kBadData, "a number without a unit");
+}
+
+Result<Rational> read_interval(const std::string& text, bool is_bare) {
+  const Result<Rational> interval = parse_time(text);
   if (!interval) return interval;
+  if (is_bare && *interval >= surely_seconds()) return no_unit();
   const auto rate = divide(Rational(1), *interval);
   if (rate) return *rate;
   return failure(ErrorCode::kBadData, "an interval of no duration");
 }
 
+Result<Rational> read_rate(std::string_view quantity,
+                           const Statement& statement) {
+  if (quantity.size() > kMostBytes) {
+    return failure(ErrorCode::kBadData, "more than a quantity");
+  }
+  std::string text(quantity);
+  // The unit behind the words is for numbers without one.
+  const bool bare = !text.empty() && is_digit(text.back());
+  const std::string unit = with_hertz(statement.unit);
+  if (!unit.empty()) {
+    const auto known = statement.is_interval ? parse_time("1 " + unit)
+                                             : parse_frequency("1 " + unit);
+    if (!known) return known;  // such as "max"
+    if (bare) text += " " + unit;
+  }
+  const bool without_unit = bare && unit.empty();
+  if (statement.is_interval) return read_interval(text, without_unit);
+  const Result<Rational> rate = parse_frequency(with_hertz(text));
+  if (rate && without_unit && *rate < surely_hertz()) return no_unit();
+  return rate;
+}
+
+// What one line of a comment states, if its first words are about sampling.
+Result<std::optional<Rational>> stated_in_line(std::string_view line) {
+  const std::size_t begin = line.find_first_not_of(" \t#/;*!\"'");
+  if (begin == std::string_view::npos) return std::optional<Rational>();
+  const auto statement = after_the_words(line.substr(begin));
+  if (!statement) return std::optional<Rational>();
+  std::string_view quantity = trim(statement->rest);
+  if (quantity.ends_with('"'))
+    quantity = trim(quantity.substr(0, quantity.size() - 1));
+  const Result<Rational> rate = read_rate(quantity, *statement);
+  if (rate) return std::optional<Rational>(*rate);
+  // Without a sign the words may be part of any sentence.
+  if (!statement->has_sign) return std::optional<Rational>();
+  return failure(ErrorCode::kBadData,
+                 std::string("found a comment that states the sample ") +
+                     (statement->is_interval ? "interval" : "rate") + " as " +
+                     shown_text(quantity) + ", expected " +
+                     (statement->is_interval
+                          ? "a time with its unit such as 40 ns"
+                          : "a frequency with its unit such as 24 MHz") +
+                     " and nothing else",
+                 "state it with --sample-rate, or correct the comment or "
+                 "delete it");
+}
+
 }  // namespace
 
 Result<std::optional<Rational>> stated_sample_rate(std::string_view comment) {
-  for (std::size_t i = 0; i < comment.size(); ++i) {
-    if (i > 0 && is_letter(comment[i - 1])) continue;
-    const auto statement = after_the_words(comment.substr(i));
-    if (!statement) continue;
-    const StatedText quantity = quantity_at(statement->rest);
-    if (quantity.whole) {
-      const Result<Rational> rate = read_rate(quantity.text, *statement);
-      if (rate) return std::optional<Rational>(*rate);
-    }
-    // Without a sign the words may be part of any sentence.
-    if (!statement->has_sign) continue;
-    return failure(ErrorCode::kBadData,
-                   std::string("found a comment that states the sample ") +
-                       (statement->is_interval ? "interval" : "rate") + " as " +
-                       shown_text(quantity.text) + ", expected " +
-                       (statement->is_interval ? "a time such as 40 ns"
-                                               : "a frequency such as 24 MHz"),
-                   "correct the comment or delete it");
+  while (!comment.empty()) {
+    const std::size_t end = comment.find_first_of("\r\n");
+    auto stated = stated_in_line(comment.substr(0, end));
+    if (!stated || *stated) return stated;
+    if (end == std::string_view::npos) break;
+    comment.remove_prefix(end + 1);
   }
   return std::optional<Rational>();
 }

@@ -515,6 +515,24 @@ TEST_CASE(
   CHECK(must_read(rounded).grid.text_resolution_ticks == 7630);
 }
 
+TEST_CASE("csv: a stated rate stands for lines that cannot be read") {
+  const std::string rows = "sample,clk\n0,0\n1,1\n2,0\n3,1\n";
+  for (const char* line : {"# sample rate: fast", "Sample Interval,0.25",
+                           "# sample rate: 1 MHz\n# sample rate: 2 MHz",
+                           "Sample Rate,4,000,000"}) {
+    CAPTURE(std::string(line));
+    const std::string text = std::string(line) + "\n" + rows;
+    CHECK_FALSE(read_text(text, {}).has_value());
+    ReadOptions options;
+    options.sample_rate_hz = Rational(4'000'000);
+    CHECK(must_read(text, options).grid.tick_s ==
+          *Rational::make(1, 4'000'000));
+  }
+  // A line about another rate neither counts nor stands in the way.
+  CHECK(must_read("# max sample rate: 100 MHz\n# sample rate: 4 MHz\n" + rows)
+            .grid.tick_s == *Rational::make(1, 4'000'000));
+}
+
 TEST_CASE("csv: a threshold off the middle third is doubted") {
   // A triangle of eight samples a period: 0 to 4 and back.
   std::string text = "time_us,v\n";

@@ -449,8 +449,9 @@ TEST_CASE("vcd: bad headers are refused with their place") {
         "at least one (dump the clock's signal as well)");
   CHECK(error_of("$comment sample rate: fast $end " + kHeader + "#0 0!") ==
         "error bad_data line 1 byte 0: found a comment that states the sample "
-        "rate as \"fast\", expected a frequency such as 24 MHz (correct the "
-        "comment or delete it)");
+        "rate as \"fast\", expected a frequency with its unit such as 24 MHz "
+        "and nothing else (state it with --sample-rate, or correct the comment "
+        "or delete it)");
 }
 
 TEST_CASE("vcd: a bus or an event asked for by name says why not") {
