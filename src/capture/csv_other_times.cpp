@@ -59,22 +59,29 @@ std::size_t last_read(const CsvLayout& csv) {
 }  // namespace
 
 void warn_of_other_times(const CsvSurvey& survey, CsvLayout& csv) {
-  if (!csv.columns.time) return;
-  const std::size_t end = last_read(csv);
+  const auto& time = csv.columns.time;
+  const std::size_t end = time ? last_read(csv) : csv.columns.cells();
   for (std::size_t k = 0; k < csv.values.size(); ++k) {
     const std::size_t i = csv.columns.values[k];
-    if (!csv.values[k].targets.empty() || i < *csv.columns.time || i >= end ||
+    if (!csv.values[k].targets.empty() || (time && i < *time) || i >= end ||
         !rises(survey, i, csv.decimal_mark)) {
       continue;
     }
+    const std::string rising = "the column " +
+                               shown_text(csv.columns.names[i]) +
+                               " rises as times do, but ";
     csv.layout.warnings.push_back(
         {WarningCode::kOtherTimes,
-         "the column " + shown_text(csv.columns.names[i]) +
-             " rises as times do, but the channels to its right are read at "
-             "the times of the column " +
-             shown_text(csv.columns.names[*csv.columns.time]) +
-             "; if it holds their times, name it with --time-column and read "
-             "them alone, else delete it"});
+         time ? rising +
+                    "the channels to its right are read at the times of the "
+                    "column " +
+                    shown_text(csv.columns.names[*time]) +
+                    "; if it holds their times, name it with --time-column and "
+                    "read them alone, else delete it"
+              : rising +
+                    "the rows are taken for samples of the stated rate; if it "
+                    "holds the times, leave out --time-column none, else "
+                    "delete it"});
     return;
   }
 }

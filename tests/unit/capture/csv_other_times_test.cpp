@@ -74,3 +74,20 @@ TEST_CASE("other times: counts of rows, falling numbers and levels are none") {
   CHECK(warnings_of("time_s,other,clk\n0,7,0\n1,9,1\n2,9,0\n3,12,1\n",
                     options) == 1);
 }
+
+TEST_CASE(
+    "other times: rows with times that are taken for samples are doubted") {
+  ReadOptions options;
+  options.csv.time_column = "none";
+  options.sample_rate_hz = Rational(5'000'000);
+  options.channels = {"clk"};
+  const auto capture = read_text(
+      "time_s,clk\n0,0\n0.00000025,1\n0.0000005,0\n0.00000075,1\n", options);
+  REQUIRE(capture);
+  REQUIRE(!capture->warnings.empty());
+  CHECK(capture->warnings[0].code == WarningCode::kOtherTimes);
+  CHECK(capture->warnings[0].message ==
+        "the column \"time_s\" rises as times do, but the rows are taken for "
+        "samples of the stated rate; if it holds the times, leave out "
+        "--time-column none, else delete it");
+}
