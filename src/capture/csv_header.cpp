@@ -181,6 +181,11 @@ Result<void> find_unit(const HeaderCells& header, const CsvOptions& options,
     columns.unit_exponent =
         options.time_unit->samples ? 0 : options.time_unit->exponent;
     columns.unit_because = "--time-unit";
+    const auto written = row_unit ? row_unit : name.unit_exponent;
+    if (written && (options.time_unit->samples ||
+                    *written != options.time_unit->exponent)) {
+      columns.unit_because += ", against the unit in the header";
+    }
     return {};
   }
   if (row_unit && name.unit_exponent && *row_unit != *name.unit_exponent) {

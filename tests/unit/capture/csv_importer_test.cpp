@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <cstdio>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <optional>
@@ -621,8 +622,12 @@ TEST_CASE("csv: what the user says decides, and nothing else is guessed") {
   // The stated unit wins over the header, cells over both.
   ReadOptions unit;
   unit.csv.time_unit = CsvTimeUnit{false, -3};
-  CHECK(must_read("time_s,clk\n0,0\n1,1\n", unit).grid.tick_s ==
-        power_of_ten(-3));
+  const Capture in_ms = must_read("time_s,clk\n0,0\n1,1\n", unit);
+  CHECK(in_ms.grid.tick_s == power_of_ten(-3));
+  const auto& facts = in_ms.understanding.facts;
+  CHECK(std::any_of(facts.begin(), facts.end(), [](const auto& fact) {
+    return fact.because == "--time-unit, against the unit in the header";
+  }));
   CHECK(must_read("time,clk\n0,0\n1 us,1\n", unit).grid.tick_s ==
         power_of_ten(-6));
 }
