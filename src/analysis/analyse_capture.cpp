@@ -389,7 +389,7 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
       result.idle_channels.push_back(
           {record.name, record.asked, count_edges(record),
            record.unknown_stretches == 0 && record.runs.size() == 1,
-           record.zero_width_pulses});
+           record.zero_width_pulses, record.never_turns});
     }
   }
   return result;

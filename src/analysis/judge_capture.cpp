@@ -60,6 +60,12 @@ Verdict judge_channel(const ClockSpec& clock,
 /// The verdict on a channel that carries no clock.
 Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
                    const IdleChannel& idle) {
+  if (idle.edges == 0 && !idle.never_turns.empty()) {
+    // The threshold that was stated may be at fault, and not the clock.
+    return judge_unmeasured_clock(
+        clock, capture.path, idle.name,
+        "Channel " + idle.name + " shows no edge: " + idle.never_turns + ".");
+  }
   if (idle.zero_width_pulses > 0) {
     return judge_unmeasured_clock(
         clock, capture.path, idle.name,

@@ -245,6 +245,7 @@ Capture Assembly::finish() && {
     record.interpolated = selected.interpolated;
     if (!closing.channels.empty()) {
       record.longest_step = closing.channels[i].longest_step;
+      record.never_turns = std::move(closing.channels[i].never_turns);
     }
     record.rising_only = layout.rising_only;
     capture.channels.push_back(std::move(record));

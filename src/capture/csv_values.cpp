@@ -177,13 +177,14 @@ Closing close_values(std::span<const ValueColumn> columns, std::size_t channels,
     const auto text = [&](Int128 value) {
       return analogue_text(value, column.analogue.place);
     };
-    closing.warnings.push_back(
-        {WarningCode::kThresholdNotCrossed,
-         "the column " + shown_text(column.name) + " lies between " +
-             text(track.least()) + " and " + text(track.greatest()) +
-             " and never turns at " + text(column.analogue.threshold) +
-             " with a hysteresis of " + text(column.analogue.hysteresis) +
-             "; if it holds a clock, state another threshold"});
+    const std::string reason =
+        "the column " + shown_text(column.name) + " lies between " +
+        text(track.least()) + " and " + text(track.greatest()) +
+        " and never turns at " + text(column.analogue.threshold) +
+        " with a hysteresis of " + text(column.analogue.hysteresis) +
+        "; if it holds a clock, state another threshold";
+    closing.channels[column.targets[0].slot].never_turns = reason;
+    closing.warnings.push_back({WarningCode::kThresholdNotCrossed, reason});
   }
   return closing;
 }

@@ -27,7 +27,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
 
 /// Judges each clock of the specification in one analysed capture. A clock's
 /// channel is one that was asked for by that name, or has just that name.
-/// Constant or missing: fail. Edges, but none that make a clock: undecided.
+/// Constant or missing: fail. Edges, but none that make a clock, or a voltage
+/// that never passes the threshold: undecided.
 /// Errors: kUsage when a clock names no channel and several carry a clock.
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,

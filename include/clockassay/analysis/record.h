@@ -67,6 +67,7 @@ struct IdleChannel {
   bool level_known = true;
   /// Changes and back within one stamp: it was not constant.
   std::int64_t zero_width_pulses = 0;
+  std::string never_turns = {};  ///< see ChannelRecord
 };
 
 struct CaptureResult {

@@ -80,6 +80,9 @@ struct ChannelRecord {
   bool interpolated = false;
   /// Then the longest time from one of its samples to the next; else 0.
   Ticks longest_step;
+  /// Then, where it never turns: between which values all of it lies, where it
+  /// would have turned, and the way out, in words. Else empty.
+  std::string never_turns;
   std::int64_t zero_width_pulses = 0;
   /// x, z or dump-off, of more than no duration, after the first run.
   std::int64_t unknown_stretches = 0;

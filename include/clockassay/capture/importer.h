@@ -109,7 +109,8 @@ struct Piece {
 
 /// What is known of a channel only when the whole body was parsed.
 struct ChannelClosing {
-  Ticks longest_step;  ///< see ChannelRecord
+  Ticks longest_step;       ///< see ChannelRecord
+  std::string never_turns;  ///< see ChannelRecord
 };
 
 /// What is known only when the whole body was parsed.

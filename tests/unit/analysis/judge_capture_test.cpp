@@ -126,6 +126,40 @@ TEST_CASE("judge_capture: a few edges are undecided, not a missing clock") {
   }
 }
 
+TEST_CASE("judge_capture: a threshold never crossed proves no constant pin") {
+  std::string text = "time_us,v\n";
+  for (int i = 0; i < 40; ++i) {
+    text += std::to_string(i) + (i % 8 < 4 ? ",0.1\n" : ",1.2\n");
+  }
+  ReadOptions options;
+  options.analogue = AnalogueOptions{Rational(5), Rational(0)};
+  const auto capture = read_text(text, options);
+  REQUIRE(capture);
+  const Timebase timebase = stated(2);
+  AnalysisOptions analysis;
+  analysis.timebase = timebase;
+  const CaptureResult result =
+      analyse_capture(*capture, "board.csv", analysis, serial_for);
+  for (const char* name : {"", "v"}) {
+    const auto verdicts = judge_capture(thirty_ppm(name), result, timebase);
+    REQUIRE(verdicts);
+    CHECK(verdicts->at(0).decision == Decision::kUndecided);
+    CHECK(verdicts->at(0).reasons.at(0) ==
+          "Channel v shows no edge: the column \"v\" lies between 0.1 and 1.2 "
+          "and never turns at 5 with a hysteresis of 0; if it holds a clock, "
+          "state another threshold.");
+  }
+  // A logic channel beside it that stands still is a fail all the same.
+  const auto both =
+      read_text("time_us,v,clk\n0,0.1,0\n1,1.2,0\n2,0.1,0\n", options);
+  REQUIRE(both);
+  const auto verdicts = judge_capture(
+      thirty_ppm("clk"),
+      analyse_capture(*both, "board.csv", analysis, serial_for), timebase);
+  REQUIRE(verdicts);
+  CHECK(verdicts->at(0).decision == Decision::kFail);
+}
+
 TEST_CASE("judge_capture: levels that are never known prove no constant pin") {
   const Timebase timebase = stated(2);
   CaptureResult capture = clock_off_by(0, timebase);
