@@ -383,6 +383,10 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
             ? interpolated_setting(setting, record, parallel_for)
             : setting,
         record, parallel_for);
+    if (channel && record.interpolated && result.sample_rate_hz) {
+      channel->sample_rate_hz =
+          own_sample_rate(record, capture.grid, *result.sample_rate_hz);
+    }
     if (channel) {
       result.channels.push_back(std::move(*channel));
     } else {

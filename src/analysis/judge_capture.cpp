@@ -47,13 +47,18 @@ Verdict judge_channel(const ClockSpec& clock,
   }
   evidence.duration = channel.analysed_duration;
   // An inferred rate divides the true one, whose aliases are among its own.
-  evidence.sample_rate_hz = capture.sample_rate_hz;
+  evidence.sample_rate_hz =
+      channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;
   // Where the sampling interval is not known, the window bounds it.
   const bool known =
       capture.sample_interval &&
       capture.sample_interval_source !=
           sample_interval_source_name(SampleIntervalSource::kInferred);
   evidence.sample_interval = known ? *capture.sample_interval : capture.window;
+  if (known && channel.sample_rate_hz) {
+    evidence.sample_interval =
+        Seconds(1.0 / channel.sample_rate_hz->to_double());
+  }
   return judge_clock(clock, suspects, evidence);
 }
 

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/sampling_facts.h"
 
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
 #include <string>
 
 namespace clockassay {
@@ -52,6 +55,18 @@ void describe_sampling(const Capture& capture, const SamplingWindow& window,
   result.sample_interval_reason = interval_reason(capture, window);
   result.window = Seconds(window.window_ticks.to_double() * tick_s);
   result.window_reason = window.window_reason;
+}
+
+std::optional<Rational> own_sample_rate(const ChannelRecord& record,
+                                        const TimeGrid& grid,
+                                        const Rational& rate_hz) {
+  const auto step_s =
+      multiply(Rational(record.longest_step.count()), grid.tick_s);
+  const auto rows = step_s ? multiply(*step_s, rate_hz) : std::nullopt;
+  if (!rows) return rate_hz;
+  // The step is rounded to ticks.
+  const double whole = std::max(1.0, std::round(rows->to_double()));
+  return divide(rate_hz, Rational(static_cast<std::int64_t>(whole)));
 }
 
 }  // namespace clockassay

@@ -18,4 +18,10 @@ TickScale tick_scale(const Capture& capture, const SamplingWindow& window);
 void describe_sampling(const Capture& capture, const SamplingWindow& window,
                        CaptureResult& result);
 
+/// The rate of the samples of a voltage, which may stand in some rows only:
+/// `rate_hz`, that of the rows, over the most of them from one to the next.
+std::optional<Rational> own_sample_rate(const ChannelRecord& record,
+                                        const TimeGrid& grid,
+                                        const Rational& rate_hz);
+
 }  // namespace clockassay

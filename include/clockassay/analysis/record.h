@@ -52,6 +52,9 @@ struct ChannelResult {
   Seconds analysed_duration;  ///< first to last edge used
   /// Where the sampling interval is stated or seen.
   std::optional<double> samples_per_period;
+  /// Of a voltage, where that of the capture is known: of its own samples,
+  /// where they are farthest apart, which may be fewer than there are rows.
+  std::optional<Rational> sample_rate_hz;
   std::optional<FewPhases> few_phases;
   /// The two nearest frequencies above half the sample rate that would give the
   /// same edges: no capture excludes them. Both or none.

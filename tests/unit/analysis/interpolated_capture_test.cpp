@@ -53,13 +53,15 @@ std::string csv_of(const SampledWave& wave, std::mt19937_64& random) {
   return text;
 }
 
+const Timebase kReference = {TimebaseKind::kReference, Ppm(0.0), Ppm(0.0)};
+
 CaptureResult analyse(const std::string& text) {
   ReadOptions options;
   options.analogue = AnalogueOptions{};
   const auto capture = read_text(text, options);
   REQUIRE_MESSAGE(capture.has_value(), capture.error().message);
   AnalysisOptions analysis;
-  analysis.timebase = {TimebaseKind::kReference, Ppm(0.0), Ppm(0.0)};
+  analysis.timebase = kReference;
   return analyse_capture(*capture, "capture.csv", analysis, serial_for);
 }
 
@@ -92,6 +94,39 @@ TEST_CASE("interpolated capture: beside levels each has its own window") {
   CHECK_FALSE(r.channels[0].bound_low.has_value());
   CHECK(r.channels[1].bound_low.has_value());
   CHECK(r.window.value() == doctest::Approx(1e-6).epsilon(1e-12));
+}
+
+TEST_CASE(
+    "interpolated capture: aliases are those of the column's own samples") {
+  // Rows at 1 MHz, a voltage in every tenth: 100 kHz, at which 110 kHz looks
+  // like the 10 kHz that are seen; 1 MHz would show it with 9 samples a period.
+  std::string text = "time_us,v,clk\n";
+  for (int i = 0; i < 20'000; ++i) {
+    char row[64];
+    if (i % 10 == 0) {
+      std::snprintf(row, sizeof row, "%d,%.4f,%d\n", i,
+                    std::sin(2.0 * std::numbers::pi * 0.01 * (i + 3)),
+                    i / 50 % 2);
+    } else {
+      std::snprintf(row, sizeof row, "%d,,%d\n", i, i / 50 % 2);
+    }
+    text += row;
+  }
+  const CaptureResult r = analyse(text);
+  REQUIRE(r.channels.size() == 2);
+  CHECK(r.sample_rate_hz == Rational(1'000'000));
+  CHECK(r.channels[0].sample_rate_hz == Rational(100'000));
+  CHECK_FALSE(r.channels[1].sample_rate_hz.has_value());
+  for (const char* name : {"v", "clk"}) {
+    CAPTURE(std::string(name));
+    auto spec = specification_from_options("110kHz", "30ppm", {});
+    REQUIRE(spec);
+    spec->clocks.at(0).channel = name;
+    const auto verdicts = judge_capture(*spec, r, kReference);
+    REQUIRE(verdicts);
+    CHECK(verdicts->at(0).decision ==
+          (name[0] == 'v' ? Decision::kUndecided : Decision::kFail));
+  }
 }
 
 TEST_CASE("interpolated capture: 95 % intervals cover the truth") {
