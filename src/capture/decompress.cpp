@@ -58,7 +58,10 @@ class Decompressor {
   bool skip_padding();
   bool fill();
   bool fill_to(std::size_t size);
-  void fail(std::string message, std::string hint);
+  std::int64_t position() const {
+    return taken_ - static_cast<std::int64_t>(in_.size());
+  }
+  void fail(std::int64_t byte, std::string message, std::string hint);
 
   ByteSource source_;
   Compression* found_;
@@ -69,14 +72,16 @@ class Decompressor {
   bool at_end_ = false;     // of the source
   bool begun_ = false;
   bool in_member_ = false;
+  std::int64_t member_begin_ = 0;   // byte of the present member
   const Format* format_ = nullptr;  // absent: not compressed
   std::unique_ptr<MemberDecoder> decoder_;
   std::optional<Error> failed_;
 };
 
-void Decompressor::fail(std::string message, std::string hint) {
+void Decompressor::fail(std::int64_t byte, std::string message,
+                        std::string hint) {
   failed_ = Error{ErrorCode::kBadData, std::move(message), std::move(hint)};
-  failed_->byte = taken_ - static_cast<std::int64_t>(in_.size());
+  failed_->byte = byte;
 }
 
 // One more read behind what is there; false at the end.
@@ -141,7 +146,9 @@ std::size_t Decompressor::decode(std::span<char> out) {
     const std::size_t before = in_.size();
     const DecoderStep step = decoder_->step(in_, out);
     if (step.damage != nullptr) {
-      fail("found damaged " + name + " data: " + step.damage, kCopyAgain);
+      // How far a decoder has read by then depends on how it was fed.
+      fail(member_begin_, "found damaged " + name + " data: " + step.damage,
+           kCopyAgain);
       return 0;
     }
     in_member_ = !step.ended;
@@ -149,7 +156,8 @@ std::size_t Decompressor::decode(std::span<char> out) {
     const bool stuck = in_member_ && in_.size() == before;
     if (!stuck || fill()) continue;
     if (!failed_) {
-      fail("found the end of the file inside " + name +
+      fail(position(),
+           "found the end of the file inside " + name +
                " data, expected its end",
            kCopyAgain);
     }
@@ -163,12 +171,14 @@ bool Decompressor::find_member() {
   if (!fill_to(kBeginning) && (failed_ || in_.empty())) return false;
   if (format_->begins(in_)) {
     in_member_ = true;
+    member_begin_ = position();
     return true;
   }
   if (skip_padding() || failed_) return false;
   (void)fill_to(kShown);
   if (failed_) return false;
-  fail("found " + shown_text(in_.substr(0, kShown)) + " after the end of the " +
+  fail(position(),
+       "found " + shown_text(in_.substr(0, kShown)) + " after the end of the " +
            compression_name(*found_) + " data, expected more of it or nothing",
        kCopyAgain);
   return false;

@@ -30,9 +30,9 @@ std::string unpacked(std::string_view packed, std::size_t asked,
     const Result<std::size_t> count = source(buffer);
     if (!count) {
       const Error& error = count.error();
-      // How much comes before an error and at which of its bytes a checksum
-      // is missed depend on the buffers.
-      return std::string(compression_name(found)) + " error " + error.message;
+      // How much comes before an error depends on the buffers.
+      return std::string(compression_name(found)) + " error " + error.message +
+             " at " + std::to_string(error.byte.value_or(-1));
     }
     if (*count == 0) break;
     text.append(buffer.data(), *count);

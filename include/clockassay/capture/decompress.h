@@ -19,10 +19,10 @@ const char* compression_name(Compression compression);
 ///         found   set by the first read; lives as long as the result
 /// Errors: kBadData with `byte` in the compressed input: truncated; something
 ///         else after the end; damaged, or a window of more than 128 MiB (then
-///         the byte up to which it made sense, or up to 128 KiB before that);
-///         what the source says. A source that failed once fails for good.
-///         What was read before an error may be damaged, too, because a
-///         checksum comes last: whoever uses it must read to the end.
+///         the byte at which the member begins); what the source says. A source
+///         that failed once fails for good. What was read before an error may
+///         be damaged, too, because a checksum comes last: whoever uses it must
+///         read to the end.
 /// Cost:   O(bytes) time; memory bounded by the window, 32 KiB for gzip.
 ByteSource decompress(ByteSource source, Compression& found);
 

@@ -39,9 +39,10 @@ using Sizes = std::initializer_list<std::size_t>;
 constexpr std::size_t kAll = 1 << 20;  // more than any of these texts
 const std::string kZeros(700, '\0');
 
-std::string file(const std::string& name) {
-  std::ifstream in(std::string(CLOCKASSAY_SOURCE_DIR) +
-                       "/testdata/capture/compressed/" + name,
+std::string file(const std::string& name,
+                 const std::string& folder = "compressed") {
+  std::ifstream in(std::string(CLOCKASSAY_SOURCE_DIR) + "/testdata/capture/" +
+                       folder + "/" + name,
                    std::ios::binary);
   REQUIRE(in);
   std::ostringstream text;
@@ -89,7 +90,7 @@ Outcome unpacked(const std::string& bytes, std::size_t in_step = kAll,
 
 void check_error(const std::string& bytes, const std::string& message,
                  std::int64_t byte) {
-  for (const std::size_t step : {std::size_t{1}, std::size_t{1} << 20}) {
+  for (const std::size_t step : Sizes{1, 3, kAll}) {
     CAPTURE(step);
     const Outcome outcome = unpacked(bytes, step);
     REQUIRE(outcome.error.has_value());
@@ -120,6 +121,8 @@ TEST_CASE("decompress: gives the text, however the bytes come and go") {
       {kEmptyZstd, "", Compression::kZstd},
       {file("clock.csv.gz"), clock, Compression::kGzip},
       {file("clock.csv.zst"), clock, Compression::kZstd},
+      // Named as if it were text.
+      {file("gzip.vcd"), file("plain.vcd", "vcd/valid"), Compression::kGzip},
       {clock, clock, Compression::kNone},
   };
   for (const Row& row : rows) {
@@ -218,7 +221,7 @@ TEST_CASE("decompress: no flipped bit gives another text") {
   }
 }
 
-TEST_CASE("decompress: what is damaged is named with its place") {
+TEST_CASE("decompress: what is damaged is named with where it begins") {
   const auto with = [](std::string bytes, std::size_t at, char byte) {
     bytes[at] = byte;
     return bytes;
@@ -226,17 +229,25 @@ TEST_CASE("decompress: what is damaged is named with its place") {
   const auto size = [](const std::string& bytes) {
     return static_cast<std::int64_t>(bytes.size());
   };
-  check_error(with(kGzip, kGzip.size() - 8, 0),
-              "found damaged gzip data: a checksum or length that does not fit",
-              size(kGzip));
-  check_error(with(kGzip, kGzip.size() - 1, 1),
-              "found damaged gzip data: a checksum or length that does not fit",
-              size(kGzip));
-  check_error(with(kGzip, 2, 7),
-              "found damaged gzip data: another method than deflate", 10);
-  // The zstd library does not say where; all came at once.
-  check_error(with(kZstd, kZstd.size() - 1, 0),
-              "found damaged zstd data: a checksum that does not fit", 0);
+  // Alone, and as the second member.
+  for (const std::string& before : {std::string(), kGzip}) {
+    check_error(
+        before + with(kGzip, kGzip.size() - 8, 0),
+        "found damaged gzip data: a checksum or length that does not fit",
+        size(before));
+    check_error(
+        before + with(kGzip, kGzip.size() - 1, 1),
+        "found damaged gzip data: a checksum or length that does not fit",
+        size(before));
+    check_error(before + with(kGzip, 2, 7),
+                "found damaged gzip data: another method than deflate",
+                size(before));
+  }
+  for (const std::string& before : {std::string(), kZstd}) {
+    check_error(before + with(kZstd, kZstd.size() - 1, 0),
+                "found damaged zstd data: a checksum that does not fit",
+                size(before));
+  }
   // Window descriptor F8: 2^41 bytes, RFC 8878, 3.1.1.1.2.
   check_error(from_hex("28b52ffd00f8"),
               "found damaged zstd data: a window of more than 128 MiB", 0);
