@@ -191,7 +191,7 @@ Result<void> check_unit(std::string_view text, const CsvHead& head,
 
 Result<void> understand(std::string_view text, bool all, const CsvHead& head,
                         const ReadOptions& options, CsvLayout& csv) {
-  const auto survey = survey_rows(text, head.body, all, csv, options);
+  auto survey = survey_rows(text, head.body, all, csv, options);
   if (!survey) return tl::unexpected<Error>(survey.error());
   csv.decimal_mark = survey->decimal_mark;
   csv.tick_exponent = survey->tick_exponent;
@@ -200,6 +200,7 @@ Result<void> understand(std::string_view text, bool all, const CsvHead& head,
   leave_out_counters(head, *survey, csv.columns);
   auto selected = choose_channels(options, *survey, text, all, csv);
   if (!selected) return selected;
+  if (!csv.columns.lone && !csv.columns.event_level) mark_changes(csv, *survey);
   auto sampling = set_sampling(options, head, *survey, csv);
   if (!sampling) return sampling;
   auto facts = csv_facts(csv, head, *survey, options);

@@ -2,6 +2,7 @@
 #include "capture/csv_survey.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "capture/csv_binary_step.h"
 #include "capture/csv_tick.h"
@@ -21,21 +22,6 @@ char mark_of(std::string_view cell, char separator) {
 
 bool has_mark(std::string_view cell) {
   return cell.find_first_of(",.") != std::string_view::npos;
-}
-
-// Whether any channel differs from its last value, which is then replaced. An
-// empty cell is no change.
-bool take_values(const std::vector<std::string_view>& cells,
-                 const std::vector<std::size_t>& columns,
-                 std::vector<std::string_view>& values) {
-  bool changes = values.empty();
-  values.resize(cells.size());
-  for (const std::size_t i : columns) {
-    if (cells[i].empty() || cells[i] == values[i]) continue;
-    changes = true;
-    values[i] = cells[i];
-  }
-  return changes;
 }
 
 // "1,000" but not "0,500": three digits after every comma, and none that
@@ -80,7 +66,6 @@ class Gatherer {
     if (split_row(line.text, csv_, row.cells) != CellFault::kNone) return false;
     if (row.cells.size() != csv_.columns.cells()) return false;
     if (csv_.columns.time && !take_time(row)) return false;
-    row.changes = take_values(row.cells, csv_.columns.values, values_);
     survey_.rows.push_back(std::move(row));
     return true;
   }
@@ -121,7 +106,6 @@ class Gatherer {
 
   const CsvLayout& csv_;
   CsvSurvey& survey_;
-  std::vector<std::string_view> values_;
   bool mark_known_ = false;
   bool decided_ = false;
   std::optional<std::size_t> grouped_;
@@ -229,6 +213,24 @@ Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
     if (!csv.columns.times_are_steps) find_binary_step(survey);
   }
   return survey;
+}
+
+void mark_changes(const CsvLayout& csv, CsvSurvey& survey) {
+  std::vector<std::size_t> columns;
+  for (std::size_t i = 0; i < csv.values.size(); ++i) {
+    if (csv.values[i].logic) columns.push_back(csv.columns.values[i]);
+  }
+  if (columns.empty()) columns = csv.columns.values;
+  std::vector<std::string_view> last(csv.columns.cells());
+  bool first = true;
+  for (SurveyRow& row : survey.rows) {
+    row.changes = std::exchange(first, false);
+    for (const std::size_t i : columns) {
+      if (row.cells[i].empty() || row.cells[i] == last[i]) continue;
+      row.changes = true;
+      last[i] = row.cells[i];
+    }
+  }
 }
 
 }  // namespace clockassay

@@ -22,7 +22,7 @@ struct SurveyRow {
   CellTime time;                        ///< not for CsvTimeBase::kRowNumber
   int decimals = 0;                     ///< digits after the decimal mark
   bool has_exponent = false;            ///< or a unit
-  bool changes = false;  ///< some channel differs from the row before
+  bool changes = false;                 ///< see mark_changes()
 };
 
 /// What the first rows show about how they are written.
@@ -50,5 +50,12 @@ CellFault split_row(std::string_view line, const CsvLayout& csv,
 ///         equal, a decimal mark that may group digits; kUsage: no such tick.
 Result<CsvSurvey> survey_rows(std::string_view text, std::size_t body, bool all,
                               const CsvLayout& csv, const ReadOptions& options);
+
+/// Sets which rows change something: the first, and those in which a column of
+/// logic, read or not, is neither empty nor what it was. Where no column is
+/// logic, all beside the time count. A voltage nobody reads differs in every
+/// row, which says nothing: if rows at a constant step are taken for samples,
+/// their step is no shorter than the sampler's.
+void mark_changes(const CsvLayout& csv, CsvSurvey& survey);
 
 }  // namespace clockassay

@@ -41,6 +41,7 @@ class ColumnReader {
  private:
   bool is_analogue(std::size_t i) const;
   bool is_wordy(std::size_t i) const;
+  bool is_logic(std::size_t i) const;
   std::optional<int> radix_of(std::size_t i) const;
   int width_of(std::size_t i, int radix) const;
   Result<void> find_requested_buses();
@@ -102,6 +103,16 @@ bool ColumnReader::is_wordy(std::size_t i) const {
   return seen_[i].look == ColumnLook::kWords ||
          (seen_[i].look == ColumnLook::kIntegers &&
           options_.csv.radix.has_value());
+}
+
+// Once it is decided how the columns are read.
+bool ColumnReader::is_logic(std::size_t i) const {
+  if (read_[i].kind != ValueKind::kLevels) {
+    return read_[i].kind == ValueKind::kWords;
+  }
+  const ColumnLook look = seen_[i].look;
+  return look == ColumnLook::kLevels || look == ColumnLook::kPair ||
+         look == ColumnLook::kWords;
 }
 
 std::optional<int> ColumnReader::radix_of(std::size_t i) const {
@@ -362,8 +373,10 @@ Result<std::vector<ValueColumn>> ColumnReader::read() {
   warn_of_unread();
   warn_of_duplicates();
   std::size_t tracks = 0;
-  for (ValueColumn& column : read_) {
+  for (std::size_t i = 0; i < read_.size(); ++i) {
+    ValueColumn& column = read_[i];
     if (column.kind == ValueKind::kAnalogue) column.track = tracks++;
+    column.logic = is_logic(i);
   }
   return std::move(read_);
 }

@@ -46,6 +46,9 @@ struct ValueColumn {
   char mark = '.';         ///< decimal mark of the file
   /// Characters every cell of the first rows has, if it is one number for all.
   std::size_t fixed_size = 0;
+  /// Its first cells are levels, some two values or words with a prefix, or its
+  /// bits are read; it changes only where the signals do.
+  bool logic = false;
   std::vector<ValueTarget> targets;  ///< none: the column is not read
 };
 

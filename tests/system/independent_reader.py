@@ -483,6 +483,13 @@ def columns_of(table):
     return found
 
 
+def is_logic(cells):
+    """Levels, two values, or words with a prefix: not what is merely noisy."""
+    values = {c for c in cells if c and c not in "xXzZ"}
+    return len(values) < 3 or all(re.match("0[xXbB]", c) for c in values) or \
+        level_statements([0] * len(cells), cells, ".", None, []) is not None
+
+
 def csv_facts(text, given, channels):
     table = Table(text, given)
     mark = decimal_mark(table, given)
@@ -501,7 +508,8 @@ def csv_facts(text, given, channels):
         gaps = []
     else:
         columns = [(n, times, cells) for n, cells in columns_of(table)]
-        rows = list(zip(*[c for _, _, c in columns]))
+        logic = [c for _, _, c in columns if is_logic(c)]
+        rows = list(zip(*(logic or [c for _, _, c in columns])))
         changed = [a != b for a, b in zip(rows, rows[1:])]
         gaps, _ = sample_gaps(times, changed)
     finest = min((last_digit(re.sub(r"[^\d.,eE+-].*", "", row[table.time]),

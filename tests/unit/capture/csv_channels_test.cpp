@@ -317,6 +317,49 @@ TEST_CASE("csv values: a last row that may be cut off is left out") {
   CHECK(whole->last_stamp == Ticks(3000));
 }
 
+TEST_CASE("csv values: only levels and words decide whether a row changes") {
+  // Samples of 1 us: a clock of 10 us beside a noisy voltage nobody asks for.
+  std::string rows;
+  for (int i = 0; i < 40; ++i) {
+    rows += std::to_string(i) + "," + (i % 10 < 5 ? "0" : "1") + ",0." +
+            std::to_string(1009 + 37 * (i % 7)) + "," +
+            std::to_string(500 + i % 3) + ",note " + std::to_string(i) + "\n";
+  }
+  const std::string text = "time_us,clk,v,adc,n\n" + rows;
+  for (const auto& names :
+       {std::vector<std::string>{}, std::vector<std::string>{"clk"}}) {
+    const auto capture = read_text(text, channels(names));
+    REQUIRE(capture.has_value());
+    CHECK(capture->grid.source == SampleIntervalSource::kRows);
+    CHECK(capture->grid.sample_interval_s == *Rational::make(1, 1'000'000));
+  }
+  // Changes of two channels in turn, at a constant step: not one row is idle,
+  // whichever of them is asked for, and none is a sample.
+  for (const std::string prefix : {"", "0x"}) {
+    CAPTURE(prefix);
+    std::string changes = "time_us,clk,other\n";
+    for (int i = 0; i < 40; ++i) {
+      changes += std::to_string(5 * i) + "," + std::to_string(i / 2 % 2) + "," +
+                 prefix + std::to_string((i + 1) / 2 % 2) + "\n";
+    }
+    const auto capture = read_text(changes, channels({"clk"}));
+    REQUIRE(capture.has_value());
+    CHECK_FALSE(capture->grid.sample_interval_s.has_value());
+  }
+  // A row for every change of a clock, and some that change only a voltage:
+  // their step is no finer than the sampler's, whatever they are.
+  const auto uneven = read_text(
+      "time_us,clk,v\n0,0,0.1\n5,1,0.2\n7,1,0.3\n10,0,0.3\n15,1,0.4\n",
+      channels({"clk"}));
+  REQUIRE(uneven.has_value());
+  CHECK_FALSE(uneven->grid.sample_interval_s.has_value());
+  const auto even = read_text(
+      "time_us,clk,v\n0,0,0.1\n5,1,0.2\n10,1,0.3\n15,0,0.3\n20,1,0.4\n",
+      channels({"clk"}));
+  REQUIRE(even.has_value());
+  CHECK(even->grid.sample_interval_s == *Rational::make(5, 1'000'000));
+}
+
 TEST_CASE("csv values: a channel that comes late must be named") {
   const std::string text = "time_s,channel,value\n0,clk,0\n1,clk,1\n" +
                            beyond_the_first_rows() + "2,led,0\n3,led,1\n";
