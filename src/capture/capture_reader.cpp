@@ -311,6 +311,29 @@ Error nothing_to_measure(std::int64_t bytes, std::int64_t lines) {
   return error;
 }
 
+// Channels asked for that never came: they are missing.
+std::optional<Error> drop_absent(const Layout& layout, bool may_be_missing,
+                                 Capture& capture) {
+  for (std::size_t i = layout.selected.size(); i-- > 0;) {
+    const SelectedChannel& selected = layout.selected[i];
+    if (!selected.may_be_absent || !capture.channels[i].runs.empty()) continue;
+    if (!may_be_missing) {
+      return Error{
+          ErrorCode::kBadData,
+          "found no level of the channel " + shown_text(selected.name) +
+              " in any row, expected one as asked for",
+          "check its name: a channel that does not come in the first rows must "
+          "be asked for by its whole name, and by no bit"};
+    }
+    capture.missing_channels.insert(capture.missing_channels.end(),
+                                    selected.asked.begin(),
+                                    selected.asked.end());
+    capture.channels.erase(capture.channels.begin() +
+                           static_cast<std::ptrdiff_t>(i));
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 Result<Capture> read_capture(const ByteSource& source,
@@ -349,6 +372,8 @@ Result<Capture> read_capture(const ByteSource& source,
   if (read_error) return fail(std::move(*read_error));
   if (!assembly.has_time()) return fail(nothing_to_measure(bytes, lines));
   Capture capture = std::move(assembly).finish();
+  auto absent = drop_absent(layout, options.skip_missing_channels, capture);
+  if (absent) return fail(std::move(*absent));
   capture.bytes = bytes;
   return capture;
 }

@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/csv_channels.h"
 
+#include <algorithm>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "capture/channel_selection.h"
+#include "capture/csv_levels.h"
 #include "capture/csv_other_times.h"
 #include "capture/csv_value_columns.h"
+#include "capture/shown_text.h"
 
 namespace clockassay {
 namespace {
@@ -76,6 +80,30 @@ void add_expected(const ReadOptions& options, std::vector<FirstCells>& channels,
   }
 }
 
+// The names of the columns may say long form where a table of two channels is
+// meant.
+std::optional<Error> refuse_levels_as_names(const CsvSurvey& survey,
+                                            std::string_view text,
+                                            const CsvLayout& csv) {
+  const std::size_t channel = *csv.columns.event_channel;
+  const auto is_level = [&](const SurveyRow& row) {
+    return LevelWords().parse(row.cells[channel]).has_value();
+  };
+  if (survey.rows.empty() ||
+      !std::all_of(survey.rows.begin(), survey.rows.end(), is_level)) {
+    return std::nullopt;
+  }
+  const std::string_view cell = survey.rows[0].cells[channel];
+  Error error{ErrorCode::kBadData,
+              "found " + shown_text(cell) + " in the column " +
+                  shown_text(csv.columns.names[channel]) +
+                  ", which may be the name of a channel or a level",
+              "state --rows events if every row names its channel, or --rows "
+              "changes or samples if the column is a channel"};
+  error.byte = static_cast<std::int64_t>(cell.data() - text.data());
+  return error;
+}
+
 }  // namespace
 
 Result<void> choose_channels(const ReadOptions& options,
@@ -83,6 +111,11 @@ Result<void> choose_channels(const ReadOptions& options,
                              bool all, CsvLayout& csv) {
   csv.names_channels = !options.channels.empty();
   if (csv.columns.lone) return choose_lone(options, csv);
+  if (csv.columns.event_level && !options.csv.rows) {
+    if (auto error = refuse_levels_as_names(survey, text, csv)) {
+      return tl::unexpected<Error>(std::move(*error));
+    }
+  }
   std::vector<FirstCells> cells = csv.columns.event_level
                                       ? cells_by_event(survey, text, csv)
                                       : cells_by_column(survey, text, csv);
@@ -91,6 +124,12 @@ Result<void> choose_channels(const ReadOptions& options,
       read_value_columns(cells, csv.decimal_mark, options, csv.layout);
   if (!values) return tl::unexpected<Error>(std::move(values.error()));
   csv.values = *std::move(values);
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (!csv.columns.event_level || !cells[i].cells.empty()) continue;
+    for (const ValueTarget& target : csv.values[i].targets) {
+      csv.layout.selected[target.slot].may_be_absent = true;
+    }
+  }
   if (!csv.columns.event_level) warn_of_other_times(survey, csv);
   return {};
 }

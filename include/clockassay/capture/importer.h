@@ -40,6 +40,8 @@ struct SelectedChannel {
   std::string name;
   std::vector<std::string> asked;
   bool interpolated = false;  ///< see ChannelRecord
+  /// Asked for, and not seen so far: if no level of it comes, it is missing.
+  bool may_be_absent = false;
 };
 
 /// What the header of a capture says.

@@ -426,3 +426,49 @@ TEST_CASE("csv values: a sampled sine crosses where the closed form says") {
   CHECK(worst <= bound);
   CHECK(bound < h / 10.0);
 }
+
+TEST_CASE("csv long form: a channel asked for that never comes is missing") {
+  std::string text = "time_s,channel,value\n";
+  for (int i = 0; i < 9000; ++i) {
+    text += std::to_string(i) + ",top.a," + std::to_string(i % 2) + "\n";
+  }
+  text += "9000,top.clk,0\n9001,top.clk,1\n9002,data,0x08\n";
+  ReadOptions options;
+  for (const char* name : {"typo", "clk", "data[3]"}) {
+    options.channels = {"top.a", name};
+    const auto refused = read_text(text, options);
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().message ==
+          "found no level of the channel \"" + std::string(name) +
+              "\" in any row, expected one as asked for");
+  }
+  options.skip_missing_channels = true;
+  const auto skipped = read_text(text, options);
+  REQUIRE(skipped.has_value());
+  CHECK(skipped->missing_channels == std::vector<std::string>{"data[3]"});
+  REQUIRE(skipped->channels.size() == 1);
+  CHECK(skipped->channels[0].name == "top.a");
+  options.channels = {"top.clk"};
+  const auto late = read_text(text, options);
+  REQUIRE(late.has_value());
+  CHECK(late->channels[0].runs.size() == 1);
+}
+
+TEST_CASE(
+    "csv long form: levels in the column of names are not taken for them") {
+  const std::string text = "time_s,signal,state\n0,0,1\n1,1,1\n2,0,0\n3,1,1\n";
+  const auto refused = read_text(text, {});
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "found \"0\" in the column \"signal\", which may be the name of a "
+        "channel or a level");
+  CHECK(refused.error().byte == 22);
+  CHECK(refused.error().hint ==
+        "state --rows events if every row names its channel, or --rows changes "
+        "or samples if the column is a channel");
+  ReadOptions options;
+  options.csv.rows = clockassay::CsvRows::kEvents;
+  CHECK(read_text(text, options)->channels.size() == 2);
+  options.csv.rows = clockassay::CsvRows::kChanges;
+  CHECK(read_text(text, options)->channels[0].name == "signal");
+}
