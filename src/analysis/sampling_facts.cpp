@@ -9,20 +9,6 @@
 namespace clockassay {
 namespace {
 
-/// How the sampling interval is known: by the importer, if it says more.
-std::string interval_reason(const Capture& capture,
-                            const SamplingWindow& window) {
-  if (window.source != SampleIntervalSource::kHeader) {
-    return window.interval_reason;
-  }
-  for (const ReadingFact& fact : capture.understanding.facts) {
-    if (fact.topic == "sample rate" && !fact.because.empty()) {
-      return fact.because + "; " + window.interval_reason;
-    }
-  }
-  return window.interval_reason;
-}
-
 std::string text_reason(const Capture& capture) {
   if (capture.format == "vcd") return "one step of the timescale";
   return capture.grid.text_resolution_ticks == 1
@@ -52,7 +38,7 @@ void describe_sampling(const Capture& capture, const SamplingWindow& window,
     result.sample_rate_hz = divide(Rational(1), *window.sample_interval_s);
   }
   result.sample_interval_source = sample_interval_source_name(window.source);
-  result.sample_interval_reason = interval_reason(capture, window);
+  result.sample_interval_reason = window.interval_reason;
   result.window = Seconds(window.window_ticks.to_double() * tick_s);
   result.window_reason = window.window_reason;
 }

@@ -9,6 +9,7 @@
 #include "capture/csv_preamble.h"
 #include "capture/csv_separator.h"
 #include "capture/csv_split.h"
+#include "capture/line_ends.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -253,6 +254,9 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
       take_above(lines, head.header ? head.header->begin : head.body,
                  options.sample_rate_hz.has_value(), head);
   if (!preamble) return tl::unexpected<Error>(std::move(preamble.error()));
+  if (head.sample_rate_hz) {
+    head.sample_rate_because = stated_in_line(text, head.sample_rate_byte);
+  }
   return std::optional<CsvHead>(std::move(head));
 }
 

@@ -24,9 +24,11 @@ struct CsvHead {
   std::optional<CsvLine> header;
   HeaderCells cells;
   std::string header_because;
-  std::size_t body = 0;  ///< where the rows begin
-  bool has_row = false;  ///< a line of data was seen
-  std::optional<Rational> sample_rate_hz;
+  std::size_t body = 0;                    ///< where the rows begin
+  bool has_row = false;                    ///< a line of data was seen
+  std::optional<Rational> sample_rate_hz;  ///< stated above the header
+  std::size_t sample_rate_byte = 0;        ///< of the line that states it
+  std::string sample_rate_because;         ///< "stated in line 3"
   /// Lines above the header, and what was taken from them.
   std::vector<ReadingFact> preamble;
 };

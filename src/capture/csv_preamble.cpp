@@ -55,7 +55,10 @@ Result<void> take_preamble_line(const CsvLine& line, bool rate_is_stated,
              head.sample_rate_hz->to_string() + " Hz as stated above",
          "state the right one with --sample-rate, or delete the wrong one"});
   }
-  if (*rate) head.sample_rate_hz = *rate;
+  if (*rate && !head.sample_rate_hz) {
+    head.sample_rate_hz = *rate;
+    head.sample_rate_byte = line.begin;
+  }
   const std::string_view text = trim_cell(line.text);
   if (text.empty() || (!*rate && head.preamble.size() >= kMostPreambleFacts)) {
     return {};

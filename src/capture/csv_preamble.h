@@ -18,7 +18,7 @@ bool is_preamble_comment(std::string_view line);
 
 /// A line above the header: a comment, or a key with its value, that may state
 /// the sample rate, which does not count where the user states it. Adds to
-/// preamble and sample_rate_hz of `head`.
+/// preamble, sample_rate_hz and sample_rate_byte of `head`.
 /// Errors: kBadData with the byte: a rate that cannot be read or is another
 ///         than the one stated before.
 Result<void> take_preamble_line(const CsvLine& line, bool rate_is_stated,

@@ -58,28 +58,33 @@ std::optional<CsvRowStep> stated_step(const RowStepFit& fit,
                                 : std::nullopt;
 }
 
-void set_grid(const ReadOptions& options, const CsvHead& head, CsvLayout& csv) {
+Result<void> set_grid(const ReadOptions& options, const CsvHead& head,
+                      CsvLayout& csv) {
   TimeGrid& grid = csv.layout.grid;
   grid.tick_s = power_of_ten(csv.tick_exponent);
   const auto rate =
       options.sample_rate_hz ? options.sample_rate_hz : head.sample_rate_hz;
-  if (!rate) return;
+  if (!rate) return {};
   grid.sample_interval_s = divide(Rational(1), *rate);
-  grid.source = options.sample_rate_hz ? SampleIntervalSource::kOption
-                                       : SampleIntervalSource::kHeader;
-  if (csv.columns.base != CsvTimeBase::kSeconds && grid.sample_interval_s) {
-    const auto tick = multiply(*grid.sample_interval_s, grid.tick_s);
-    if (tick) grid.tick_s = *tick;
+  if (options.sample_rate_hz) {
+    grid.source = SampleIntervalSource::kOption;
+  } else {
+    grid.source = SampleIntervalSource::kHeader;
+    grid.source_reason = head.sample_rate_because;
   }
-}
-
-void add_fact(CsvLayout& csv, const std::string& because) {
-  const TimeGrid& grid = csv.layout.grid;
-  csv.layout.understanding.facts.push_back(
-      {"sampling interval",
-       grid.sample_interval_s ? seconds(*grid.sample_interval_s)
-                              : "not known here",
-       because});
+  if (csv.columns.base == CsvTimeBase::kSeconds) return {};
+  const auto tick = grid.sample_interval_s
+                        ? multiply(*grid.sample_interval_s, grid.tick_s)
+                        : std::nullopt;
+  if (!tick) {
+    return refuse_at(options.sample_rate_hz ? head.body : head.sample_rate_byte,
+                     "found times that count samples at a rate of " +
+                         rate->to_string() +
+                         " Hz, whose period has too many digits",
+                     "state --sample-rate with fewer digits");
+  }
+  grid.tick_s = *tick;
+  return {};
 }
 
 std::string uneven_reason(const RowStepFit& fit, const Rational& tick_s,
@@ -104,14 +109,14 @@ void take_fit(const RowStepFit& fit, const CsvSurvey& survey, CsvLayout& csv) {
   if (!grid.sample_interval_s) {
     grid.sample_interval_s = interval_s;
     grid.source = SampleIntervalSource::kRows;
-    add_fact(csv, fit.low == fit.high
-                      ? "step of the first " +
-                            std::to_string(survey.rows.size()) + " rows"
-                      : uneven_reason(fit, grid.tick_s, survey.rows.size()));
+    grid.source_reason =
+        "rows are one per sample: " +
+        (fit.low == fit.high
+             ? "the step of the first " + std::to_string(survey.rows.size()) +
+                   " rows"
+             : uneven_reason(fit, grid.tick_s, survey.rows.size()));
     return;
   }
-  const bool by_option = grid.source == SampleIntervalSource::kOption;
-  add_fact(csv, by_option ? "--sample-rate" : "stated above the header");
   const auto stated = divide(*grid.sample_interval_s, grid.tick_s);
   auto step =
       stated ? stated_step(fit, *stated,
@@ -164,7 +169,7 @@ void warn_of_floats(const CsvSurvey& survey, CsvLayout& csv) {
 
 Result<void> set_sampling(const ReadOptions& options, const CsvHead& head,
                           const CsvSurvey& survey, CsvLayout& csv) {
-  set_grid(options, head, csv);
+  if (auto set = set_grid(options, head, csv); !set) return set;
   TimeGrid& grid = csv.layout.grid;
   const bool needs_rate = csv.columns.base != CsvTimeBase::kSeconds;
   if (needs_rate && !grid.sample_interval_s) {
@@ -199,10 +204,6 @@ Result<void> set_sampling(const ReadOptions& options, const CsvHead& head,
     }
   }
   if (csv.columns.times_are_steps) warn_of_steps(survey, csv);
-  add_fact(csv, grid.source == SampleIntervalSource::kOption ? "--sample-rate"
-                : grid.source == SampleIntervalSource::kHeader
-                    ? "stated above the header"
-                    : "not stated, and the rows are no samples");
   return {};
 }
 

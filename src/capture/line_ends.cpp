@@ -36,4 +36,9 @@ std::int64_t count_line_ends(std::string_view text) {
   return count;
 }
 
+std::string stated_in_line(std::string_view text, std::size_t byte) {
+  return "stated in line " +
+         std::to_string(1 + count_line_ends(text.substr(0, byte)));
+}
+
 }  // namespace clockassay

@@ -154,6 +154,7 @@ Result<void> HeaderReader::skip_comment(const Token& keyword) {
                  "say which is right with --sample-rate"));
     } else if (!known) {
       known = **rate;
+      header_.sample_rate_byte = keyword.byte;
     }
   }
   return {};

@@ -23,6 +23,7 @@ struct VcdHeader {
   VcdIdTable ids;
   /// Stated by a comment; an error if it cannot be read, with its place.
   std::optional<Result<Rational>> sample_rate_hz;
+  std::size_t sample_rate_byte = 0;  ///< of that comment
   std::vector<Warning> warnings;
   std::int64_t unusual_syntax = 0;
   std::size_t end = 0;   ///< first byte that is no declaration

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "capture/content_check.h"
+#include "capture/line_ends.h"
 #include "capture/vcd_body.h"
 #include "capture/vcd_channels.h"
 #include "capture/vcd_header.h"
@@ -74,7 +75,8 @@ tl::unexpected<Error> at_byte(Error error, std::size_t byte) {
   return tl::unexpected<Error>(std::move(error));
 }
 
-Result<TimeGrid> time_grid(const VcdHeader& header, const ReadOptions& options,
+Result<TimeGrid> time_grid(std::string_view prefix, const VcdHeader& header,
+                           const ReadOptions& options,
                            std::vector<Warning>& warnings) {
   TimeGrid grid;
   if (header.tick_s) {
@@ -93,6 +95,7 @@ Result<TimeGrid> time_grid(const VcdHeader& header, const ReadOptions& options,
     }
     rate = **header.sample_rate_hz;
     grid.source = SampleIntervalSource::kHeader;
+    grid.source_reason = stated_in_line(prefix, header.sample_rate_byte);
   }
   if (!rate) {
     grid.source = SampleIntervalSource::kUnknown;
@@ -165,7 +168,7 @@ Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
   Layout layout;
   layout.format = "vcd";
   layout.warnings = header->warnings;
-  const auto grid = time_grid(*header, options, layout.warnings);
+  const auto grid = time_grid(prefix, *header, options, layout.warnings);
   if (!grid) return at_byte(grid.error(), 0);
   layout.grid = *grid;
   auto channels = choose_vcd_channels(*header, options);

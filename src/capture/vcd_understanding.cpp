@@ -87,19 +87,6 @@ void add_channel_facts(const VcdHeader& header, const VcdChannels& channels,
   }
 }
 
-ReadingFact interval_fact(const Layout& layout) {
-  const char* because =
-      layout.grid.source == SampleIntervalSource::kOption   ? "--sample-rate"
-      : layout.grid.source == SampleIntervalSource::kHeader ? "stated by a "
-                                                              "$comment"
-                                                            : "stated nowhere";
-  return {"sampling interval",
-          layout.grid.sample_interval_s
-              ? layout.grid.sample_interval_s->to_string() + " s"
-              : "not known",
-          because};
-}
-
 const char* level_text(Level level) {
   return level == Level::kLow ? "0" : level == Level::kHigh ? "1" : "unknown";
 }
@@ -134,7 +121,6 @@ Understanding understand_vcd(std::string_view prefix, bool whole,
                              VcdBody values) {
   Understanding result;
   result.facts.push_back(timescale_fact(prefix, header, layout));
-  result.facts.push_back(interval_fact(layout));
   result.facts.push_back(
       {"header", "ends at " + place(prefix, header.end),
        header.has_end ? "$enddefinitions"

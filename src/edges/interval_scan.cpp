@@ -20,6 +20,9 @@ constexpr std::size_t kAllLengths = 4096;
 /// by a whole bit every other time.
 constexpr std::int64_t kSteadyShare = 8;
 
+/// Whole numbers below are doubles, IEEE 754.
+constexpr double kLargestCount = 0x1p53;
+
 void add_interval(std::int64_t interval, const IntervalQuestion& q,
                   IntervalScan& scan) {
   scan.gcd = std::gcd(scan.gcd, interval);
@@ -31,8 +34,11 @@ void add_interval(std::int64_t interval, const IntervalQuestion& q,
   scan.grid_error =
       std::max(scan.grid_error, std::abs(x - *q.sample * samples));
   if (scan.samples_gcd != 1 && counts_samples(q)) {
+    // A count that a double does not hold has no divisor that means anything.
     scan.samples_gcd =
-        std::gcd(scan.samples_gcd, static_cast<std::int64_t>(samples));
+        samples < kLargestCount
+            ? std::gcd(scan.samples_gcd, static_cast<std::int64_t>(samples))
+            : 1;
   }
 }
 

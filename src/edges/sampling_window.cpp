@@ -38,14 +38,27 @@ std::string in_seconds(double ticks, const TimeGrid& grid) {
   return digits(ticks * grid.tick_s.to_double(), 6) + " s";
 }
 
-/// Sum of two rationals that are known to be small.
+/// Ticks as a whole number that is not less; at most the longest time there
+/// is, in which nothing is known.
+Int128 rounded_up(const Rational& ticks) {
+  constexpr Int128 kLongest = std::numeric_limits<std::int64_t>::max();
+  const Int128 whole = ticks.num() / ticks.den() + (ticks.is_integer() ? 0 : 1);
+  return std::min(whole, kLongest);
+}
+
+Rational at_most_longest(Int128 ticks) {
+  constexpr Int128 kLongest = std::numeric_limits<std::int64_t>::max();
+  return Rational(static_cast<std::int64_t>(std::min(ticks, kLongest)));
+}
+
+// Positive ticks. Where the exact result is no Rational (a rate of forty
+// digits) it is rounded up: a window too wide is true, one too narrow is not.
 Rational sum(const Rational& a, const Rational& b) {
-  return add(a, b).value_or(Rational(std::numeric_limits<int>::max()));
+  return add(a, b).value_or(at_most_longest(rounded_up(a) + rounded_up(b)));
 }
 
 Rational times(const Rational& a, std::int64_t n) {
-  return multiply(a, Rational(n))
-      .value_or(Rational(std::numeric_limits<int>::max()));
+  return multiply(a, Rational(n)).value_or(at_most_longest(rounded_up(a) * n));
 }
 
 /// The share of the capture that `ticks` are, in ppm: how far off the period of
@@ -182,8 +195,9 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
   return seen;
 }
 
-std::string source_in_words(SampleIntervalSource source) {
-  switch (source) {
+std::string source_in_words(const TimeGrid& grid) {
+  if (!grid.source_reason.empty()) return grid.source_reason;
+  switch (grid.source) {
     case SampleIntervalSource::kOption:
       return "--sample-rate";
     case SampleIntervalSource::kHeader:
@@ -203,7 +217,7 @@ SamplingWindow stated_window(const IntervalScan& scan, const Rational& stated,
   const Rational text(grid.text_resolution_ticks);
   SamplingWindow w;
   w.source = grid.source;
-  w.interval_reason = source_in_words(grid.source);
+  w.interval_reason = source_in_words(grid);
   const bool wrong = contradicts(scan, stated, grid, w);
   const Rational interval =
       wrong ? stated : seen_interval(scan, stated, question, grid, w);
@@ -293,7 +307,7 @@ SamplingWindow interpolated_window(std::span<const ChannelRecord> channels,
       "interpolated, and one step of the text";
   w.sample_interval_s = grid.sample_interval_s;
   w.source = grid.source;
-  w.interval_reason = source_in_words(grid.source);
+  w.interval_reason = source_in_words(grid);
   if (!w.sample_interval_s && step > 0) {
     w.sample_interval_s = multiply(Rational(step), grid.tick_s);
     w.source = SampleIntervalSource::kRows;
@@ -329,7 +343,7 @@ SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
     w.window_reason = "one step of the text: there are no intervals";
     w.sample_interval_s = grid.sample_interval_s;
     w.source = grid.source;
-    w.interval_reason = source_in_words(grid.source);
+    w.interval_reason = source_in_words(grid);
     return w;
   }
   return interval ? stated_window(scan, *interval, question, grid)

@@ -48,7 +48,6 @@ std::string channel_list(const CaptureResult& c) {
 std::vector<ReadingFact> facts_of(const CaptureResult& c) {
   std::vector<ReadingFact> facts;
   if (c.understanding) facts = c.understanding->facts;
-  facts.push_back({"tick", trimmed_time(c.tick), "times are whole ticks"});
   facts.push_back({"times written",
                    "in steps of " + trimmed_time(c.text_resolution),
                    c.text_resolution_reason});

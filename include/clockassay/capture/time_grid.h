@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 
 #include "clockassay/base/rational.h"
 
@@ -28,6 +29,9 @@ struct TimeGrid {
       1;  ///< coarsest step stamps were written in
   std::optional<Rational> sample_interval_s;  ///< by option, header or rows
   SampleIntervalSource source = SampleIntervalSource::kUnknown;
+  /// What the source is in words, such as "stated in line 3"; empty where the
+  /// source says it all.
+  std::string source_reason;
 };
 
 }  // namespace clockassay

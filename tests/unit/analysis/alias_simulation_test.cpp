@@ -130,6 +130,6 @@ TEST_CASE("analyse_capture: what is left open by the sample rate is listed") {
   CHECK(r.text_resolution.value() == doctest::Approx(1e-8));
   CHECK(r.text_resolution_reason ==
         "the last decimal of the times as they are written");
-  CHECK(r.sample_interval_reason == "stated in the file");
+  CHECK(r.sample_interval_reason == "stated in line 1");
   CHECK(r.window_reason == "one sampling interval");
 }

@@ -351,12 +351,10 @@ TEST_CASE("csv: samples whose interval is no whole number of ticks are seen") {
         {Ticks(25 * k), k % 2 == 1 ? Level::kHigh : Level::kLow});
   }
   CHECK(edges_of(capture, 0) == expected);
-  const auto& facts = capture.understanding.facts;
-  CHECK(facts.back().topic == "sampling interval");
-  CHECK(facts.back().found == "1/120000000 s");
   // (175 - 16 - 1) / 19, by rows 2 and 21, and (191 - 0 + 1) / 23.
-  CHECK(facts.back().because ==
-        "the roundest that all steps of the first 24 rows allow, which is "
+  CHECK(capture.grid.source_reason ==
+        "rows are one per sample: the roundest that all steps of the first 24 "
+        "rows allow, which is "
         "between 8.315789 ns and 8.347826 ns");
   // Two samples a stamp: n / 2 ns is sample n at 2 GS/s.
   const Capture twice = must_read(testdata("valid/every_stamp_twice"));
@@ -652,7 +650,9 @@ TEST_CASE("csv: it is said how a file was understood") {
   CHECK(fact("rows") ==
         "changes / no constant step with rows that change nothing in the "
         "first 6 rows");
-  CHECK(fact("sampling interval") == "0.0000005 s / stated above the header");
+  // Said once, by the analysis.
+  CHECK(fact("sampling interval") == "none");
+  CHECK(capture.grid.source_reason == "stated in line 2");
   const auto& records = capture.understanding.first_records;
   REQUIRE(records.size() == 5);
   CHECK(records[1].line == 9);

@@ -275,9 +275,12 @@ TEST_CASE("vcd: hundreds of thousands of nets of one name, one warning") {
 }
 
 TEST_CASE("vcd: timescale and sampling interval") {
-  const auto rated = read_text("$comment samplerate = 24MHz $end " + kHeader +
-                               "#0 0! #10 1! #20");
+  const auto rated = read_text(
+      "$version x\n$end\n$comment\nsamplerate = "
+      "24MHz $end " +
+      kHeader + "#0 0! #10 1! #20");
   REQUIRE(rated);
+  CHECK(rated->grid.source_reason == "stated in line 3");
   CHECK(rated->grid.tick_s == *Rational::make(1, 1'000'000'000));
   CHECK(rated->grid.sample_interval_s == Rational::make(1, 24'000'000));
   CHECK(rated->grid.source == SampleIntervalSource::kHeader);

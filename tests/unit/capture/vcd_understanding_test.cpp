@@ -52,8 +52,7 @@ TEST_CASE("vcd understanding: what was decided, and why") {
                              "$dumpoff\nx!\n$end\n#7\n",
                    {}) ==
         "timescale: 10ns, a tick of 0.00000001 s ($timescale at line 1, byte "
-        "0)\n"
-        "sampling interval: not known (stated nowhere)\n" +
+        "0)\n" +
             header +
             "variables: 2 names of one bit, 1 bus, 1 that can hold no clock (4 "
             "$var in the header)\n"
@@ -63,11 +62,6 @@ TEST_CASE("vcd understanding: what was decided, and why") {
             "12 [#5\n0!] 0.00000005, clk = 0\n"
             "14 [#6\n$dumpoff\nx!\n$end] 0.00000006, clk = unknown, "
             "led_of_logger = unknown\n");
-  CHECK(understood("$comment samplerate = 5 Hz $end " + kHeader +
-                       "#0 b0 \" #1 b1000 \"\n#2",
-                   {"bus[3]"})
-            .find("sampling interval: 1/5 s (stated by a $comment)\n") !=
-        std::string::npos);
   CHECK(understood(kHeader + "#0 b0 \" #1 b1000 \"\n#2", {"bus[3]"})
             .ends_with("channels: bus[3] (asked for by name)\n"
                        "range of bus: [7:0] (declared)\n"
@@ -78,7 +72,6 @@ TEST_CASE("vcd understanding: what was decided, and why") {
 TEST_CASE("vcd understanding: a range nobody declared, no scale, no end") {
   CHECK(understood("$var reg 4 ! q $end #0 b0 ! #1 b1 !", {"q[0]"}) ==
         "timescale: none (one tick is taken as one second)\n"
-        "sampling interval: not known (stated nowhere)\n"
         "header: ends at line 1, byte 20 (no $enddefinitions, but a time or "
         "$dump… there)\n"
         "variables: 0 names of one bit, 1 bus (1 $var in the header)\n"

@@ -56,6 +56,15 @@ TEST_CASE("scan_intervals: what five edges have in common") {
   CHECK(scan.least_change == 10);
 }
 
+TEST_CASE("scan_intervals: a count beyond 2^53 samples has no divisor") {
+  // High for 2^63 - 6 ticks, as a double 2^63, which is no std::int64_t; low
+  // for 2, which alone is a divisor.
+  constexpr std::int64_t kHigh = 9'223'372'036'854'775'802;
+  const IntervalScan scan = scan_of({1, 1 + kHigh, 3 + kHigh}, {1.0, 1, true});
+  CHECK(scan.samples_gcd == 1);
+  CHECK(scan.gcd == 2);
+}
+
 TEST_CASE("scan_intervals: rounded stamps still show their samples") {
   // 25/3 ticks a sample: 5, 6, 5, 6 of them are 42, 50, 41, 50 rounded.
   const IntervalScan scan =

@@ -412,3 +412,25 @@ TEST_CASE(
   w = sampling_window(both, grid, serial_for);
   CHECK(w.window_ticks == Rational(1000));
 }
+
+TEST_CASE("sampling_window: a sum that is no exact number is rounded up") {
+  // (n + 1) / n ticks a sample, n = 8 * 10^37. With a step of the text it is
+  // (2 n + 1) / n, whose numerator is above 2^126 = 8.5 * 10^37.
+  Int128 n = 8;
+  for (int i = 0; i < 37; ++i) n *= 10;
+  TimeGrid grid;
+  grid.sample_interval_s = Rational::make(n + 1, n);
+  REQUIRE(grid.sample_interval_s);
+  grid.source = SampleIntervalSource::kOption;
+  const auto w = window_of({0, 50, 101, 151, 202}, grid);
+  CHECK(w.window_ticks == Rational(3));  // 2 and 1 whole ticks
+}
+
+TEST_CASE("sampling_window: an importer's words for its source are kept") {
+  TimeGrid grid = nanoseconds();
+  grid.sample_interval_s = *Rational::make(1, 100'000'000);
+  grid.source = SampleIntervalSource::kHeader;
+  grid.source_reason = "stated in line 3";
+  CHECK(window_of({0, 50, 120, 160, 230}, grid).interval_reason ==
+        "stated in line 3");
+}
