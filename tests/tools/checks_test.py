@@ -100,6 +100,51 @@ class Registered(CheckCase):
         self.assertEqual(self.check("check_tests_registered.py")[0], 1)
 
 
+class DocTests(CheckCase):
+    def setUp(self):
+        super().setUp()
+        self.put("tests/unit/a_test.cpp",
+                 'TEST_CASE("word: a \\"b\\" is "\n          "c") {}\n'
+                 'TEST_CASE_FIXTURE(F, "word: no") {}\n')
+        self.put("testdata/capture/csv/valid/plain.csv", "")
+        self.put("testdata/capture/csv/invalid/odd.csv", "")
+
+    def page(self, *cells, heading="test case"):
+        rows = "".join(f"| x | {cell} |\n" for cell in cells)
+        self.put("docs/formats/csv.md",
+                 f"# Page\n\n| what | {heading} |\n|---|---|\n{rows}\n`none`\n")
+        return self.check("check_doc_tests.py")
+
+    def test_what_is_there_is_right(self):
+        self.assertEqual(
+            self.page('`word: a "b" is c`', "`a \"b\" is c`; `word: a …`",
+                      "V plain; I odd", "`plain`, `odd.csv`, `a_test.cpp`",
+                      "`testdata/capture/csv/valid/plain.csv`"),
+            (0, "5 rows name what there is\n"))
+
+    def test_a_test_that_is_not_there_is_found(self):
+        for name in ["word: a b", "is c", "word: no …", "a: …"]:
+            self.assertEqual(
+                self.page(f"`word: a …`, `{name}`"),
+                (1, f"docs/formats/csv.md:5: there is no {name}\n"))
+
+    def test_a_file_that_is_not_there_is_found(self):
+        self.assertEqual(self.page("fine: `plain`", "`plane`"),
+                         (1, "docs/formats/csv.md:6: there is no plane\n"))
+        self.assertEqual(
+            self.page("V odd, plain; I odd"),
+            (1, "docs/formats/csv.md:5: there is no "
+                "testdata/capture/csv/valid/odd.csv\n"))
+
+    def test_a_row_that_names_nothing_is_found(self):
+        self.assertEqual(self.page("tested"),
+                         (1, "docs/formats/csv.md:5: there is no test or file "
+                             "in this row\n"))
+
+    def test_nothing_to_look_at_is_wrong(self):
+        self.assertEqual(self.page("`plain`", heading="answer")[0], 1)
+
+
 if __name__ == "__main__":
     TOOLS = pathlib.Path(sys.argv.pop(1))
     unittest.main()
