@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <charconv>
-#include <functional>
+#include <map>
 #include <set>
 #include <system_error>
+#include <unordered_map>
+#include <unordered_set>
 #include <utility>
 
 #include "capture/name_list.h"
@@ -88,21 +90,122 @@ std::string_view nearest(std::span<const std::string> names,
   return known[static_cast<std::size_t>(at - leaves.begin())];
 }
 
-template <class Rule>
-std::vector<std::size_t> matches(std::span<const std::string> names,
-                                 std::string_view wanted, const Rule& rule) {
-  std::vector<std::size_t> found;
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    if (rule(names[i]) == wanted) found.push_back(i);
+// What a name is compared by: see matching_channels.
+enum class Rule { kWhole, kGlued, kNoSelect, kLeaf, kLeafNoSelect };
+constexpr Rule kRules[] = {Rule::kWhole, Rule::kGlued, Rule::kNoSelect,
+                           Rule::kLeaf, Rule::kLeafNoSelect};
+
+std::string key(Rule rule, std::string_view name) {
+  switch (rule) {
+    case Rule::kWhole:
+      return std::string(name);
+    case Rule::kGlued:
+      return glued(name);
+    case Rule::kNoSelect:
+      return std::string(without_select(name));
+    case Rule::kLeaf:
+      return std::string(leaf_name(glued(name)));
+    case Rule::kLeafNoSelect:
+      break;
   }
-  return found;
+  return std::string(leaf_name(without_select(name)));
+}
+
+// What a wanted name means by the first rule that fits any.
+struct Matches {
+  std::vector<std::size_t> channels;
+  std::vector<ChosenBit> bits;
+
+  bool any() const { return !channels.empty() || !bits.empty(); }
+};
+
+// Looks for all wanted names at once: each name there is, is made into a key
+// once a rule, not once for each that is wanted.
+class Matcher {
+ public:
+  Matcher(std::span<const std::string> names, std::span<const BusName> buses,
+          std::span<const std::string> wanted)
+      : names_(names), buses_(buses), wanted_(wanted), found_(wanted.size()) {
+    for (const std::string& name : wanted) {
+      glued_.push_back(glued(name));
+      // Of a bus only the bit of this index can be meant.
+      indices_.push_back(last_index(glued_.back()));
+    }
+  }
+
+  std::vector<Matches> run() {
+    for (const Rule rule : kRules) {
+      undecided_.clear();
+      undecided_indices_.clear();
+      for (std::size_t w = 0; w < wanted_.size(); ++w) {
+        if (found_[w].any()) continue;
+        undecided_[rule == Rule::kWhole ? wanted_[w] : glued_[w]].push_back(w);
+        if (indices_[w]) undecided_indices_.insert(*indices_[w]);
+      }
+      if (undecided_.empty()) break;
+      offer_names(rule);
+      if (!buses_.empty()) offer_bits(rule);
+    }
+    return std::move(found_);
+  }
+
+ private:
+  void offer_names(Rule rule) {
+    for (std::size_t i = 0; i < names_.size(); ++i) {
+      const auto at = undecided_.find(key(rule, names_[i]));
+      if (at == undecided_.end()) continue;
+      for (const std::size_t w : at->second) found_[w].channels.push_back(i);
+    }
+  }
+
+  void offer_bits(Rule rule) {
+    for (const std::int64_t index : undecided_indices_) {
+      for (std::size_t b = 0; b < buses_.size(); ++b) {
+        const auto place = buses_[b].range.place(index);
+        if (!place) continue;
+        std::string name = buses_[b].bit(index);
+        const auto at = undecided_.find(key(rule, name));
+        if (at == undecided_.end() || is_declared(name)) continue;
+        for (const std::size_t w : at->second) {
+          if (indices_[w] == index) {
+            found_[w].bits.push_back({b, *place, name, {}});
+          }
+        }
+      }
+    }
+  }
+
+  // Whether a channel of its own has that name.
+  bool is_declared(const std::string& name) {
+    if (declared_.empty()) {
+      for (const std::string& other : names_) declared_.insert(glued(other));
+    }
+    return declared_.contains(name);
+  }
+
+  std::span<const std::string> names_;
+  std::span<const BusName> buses_;
+  std::span<const std::string> wanted_;
+  std::vector<std::string> glued_;                    // per wanted
+  std::vector<std::optional<std::int64_t>> indices_;  // per wanted
+  std::vector<Matches> found_;                        // per wanted
+  std::unordered_map<std::string, std::vector<std::size_t>> undecided_;
+  std::set<std::int64_t> undecided_indices_;
+  std::unordered_set<std::string> declared_;
+};
+
+std::vector<Matches> match_all(std::span<const std::string> names,
+                               std::span<const BusName> buses,
+                               std::span<const std::string> wanted) {
+  return Matcher(names, buses, wanted).run();
 }
 
 tl::unexpected<Error> refuse_several(std::span<const std::string> names,
-                                     std::span<const std::size_t> found,
+                                     const Matches& found,
                                      const std::string& wanted) {
   std::vector<std::string> several;
-  for (const std::size_t i : found) several.push_back(names[i]);
+  for (const std::size_t i : found.channels) several.push_back(names[i]);
+  for (const ChosenBit& bit : found.bits) several.push_back(bit.name);
   const bool same = std::ranges::count(several, several.front()) ==
                     static_cast<std::ptrdiff_t>(several.size());
   return failure(ErrorCode::kUsage,
@@ -175,58 +278,35 @@ void add_once(std::vector<std::string>& list, const std::string& name) {
   if (std::ranges::find(list, name) == list.end()) list.push_back(name);
 }
 
-// The channels, and behind them the bits that a name may mean.
-struct NamedBits {
-  std::vector<std::string> names;
-  std::vector<ChosenBit> bits;
-};
-
-// The bits of the index that `wanted` ends in; no others can be meant.
-NamedBits bits_named_like(std::span<const std::string> names,
-                          std::span<const BusName> buses,
-                          std::string_view wanted) {
-  NamedBits all;
-  all.names.assign(names.begin(), names.end());
-  const auto index = last_index(glued(wanted));
-  if (!index || buses.empty()) return all;
-  std::set<std::string, std::less<>> declared;
-  for (const std::string& name : names) declared.insert(glued(name));
-  for (std::size_t i = 0; i < buses.size(); ++i) {
-    const auto place = buses[i].range.place(*index);
-    std::string name = buses[i].bit(*index);
-    if (!place || declared.contains(name)) continue;
-    all.names.push_back(name);
-    all.bits.push_back({i, *place, std::move(name), {}});
+// Bits chosen so far, each once.
+class BitChoice {
+ public:
+  explicit BitChoice(std::vector<ChosenBit>& chosen) : chosen_(&chosen) {}
+  void add(const ChosenBit& bit, const std::string& asked) {
+    const auto [at, added] =
+        numbers_.emplace(std::pair(bit.bus, bit.place), chosen_->size());
+    if (added) chosen_->push_back(bit);
+    add_once((*chosen_)[at->second].asked, asked);
   }
-  return all;
-}
 
-void choose_bit(std::vector<ChosenBit>& chosen, const ChosenBit& bit,
-                const std::string& asked) {
-  auto there = std::ranges::find_if(chosen, [&bit](const ChosenBit& c) {
-    return c.bus == bit.bus && c.place == bit.place;
-  });
-  if (there == chosen.end()) there = chosen.insert(there, bit);
-  add_once(there->asked, asked);
-}
+ private:
+  std::vector<ChosenBit>* chosen_;
+  std::map<std::pair<std::size_t, std::int64_t>, std::size_t> numbers_;
+};
 
 }  // namespace
 
 std::vector<std::size_t> matching_channels(std::span<const std::string> names,
                                            std::string_view wanted) {
-  using Name = std::string_view;
-  auto found = matches(names, wanted, [](Name n) { return n; });
-  if (!found.empty()) return found;
-  const std::string name = glued(wanted);
-  found = matches(names, name, glued);
-  if (found.empty()) found = matches(names, name, without_select);
-  if (found.empty()) {
-    found = matches(names, name,
-                    [](Name n) { return std::string(leaf_name(glued(n))); });
-  }
-  if (found.empty()) {
-    found = matches(names, name,
-                    [](Name n) { return leaf_name(without_select(n)); });
+  const std::string one(wanted);
+  return match_all(names, {}, std::span(&one, 1)).front().channels;
+}
+
+std::vector<std::vector<std::size_t>> channels_matching_each(
+    std::span<const std::string> names, std::span<const std::string> wanted) {
+  std::vector<std::vector<std::size_t>> found;
+  for (Matches& matches : match_all(names, {}, wanted)) {
+    found.push_back(std::move(matches.channels));
   }
   return found;
 }
@@ -278,20 +358,25 @@ Result<ChannelSelection> select_channels(std::span<const std::string> names,
                                          std::span<const BusName> buses) {
   ChannelSelection selection;
   selection.asked.resize(names.size());
-  for (const std::string& name : wanted) {
-    const NamedBits bits = bits_named_like(names, buses, name);
-    const auto found = matching_channels(bits.names, name);
-    if (found.size() > 1) return refuse_several(bits.names, found, name);
-    if (found.size() == 1 && found.front() < names.size()) {
-      add_once(selection.asked[found.front()], name);
-    } else if (found.size() == 1) {
-      choose_bit(selection.bits, bits.bits[found.front() - names.size()], name);
+  const std::vector<Matches> all = match_all(names, buses, wanted);
+  BitChoice bits(selection.bits);
+  std::set<std::string_view> missing;
+  for (std::size_t i = 0; i < wanted.size(); ++i) {
+    const std::string& name = wanted[i];
+    const Matches& found = all[i];
+    if (found.channels.size() + found.bits.size() > 1) {
+      return refuse_several(names, found, name);
+    }
+    if (!found.channels.empty()) {
+      add_once(selection.asked[found.channels.front()], name);
+    } else if (!found.bits.empty()) {
+      bits.add(found.bits.front(), name);
     } else if (auto error = refuse_bus(buses, name)) {
       return tl::unexpected<Error>(std::move(*error));
-    } else if (skip_missing) {
-      add_once(selection.missing, name);
-    } else {
+    } else if (!skip_missing) {
       return refuse_missing(names, buses, name);
+    } else if (missing.insert(name).second) {
+      selection.missing.push_back(name);
     }
   }
   return selection;

@@ -52,6 +52,10 @@ std::optional<BitRange> parse_bit_range(std::string_view text);
 std::vector<std::size_t> matching_channels(std::span<const std::string> names,
                                            std::string_view wanted);
 
+/// The same for each of `wanted`. Cost: O(names + wanted).
+std::vector<std::vector<std::size_t>> channels_matching_each(
+    std::span<const std::string> names, std::span<const std::string> wanted);
+
 /// One bit of a bus that was asked for.
 struct ChosenBit {
   std::size_t bus = 0;     ///< index in the buses
@@ -78,6 +82,8 @@ struct ChannelSelection {
 ///         when it means none and these are not skipped, listing those there
 ///         are, nearest first; kBadData when it means a bus as a whole or a bit
 ///         that the bus does not have, even if missing ones are skipped.
+/// Cost:   O(names + wanted + buses * different indices wanted), and O(buses)
+///         for each name that means none
 Result<ChannelSelection> select_channels(std::span<const std::string> names,
                                          std::span<const std::string> wanted,
                                          bool skip_missing,

@@ -134,11 +134,17 @@ int ColumnReader::width_of(std::size_t i, int radix) const {
 // Columns that are not known to hold words, of which a bit is asked for:
 // name[3] where no column is called that, but one is called name.
 Result<void> ColumnReader::find_requested_buses() {
-  for (const std::string& wanted : options_.channels) {
-    const std::string base = name_before_index(wanted);
-    if (base.empty() || !matching_channels(channels_, wanted).empty()) continue;
-    const auto found = matching_channels(channels_, base);
-    if (found.size() != 1) continue;
+  const std::vector<std::string>& asked = options_.channels;
+  std::vector<std::string> bases;
+  for (const std::string& wanted : asked) {
+    bases.emplace_back(name_before_index(wanted));
+  }
+  const auto whole = channels_matching_each(channels_, asked);
+  const auto by_base = channels_matching_each(channels_, bases);
+  for (std::size_t a = 0; a < asked.size(); ++a) {
+    const std::string& wanted = asked[a];
+    const std::vector<std::size_t>& found = by_base[a];
+    if (bases[a].empty() || !whole[a].empty() || found.size() != 1) continue;
     const std::size_t i = channel_columns_[found[0]];
     if (std::find(bus_columns_.begin(), bus_columns_.end(), i) !=
         bus_columns_.end()) {

@@ -70,11 +70,11 @@ tl::unexpected<Error> nothing_to_read(const VcdHeader& header,
   return tl::unexpected<Error>(std::move(error));
 }
 
-// Whether one of `wanted` names something that there is but cannot be a clock,
-// whole or by a bit, and nothing else.
+// Whether one of the names that mean no channel means something that there is
+// but cannot be a clock, whole or by a bit.
 std::optional<Error> refuse_unusable(const VcdHeader& header,
-                                     const VcdChannels& channels,
-                                     std::span<const std::string> wanted) {
+                                     std::span<const std::string> missing) {
+  if (missing.empty()) return std::nullopt;
   std::vector<const VcdVar*> unusable;
   std::vector<std::string> unusable_names;
   for (const VcdVar& var : header.vars) {
@@ -82,15 +82,14 @@ std::optional<Error> refuse_unusable(const VcdHeader& header,
     unusable.push_back(&var);
     unusable_names.push_back(var.name);
   }
-  for (const std::string& name : wanted) {
-    const auto usable = select_channels(channels.names, std::span(&name, 1),
-                                        true, channels.buses);
-    if (!usable || usable->missing.empty()) continue;
-    auto found = matching_channels(unusable_names, name);
-    if (found.empty()) {
-      const std::string whole = name.substr(0, name.rfind('['));
-      found = matching_channels(unusable_names, whole);
-    }
+  std::vector<std::string> before_bit;
+  for (const std::string& name : missing) {
+    before_bit.push_back(name.substr(0, name.rfind('[')));
+  }
+  const auto whole = channels_matching_each(unusable_names, missing);
+  const auto by_bit = channels_matching_each(unusable_names, before_bit);
+  for (std::size_t i = 0; i < missing.size(); ++i) {
+    const auto& found = whole[i].empty() ? by_bit[i] : whole[i];
     if (found.empty()) continue;
     const VcdVar& var = *unusable[found.front()];
     Error error{ErrorCode::kBadData,
@@ -202,13 +201,17 @@ Result<VcdChannels> choose_vcd_channels(const VcdHeader& header,
   if (bits.empty() && (all || buses.empty())) {
     return nothing_to_read(header, channels.buses);
   }
-  if (auto error = refuse_unusable(header, channels, options.channels)) {
+  auto selection =
+      select_channels(channels.names, options.channels, true, channels.buses);
+  if (!selection) return tl::unexpected(selection.error());
+  if (auto error = refuse_unusable(header, selection->missing)) {
     return tl::unexpected<Error>(std::move(*error));
   }
-  auto selection =
-      select_channels(channels.names, options.channels,
-                      options.skip_missing_channels, channels.buses);
-  if (!selection) return tl::unexpected(selection.error());
+  if (!selection->missing.empty() && !options.skip_missing_channels) {
+    selection = select_channels(channels.names, selection->missing, false,
+                                channels.buses);
+    return tl::unexpected(selection.error());
+  }
   channels.missing = std::move(selection->missing);
   channels.nets.ids = header.ids;
   channels.nets.net_of_id.assign(header.ids.size(), VcdNets::kNotRead);

@@ -87,6 +87,29 @@ TEST_CASE("select_channels: an unknown name lists the known, nearest first") {
   CHECK(got.error().hint == "did you mean \"top.clk_out\"?");
 }
 
+TEST_CASE("select_channels: a great many names are found in one pass") {
+  // Each compared with every one there is, they would take minutes.
+  constexpr std::size_t kMany = 30'000;
+  std::vector<std::string> names, wanted;
+  std::vector<BusName> buses;
+  for (std::size_t i = 0; i < kMany; ++i) {
+    const std::string number = std::to_string(i);
+    names.push_back("top.c" + number);
+    buses.push_back({"top.d" + number, {7, 0}, {}});
+    wanted.push_back("c" + number);
+    wanted.push_back("d" + number + "[" + std::to_string(i % 8) + "]");
+  }
+  const auto selection = select_channels(names, wanted, false, buses);
+  REQUIRE(selection);
+  CHECK(selection->chosen().size() == kMany);
+  REQUIRE(selection->bits.size() == kMany);
+  for (std::size_t i = 0; i < kMany; ++i) {
+    REQUIRE(selection->asked[i] == std::vector<std::string>{wanted[2 * i]});
+    REQUIRE(selection->bits[i].bus == i);
+    REQUIRE(selection->bits[i].place == static_cast<std::int64_t>(i % 8));
+  }
+}
+
 TEST_CASE("select_channels: a long list is cut") {
   Names many;
   for (int i = 0; i < 20; ++i) many.push_back("n" + std::to_string(i));
