@@ -115,9 +115,10 @@ bool all_digits(std::string_view text) {
          text.find_first_not_of("+-0123456789") == std::string_view::npos;
 }
 
-// A number that may carry V or mV, in volts.
-std::optional<Rational> volts(std::string_view text) {
+// A number that may carry V or mV: then in volts, which is said.
+std::optional<Rational> volts(std::string_view text, bool& in_volts) {
   text = trim(text);
+  in_volts = text.ends_with('V');
   const bool milli = text.ends_with("mV");
   if (milli) {
     text.remove_suffix(2);
@@ -146,8 +147,10 @@ void read_threshold(OptionReader& reader, ReadingArguments& arguments) {
                     "write one as 1.65, two as 1.0,65 or 1V,65V");
       return;
     }
-    analogue.threshold = volts(first);
-    if (two) analogue.hysteresis = volts(second);
+    analogue.threshold = volts(first, analogue.threshold_in_volts);
+    if (two) {
+      analogue.hysteresis = volts(second, analogue.hysteresis_in_volts);
+    }
     if (!analogue.threshold || (two && !analogue.hysteresis)) {
       reader.refuse("--threshold",
                     found +

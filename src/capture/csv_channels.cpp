@@ -11,6 +11,7 @@
 #include "capture/csv_levels.h"
 #include "capture/csv_other_times.h"
 #include "capture/csv_value_columns.h"
+#include "capture/csv_voltage_unit.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -33,12 +34,17 @@ FirstCell first_cell(std::string_view cell, std::string_view text) {
   return {cell, static_cast<std::size_t>(cell.data() - text.data())};
 }
 
+std::optional<int> volts_of(const CsvColumns& columns, std::size_t i) {
+  return volt_exponent(columns.names[i],
+                       i < columns.units.size() ? columns.units[i] : "");
+}
+
 std::vector<FirstCells> cells_by_column(const CsvSurvey& survey,
                                         std::string_view text,
                                         const CsvLayout& csv) {
   std::vector<FirstCells> columns;
   for (const std::size_t i : csv.columns.values) {
-    FirstCells column{csv.columns.names[i], {}};
+    FirstCells column{csv.columns.names[i], {}, volts_of(csv.columns, i)};
     for (const SurveyRow& row : survey.rows) {
       column.cells.push_back(first_cell(row.cells[i], text));
     }
@@ -51,12 +57,13 @@ std::vector<FirstCells> cells_by_column(const CsvSurvey& survey,
 std::vector<FirstCells> cells_by_event(const CsvSurvey& survey,
                                        std::string_view text, CsvLayout& csv) {
   std::vector<FirstCells> channels;
+  const auto unit = volts_of(csv.columns, *csv.columns.event_level);
   for (const SurveyRow& row : survey.rows) {
     const std::string_view name = row.cells[*csv.columns.event_channel];
     if (name.empty()) continue;  // refused by the parser
     const auto [at, is_new] =
         csv.events.emplace(std::string(name), channels.size());
-    if (is_new) channels.push_back({at->first, {}});
+    if (is_new) channels.push_back({at->first, {}, unit});
     channels[at->second].cells.push_back(
         first_cell(row.cells[*csv.columns.event_level], text));
   }

@@ -354,6 +354,7 @@ Result<CsvColumns> read_csv_columns(const HeaderCells& header,
                                     const CsvOptions& options) {
   CsvColumns columns;
   columns.times_are_steps = options.time_is_step;
+  columns.units = header.units;
   if (header.names.empty() && options.time_column.empty()) {
     return refuse(
         "found no header row, expected the names of the columns, with the "

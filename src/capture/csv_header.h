@@ -41,6 +41,7 @@ enum class CsvTimeBase {
 /// What the columns of the rows are.
 struct CsvColumns {
   std::vector<std::string> names;   ///< of all; a column without is "column 3"
+  std::vector<std::string> units;   ///< of a unit row; else empty
   std::optional<std::size_t> time;  ///< absent for kRowNumber
   CsvTimeBase base = CsvTimeBase::kSeconds;
   /// Times are in 10^this seconds, or samples; absent: the cells say it.

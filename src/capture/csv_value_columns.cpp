@@ -7,7 +7,9 @@
 #include <utility>
 
 #include "capture/channel_selection.h"
+#include "capture/csv_column_fact.h"
 #include "capture/csv_column_look.h"
+#include "capture/csv_voltage_unit.h"
 #include "capture/csv_word.h"
 #include "capture/csv_word_bus.h"
 #include "capture/name_list.h"
@@ -50,7 +52,6 @@ class ColumnReader {
   Result<void> deliver();
   Result<void> plan_voltages(std::size_t i);
   tl::unexpected<Error> refuse(std::size_t i, Error error) const;
-  void say_how(std::size_t i);
   void warn_of_unread();
   void warn_of_duplicates();
 
@@ -247,7 +248,8 @@ Result<void> ColumnReader::deliver() {
     column.targets.push_back({layout_.selected.size(), what.bit.value_or(0)});
     layout_.selected.push_back({std::move(what.name), std::move(what.asked),
                                 column.kind == ValueKind::kAnalogue});
-    say_how(i);
+    layout_.understanding.facts.push_back(
+        column_fact(columns_[i], column, options_));
   }
   return {};
 }
@@ -257,7 +259,10 @@ Result<void> ColumnReader::plan_voltages(std::size_t i) {
   for (const FirstCell& cell : columns_[i].cells) {
     if (scan_decimal<Int128>(cell.text, mark_)) cells.push_back(cell.text);
   }
-  const AnalogueOptions& options = *options_.analogue;
+  const auto converted =
+      in_unit_of_column(*options_.analogue, columns_[i].volt_exponent);
+  if (!converted) return tl::unexpected<Error>(converted.error());
+  const AnalogueOptions& options = *converted;
   const int place = analogue_place(cells, mark_, options.threshold);
   std::vector<Int128> values;
   for (std::string_view cell : cells) {
@@ -287,45 +292,6 @@ Result<void> ColumnReader::plan_voltages(std::size_t i) {
            " and high about " + text(swing.high) +
            "; state both with --threshold VOLTS,HYSTERESIS"});
   return {};
-}
-
-void ColumnReader::say_how(std::size_t i) {
-  const ValueColumn& column = read_[i];
-  ReadingFact fact;
-  fact.topic = "column " + shown_text(column.name);
-  switch (column.kind) {
-    case ValueKind::kLevels: {
-      const auto& stated = options_.csv.levels;
-      const bool told = stated && column.words.expected() ==
-                                      LevelWords(stated, mark_).expected();
-      fact.found = "levels";
-      fact.because = told ? "--levels " + stated->first + "," + stated->second
-                          : "all of its first " +
-                                std::to_string(columns_[i].cells.size()) +
-                                " cells are";
-      break;
-    }
-    case ValueKind::kAnalogue: {
-      const AnalogueScale& scale = column.analogue;
-      const auto text = [&](Int128 value) {
-        return analogue_text(value, scale.place);
-      };
-      fact.found = "voltages, which turn at " + text(scale.threshold) +
-                   " with a hysteresis of " + text(scale.hysteresis);
-      fact.because = scale.automatic_threshold ? "by its first rows"
-                     : scale.automatic_hysteresis
-                         ? "--threshold, and the hysteresis a "
-                           "tenth of the swing of its first rows"
-                         : "--threshold";
-      break;
-    }
-    case ValueKind::kWords:
-      fact.found = "bit " + std::to_string(column.targets.back().bit) +
-                   " of words in base " + std::to_string(column.radix);
-      fact.because = options_.csv.radix ? "--radix" : "the prefix of its cells";
-      break;
-  }
-  layout_.understanding.facts.push_back(std::move(fact));
 }
 
 void ColumnReader::warn_of_unread() {

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -25,6 +26,8 @@ struct FirstCell {
 struct FirstCells {
   std::string name;
   std::vector<FirstCell> cells;
+  /// If it holds voltages, in 10^this volts; nullopt: no header says it.
+  std::optional<int> volt_exponent = {};
 };
 
 enum class ValueKind { kLevels, kAnalogue, kWords };

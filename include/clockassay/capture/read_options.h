@@ -49,11 +49,15 @@ struct CsvOptions {
 /// Where an analogue column turns from low to high: it goes high at or above
 /// threshold + hysteresis / 2, low at or below threshold - hysteresis / 2, and
 /// the edge is where the straight line between two samples crosses the
-/// threshold. Numbers are in the unit of the column.
+/// threshold. Numbers are in the unit of the column, or in volts, which are
+/// then converted to the unit its header states; a column that states none is
+/// taken to be in volts.
 struct AnalogueOptions {
   std::optional<Rational> threshold;   ///< empty: midway, by the first rows
   std::optional<Rational> hysteresis;  ///< empty: a tenth of the swing of
                                        ///< the first rows
+  bool threshold_in_volts = false;
+  bool hysteresis_in_volts = false;
 };
 
 /// What the user says about a capture that the file may not.

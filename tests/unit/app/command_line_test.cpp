@@ -176,6 +176,7 @@ TEST_CASE("parse_command_line: what a CSV file does not say itself") {
   CHECK(a.csv.tick_s == Rational::make(1, 1'000'000'000'000));
   REQUIRE(a.analogue.has_value());
   CHECK(a.analogue->threshold == Rational::make(165, 100));
+  CHECK(a.analogue->threshold_in_volts);
   CHECK(a.analogue->hysteresis == Rational::make(2, 10));
   CHECK(a.sample_rate_hz == Rational(100'000'000));
   CHECK(a.csv_only.size() == 11);

@@ -82,6 +82,14 @@ std::string edges_text(const Capture& capture) {
   return text;
 }
 
+// Why the first column is read as it is.
+std::string reason_of_column(const Capture& capture) {
+  for (const auto& fact : capture.understanding.facts) {
+    if (fact.topic.starts_with("column \"")) return fact.because;
+  }
+  return "";
+}
+
 bool warns_of(const Capture& capture, WarningCode code) {
   for (const auto& warning : capture.warnings) {
     if (warning.code == code) return true;
@@ -315,6 +323,51 @@ TEST_CASE("csv values: a last row that may be cut off is left out") {
   REQUIRE(whole.has_value());
   CHECK_FALSE(warns_of(*whole, WarningCode::kTruncatedEnd));
   CHECK(whole->last_stamp == Ticks(3000));
+}
+
+TEST_CASE(
+    "csv values: a threshold in volts is converted to the unit of the column") {
+  // 0, 3300 and 0 again, in ticks of a nanosecond: 1.65 V is passed half-way up
+  // and down. Taken for 1.65 mV it would be passed at once and at last.
+  const std::string rows = "0,0\n1,3300\n2,0\n3,0\n";
+  ReadOptions options;
+  options.analogue = AnalogueOptions{*Rational::make(33, 20), Rational(0)};
+  options.analogue->threshold_in_volts = true;
+  for (const std::string header :
+       {"time_us,clk (mV)\n", "time_us,clk_mV\n", "time_us,clk [mV]\n",
+        "time_us,clk/mV\n", "time,clk\n(us),(mV)\n", "time,clk\nus,mV\n"}) {
+    CAPTURE(header);
+    const auto capture = read_text(header + rows, options);
+    REQUIRE(capture.has_value());
+    const std::string edges = edges_text(*capture);
+    CHECK(edges.substr(edges.rfind('[')) == "[0 3000] r500 f1500");
+    CHECK(reason_of_column(*capture) ==
+          "--threshold, from volts to the column's 1e-3 V");
+  }
+  // A number without a unit is in that of the column: 1.65 mV is half a
+  // nanosecond after 0 and before 2 us, the later tick of two as near.
+  options.analogue->threshold_in_volts = false;
+  const auto plain = read_text("time_us,clk (mV)\n" + rows, options);
+  REQUIRE(plain.has_value());
+  CHECK(edges_text(*plain) == "clk (mV) [0 3000] r1 f2000");
+  // So is one in volts where the column says nothing.
+  options.analogue->threshold_in_volts = true;
+  const auto unsaid = read_text("time_us,clk\n" + rows, options);
+  REQUIRE(unsaid.has_value());
+  CHECK(edges_text(*unsaid) == "clk [0 3000] r1 f2000");
+  CHECK(reason_of_column(*unsaid) ==
+        "--threshold, taken for volts: the column states no unit");
+  // Half of 330 mV up and down: high from 1815 on, low to 1485.
+  options.analogue->hysteresis = *Rational::make(33, 100);
+  options.analogue->hysteresis_in_volts = true;
+  const auto band =
+      read_text("time_us,clk (mV)\n" + rows + "4,1815\n", options);
+  REQUIRE(band.has_value());
+  CHECK(edges_text(*band) == "clk (mV) [0 4000] r500 f1500 r3909");
+  const auto below =
+      read_text("time_us,clk (mV)\n" + rows + "4,1814\n", options);
+  REQUIRE(below.has_value());
+  CHECK(edges_text(*below) == "clk (mV) [0 4000] r500 f1500");
 }
 
 TEST_CASE("csv values: only levels and words decide whether a row changes") {
