@@ -113,10 +113,21 @@ std::optional<Error> refuse_levels_as_names(const CsvSurvey& survey,
 
 }  // namespace
 
+std::optional<std::string> asked_for_by(const CsvLayout& csv,
+                                        std::string_view late) {
+  std::vector<std::string> names = csv.layout.channel_names;
+  names.emplace_back(late);
+  for (const std::string& asked : csv.asked) {
+    const auto meant = matching_channels(names, asked);
+    if (!meant.empty() && meant.back() == names.size() - 1) return asked;
+  }
+  return std::nullopt;
+}
+
 Result<void> choose_channels(const ReadOptions& options,
                              const CsvSurvey& survey, std::string_view text,
                              bool all, CsvLayout& csv) {
-  csv.names_channels = !options.channels.empty();
+  csv.asked = options.channels;
   if (csv.columns.lone) return choose_lone(options, csv);
   if (csv.columns.event_level && !options.csv.rows) {
     if (auto error = refuse_levels_as_names(survey, text, csv)) {

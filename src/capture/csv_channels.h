@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
+#include <string>
 #include <string_view>
 
 #include "capture/csv_layout.h"
@@ -18,5 +20,11 @@ namespace clockassay {
 Result<void> choose_channels(const ReadOptions& options,
                              const CsvSurvey& survey, std::string_view text,
                              bool all, CsvLayout& csv);
+
+/// The name given by the user that may mean the channel `late`, which comes
+/// below the first rows of the long form and is none of CsvLayout::events: had
+/// it come earlier, it would have been chosen, or the name refused.
+std::optional<std::string> asked_for_by(const CsvLayout& csv,
+                                        std::string_view late);
 
 }  // namespace clockassay

@@ -37,8 +37,9 @@ struct CsvLayout {
   std::vector<ValueColumn> values;
   /// In the long form: where in `values` each channel is, by its name.
   std::map<std::string, std::size_t, std::less<>> events;
-  /// The user named the channels to be read: others may come as they like.
-  bool names_channels = false;
+  /// The channels to be read, as the user names them: others may then come as
+  /// they like.
+  std::vector<std::string> asked;
   std::string header;  ///< the header row, trimmed; empty: none
   /// Rows are samples.
   std::optional<CsvRowStep> row_step;

@@ -2,10 +2,14 @@
 #include "capture/csv_rows.h"
 
 #include <algorithm>
+#include <functional>
+#include <set>
+#include <string>
 #include <utility>
 #include <vector>
 
 #include "capture/csv_cells.h"
+#include "capture/csv_channels.h"
 #include "capture/csv_split.h"
 #include "capture/csv_survey.h"
 #include "capture/csv_values.h"
@@ -14,10 +18,6 @@
 
 namespace clockassay {
 namespace {
-
-// Two rising edges need a tick between them, where the store keeps the falling
-// edge nobody saw.
-constexpr std::int64_t kLeastEdgeStep = 2;
 
 // The rows of one piece on their way into its channels.
 class RowReader {
@@ -255,18 +255,34 @@ class RowReader {
     const std::string_view name = cells_[*csv_.columns.event_channel];
     const auto event = csv_.events.find(name);
     if (event == csv_.events.end()) {
-      if (!name.empty() && csv_.names_channels) return true;  // another one
-      return refuse_event(name);
+      return (!name.empty() && passes(name)) || refuse_event(name);
     }
     const std::string_view cell = cells_[*csv_.columns.event_level];
     auto error = values_.take(event->second, time, cell);
     return !error || refuse_at(cell, std::move(*error));
   }
 
+  // Whether it is none of the channels that are asked for.
+  bool passes(std::string_view name) {
+    if (csv_.asked.empty()) return false;
+    if (others_.find(name) != others_.end()) return true;
+    if (asked_for_by(csv_, name)) return false;
+    others_.emplace(name);
+    return true;
+  }
+
   bool refuse_event(std::string_view name) {
     if (name.empty()) {
       return refuse(byte_of(name), "found no name of a channel in the row",
                     "complete the row or delete it");
+    }
+    if (const auto asked = asked_for_by(csv_, name)) {
+      return refuse(byte_of(name),
+                    "found the channel " + shown_text(name) +
+                        ", which --channel " + *asked +
+                        " may mean too, expected it among the first rows",
+                    "name the one meant in full, or put a row of each channel "
+                    "near the top of the file");
     }
     return refuse(byte_of(name),
                   "found the channel " + shown_text(name) +
@@ -304,6 +320,7 @@ class RowReader {
   std::int64_t offset_;
   ParseState state_;  // before the row; stays as it is where rows need none
   std::vector<std::string_view> cells_;
+  std::set<std::string, std::less<>> others_;  // not asked for
   CsvValues values_;
 };
 
@@ -341,67 +358,6 @@ Piece CsvPieceParser::parse(std::string_view bytes, std::int64_t offset,
   }
   reader.finish();
   return piece;
-}
-
-Error CsvPieceParser::time_order_error(Ticks before, Ticks next,
-                                       std::int64_t byte) const {
-  Error error{ErrorCode::kBadData,
-              "found the time " + exact_seconds(next, csv_.layout.grid.tick_s) +
-                  " s after " + exact_seconds(before, csv_.layout.grid.tick_s) +
-                  " s, expected times that do not decrease",
-              "export the rows in the order of time; a counter that wraps is "
-              "not read"};
-  error.byte = byte;
-  return error;
-}
-
-std::optional<Error> CsvPieceParser::stamp_error(Ticks before, Ticks next,
-                                                 std::int64_t byte) const {
-  if (next < before) return time_order_error(before, next, byte);
-  const std::int64_t step = (next - before).count();
-  const std::int64_t least = least_step();
-  const bool uneven = csv_.row_step && !csv_.row_step->samples(step);
-  if (step >= least && !uneven) return std::nullopt;
-  const auto seconds = [this](Ticks ticks) {
-    return exact_seconds(ticks, csv_.layout.grid.tick_s) + " s";
-  };
-  const std::string both = "from " + seconds(before) + " to " + seconds(next);
-  Error error{ErrorCode::kBadData, {}};
-  error.byte = byte;
-  if (step < least) {
-    error.message = std::string("found ") +
-                    (csv_.layout.rising_only ? "rising edges " : "edges ") +
-                    both + ", expected at least " + seconds(Ticks(least)) +
-                    " between two";
-    error.hint = "write the times with more decimals, or state a finer --tick";
-  } else {
-    const auto interval_s =
-        multiply(csv_.row_step->interval(), csv_.layout.grid.tick_s);
-    error.message = "found a step of " + seconds(Ticks(step)) + " " + both +
-                    ", expected " +
-                    (interval_s ? exact_seconds(Ticks(1), *interval_s) : "") +
-                    " s as between the first rows, which are samples, or a "
-                    "multiple of it";
-    error.hint =
-        "state --rows changes if a row is written only when something changes";
-  }
-  return error;
-}
-
-std::int64_t CsvPieceParser::least_step() const {
-  if (!csv_.columns.lone) return 0;
-  return csv_.layout.rising_only ? kLeastEdgeStep : 1;
-}
-
-std::optional<MissingSamples> CsvPieceParser::missing_samples(
-    Ticks before, Ticks next) const {
-  if (!csv_.row_step) return std::nullopt;
-  const auto samples = csv_.row_step->samples((next - before).count());
-  if (!samples || *samples == 1) return std::nullopt;
-  const Rational& interval = csv_.row_step->interval();
-  const Int128 up = (interval.num() + interval.den() - 1) / interval.den();
-  const Ticks first = before + Ticks(static_cast<std::int64_t>(up));
-  return MissingSamples{std::min(first, next), *samples - 1};
 }
 
 }  // namespace clockassay

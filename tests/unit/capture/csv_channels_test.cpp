@@ -192,6 +192,11 @@ const Invalid kInvalid[] = {
      channels({"data[0]"})},
     {"events_without_name", 3, ",1", "found no name of a channel in the row",
      "complete the row or delete it"},
+    {"events_or_two_channels", 2, "0,1",
+     "found \"0\" in the column \"signal\", which may be the name of a channel "
+     "or a level",
+     "state --rows events if every row names its channel, or --rows changes or "
+     "samples if the column is a channel"},
     {"events_level_unknown", 3, "5",
      "found \"5\" in the column \"clk\"" EXPECTED_LEVEL,
      "if it holds words, say their base with --radix 2, 10 or 16 and a bit "
@@ -505,6 +510,32 @@ TEST_CASE("csv long form: a channel asked for that never comes is missing") {
   const auto late = read_text(text, options);
   REQUIRE(late.has_value());
   CHECK(late->channels[0].runs.size() == 1);
+}
+
+TEST_CASE("csv long form: a late channel that a name may mean too is refused") {
+  const std::string head = "time_s,channel,value\n0,top.clk,0\n1,top.clk,1\n" +
+                           beyond_the_first_rows() + "2,led,0\n3,";
+  for (const std::string late : {"clk", "b.clk"}) {
+    CAPTURE(late);
+    const std::string text = head + late + ",1\n4,led,1\n5,top.clk,0\n";
+    for (const std::size_t piece : {1u, 7u, 65'540u, 1u << 22}) {
+      const auto refused =
+          read_text(text, channels({"led", "clk"}), {piece, 2, 5000});
+      REQUIRE_FALSE(refused.has_value());
+      CHECK(refused.error().message ==
+            "found the channel \"" + late +
+                "\", which --channel clk may mean too, expected it among the "
+                "first rows");
+      CHECK(refused.error().hint ==
+            "name the one meant in full, or put a row of each channel near the "
+            "top of the file");
+      CHECK(refused.error().byte ==
+            static_cast<std::int64_t>(text.find("3," + late) + 2));
+    }
+    const auto whole = read_text(text, channels({"top.clk"}));
+    REQUIRE(whole.has_value());
+    CHECK(edges_text(*whole) == "top.clk [0 5] r1 f5");
+  }
 }
 
 TEST_CASE(
