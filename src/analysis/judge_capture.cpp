@@ -94,7 +94,8 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
   return judge_unmeasured_clock(
       clock, capture.path, idle.name,
       "Channel " + idle.name + " has " + std::to_string(idle.edges) +
-          " edges, too few or too irregular to be a clock.");
+          (idle.edges == 1 ? " edge" : " edges") +
+          ", too few or too irregular to be a clock.");
 }
 
 Verdict judge_missing(const ClockSpec& clock, const CaptureResult& capture) {

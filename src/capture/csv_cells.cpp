@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <iterator>
+#include <utility>
 
 #include "capture/shown_text.h"
 
@@ -60,6 +61,26 @@ char lower(char c) {
 bool equals_ignoring_case(std::string_view text, std::string_view word) {
   return std::equal(text.begin(), text.end(), word.begin(), word.end(),
                     [](char a, char b) { return lower(a) == b; });
+}
+
+// Of other writing systems, as UTF-8.
+constexpr std::pair<std::string_view, std::string_view> kUnicodeMinus[] = {
+    {"\xE2\x88\x92", "the character U+2212"},
+    {"\xE2\x80\x93", "the dash U+2013"},
+};
+constexpr std::pair<std::string_view, std::string_view> kUnicodeBlanks[] = {
+    {"\xC2\xA0", "the no-break space U+00A0"},
+    {"\xE2\x80\xAF", "the narrow no-break space U+202F"},
+    {"\xE2\x80\x89", "the thin space U+2009"},
+};
+
+// "0.7u": a number and the prefix of a unit, but no unit.
+bool lacks_unit_letter(std::string_view cell) {
+  const std::size_t last = cell.find_last_of("0123456789.,");
+  if (last == std::string_view::npos || last + 1 == cell.size()) return false;
+  const std::string_view prefix = trim_cell(cell.substr(last + 1));
+  return time_unit_exponent(std::string(prefix) + "s").has_value() &&
+         prefix != "" && cell.find_first_not_of("0123456789.,+-eE") > last;
 }
 
 bool contains_ignoring_case(std::string_view text, std::string_view word) {
@@ -146,6 +167,33 @@ std::optional<std::int64_t> stamp_ticks(const StampText& stamp, int exponent) {
   return stamp.negative ? -magnitude : magnitude;
 }
 
+std::string number_hint(std::string_view cell) {
+  for (const auto& [bytes, name] : kUnicodeMinus) {
+    if (cell.find(bytes) == std::string_view::npos) continue;
+    return "the minus sign is " + std::string(name) + "; write it as -";
+  }
+  for (const auto& [bytes, name] : kUnicodeBlanks) {
+    if (cell.find(bytes) == std::string_view::npos) continue;
+    return "the blank in the number is " + std::string(name) +
+           "; write the digits without grouping them";
+  }
+  if (cell.find('_') != std::string_view::npos) {
+    return "write the digits without grouping them";
+  }
+  const std::size_t letter = cell.find_first_not_of("0123456789.,+-");
+  if (letter == std::string_view::npos || letter == 0 ||
+      !is_digit(cell.back())) {
+    return {};
+  }
+  const std::string_view rest = cell.substr(letter);
+  const bool other_exponent =
+      (lower(rest[0]) == 'd' &&
+       rest.find_first_not_of("0123456789+-", 1) == std::string_view::npos) ||
+      rest.find("10^") != std::string_view::npos;
+  if (!other_exponent) return {};
+  return "write the power of ten with e, as in 5.4e-07";
+}
+
 std::string stamp_hint(std::string_view cell) {
   if (cell.empty()) return "every row needs its time";
   if (contains_ignoring_case(cell, "0x")) {
@@ -156,6 +204,13 @@ std::string stamp_hint(std::string_view cell) {
   }
   if (std::none_of(cell.begin(), cell.end(), is_digit)) {
     return "delete lines that are no rows, or put # before them";
+  }
+  if (std::string hint = number_hint(cell); !hint.empty()) return hint;
+  if (lacks_unit_letter(cell)) {
+    return "found a number with the prefix " +
+           shown_text(
+               trim_cell(cell.substr(cell.find_last_of("0123456789.,") + 1))) +
+           " and no unit behind it; write the unit in full, as in 1 us";
   }
   if (cell.find(':') != std::string_view::npos ||
       cell.find('-', 1) != std::string_view::npos) {

@@ -62,6 +62,11 @@ bool is_number_cell(std::string_view cell);
 /// with the tick that rising edges take before them.
 inline constexpr std::int64_t kMostTicks = (std::int64_t{1} << 62) - 1;
 
+/// How to write a number that is written in an unusual way: with a minus sign
+/// or a blank of Unicode, digits grouped by _, a power of ten with d or 10^.
+/// Empty: nothing of it was found.
+std::string number_hint(std::string_view cell);
+
 /// Why a cell that parse_stamp refuses may be as it is; for hints.
 std::string stamp_hint(std::string_view cell);
 

@@ -8,6 +8,8 @@
 #include <vector>
 
 #include "capture/channel_selection.h"
+#include "capture/csv_cells.h"
+#include "capture/csv_column_look.h"
 #include "capture/csv_levels.h"
 #include "capture/csv_other_times.h"
 #include "capture/csv_value_columns.h"
@@ -18,7 +20,8 @@ namespace clockassay {
 namespace {
 
 Result<void> choose_lone(const ReadOptions& options, CsvLayout& csv) {
-  const std::vector<std::string>& names = csv.columns.names;
+  const std::vector<std::string> names = {
+      csv.columns.lone == LoneEdges::kRising ? "rising" : "edges"};
   csv.layout.channel_names = names;
   auto selection =
       select_channels(names, options.channels, options.skip_missing_channels);
@@ -111,7 +114,106 @@ std::optional<Error> refuse_levels_as_names(const CsvSurvey& survey,
   return error;
 }
 
+std::size_t place_in(std::string_view text, std::string_view cell) {
+  return static_cast<std::size_t>(cell.data() - text.data());
+}
+
+FirstCells cells_of(std::size_t column, const CsvSurvey& survey,
+                    std::string_view text, const CsvLayout& csv) {
+  FirstCells cells{csv.columns.names[column], {}, {}};
+  for (const SurveyRow& row : survey.rows) {
+    cells.cells.push_back(first_cell(row.cells[column], text));
+  }
+  return cells;
+}
+
+// Names of channels and something like edges: the long form, which the names of
+// the columns do not say.
+std::optional<Error> refuse_long_form(const CsvSurvey& survey,
+                                      std::string_view text,
+                                      const CsvLayout& csv,
+                                      const ReadOptions& options) {
+  const auto& channel = csv.columns.may_name_channel;
+  const auto& values = csv.columns.values;
+  if (!channel || csv.columns.event_level || values.size() != 2 ||
+      options.csv.rows) {
+    return std::nullopt;
+  }
+  const std::vector<std::string> columns = {csv.columns.names[values[0]],
+                                            csv.columns.names[values[1]]};
+  for (const std::string& wanted : options.channels) {
+    if (!matching_channels(columns, wanted).empty()) return std::nullopt;
+  }
+  const auto look = [&](std::size_t i, const auto& levels) {
+    return look_at_column(cells_of(i, survey, text, csv), csv.decimal_mark,
+                          levels);
+  };
+  const ColumnAppearance names = look(*channel, options.csv.levels);
+  if (!names.first_odd) return std::nullopt;
+  const std::size_t other = values[values[0] == *channel ? 1 : 0];
+  const ColumnAppearance levels = look(other, options.csv.levels);
+  const std::string_view cell = survey.rows[*names.first_odd].cells[*channel];
+  Error error{ErrorCode::kBadData,
+              "found " + shown_text(cell) + " in the column " +
+                  shown_text(csv.columns.names[*channel]) +
+                  ", which seems to name the channel of each row",
+              "if it does, state --rows events"};
+  if (levels.look == ColumnLook::kPair && levels.values.size() == 2) {
+    error.hint += " " + levels_option(levels, csv.decimal_mark);
+  }
+  error.hint += "; or name other columns with --channel";
+  error.byte = static_cast<std::int64_t>(place_in(text, cell));
+  return error;
+}
+
+// A lone column beside the time that counts the rows, or holds times by its
+// name: no channel, but perhaps every row is one edge.
+std::optional<Error> refuse_edges_beside(const CsvSurvey& survey,
+                                         std::string_view text,
+                                         const CsvLayout& csv,
+                                         const ReadOptions& options) {
+  const CsvColumns& columns = csv.columns;
+  if (!columns.time || columns.values.size() > 1 || survey.rows.empty() ||
+      !options.channels.empty() || options.analogue || options.csv.radix ||
+      options.csv.levels) {
+    return std::nullopt;
+  }
+  const bool none = columns.values.empty();
+  if (none && columns.ignored.size() != 1) return std::nullopt;
+  const std::size_t i = none ? columns.ignored[0] : columns.values[0];
+  const ColumnAppearance seen =
+      look_at_column(cells_of(i, survey, text, csv), csv.decimal_mark, {});
+  const bool counts = counts_rows(survey, i);
+  if (!counts &&
+      (!seen.first_odd || !column_name(columns.names[i]).unit_exponent)) {
+    return std::nullopt;
+  }
+  Error error{ErrorCode::kBadData,
+              "found " + shown_text(columns.names[i]) +
+                  " as the only column beside the time, which " +
+                  (counts ? "counts the rows" : "holds times by its name") +
+                  ", expected a channel",
+              "if every row is one edge, state --time-column " +
+                  columns.names[*columns.time] +
+                  " and --edges rising, or both-rise-first or "
+                  "both-fall-first"};
+  error.byte = static_cast<std::int64_t>(survey.rows[0].byte);
+  return error;
+}
+
 }  // namespace
+
+bool counts_rows(const CsvSurvey& survey, std::size_t column) {
+  if (survey.rows.size() < 3) return false;
+  std::optional<std::int64_t> next;
+  for (const SurveyRow& row : survey.rows) {
+    const auto stamp = parse_stamp(row.cells[column], '.');
+    const auto number = stamp ? stamp_ticks(*stamp, 0) : std::nullopt;
+    if (!number || (next && *number != *next)) return false;
+    next = *number + 1;
+  }
+  return true;
+}
 
 std::optional<std::string> asked_for_by(const CsvLayout& csv,
                                         std::string_view late) {
@@ -129,6 +231,12 @@ Result<void> choose_channels(const ReadOptions& options,
                              bool all, CsvLayout& csv) {
   csv.asked = options.channels;
   if (csv.columns.lone) return choose_lone(options, csv);
+  if (auto error = refuse_long_form(survey, text, csv, options)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
+  if (auto error = refuse_edges_beside(survey, text, csv, options)) {
+    return tl::unexpected<Error>(std::move(*error));
+  }
   if (csv.columns.event_level && !options.csv.rows) {
     if (auto error = refuse_levels_as_names(survey, text, csv)) {
       return tl::unexpected<Error>(std::move(*error));

@@ -27,4 +27,8 @@ Result<void> choose_channels(const ReadOptions& options,
 std::optional<std::string> asked_for_by(const CsvLayout& csv,
                                         std::string_view late);
 
+/// Whether the cells of a column count the rows, as the first one of many
+/// exports does.
+bool counts_rows(const CsvSurvey& survey, std::size_t column);
+
 }  // namespace clockassay

@@ -7,6 +7,7 @@
 #include "capture/csv_analogue.h"
 #include "capture/csv_value_columns.h"
 #include "capture/csv_word.h"
+#include "capture/csv_word_bus.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -32,6 +33,19 @@ bool is_hex(std::string_view cell) {
 bool is_unknown(std::string_view cell) {
   return cell.size() == 1 &&
          std::string_view("xXzZ").find(cell[0]) != std::string_view::npos;
+}
+
+// Words that are no levels by themselves, but if both stand in a column, say
+// which is low: that after a falling edge.
+constexpr std::pair<std::string_view, std::string_view> kWordPairs[] = {
+    {"falling", "rising"}, {"fall", "rise"}, {"f", "r"},
+    {"down", "up"},        {"lo", "hi"},     {"no", "yes"}};
+
+bool equals_ignoring_case(std::string_view text, std::string_view word) {
+  return std::equal(text.begin(), text.end(), word.begin(), word.end(),
+                    [](char a, char b) {
+                      return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b;
+                    });
 }
 
 // What all cells are, each of which is counted once.
@@ -64,12 +78,15 @@ ColumnLook look_of(const Tally& t, const ColumnAppearance& seen) {
   return pair ? ColumnLook::kPair : ColumnLook::kText;
 }
 
+// The least of the bases words may have in which the digits are some.
+int least_radix(std::string_view cell) {
+  if (cell.find_first_not_of("01") == std::string_view::npos) return 2;
+  return is_digits(cell) ? 10 : 16;
+}
+
 std::string bit_option(const FirstCells& column) {
-  const std::string_view name = column.name;
-  const std::size_t select = name.ends_with(']')
-                                 ? std::min(name.rfind('['), name.size())
-                                 : name.size();
-  return "--channel " + std::string(name.substr(0, select)) + "[0]";
+  const BusName bus = bus_of(column.name, 1);
+  return "--channel " + bus.bit(std::min(bus.range.first, bus.range.last));
 }
 
 // The swing of the cells that are numbers; nullopt when there is none.
@@ -100,20 +117,6 @@ std::string voltage_hint(const FirstCells& column, char mark) {
          (middle ? analogue_text(*middle, swing->place) : "VOLTS");
 }
 
-// The two values, the smaller number first.
-std::string levels_option(const ColumnAppearance& seen, char mark) {
-  std::string_view low = seen.values[0];
-  std::string_view high = seen.values[1];
-  const auto a = scan_decimal<Int128>(low, mark);
-  const auto b = scan_decimal<Int128>(high, mark);
-  if (!a || !b) return "--levels LOW,HIGH";
-  const auto swing =
-      swing_of({{}, {{low, 0}, {high, 0}}}, mark);  // sorted exactly
-  const auto first = analogue_value(low, mark, swing ? swing->place : 0);
-  if (swing && first && *first != swing->least) std::swap(low, high);
-  return "--levels " + std::string(low) + "," + std::string(high);
-}
-
 std::string pair_hint(const FirstCells& column, const ColumnAppearance& seen,
                       char mark) {
   if (seen.values.size() < 2) return level_hint_for(seen.values[0], mark);
@@ -126,6 +129,34 @@ std::string pair_hint(const FirstCells& column, const ColumnAppearance& seen,
 }
 
 }  // namespace
+
+std::string levels_option(const ColumnAppearance& seen, char mark) {
+  std::string_view low = seen.values[0];
+  std::string_view high = seen.values[1];
+  for (const auto& [before, after] : kWordPairs) {
+    if (equals_ignoring_case(high, before) &&
+        equals_ignoring_case(low, after)) {
+      std::swap(low, high);
+    }
+    if (equals_ignoring_case(low, before) &&
+        equals_ignoring_case(high, after)) {
+      return "--levels " + std::string(low) + "," + std::string(high);
+    }
+  }
+  const auto a = scan_decimal<Int128>(low, mark);
+  const auto b = scan_decimal<Int128>(high, mark);
+  if (!a || !b) return "--levels LOW,HIGH";
+  const auto swing =
+      swing_of({{}, {{low, 0}, {high, 0}}}, mark);  // sorted exactly
+  const auto first = analogue_value(low, mark, swing ? swing->place : 0);
+  if (swing && first && *first != swing->least) std::swap(low, high);
+  return "--levels " + std::string(low) + "," + std::string(high);
+}
+
+std::string radix_option(const ColumnAppearance& seen) {
+  if (seen.least_radix == 2) return "--radix 2, 10 or 16";
+  return seen.least_radix == 10 ? "--radix 10 or 16" : "--radix 16";
+}
 
 ColumnAppearance look_at_column(
     const FirstCells& column, char mark,
@@ -140,6 +171,7 @@ ColumnAppearance look_at_column(
   ColumnAppearance seen;
   seen.words = stated && (all_are(told) || !all_are(own)) ? told : own;
   Tally tally;
+  std::size_t samples = 0;  // numbers, and those beyond the range
   for (std::size_t i = 0; i < column.cells.size(); ++i) {
     const std::string_view cell = column.cells[i].text;
     if (cell.empty()) continue;
@@ -151,14 +183,17 @@ ColumnAppearance look_at_column(
     if (is_unknown(cell)) continue;
     note_value(cell, seen.values);
     ++tally.cells;
-    tally.numbers += is_number(cell, mark) ? 1u : 0u;
+    const bool number = is_number(cell, mark);
+    tally.numbers += number ? 1u : 0u;
+    samples += number || is_infinity(cell) ? 1u : 0u;
     tally.digits += is_digits(cell) ? 1u : 0u;
     tally.hex += is_hex(cell) ? 1u : 0u;
     tally.prefixed += word_prefix_radix(cell) ? 1u : 0u;
     seen.leading_zeros |= cell.size() > 1 && cell[0] == '0' && is_digits(cell);
+    seen.least_radix = std::max(seen.least_radix, least_radix(cell));
   }
   seen.look = look_of(tally, seen);
-  seen.mostly_numbers = 2 * tally.numbers > tally.cells;
+  seen.mostly_numbers = 2 * samples > tally.cells;
   return seen;
 }
 
@@ -177,11 +212,11 @@ Error refuse_look(const FirstCells& column, const ColumnAppearance& seen,
       error.hint = voltage_hint(column, mark);
       break;
     case ColumnLook::kIntegers: {
-      const std::string volts = voltage_hint(column, mark);
-      error.hint =
-          "if it holds words, say their base with --radix 2, 10 or 16 "
-          "and a bit with " +
-          bit_option(column) + (volts.empty() ? "" : "; " + volts);
+      const bool words = seen.leading_zeros || seen.least_radix != 10;
+      const std::string volts = words ? "" : voltage_hint(column, mark);
+      error.hint = "if it holds words, say their base with " +
+                   radix_option(seen) + " and a bit with " +
+                   bit_option(column) + (volts.empty() ? "" : "; " + volts);
       break;
     }
     case ColumnLook::kWords:

@@ -32,6 +32,8 @@ struct ColumnAppearance {
   bool mostly_numbers = false;
   /// Cells that decimal words may not begin with, such as 01.
   bool leading_zeros = false;
+  /// Of 2, 10 and 16 the least base in which all cells may be words.
+  int least_radix = 2;
   std::optional<std::size_t> first_odd;  ///< the first cell that is no level
   std::vector<std::string_view> values;  ///< up to three different texts
 };
@@ -40,6 +42,13 @@ struct ColumnAppearance {
 ColumnAppearance look_at_column(
     const FirstCells& column, char mark,
     const std::optional<std::pair<std::string, std::string>>& stated);
+
+/// The bases that its cells may be words in, such as "--radix 10 or 16".
+std::string radix_option(const ColumnAppearance& seen);
+
+/// "--levels LOW,HIGH" for a column of two values: the smaller number first, or
+/// the word for low where it is a known one.
+std::string levels_option(const ColumnAppearance& seen, char mark);
 
 /// Why a column of this look, which is not levels, cannot be read as levels,
 /// and the options that let it be read. Without a place.

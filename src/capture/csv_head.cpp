@@ -65,7 +65,7 @@ Result<void> take_above(const Lines& lines, std::size_t end,
 
 // No line may be a header or a row: says what the text is.
 tl::unexpected<Error> refuse_text(std::string_view text, const Lines& lines,
-                                  char separator) {
+                                  char separator, const ReadOptions& options) {
   if (lines.data.empty()) {
     return refuse_at(
         text.size(),
@@ -80,6 +80,15 @@ tl::unexpected<Error> refuse_text(std::string_view text, const Lines& lines,
     return refuse_at(line.begin, fault_error(fault, cells.back()));
   }
   const CsvLine& first = lines.data[0];
+  if (options.csv.time_column == "none") {
+    return refuse_at(first.begin,
+                     {ErrorCode::kBadData,
+                      "found " + shown_text(first.text) +
+                          " and no row of levels after it, expected rows of "
+                          "levels",
+                      "say with --levels LOW,HIGH what they are written as, or "
+                      "state --separator"});
+  }
   return refuse_at(first.begin,
                    {ErrorCode::kBadData,
                     "found " + shown_text(first.text) +
@@ -239,7 +248,7 @@ Result<std::optional<CsvHead>> read_csv_head(std::string_view text, bool all,
   const auto found = finder.find();
   const bool has_row = found && found->first_row < lines.data.size();
   if (!has_row && !all) return std::optional<CsvHead>();
-  if (!found) return refuse_text(text, lines, head.separator);
+  if (!found) return refuse_text(text, lines, head.separator, options);
   if (auto error = row_above(finder, *found, lines.data)) {
     return tl::unexpected<Error>(std::move(*error));
   }

@@ -29,6 +29,8 @@ struct CsvHead {
   std::optional<Rational> sample_rate_hz;  ///< stated above the header
   std::size_t sample_rate_byte = 0;        ///< of the line that states it
   std::string sample_rate_because;         ///< "stated in line 3"
+  /// What is stated there where --sample-rate overrides it; the first such.
+  std::optional<Rational> overridden_rate_hz;
   /// Lines above the header, and what was taken from them.
   std::vector<ReadingFact> preamble;
 };

@@ -32,6 +32,10 @@ constexpr std::string_view kSampleNames[] = {
     "idx",      "row",         "rownumber"};
 constexpr std::string_view kRisingNames[] = {"rising", "risingedge",
                                              "risingedges"};
+// Of one of several columns of times: of use in a hint only.
+constexpr std::string_view kEdgeKindNames[] = {
+    "rising",  "risingedge",  "rise", "start",   "edge",
+    "falling", "fallingedge", "fall", "edgetime"};
 constexpr std::string_view kEdgeNames[] = {"edge", "edges", "edgetime",
                                            "edgetimes"};
 constexpr std::string_view kChannelNames[] = {"channel", "signal", "name"};
@@ -115,6 +119,16 @@ tl::unexpected<Error> refuse_without_time(const HeaderCells& header) {
                   "state --time-steps if every time counts from the row "
                   "before");
   }
+  for (const std::string& text : header.names) {
+    const NameAndUnit name = split_unit(text);
+    if (!name.exponent || !is_one_of(name.name, kEdgeKindNames)) continue;
+    return refuse("found " + shown_text(text) +
+                      " as the name of one of several columns, and none that "
+                      "is the time, expected one such as time_s",
+                  "if it holds the times of one kind of edges, state "
+                  "--time-column " +
+                      text + " --edges rising; other columns are not read");
+  }
   return refuse("found " + shown_text(header.names[0]) +
                     " as the name of the first column, and none that is the "
                     "time, expected one such as time_s",
@@ -185,6 +199,7 @@ Result<void> find_unit(const HeaderCells& header, const CsvOptions& options,
     if (written && (options.time_unit->samples ||
                     *written != options.time_unit->exponent)) {
       columns.unit_because += ", against the unit in the header";
+      columns.unit_overridden = true;
     }
     return {};
   }
@@ -207,12 +222,19 @@ Result<void> find_unit(const HeaderCells& header, const CsvOptions& options,
 
 Result<void> set_lone(const HeaderCells& header, const CsvOptions& options,
                       CsvColumns& columns) {
-  if (columns.cells() != 1 || !columns.time) {
+  const bool alone = columns.cells() == 1;
+  const bool stated = options.edges && !options.time_column.empty();
+  if (!columns.time || (!alone && !stated)) {
     if (!options.edges) return {};
+    if (!columns.time) {
+      return refuse("found --edges together with --time-column none",
+                    "leave one of them out");
+    }
     return refuse("found " + std::to_string(columns.cells()) +
                       " columns with --edges, which is for a lone column of "
                       "times",
-                  "leave --edges out");
+                  "state with --time-column which of them holds the times of "
+                  "the edges, or leave --edges out");
   }
   const bool named = !header.names.empty();
   if (options.edges) {
@@ -227,8 +249,11 @@ Result<void> set_lone(const HeaderCells& header, const CsvOptions& options,
                       ", which does not say which edges its times are",
                   kLoneHint);
   }
-  columns.names = {columns.lone == LoneEdges::kRising ? "rising" : "edges"};
-  columns.values = {0};
+  columns.ignored.clear();
+  for (std::size_t i = 0; i < columns.cells(); ++i) {
+    if (i != *columns.time) columns.ignored.push_back(i);
+  }
+  columns.values = {*columns.time};
   return {};
 }
 
@@ -287,10 +312,13 @@ Result<void> find_events(const HeaderCells& header, const CsvOptions& options,
     if (!level && is_one_of(name, kLevelNames)) level = i;
   }
   const bool both = channel && level && columns.time;
+  columns.may_name_channel = channel;
   if (!both && !options.rows) return {};
   if (!both && columns.values.size() == 2 && columns.time) {
-    channel = columns.values[0];
-    level = columns.values[1];
+    const bool level_first = channel ? *channel == columns.values[1]
+                                     : level && *level == columns.values[0];
+    channel = columns.values[level_first ? 1 : 0];
+    level = columns.values[level_first ? 0 : 1];
   } else if (!both) {
     return refuse("found " + std::to_string(columns.values.size()) +
                       " columns beside the time with --rows events, and no "

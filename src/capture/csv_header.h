@@ -47,6 +47,7 @@ struct CsvColumns {
   /// Times are in 10^this seconds, or samples; absent: the cells say it.
   std::optional<int> unit_exponent;
   std::string unit_because;          ///< how the unit is known
+  bool unit_overridden = false;      ///< the header states another one
   std::string time_because;          ///< how the time column is known
   bool times_are_steps = false;      ///< from the row before
   std::optional<LoneEdges> lone;     ///< one column, of the times of edges
@@ -56,6 +57,9 @@ struct CsvColumns {
   /// In the long form: which column names the channel, which has its level.
   std::optional<std::size_t> event_channel;
   std::optional<std::size_t> event_level;
+  /// The column that is called channel or the like, in a table that is not
+  /// known to be of the long form.
+  std::optional<std::size_t> may_name_channel;
   /// Rows may end in a separator, after which there is no column.
   bool trailing_separator = false;
 

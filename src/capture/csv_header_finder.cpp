@@ -5,6 +5,7 @@
 #include <string>
 
 #include "capture/csv_header.h"
+#include "capture/csv_levels.h"
 #include "capture/csv_split.h"
 #include "capture/stated_sample_rate.h"
 
@@ -92,10 +93,12 @@ bool HeaderFinder::is_unit_row(std::size_t i, std::size_t column) const {
 
 // Whether line `i` may be a row: the stated time column is a number, or some
 // cell is.
-bool HeaderFinder::may_be_row(std::size_t i, std::size_t columns) const {
+bool HeaderFinder::may_be_row(std::size_t i, std::size_t columns,
+                              RowsOf rows) const {
   const auto row = cells(i);
   if (row.size() != columns) return false;
   const std::string& stated = options_.csv.time_column;
+  if (rows == RowsOf::kLevels) return is_row_of_levels(row);
   if (stated.empty() || stated == "none") {
     return std::any_of(row.begin(), row.end(), is_number_cell);
   }
@@ -103,13 +106,24 @@ bool HeaderFinder::may_be_row(std::size_t i, std::size_t columns) const {
   return time && is_number_cell(row[*time]);
 }
 
-std::optional<std::size_t> HeaderFinder::first_of_alike_rows() const {
+// Where no cell of the file is a number, rows are told by their levels.
+bool HeaderFinder::is_row_of_levels(
+    const std::vector<std::string_view>& row) const {
+  const LevelWords own;
+  const LevelWords told(options_.csv.levels, '.');
+  return std::any_of(row.begin(), row.end(), [&](std::string_view cell) {
+    return !cell.empty() && (own.parse(cell) || told.parse(cell));
+  });
+}
+
+std::optional<std::size_t> HeaderFinder::first_of_alike_rows(
+    RowsOf rows) const {
   for (std::size_t i = 0; i < lines_.size(); ++i) {
     const std::size_t columns = cells(i).size();
     bool alike = columns > 0;
     const std::size_t end = std::min(i + kAlike, lines_.size());
     for (std::size_t k = i; k < end && alike; ++k) {
-      alike = may_be_row(k, columns);
+      alike = may_be_row(k, columns, rows);
     }
     if (alike) return i;
   }
@@ -129,7 +143,10 @@ bool HeaderFinder::has_units_above(std::size_t first) const {
 
 // The header is the line before the first rows that look alike.
 std::optional<HeaderPlace> HeaderFinder::before_the_rows() const {
-  const auto first = first_of_alike_rows();
+  auto first = first_of_alike_rows(RowsOf::kNumbers);
+  if (!first && options_.csv.time_column == "none") {
+    first = first_of_alike_rows(RowsOf::kLevels);
+  }
   if (!first) return std::nullopt;
   HeaderPlace found{*first, *first, false, false, "there is none"};
   if (*first == 0) return found;

@@ -40,8 +40,11 @@ class HeaderFinder {
   std::optional<std::size_t> time_cell(std::size_t i) const;
   bool is_number(std::size_t i, std::size_t column) const;
   bool is_unit_row(std::size_t i, std::size_t column) const;
-  bool may_be_row(std::size_t i, std::size_t columns) const;
-  std::optional<std::size_t> first_of_alike_rows() const;
+  // What must be in a row: a number, or, without times, a word for a level.
+  enum class RowsOf { kNumbers, kLevels };
+  bool may_be_row(std::size_t i, std::size_t columns, RowsOf rows) const;
+  bool is_row_of_levels(const std::vector<std::string_view>& row) const;
+  std::optional<std::size_t> first_of_alike_rows(RowsOf rows) const;
   bool has_units_above(std::size_t first) const;
   std::optional<HeaderPlace> before_the_rows() const;
 

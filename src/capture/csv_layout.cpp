@@ -68,20 +68,6 @@ Result<void> check_format(std::string_view text) {
                    "leave --format out: it is recognised by content");
 }
 
-// Whether the cells of a column count the rows, as the first one of many
-// exports does.
-bool counts_rows(const CsvSurvey& survey, std::size_t column) {
-  if (survey.rows.size() < 3) return false;
-  std::optional<std::int64_t> next;
-  for (const SurveyRow& row : survey.rows) {
-    const auto stamp = parse_stamp(row.cells[column], '.');
-    const auto number = stamp ? stamp_ticks(*stamp, 0) : std::nullopt;
-    if (!number || (next && *number != *next)) return false;
-    next = *number + 1;
-  }
-  return true;
-}
-
 // A column without a name, or named as one that counts, which does count.
 void leave_out_counters(const CsvHead& head, const CsvSurvey& survey,
                         CsvColumns& columns) {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "capture/csv_word.h"
 #include "capture/shown_text.h"
 #include "clockassay/base/units.h"
 
@@ -102,6 +103,12 @@ Level level_of(CellLevel cell) {
   return Level::kUnknown;
 }
 
+bool is_infinity(std::string_view cell) {
+  if (cell.starts_with('+') || cell.starts_with('-')) cell.remove_prefix(1);
+  return equals_ignoring_case(cell, "inf") ||
+         equals_ignoring_case(cell, "infinity");
+}
+
 std::string level_hint_for(std::string_view cell, char mark) {
   constexpr const char* kPair =
       "if the column knows only two values, say which is low and which is high "
@@ -109,6 +116,7 @@ std::string level_hint_for(std::string_view cell, char mark) {
   if (is_one_of(cell, kEdgeWords)) {
     return std::string("the name of an edge is no level; ") + kPair;
   }
+  if (std::string hint = unread_word_hint(cell); !hint.empty()) return hint;
   if (scan_decimal<Int128>(cell, mark)) {
     return std::string(kPair) +
            "; if it holds voltages, where it turns with --threshold VOLTS; if "

@@ -70,6 +70,9 @@ class LevelWords {
 /// The level, for cells that do not say "as before".
 Level level_of(CellLevel cell);
 
+/// Whether an instrument so says that its range was exceeded.
+bool is_infinity(std::string_view cell);
+
 /// The way out for a cell that is no level.
 std::string level_hint_for(std::string_view cell, char mark);
 

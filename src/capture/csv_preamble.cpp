@@ -44,6 +44,9 @@ Result<void> take_preamble_line(const CsvLine& line, bool rate_is_stated,
   const bool differs =
       rate && *rate && head.sample_rate_hz && **rate != *head.sample_rate_hz;
   if (rate_is_stated) {
+    if (rate && *rate && !head.overridden_rate_hz) {
+      head.overridden_rate_hz = **rate;
+    }
     rate = std::optional<Rational>();
   } else if (!rate) {
     return refuse_at(line.begin, rate.error());

@@ -15,6 +15,15 @@ namespace {
 // edge nobody saw.
 constexpr std::int64_t kLeastEdgeStep = 2;
 
+// Whether times that go back may be steps from row to row: above 0 and of one
+// size. Chosen: a thousand. A counter that wraps goes back to nearly nothing, a
+// row out of order by a little only, seen from an origin long before.
+bool may_be_steps(Ticks before, Ticks next) {
+  constexpr std::int64_t kSize = 1000;
+  return next > Ticks(0) && before.count() / kSize <= next.count() &&
+         (before - next).count() >= before.count() / kSize;
+}
+
 }  // namespace
 
 Error CsvPieceParser::time_order_error(Ticks before, Ticks next,
@@ -25,6 +34,10 @@ Error CsvPieceParser::time_order_error(Ticks before, Ticks next,
                   " s, expected times that do not decrease",
               "export the rows in the order of time; a counter that wraps is "
               "not read"};
+  if (!csv_.columns.times_are_steps && may_be_steps(before, next)) {
+    error.hint +=
+        "; state --time-steps if every time counts from the row before";
+  }
   error.byte = byte;
   return error;
 }

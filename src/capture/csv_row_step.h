@@ -17,6 +17,15 @@ class CsvRowStep {
   /// two stamps is that of their samples to less than this [ticks]; 0: exactly.
   CsvRowStep(const Rational& interval, std::int64_t slack);
 
+  /// The same for steps of the text as long as the interval: rounding alone may
+  /// then make a step two of them long, which is no missing sample. An edge
+  /// between is known to the interval and a step of the text all the same.
+  CsvRowStep rounded() const {
+    CsvRowStep step = *this;
+    step.most_ = 2 * most_;
+    return step;
+  }
+
   const Rational& interval() const { return interval_; }
   std::int64_t slack() const { return slack_; }
   /// How many samples a step of `ticks` is; nullopt when it is no whole number

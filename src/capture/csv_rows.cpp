@@ -341,16 +341,13 @@ std::size_t CsvPieceParser::find_cut(std::string_view bytes,
 Piece CsvPieceParser::parse(std::string_view bytes, std::int64_t offset,
                             ParseState entry, bool last) const {
   Piece piece;
-  const bool stateful = csv_.is_stateful();
-  const bool guessed = stateful && entry.mode == 0;
   if (last) {
     const std::size_t padding = padding_of(bytes);
     piece.counts.padding_bytes = static_cast<std::int64_t>(padding);
     bytes.remove_suffix(padding);
   }
   RowReader reader(*this, csv_, piece, bytes, offset, std::move(entry));
-  // Without the state the rows would have to be read again.
-  for (std::size_t at = guessed ? bytes.size() : 0; at < bytes.size();) {
+  for (std::size_t at = 0; at < bytes.size();) {
     CsvLine line = line_at(bytes, at, csv_.line_end);
     at = line.next;
     line.ended = line.ended || !last;

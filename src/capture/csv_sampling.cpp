@@ -68,6 +68,13 @@ Result<void> set_grid(const ReadOptions& options, const CsvHead& head,
   grid.sample_interval_s = divide(Rational(1), *rate);
   if (options.sample_rate_hz) {
     grid.source = SampleIntervalSource::kOption;
+    if (head.overridden_rate_hz && *head.overridden_rate_hz != *rate) {
+      csv.layout.warnings.push_back(
+          {WarningCode::kOptionAgainstFile,
+           "--sample-rate states " + rate->to_string() +
+               " Hz, which is believed, but the file states " +
+               head.overridden_rate_hz->to_string() + " Hz"});
+    }
   } else {
     grid.source = SampleIntervalSource::kHeader;
     grid.source_reason = head.sample_rate_because;
@@ -100,6 +107,21 @@ std::string uneven_reason(const RowStepFit& fit, const Rational& tick_s,
   return text;
 }
 
+// Whether steps of two intervals are no sign of a missing sample: the interval
+// is one step of the text, and the first rows show no longer hole.
+bool may_be_rounding(const RowStepFit& fit, const CsvSurvey& survey,
+                     const CsvLayout& csv) {
+  if (csv.columns.base != CsvTimeBase::kSeconds ||
+      fit.step.interval() != Rational(survey.resolution_ticks)) {
+    return false;
+  }
+  const auto& times = survey.times;
+  for (std::size_t i = 1; i < times.size(); ++i) {
+    if (times[i] - times[i - 1] > 2 * survey.resolution_ticks) return false;
+  }
+  return true;
+}
+
 // The rows are samples at the steps of `fit`.
 void take_fit(const RowStepFit& fit, const CsvSurvey& survey, CsvLayout& csv) {
   TimeGrid& grid = csv.layout.grid;
@@ -109,6 +131,7 @@ void take_fit(const RowStepFit& fit, const CsvSurvey& survey, CsvLayout& csv) {
   if (!grid.sample_interval_s) {
     grid.sample_interval_s = interval_s;
     grid.source = SampleIntervalSource::kRows;
+    if (may_be_rounding(fit, survey, csv)) csv.row_step = fit.step.rounded();
     grid.source_reason =
         "rows are one per sample: " +
         (fit.low == fit.high
@@ -170,6 +193,12 @@ void warn_of_floats(const CsvSurvey& survey, CsvLayout& csv) {
 Result<void> set_sampling(const ReadOptions& options, const CsvHead& head,
                           const CsvSurvey& survey, CsvLayout& csv) {
   if (auto set = set_grid(options, head, csv); !set) return set;
+  if (csv.columns.unit_overridden) {
+    csv.layout.warnings.push_back(
+        {WarningCode::kOptionAgainstFile,
+         "--time-unit states another unit of time than the header, and is "
+         "believed"});
+  }
   TimeGrid& grid = csv.layout.grid;
   const bool needs_rate = csv.columns.base != CsvTimeBase::kSeconds;
   if (needs_rate && !grid.sample_interval_s) {

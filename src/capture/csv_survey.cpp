@@ -12,9 +12,8 @@
 namespace clockassay {
 namespace {
 
-char mark_of(std::string_view cell, char separator) {
-  // Unquoted, a comma beside comma separators never gets into a cell.
-  (void)separator;
+// Unquoted, a comma beside comma separators never gets into a cell.
+char mark_of(std::string_view cell) {
   const bool comma = cell.find(',') != std::string_view::npos &&
                      cell.find('.') == std::string_view::npos;
   return comma ? ',' : '.';
@@ -80,7 +79,7 @@ class Gatherer {
   bool take_time(SurveyRow& row) {
     const std::string_view cell = row.cells[*csv_.columns.time];
     if (!mark_known_) {
-      survey_.decimal_mark = mark_of(cell, csv_.separator);
+      survey_.decimal_mark = mark_of(cell);
       if (has_mark(cell)) {
         mark_known_ = true;
         survey_.decimal_because = "in the times";

@@ -53,6 +53,7 @@ class ColumnReader {
   Result<void> plan_voltages(std::size_t i);
   tl::unexpected<Error> refuse(std::size_t i, Error error) const;
   void warn_of_unread();
+  void warn_of_unused();
   void warn_of_duplicates();
 
   const std::vector<FirstCells>& columns_;
@@ -142,9 +143,14 @@ Result<void> ColumnReader::find_requested_buses() {
   }
   const auto whole = channels_matching_each(channels_, asked);
   const auto by_base = channels_matching_each(channels_, bases);
+  std::vector<std::string> bus_names;
+  for (const std::string& name : channels_) {
+    bus_names.push_back(bus_of(name, 1).name);
+  }
+  const auto by_bus = channels_matching_each(bus_names, bases);
   for (std::size_t a = 0; a < asked.size(); ++a) {
     const std::string& wanted = asked[a];
-    const std::vector<std::size_t>& found = by_base[a];
+    const auto& found = by_base[a].empty() ? by_bus[a] : by_base[a];
     if (bases[a].empty() || !whole[a].empty() || found.size() != 1) continue;
     const std::size_t i = channel_columns_[found[0]];
     if (std::find(bus_columns_.begin(), bus_columns_.end(), i) !=
@@ -152,12 +158,22 @@ Result<void> ColumnReader::find_requested_buses() {
       continue;  // another bit of it was asked for
     }
     const ColumnLook look = seen_[i].look;
+    if (seen_[i].first_odd) {
+      const auto odd = columns_[i].cells[*seen_[i].first_odd].text;
+      if (std::string hint = unread_word_hint(odd); !hint.empty()) {
+        return refuse(
+            i, {ErrorCode::kBadData,
+                "found " + shown_text(odd) + " in the column " +
+                    shown_text(names_[i]) + ", expected a word of digits",
+                std::move(hint)});
+      }
+    }
     if (look == ColumnLook::kNumbers || look == ColumnLook::kText) continue;
     if (!radix_of(i)) {
       return refuse(i, {ErrorCode::kBadData,
                         "found the bit " + shown_text(wanted) +
                             " asked for, of words that do not say their base",
-                        "say the base with --radix 2, 10 or 16"});
+                        "say the base with " + radix_option(seen_[i])});
     }
     buses_.push_back(bus_of(names_[i], kMostWordBits));
     bus_columns_.push_back(i);
@@ -309,6 +325,17 @@ void ColumnReader::warn_of_unread() {
       {"columns not read", list, "their first cells are no levels"});
 }
 
+// Where no column that is read is a voltage, a threshold decides nothing.
+void ColumnReader::warn_of_unused() {
+  if (!options_.analogue || layout_.selected.empty() || has_analogue(read_)) {
+    return;
+  }
+  layout_.warnings.push_back(
+      {WarningCode::kOptionUnused,
+       "--threshold was not used: no column that is read holds voltages, only "
+       "levels or words"});
+}
+
 void ColumnReader::warn_of_duplicates() {
   std::map<std::string_view, int> count;
   for (const SelectedChannel& channel : layout_.selected) ++count[channel.name];
@@ -343,6 +370,7 @@ Result<std::vector<ValueColumn>> ColumnReader::read() {
   const auto delivered = deliver();
   if (!delivered) return tl::unexpected<Error>(delivered.error());
   warn_of_unread();
+  warn_of_unused();
   warn_of_duplicates();
   std::size_t tracks = 0;
   for (std::size_t i = 0; i < read_.size(); ++i) {

@@ -5,6 +5,7 @@
 #include <string>
 #include <utility>
 
+#include "capture/csv_cells.h"
 #include "capture/csv_word.h"
 #include "capture/shown_text.h"
 
@@ -22,9 +23,16 @@ Error refused(const ValueColumn& column, std::string_view cell,
 Error refuse_voltage(const ValueColumn& column, std::string_view cell) {
   const auto number = scan_decimal<Int128>(cell, column.mark);
   if (!number) {
+    std::string hint = number_hint(cell);
+    if (is_infinity(cell)) {
+      hint =
+          "where the range of the instrument was exceeded, write the full "
+          "scale value in its place";
+    } else if (hint.empty()) {
+      hint = "leave the cell empty where there is no sample, or delete the row";
+    }
     return refused(column, cell, "a decimal number or nothing",
-                   "leave the cell empty where there is no sample, or delete "
-                   "the row");
+                   std::move(hint));
   }
   if (number->last_nonzero_place() < column.analogue.place) {
     return refused(column, cell,

@@ -2,6 +2,7 @@
 #include "capture/csv_word.h"
 
 #include <algorithm>
+#include <string>
 
 namespace clockassay {
 namespace {
@@ -83,6 +84,40 @@ std::optional<PackedWord> parse_word(std::string_view cell, int radix) {
   if (cell.empty()) return std::nullopt;
   if (radix == 10) return parse_decimal_word(cell);
   return parse_binary_word(cell, radix == 16 ? 4 : 1);
+}
+
+std::string unread_word_hint(std::string_view cell) {
+  constexpr std::string_view kHex = "0123456789abcdefABCDEF";
+  constexpr std::string_view kDigits = "0123456789";
+  const auto all_are = [](std::string_view text, std::string_view which) {
+    return !text.empty() &&
+           text.find_first_not_of(which) == std::string_view::npos;
+  };
+  const bool has_digit = cell.find_first_of(kDigits) != std::string_view::npos;
+  const std::size_t quote = cell.find('\'');
+  if (quote != std::string_view::npos &&
+      all_are(cell.substr(0, quote), kDigits)) {
+    return "words with their size and base in front, such as 8'b, are not "
+           "read; write 0b or 0x in front instead";
+  }
+  if (has_digit && cell.size() > 1 &&
+      (cell.back() == 'h' || cell.back() == 'H') &&
+      all_are(cell.substr(0, cell.size() - 1), kHex)) {
+    return "words with an h behind are not read; write 0x in front instead";
+  }
+  if (cell.size() > 1 && (cell[0] == '$' || cell[0] == '#') &&
+      all_are(cell.substr(1), kHex)) {
+    return "words with " + std::string(1, cell[0]) +
+           " in front are not read; write 0x in front instead";
+  }
+  const std::size_t gap = cell.find_first_of(" _");
+  if (gap != std::string_view::npos && gap > 1 && has_digit &&
+      all_are(cell.substr(0, gap), kHex) &&
+      all_are(cell, "0123456789abcdefABCDEF _")) {
+    return "words with a blank or _ between their digits are not read; write "
+           "the digits without a gap";
+  }
+  return {};
 }
 
 }  // namespace clockassay

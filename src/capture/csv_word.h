@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <string_view>
 
 #include "clockassay/capture/level_event.h"
@@ -34,5 +35,9 @@ std::optional<int> word_prefix_radix(std::string_view cell);
 /// A decimal word is as wide as the next of 8, 16, 32, 64 bits. nullopt when
 /// the cell is anything else, or has a bit beyond the 64th.
 std::optional<PackedWord> parse_word(std::string_view cell, int radix);
+
+/// How to write a word that is written in a form that is not read, such as 24h,
+/// 8'b0010 or 0010 1100; empty: it is none.
+std::string unread_word_hint(std::string_view cell);
 
 }  // namespace clockassay

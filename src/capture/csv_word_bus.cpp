@@ -1,14 +1,39 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/csv_word_bus.h"
 
+#include <optional>
+
 #include "capture/csv_word.h"
 
 namespace clockassay {
 
+namespace {
+
+// Where the range begins that the name ends in, in any kind of brackets.
+std::size_t range_begin(std::string_view name) {
+  if (name.ends_with(']')) return name.rfind('[');
+  if (name.ends_with(')')) return name.rfind('(');
+  if (name.ends_with('>')) return name.rfind('<');
+  return std::string_view::npos;
+}
+
+// "[7:0]", "[7..0]", "(7 downto 0)", "<0:7>".
+std::optional<BitRange> any_range(std::string_view text) {
+  std::string inner(text.substr(1, text.size() - 2));
+  for (std::string_view between : {"..", " downto ", " to "}) {
+    const std::size_t at = inner.find(between);
+    if (at != std::string::npos) inner.replace(at, between.size(), 1, ':');
+  }
+  inner.insert(0, 1, '[');
+  return parse_bit_range(inner + ']');
+}
+
+}  // namespace
+
 BusName bus_of(const std::string& column_name, int width) {
-  const std::size_t open = column_name.rfind('[');
-  if (column_name.ends_with(']') && open != std::string::npos) {
-    const auto range = parse_bit_range(column_name.substr(open));
+  const std::size_t open = range_begin(column_name);
+  if (open != std::string::npos) {
+    const auto range = any_range(std::string_view(column_name).substr(open));
     std::string name = column_name.substr(0, open);
     while (name.ends_with(' ')) name.pop_back();
     if (range && range->width() <= kMostWordBits) return {name, *range, {}};

@@ -9,7 +9,8 @@
 namespace clockassay {
 
 /// A column of words as a bus, whose bits can be asked for: with the range that
-/// the column's name ends in, such as "d[15:8]", else of `width` bits from 0.
+/// the column's name ends in, such as "d[15:8]", "d[15..8]", "d(15 downto 8)"
+/// or "d<15:8>", else of `width` bits from 0.
 BusName bus_of(const std::string& column_name, int width);
 
 /// "data" of "data[3]"; empty when no index stands at the end.

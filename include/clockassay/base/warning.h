@@ -28,6 +28,8 @@ enum class WarningCode {
   kDuplicateNames,
   kColumnsNotRead,
   kOtherTimes,
+  kOptionUnused,
+  kOptionAgainstFile,
   kThresholdAutomatic,
   kThresholdNotCrossed,
   kThresholdOffCentre,

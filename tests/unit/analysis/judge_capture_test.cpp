@@ -83,6 +83,11 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
   CHECK(constant->at(0).decision == Decision::kFail);
   CHECK(constant->at(0).reasons.at(0) ==
         "Channel clk_out is constant: no edge at all.");
+  idle.idle_channels = {{"clk_out", {}, 1, true}};
+  const auto once = judge_capture(thirty_ppm("clk_out"), idle, timebase);
+  REQUIRE(once);
+  CHECK(once->at(0).reasons.at(0) ==
+        "Channel clk_out has 1 edge, too few or too irregular to be a clock.");
 }
 
 TEST_CASE("judge_capture: edges lost in the writing are not a constant level") {

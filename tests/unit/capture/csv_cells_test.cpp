@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <string>
+#include <utility>
 
 using clockassay::kMostTicks;
 using clockassay::parse_stamp;
@@ -87,4 +88,37 @@ TEST_CASE("parse_stamp: knows the first and the last written place") {
   CHECK(whole->last_place == 0);
   CHECK(whole->last_nonzero_place() == 2);
   CHECK(whole->first_place() == 3);
+}
+
+TEST_CASE("stamp_hint: names what is unusual and how to write it") {
+  const std::string e = "write the power of ten with e, as in 5.4e-07";
+  const std::string grouped = "write the digits without grouping them";
+  const std::string prefix =
+      " and no unit behind it; write the unit in full, as in 1 us";
+  const std::string date =
+      "dates and times of day are not read; write seconds since any fixed "
+      "instant";
+  const std::pair<const char*, std::string> cases[] = {
+      {"0.708u", "found a number with the prefix \"u\"" + prefix},
+      {"208.3 n", "found a number with the prefix \"n\"" + prefix},
+      {"\xE2\x88\x92"
+       "0.7",
+       "the minus sign is the character U+2212; write it as -"},
+      {"1\xC2\xA0"
+       "000.2",
+       "the blank in the number is the no-break space U+00A0; " + grouped},
+      {"1\xE2\x80\xAF"
+       "000",
+       "the blank in the number is the narrow no-break space U+202F; " +
+           grouped},
+      {"1_000", grouped},
+      {"5.4D-07", e},
+      {"5.4*10^-07", e},
+      {"2024-05-01", date},
+      {"23:59:59.9", date}};
+  for (const auto& [cell, hint] : cases) {
+    CAPTURE(std::string(cell));
+    CHECK(clockassay::stamp_hint(cell) == hint);
+  }
+  CHECK(clockassay::number_hint("1us2") == "");
 }

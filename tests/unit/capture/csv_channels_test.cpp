@@ -182,9 +182,7 @@ const Invalid kInvalid[] = {
     {"word_without_radix", 2, "01010010",
      "found \"01010010\" in the column \"data\"" EXPECTED_LEVEL,
      "if it holds words, say their base with --radix 2, 10 or 16 and a bit "
-     "with --channel data[0]; if it holds voltages, here 1010010 to 11010010, "
-     "say where it turns with --threshold 6010010; or name other columns with "
-     "--channel"},
+     "with --channel data[0]; or name other columns with --channel"},
     {"word_too_wide", 4, "0x1",
      "found \"0x10000000000000000\" in the column \"data\", expected a word of "
      "at most 64 bits in base 16",
@@ -199,7 +197,7 @@ const Invalid kInvalid[] = {
      "samples if the column is a channel"},
     {"events_level_unknown", 3, "5",
      "found \"5\" in the column \"clk\"" EXPECTED_LEVEL,
-     "if it holds words, say their base with --radix 2, 10 or 16 and a bit "
+     "if it holds words, say their base with --radix 10 or 16 and a bit "
      "with --channel clk[0]; if it holds voltages, here 0 to 7, say where it "
      "turns with --threshold 2.5; or name other columns with --channel"},
 };
@@ -555,4 +553,55 @@ TEST_CASE(
   CHECK(read_text(text, options)->channels.size() == 2);
   options.csv.rows = clockassay::CsvRows::kChanges;
   CHECK(read_text(text, options)->channels[0].name == "signal");
+}
+
+TEST_CASE("csv values: beyond the range of the instrument is full scale") {
+  for (const char* cell : {"inf", "-Inf", "+infinity"}) {
+    CAPTURE(std::string(cell));
+    const auto refused = read_text(
+        "time_s,v\n0,0.1\n1,3.1\n2," + std::string(cell) + "\n3,0.1\n",
+        automatic());
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().line == 4);
+    CHECK(refused.error().hint ==
+          "where the range of the instrument was exceeded, write the full "
+          "scale value in its place");
+  }
+}
+
+TEST_CASE("csv long form: edges by name are read as the refusal says") {
+  ReadOptions options;
+  for (const auto& [header, rows] :
+       {std::pair("time_s,channel,edge",
+                  "0,clk,falling\n1,aux,falling\n2,clk,rising\n3,aux,rising\n"),
+        std::pair("channel,time_s,edge",
+                  "clk,0,falling\naux,1,falling\nclk,2,rising\naux,3,rising\n"),
+        std::pair(
+            "time_s,edge,channel",
+            "0,falling,clk\n1,falling,aux\n2,rising,clk\n3,rising,aux\n")}) {
+    CAPTURE(std::string(header));
+    const std::string text = std::string(header) + "\n" + rows;
+    const auto refused = read_text(text, {});
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().message ==
+          "found \"clk\" in the column \"channel\", which seems to name the "
+          "channel of each row");
+    CHECK(refused.error().hint ==
+          "if it does, state --rows events --levels falling,rising; or name "
+          "other columns with --channel");
+    CHECK(refused.error().byte == static_cast<std::int64_t>(text.find("clk")));
+    options.csv.rows = clockassay::CsvRows::kEvents;
+    options.csv.levels = {"falling", "rising"};
+    const auto read = read_text(text, options);
+    REQUIRE(read.has_value());
+    CHECK(read->channel_names == std::vector<std::string>{"clk", "aux"});
+  }
+  const auto rise =
+      read_text("time_s,channel,edge\n0,clk,Rise\n1,clk,Fall\n", {});
+  REQUIRE_FALSE(rise.has_value());
+  CHECK(rise.error().hint ==
+        "if it does, state --rows events --levels Fall,Rise; or name other "
+        "columns with --channel");
+  // Another column that is asked for is no such thing.
+  CHECK(read_text("time_s,channel,clk\n0,a,0\n1,b,1\n", channels({"clk"})));
 }

@@ -167,7 +167,7 @@ TEST_CASE("read_csv_columns: a lone column must say what its edges are") {
     const auto columns = columns_of({name});
     REQUIRE(columns.has_value());
     CHECK(columns->lone == LoneEdges::kRising);
-    CHECK(columns->names == Names{"rising"});
+    CHECK(columns->names == Names{name});
   }
   for (const char* name : {"time_s", "edge_s", "edges_us", "falling_s"}) {
     CAPTURE(std::string(name));
@@ -176,7 +176,7 @@ TEST_CASE("read_csv_columns: a lone column must say what its edges are") {
   CsvOptions options;
   options.edges = LoneEdges::kBothFallFirst;
   CHECK(columns_of({"edge_s"}, options)->lone == LoneEdges::kBothFallFirst);
-  CHECK(columns_of({"time_s"}, options)->names == Names{"edges"});
+  CHECK(columns_of({"time_s"}, options)->names == Names{"time_s"});
   CHECK_FALSE(columns_of({"rising_s", "clk"}).has_value());
 }
 
@@ -238,7 +238,14 @@ TEST_CASE("read_csv_columns: every refusal names the way out") {
       {{"time_s", "clk"},
        edges,
        "found 2 columns with --edges, which is for a lone column of times",
-       "leave --edges out"},
+       "state with --time-column which of them holds the times of the edges, "
+       "or leave --edges out"},
+      {{"rise_s", "fall_s"},
+       {},
+       "found \"rise_s\" as the name of one of several columns, and none that "
+       "is the time, expected one such as time_s",
+       "if it holds the times of one kind of edges, state --time-column rise_s "
+       "--edges rising; other columns are not read"},
       {{"time_s", "a", "b", "c"},
        events,
        "found 3 columns beside the time with --rows events, and no names that "

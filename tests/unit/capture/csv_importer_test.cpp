@@ -294,7 +294,8 @@ TEST_CASE(
              "found the time 0.000003 s after 0.000004 s, expected times that "
              "do not decrease",
              "export the rows in the order of time; a counter that wraps is "
-             "not read"},
+             "not read; state --time-steps if every time counts from the row "
+             "before"},
         Case{close, "6\n",
              "found rising edges from 0.000005 s to 0.000006 s, expected at "
              "least 0.000002 s between two",
@@ -393,6 +394,82 @@ TEST_CASE("csv: where samples are missing no level is known") {
   CHECK(changes.warnings.empty());
   CHECK(changes.grid.source == SampleIntervalSource::kUnknown);
   CHECK(plain_channel(changes.channels[0]).runs.size() == 1);
+}
+
+TEST_CASE("csv: a step that rounding of the text explains misses no sample") {
+  // Rows 1.01 us apart in whole us: every 100th step is one of 2 us.
+  std::string text = "time_us,clk\n";
+  for (int k = 0; k < 400; ++k) {
+    text += std::to_string((101 * k + 50) / 100) + "," +
+            std::to_string(k / 7 % 2) + "\n";
+  }
+  const Capture rounded = must_read(text);
+  CHECK(rounded.grid.source == SampleIntervalSource::kRows);
+  CHECK(rounded.warnings.empty());
+  CHECK(plain_channel(rounded.channels[0]).runs.size() == 1);
+  // Three steps of the text are more than rounding makes of one.
+  const Capture missing = must_read(text + "406,0\n409,0\n410,0\n");
+  REQUIRE(missing.warnings.size() == 1);
+  CHECK(missing.warnings[0].code == WarningCode::kSamplesMissing);
+}
+
+TEST_CASE("csv: a unit stated against the header is a warning") {
+  ReadOptions options;
+  options.csv.time_unit = CsvTimeUnit{false, -3};
+  const Capture capture = must_read("time_s,clk\n0,0\n1,1\n3,0\n", options);
+  REQUIRE(capture.warnings.size() == 1);
+  CHECK(capture.warnings[0].code == WarningCode::kOptionAgainstFile);
+  CHECK(capture.warnings[0].message ==
+        "--time-unit states another unit of time than the header, and is "
+        "believed");
+}
+
+TEST_CASE("csv: edge times beside other columns are read where it is stated") {
+  ReadOptions options;
+  const std::string text = "n,time_s\n0,0.5\n1,1.5\n2,2.5\n";
+  const auto refused = read_text(text, options);
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "found \"n\" as the only column beside the time, which counts the "
+        "rows, expected a channel");
+  CHECK(refused.error().hint ==
+        "if every row is one edge, state --time-column time_s and --edges "
+        "rising, or both-rise-first or both-fall-first");
+  CHECK(refused.error().line == 2);
+  options.csv.time_column = "time_s";
+  options.csv.edges = LoneEdges::kRising;
+  const Capture rising = must_read(text, options);
+  CHECK(rising.channel_names == std::vector<std::string>{"rising"});
+  options.csv.edges = LoneEdges::kBothFallFirst;
+  // A tick is 0.1 s.
+  CHECK(edges_of(must_read(text, options), 0) ==
+        std::vector<LevelEvent>{{Ticks(5), Level::kLow},
+                                {Ticks(15), Level::kHigh},
+                                {Ticks(25), Level::kLow}});
+  // Durations are no channel either.
+  const auto periods = read_text("time_s,period_s\n0,0.1\n0.1,0.2\n", {});
+  REQUIRE_FALSE(periods.has_value());
+  CHECK(periods.error().message ==
+        "found \"period_s\" as the only column beside the time, which holds "
+        "times by its name, expected a channel");
+}
+
+TEST_CASE("csv: without times and numbers, rows are told by their levels") {
+  ReadOptions options;
+  options.csv.time_column = "none";
+  options.sample_rate_hz = Rational(10);
+  const std::string text = "clk\nlo\nhi\nlo\n";
+  const auto refused = read_text(text, options);
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "found \"clk\" and no row of levels after it, expected rows of levels");
+  CHECK(refused.error().hint ==
+        "say with --levels LOW,HIGH what they are written as, or state "
+        "--separator");
+  options.csv.levels = {"lo", "hi"};
+  CHECK(edges_of(must_read(text, options), 0).size() == 2);
+  options.csv.levels = {};
+  CHECK(edges_of(must_read("clk\nLOW\nHIGH\nLOW\n", options), 0).size() == 2);
 }
 
 TEST_CASE("csv: rows stated to be samples must be at a constant step") {
@@ -690,7 +767,12 @@ TEST_CASE("csv: how the sampling interval is known") {
   options.sample_rate_hz = Rational(1'000'000);
   capture = must_read("# sample rate: 2 MHz\n" + rows, options);
   CHECK(capture.grid.source == SampleIntervalSource::kOption);
-  CHECK(capture.warnings.empty());
+  REQUIRE(capture.warnings.size() == 1);
+  CHECK(capture.warnings[0].code == WarningCode::kOptionAgainstFile);
+  CHECK(capture.warnings[0].message ==
+        "--sample-rate states 1000000 Hz, which is believed, but the file "
+        "states 2000000 Hz");
+  CHECK(must_read("# sample rate: 1 MHz\n" + rows, options).warnings.empty());
 
   capture = must_read("# sample rate: 2 MHz\n" + rows);
   REQUIRE(warns_of(capture, WarningCode::kSamplingContradicted));

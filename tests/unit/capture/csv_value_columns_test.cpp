@@ -195,7 +195,7 @@ TEST_CASE("value columns: two values that are no levels are refused") {
         Case{{"rising", "falling"},
              "rising",
              "the column knows two values, \"rising\" and \"falling\": say "
-             "which is low and which is high with --levels LOW,HIGH",
+             "which is low and which is high with --levels falling,rising",
              100},
         Case{{"open", "closed", "x", "open"},
              "open",
@@ -253,9 +253,7 @@ TEST_CASE("value columns: words need a base and a bit") {
       "high, L, H, off, on, false, true, x, z or nothing";
   const char* hint =
       "if it holds words, say their base with --radix 2, 10 or 16 and a bit "
-      "with --channel bus[0]; if it holds voltages, here 1010010 to 1010011, "
-      "say where it turns with --threshold 1010010.5; or name other columns "
-      "with --channel";
+      "with --channel bus[0]; or name other columns with --channel";
   check_refused(reading(binary), message, hint, 0);
   check_refused(reading(binary, asking({"bus"})), message, hint, 0);
   check_refused(reading(binary, asking({"bus[0]"})),
@@ -277,10 +275,58 @@ TEST_CASE("value columns: words need a base and a bit") {
       reading(columns({{"bus", {"5a", "52", "ff"}}})),
       "found \"5a\" in the column \"bus\", expected a level: 0, 1, low, high, "
       "L, H, off, on, false, true, x, z or nothing",
-      "if it holds words, say their base with --radix 2, 10 or 16 and a bit "
-      "with --channel bus[0]; if it holds voltages, here 52 to 52, say where "
-      "it turns with --threshold VOLTS; or name other columns with --channel",
+      "if it holds words, say their base with --radix 16 and a bit with "
+      "--channel bus[0]; or name other columns with --channel",
       0);
+}
+
+TEST_CASE("value columns: ranges of any form number the bits of a bus") {
+  ReadOptions options;
+  options.csv.radix = 16;
+  for (const auto& [name, bit] :
+       {std::pair("d[15:8]", "d[8]"), std::pair("d[15..8]", "d[8]"),
+        std::pair("d(15 downto 8)", "d[8]"), std::pair("d<8:15>", "d[8]"),
+        std::pair("d(8 to 15)", "d[8]"), std::pair("d(mV)", "d(mV)[0]")}) {
+    CAPTURE(std::string(name));
+    const auto words = columns({{name, {"5a", "52", "ff"}}});
+    const Reading refused = reading(words);
+    REQUIRE_FALSE(refused.columns.has_value());
+    CHECK(refused.columns.error().hint ==
+          "if it holds words, say their base with --radix 16 and a bit with "
+          "--channel " +
+              std::string(bit) + "; or name other columns with --channel");
+    // The bit that the hint names is there, whether words were seen or not.
+    options.channels = {bit};
+    CHECK(selected(reading(words, options).layout) == Names{bit});
+    const auto levels = columns({{name, {"0", "1", "0"}}});
+    CHECK(selected(reading(levels, options).layout) == Names{bit});
+  }
+}
+
+TEST_CASE("value columns: words in a form that is not read are named") {
+  check_refused(
+      reading(columns({{"bus", {"24h", "25h", "26h"}}}), asking({"bus[3]"})),
+      "found \"24h\" in the column \"bus\", expected a word of "
+      "digits",
+      "words with an h behind are not read; write 0x in front "
+      "instead",
+      0);
+}
+
+TEST_CASE("value columns: a threshold that no column uses is a warning") {
+  ReadOptions options;
+  options.analogue = AnalogueOptions{Rational(5), {}};
+  const auto levels = columns({{"clk", {"0", "1", "0"}}});
+  const Reading unused = reading(levels, options);
+  REQUIRE(unused.layout.warnings.size() == 1);
+  CHECK(unused.layout.warnings[0].code == WarningCode::kOptionUnused);
+  CHECK(unused.layout.warnings[0].message ==
+        "--threshold was not used: no column that is read holds voltages, only "
+        "levels or words");
+  const Reading used =
+      reading(columns({{"clk", {"0", "1", "0"}}, {"v", {"0.1", "7.0", "0.2"}}}),
+              options);
+  CHECK(used.layout.warnings.empty());
 }
 
 TEST_CASE("value columns: a threshold does not make voltages of words") {

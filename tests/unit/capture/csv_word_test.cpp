@@ -120,3 +120,27 @@ TEST_CASE("parse_word: anything else is refused") {
     CHECK_FALSE(parse_word(cell, 10).has_value());
   }
 }
+
+TEST_CASE("unread_word_hint: says which form is not read") {
+  const auto hint = [](const char* cell) {
+    return clockassay::unread_word_hint(cell);
+  };
+  const std::string sized =
+      "words with their size and base in front, such as 8'b, are not read; "
+      "write 0b or 0x in front instead";
+  const std::string gaps =
+      "words with a blank or _ between their digits are not read; write the "
+      "digits without a gap";
+  CHECK(hint("8'b0010") == sized);
+  CHECK(hint("'h5A") == "");
+  CHECK(hint("24h") ==
+        "words with an h behind are not read; write 0x in front instead");
+  CHECK(hint("$24") ==
+        "words with $ in front are not read; write 0x in front instead");
+  CHECK(hint("0010 1100") == gaps);
+  CHECK(hint("0010_1100") == gaps);
+  for (const char* cell : {"h", "high", "bach", "52", "a b", "$", "open"}) {
+    CAPTURE(std::string(cell));
+    CHECK(hint(cell).empty());
+  }
+}
