@@ -11,6 +11,7 @@
 #include "clockassay/edges/numbering.h"
 #include "clockassay/edges/sampling_window.h"
 #include "clockassay/estimate/clock_estimate.h"
+#include "clockassay/estimate/pulse_widths.h"
 
 namespace clockassay {
 namespace {
@@ -30,6 +31,7 @@ struct Setting {
   TickScale scale;
   Ticks from;
   Ticks to;
+  SampleIntervalSource source;  ///< how the sampling interval is known
 };
 
 /// Ticks from a time in seconds, rounded down and clamped to the capture.
@@ -44,8 +46,12 @@ Ticks ticks_after(const Capture& capture, const Rational& seconds) {
 
 Setting make_setting(const Capture& capture, const AnalysisOptions& options,
                      const SamplingWindow& window) {
-  Setting s{capture, options, tick_scale(capture, window), capture.first_stamp,
-            capture.last_stamp};
+  Setting s{capture,
+            options,
+            tick_scale(capture, window),
+            capture.first_stamp,
+            capture.last_stamp,
+            window.source};
   if (options.from_s) s.from = ticks_after(capture, *options.from_s);
   if (options.span_s) {
     const auto end = add(options.from_s.value_or(Rational(0)), *options.span_s);
@@ -103,6 +109,42 @@ struct AnalysedStretch {
   StretchBreak why = StretchBreak::kStart;
 };
 
+/// Pulses of one sample that may not all have been seen. Where the sampling
+/// interval is inferred from the shortest pulse, every pulse may be no more
+/// than that because nothing else was sampled in between.
+void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
+                           const ParallelFor& parallel_for,
+                           std::vector<Warning>& warnings) {
+  if (s.source == SampleIntervalSource::kUnknown) return;
+  const double window = s.scale.window_ticks.to_double();
+  const double sample =
+      s.scale.sample_ticks ? s.scale.sample_ticks->to_double() : window;
+  const PulseWidths pulses =
+      count_pulses(view, window + 0.25 * sample, parallel_for);
+  if (!may_be_missed(pulses)) return;
+  const bool high = 20 * pulses.long_highs < pulses.highs;
+  const std::int64_t of = high ? pulses.highs : pulses.lows;
+  const std::int64_t shorter =
+      of - (high ? pulses.long_highs : pulses.long_lows);
+  const std::string seen = std::to_string(shorter) + " of " +
+                           std::to_string(of) +
+                           (high ? " high times" : " low times") +
+                           " seen are one sampling interval long";
+  if (s.source == SampleIntervalSource::kInferred) {
+    warnings.push_back({WarningCode::kSamplingNotVisible,
+                        seen +
+                            " if that interval is inferred right: shorter "
+                            "pulses would be missed, and the clock be a "
+                            "multiple of what is seen; state the sample rate"});
+    return;
+  }
+  warnings.push_back({WarningCode::kNarrowPulses,
+                      seen +
+                          ": shorter ones were missed if there are any, and "
+                          "the clock may be a multiple of what is seen; sample "
+                          "several times as fast"});
+}
+
 AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
                                 StretchBreak why,
                                 const ParallelFor& parallel_for) {
@@ -129,6 +171,9 @@ AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
     return out;
   }
   out.estimate = *estimate;
+  if (!stretch.rising_only) {
+    warn_of_narrow_pulses(s, view, parallel_for, out.estimate->warnings);
+  }
   out.record.edges.rising = estimate->rising;
   out.record.edges.falling = estimate->falling;
   out.record.budget =

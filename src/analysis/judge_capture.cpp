@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <array>
+#include <cstdio>
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/time_grid.h"
@@ -49,6 +51,7 @@ Verdict judge_channel(const ClockSpec& clock,
   // An inferred rate divides the true one, whose aliases are among its own.
   evidence.sample_rate_hz =
       channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;
+  evidence.possible_rates_hz = capture.possible_rates_hz;
   // Where the sampling interval is not known, the window bounds it.
   const bool known =
       capture.sample_interval &&
@@ -60,6 +63,18 @@ Verdict judge_channel(const ClockSpec& clock,
         Seconds(1.0 / channel.sample_rate_hz->to_double());
   }
   return judge_clock(clock, suspects, evidence);
+}
+
+/// Whether a clock that runs need not show itself: less than two periods, the
+/// second for one that is slower than expected.
+bool is_short(const ClockSpec& clock, const CaptureResult& capture) {
+  return capture.duration.value() * clock.expect.frequency_hz.to_double() < 2.0;
+}
+
+std::string digits(double value) {
+  std::array<char, 32> text;
+  std::snprintf(text.data(), text.size(), "%.3g", value);
+  return text.data();
 }
 
 /// The verdict on a channel that carries no clock.
@@ -85,6 +100,14 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
         "Channel " + idle.name +
             " shows no edge between two known levels: its level is unknown (x "
             "or z) at times or throughout.");
+  }
+  if (idle.edges == 0 && is_short(clock, capture)) {
+    return judge_unmeasured_clock(
+        clock, capture.path, idle.name,
+        "Channel " + idle.name + " shows no edge, but the capture lasts " +
+            digits(capture.duration.value()) +
+            " s, less than two periods of the expected clock: capture "
+            "longer.");
   }
   if (idle.edges == 0) {
     return judge_missing_clock(

@@ -37,6 +37,11 @@ void describe_sampling(const Capture& capture, const SamplingWindow& window,
     result.sample_interval = Seconds(window.sample_interval_s->to_double());
     result.sample_rate_hz = divide(Rational(1), *window.sample_interval_s);
   }
+  for (const Rational& interval : window.possible_intervals_s) {
+    if (const auto rate = divide(Rational(1), interval)) {
+      result.possible_rates_hz.push_back(*rate);
+    }
+  }
   result.sample_interval_source = sample_interval_source_name(window.source);
   result.sample_interval_reason = window.interval_reason;
   result.window = Seconds(window.window_ticks.to_double() * tick_s);

@@ -178,6 +178,15 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
       static_cast<double>(scan.least_change) > t + 2.0 * text) {
     // Rounding leaves its multiples open: the least change bounds it.
     seen = Rational(scan.least_change + 2 * question.text);
+    constexpr std::int64_t kMostMultiples = 100;  // chosen: a rate ten times
+    // too high is a slip, a hundred times is none
+    for (std::int64_t m = 1; m <= kMostMultiples; ++m) {
+      const Rational multiple = times(stated, m);
+      if (seen < multiple) break;
+      if (const auto s = multiply(multiple, grid.tick_s)) {
+        w.possible_intervals_s.push_back(*s);
+      }
+    }
     what = "lengths of neighbouring intervals differ by " +
            in_seconds(static_cast<double>(scan.least_change), grid) +
            " or more where they differ, never by one sample";

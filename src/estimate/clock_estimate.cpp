@@ -148,6 +148,13 @@ std::string text(const char* format, Numbers... numbers) {
 /// What else the edges may be where there are too few samples.
 std::string undersampled(double period, double window,
                          const ClockEstimate& clock) {
+  if (clock.samples_per_period &&
+      *clock.samples_per_period >= kFewestSamplesPerPeriod) {
+    return text(
+        "the period is %.3g times the %.3g samples within which the times "
+        "place an edge: edges may be lost; export the times with more digits",
+        period / window, *clock.samples_per_period * window / period);
+  }
   const std::string known = text("%.3g samples a period", period / window);
   if (!clock.samples_per_period) {
     return known +

@@ -39,6 +39,26 @@ void append_direct(const std::vector<Suspect>& suspects,
   }
 }
 
+/// The source of the path, and what is between its factors, at the pin.
+void append_path(const ClockSpec& clock, std::vector<Possible>& list) {
+  ClockPath part = clock.expect;
+  part.factors.clear();
+  std::optional<Rational> frequency = part.source_hz;
+  for (const PathFactor& factor : clock.expect.factors) {
+    const bool there = std::any_of(
+        list.begin(), list.end(),
+        [&](const Possible& p) { return p.frequency_hz == *frequency; });
+    if (!there) {
+      list.push_back({clock_path_expression(part) + " straight at the pin",
+                      *frequency, clock.tolerance.make, false, false});
+    }
+    frequency = factor.divides ? divide(*frequency, factor.value)
+                               : multiply(*frequency, factor.value);
+    if (!frequency) return;
+    part.factors.push_back(factor);
+  }
+}
+
 /// The expected clock first; no frequency twice that no suspect makes.
 std::vector<Possible> possible_clocks(const ClockSpec& clock,
                                       const std::vector<Suspect>& suspects) {
@@ -51,6 +71,7 @@ std::vector<Possible> possible_clocks(const ClockSpec& clock,
     list.push_back(
         {h.cause, h.frequency_hz, h.source_ppm, false, h.from_suspect});
   }
+  append_path(clock, list);
   append_direct(suspects, list);
   return list;
 }
@@ -184,12 +205,13 @@ std::optional<Rational> telling_rate(const ClockSpec& clock,
   return std::nullopt;
 }
 
-std::vector<AliasCandidate> find_aliases(const ClockSpec& clock,
-                                         const std::vector<Suspect>& suspects,
-                                         const ClockEvidence& evidence) {
-  std::vector<AliasCandidate> found;
-  if (!evidence.sample_rate_hz) return found;
-  const Rational rate_hz = *evidence.sample_rate_hz;
+namespace {
+
+/// What is named and would look like the measured clock at one sample rate.
+void append_aliases(const ClockSpec& clock,
+                    const std::vector<Suspect>& suspects,
+                    const ClockEvidence& evidence, const Rational& rate_hz,
+                    std::vector<AliasCandidate>& found) {
   const double rate =
       rate_hz.to_double() * (1.0 + 1e-6 * evidence.timebase.offset.value());
   const double measured = evidence.budget.frequency.value.value();
@@ -223,6 +245,24 @@ std::vector<AliasCandidate> find_aliases(const ClockSpec& clock,
       }
     }
     found.push_back(std::move(c));
+  }
+}
+
+}  // namespace
+
+std::vector<AliasCandidate> find_aliases(const ClockSpec& clock,
+                                         const std::vector<Suspect>& suspects,
+                                         const ClockEvidence& evidence) {
+  constexpr std::size_t kMostRates = 3;  // chosen: enough to doubt
+  std::vector<AliasCandidate> found;
+  if (!evidence.sample_rate_hz) return found;
+  append_aliases(clock, suspects, evidence, *evidence.sample_rate_hz, found);
+  std::size_t rates = 0;
+  for (const Rational& rate : evidence.possible_rates_hz) {
+    if (rate == *evidence.sample_rate_hz || rates == kMostRates) continue;
+    const std::size_t before = found.size();
+    append_aliases(clock, suspects, evidence, rate, found);
+    rates += found.size() > before;
   }
   return found;
 }

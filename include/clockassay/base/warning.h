@@ -41,6 +41,7 @@ enum class WarningCode {
   kSeveralStretches,
   kClockStopped,
   kUndersampled,
+  kNarrowPulses,
   kLockedToSampling,
   kAliasCandidate,
   kSpectralDisagrees,

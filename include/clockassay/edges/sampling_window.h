@@ -25,6 +25,9 @@ struct SamplingWindow {
   SampleIntervalSource source = SampleIntervalSource::kUnknown;
   std::string interval_reason;  ///< why that interval, in words
   std::string window_reason;    ///< what the window is made of, in words
+  /// Where samples were further apart than stated and the text leaves open how
+  /// far: the whole multiples of the stated interval that it may be.
+  std::vector<Rational> possible_intervals_s;
   std::vector<Warning> warnings;
 };
 

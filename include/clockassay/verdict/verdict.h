@@ -80,6 +80,8 @@ struct ClockEvidence {
   std::optional<Seconds> sample_interval;
   /// As stated, or as the edges show it; absent: no alias can be looked for.
   std::optional<Rational> sample_rate_hz;
+  /// Where that is open: what it may be as well.
+  std::vector<Rational> possible_rates_hz;
   /// Where the spectral check disagrees: its frequency against the line's.
   std::optional<Ppm> spectral_difference;
 };

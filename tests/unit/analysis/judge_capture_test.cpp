@@ -90,6 +90,25 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
         "Channel clk_out has 1 edge, too few or too irregular to be a clock.");
 }
 
+TEST_CASE("judge_capture: less than two periods prove no missing clock") {
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(0, timebase);
+  capture.channels.clear();
+  capture.idle_channels = {{"clk_out", {}, 0, true}};
+  // Of 12 MHz: two periods are 166.7 ns.
+  capture.duration = Seconds(160e-9);
+  auto verdict = judge_capture(thirty_ppm("clk_out"), capture, timebase);
+  REQUIRE(verdict);
+  CHECK(verdict->at(0).decision == Decision::kUndecided);
+  CHECK(verdict->at(0).reasons.at(0) ==
+        "Channel clk_out shows no edge, but the capture lasts 1.6e-07 s, less "
+        "than two periods of the expected clock: capture longer.");
+  capture.duration = Seconds(170e-9);
+  verdict = judge_capture(thirty_ppm("clk_out"), capture, timebase);
+  REQUIRE(verdict);
+  CHECK(verdict->at(0).decision == Decision::kFail);
+}
+
 TEST_CASE("judge_capture: edges lost in the writing are not a constant level") {
   // 1 MHz in steps of 10 us: every stamp has both levels.
   std::string text = "time_s,clk\n";

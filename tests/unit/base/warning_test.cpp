@@ -63,6 +63,8 @@ TEST_CASE("forbids_fail: only what puts the reading in doubt, not the clock") {
                             {WarningCode::kClockStopped, ""}}));
   CHECK(forbids_fail(
       {{WarningCode::kUndersampled, ""}, {WarningCode::kTextCoarse, ""}}));
+  CHECK(forbids_fail({{WarningCode::kRepairDoubtful, ""}}));
+  CHECK(forbids_fail({{WarningCode::kNarrowPulses, ""}}));
   for (int i = 0; i < kCodes; ++i) {
     const WarningInfo& info = warning_info(static_cast<WarningCode>(i));
     CAPTURE(info.name);

@@ -130,6 +130,36 @@ TEST_CASE("find_aliases: a corrected timebase moves the sample rate as well") {
   CHECK(find_aliases(clock, suspects, evidence).empty());
 }
 
+TEST_CASE("find_aliases: the path's source may be straight at the pin") {
+  // 24 MHz at 24.75 MS/s is seen at 750 kHz, where 24 MHz / 2 / 16 belongs; no
+  // single slip of the path leads there.
+  ClockEvidence evidence = sampled(750e3, 24'750'000);
+  const ClockSpec clock = clock_of("24MHz / 2 / 16", "30ppm");
+  auto found = find_aliases(clock, {}, evidence);
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].who == "24MHz straight at the pin");
+  // And what is between the factors: 12 MHz at 12.75 MS/s.
+  evidence = sampled(750e3, 12'750'000);
+  found = find_aliases(clock, {}, evidence);
+  REQUIRE(!found.empty());
+  CHECK(std::any_of(found.begin(), found.end(), [](const AliasCandidate& c) {
+    return c.true_hz == Rational(12'000'000);
+  }));
+}
+
+TEST_CASE("find_aliases: every rate that may be is tried") {
+  // Reckoned with 47.6 MS/s at most; 48 MHz at 51 MS/s is seen at 3 MHz.
+  const ClockSpec clock = clock_of("48MHz / 16", "30ppm");
+  ClockEvidence evidence = sampled(3e6, 47'600'000);
+  CHECK(find_aliases(clock, {}, evidence).empty());
+  evidence.possible_rates_hz = {Rational(510 * kMega), Rational(255 * kMega),
+                                Rational(51 * kMega)};
+  const auto found = find_aliases(clock, {}, evidence);
+  REQUIRE(!found.empty());
+  CHECK(found[0].true_hz == Rational(48 * kMega));
+  CHECK(found[0].sample_rate_hz == Rational(51 * kMega));
+}
+
 TEST_CASE("find_aliases: a slip of the path is looked for as well") {
   // 24 MHz / 2 with the divider missing, at 36 MS/s: 24 is 12 from 36.
   const auto found = find_aliases(clock_of("24MHz / 2", "30ppm"), {},
