@@ -29,10 +29,22 @@ bool is_hex(std::string_view cell) {
          std::string_view::npos;
 }
 
+constexpr std::string_view kUnknown = "xXzZ";
+
 // x and z stand beside levels and digits of any kind.
 bool is_unknown(std::string_view cell) {
-  return cell.size() == 1 &&
-         std::string_view("xXzZ").find(cell[0]) != std::string_view::npos;
+  return cell.size() == 1 && kUnknown.find(cell[0]) != std::string_view::npos;
+}
+
+// A word with bits that are not known, such as xxxx0000.
+bool has_unknown_digits(std::string_view cell) {
+  return cell.find_first_of(kUnknown) != std::string_view::npos &&
+         cell.find_first_not_of("0123456789abcdefABCDEFxXzZ") ==
+             std::string_view::npos;
+}
+
+bool has_known_digits(std::string_view cell) {
+  return cell.find_first_not_of(kUnknown) != std::string_view::npos;
 }
 
 // Words that are no levels by themselves, but if both stand in a column, say
@@ -53,7 +65,8 @@ struct Tally {
   std::size_t cells = 0;  // neither empty nor unknown
   std::size_t numbers = 0;
   std::size_t digits = 0;
-  std::size_t hex = 0;
+  std::size_t hex = 0;    // x and z among the digits or not
+  std::size_t words = 0;  // of these, known in part and no levels
   std::size_t prefixed = 0;
 };
 
@@ -74,13 +87,13 @@ ColumnLook look_of(const Tally& t, const ColumnAppearance& seen) {
   if (t.numbers == t.cells) {
     return pair ? ColumnLook::kPair : ColumnLook::kNumbers;
   }
-  if (t.hex == t.cells) return ColumnLook::kIntegers;
+  if (t.hex == t.cells && t.words > 0) return ColumnLook::kIntegers;
   return pair ? ColumnLook::kPair : ColumnLook::kText;
 }
 
 // The least of the bases words may have in which the digits are some.
 int least_radix(std::string_view cell) {
-  if (cell.find_first_not_of("01") == std::string_view::npos) return 2;
+  if (cell.find_first_not_of("01xXzZ") == std::string_view::npos) return 2;
   return is_digits(cell) ? 10 : 16;
 }
 
@@ -154,7 +167,10 @@ std::string levels_option(const ColumnAppearance& seen, char mark) {
 }
 
 std::string radix_option(const ColumnAppearance& seen) {
-  if (seen.least_radix == 2) return "--radix 2, 10 or 16";
+  if (seen.least_radix == 2) {
+    return seen.unknown_digits ? "--radix 2 or 16" : "--radix 2, 10 or 16";
+  }
+  if (seen.unknown_digits) return "--radix 16";
   return seen.least_radix == 10 ? "--radix 10 or 16" : "--radix 16";
 }
 
@@ -175,7 +191,8 @@ ColumnAppearance look_at_column(
   for (std::size_t i = 0; i < column.cells.size(); ++i) {
     const std::string_view cell = column.cells[i].text;
     if (cell.empty()) continue;
-    if (seen.words.parse(cell)) {
+    const bool level = seen.words.parse(cell).has_value();
+    if (level) {
       seen.some_levels = true;
     } else if (!seen.first_odd) {
       seen.first_odd = i;
@@ -187,7 +204,11 @@ ColumnAppearance look_at_column(
     tally.numbers += number ? 1u : 0u;
     samples += number || is_infinity(cell) ? 1u : 0u;
     tally.digits += is_digits(cell) ? 1u : 0u;
-    tally.hex += is_hex(cell) ? 1u : 0u;
+    const bool gaps = has_unknown_digits(cell);
+    const bool hex = gaps || is_hex(cell);
+    seen.unknown_digits |= gaps && has_known_digits(cell);
+    tally.hex += hex ? 1u : 0u;
+    tally.words += hex && !level && has_known_digits(cell) ? 1u : 0u;
     tally.prefixed += word_prefix_radix(cell) ? 1u : 0u;
     seen.leading_zeros |= cell.size() > 1 && cell[0] == '0' && is_digits(cell);
     seen.least_radix = std::max(seen.least_radix, least_radix(cell));

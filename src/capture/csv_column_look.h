@@ -32,6 +32,8 @@ struct ColumnAppearance {
   bool mostly_numbers = false;
   /// Cells that decimal words may not begin with, such as 01.
   bool leading_zeros = false;
+  /// At least one cell may be a word of which some digits are x or z.
+  bool unknown_digits = false;
   /// Of 2, 10 and 16 the least base in which all cells may be words.
   int least_radix = 2;
   std::optional<std::size_t> first_odd;  ///< the first cell that is no level

@@ -46,6 +46,7 @@ class ColumnReader {
   bool is_logic(std::size_t i) const;
   std::optional<int> radix_of(std::size_t i) const;
   int width_of(std::size_t i, int radix) const;
+  std::optional<Error> refuse_no_word(std::size_t i) const;
   Result<void> find_requested_buses();
   void list_channels();
   Result<void> select();
@@ -133,6 +134,30 @@ int ColumnReader::width_of(std::size_t i, int radix) const {
   return width;
 }
 
+// The first cell that is no word, of a column of which a bit is asked for: one
+// in a form that is not read, or any that is none in the base that is stated.
+std::optional<Error> ColumnReader::refuse_no_word(std::size_t i) const {
+  const auto radix = radix_of(i);
+  for (const FirstCell& cell : columns_[i].cells) {
+    std::string hint = no_word_hint(cell.text);
+    std::string expected = "a word of digits";
+    if (hint.empty()) {
+      if (!radix || cell.text.empty() || parse_word(cell.text, *radix)) {
+        continue;
+      }
+      expected = expected_word(*radix);
+      hint = kOtherWordsHint;
+    }
+    Error error{ErrorCode::kBadData,
+                "found " + shown_text(cell.text) + " in the column " +
+                    shown_text(names_[i]) + ", expected " + expected,
+                std::move(hint)};
+    error.byte = static_cast<std::int64_t>(cell.byte);
+    return error;
+  }
+  return std::nullopt;
+}
+
 // Columns that are not known to hold words, of which a bit is asked for:
 // name[3] where no column is called that, but one is called name.
 Result<void> ColumnReader::find_requested_buses() {
@@ -157,18 +182,14 @@ Result<void> ColumnReader::find_requested_buses() {
         bus_columns_.end()) {
       continue;  // another bit of it was asked for
     }
-    const ColumnLook look = seen_[i].look;
-    if (seen_[i].first_odd) {
-      const auto odd = columns_[i].cells[*seen_[i].first_odd].text;
-      if (std::string hint = unread_word_hint(odd); !hint.empty()) {
-        return refuse(
-            i, {ErrorCode::kBadData,
-                "found " + shown_text(odd) + " in the column " +
-                    shown_text(names_[i]) + ", expected a word of digits",
-                std::move(hint)});
-      }
+    if (auto error = refuse_no_word(i)) {
+      return tl::unexpected<Error>(std::move(*error));
     }
-    if (look == ColumnLook::kNumbers || look == ColumnLook::kText) continue;
+    const ColumnLook look = seen_[i].look;
+    if (!radix_of(i) &&
+        (look == ColumnLook::kNumbers || look == ColumnLook::kText)) {
+      continue;
+    }
     if (!radix_of(i)) {
       return refuse(i, {ErrorCode::kBadData,
                         "found the bit " + shown_text(wanted) +
@@ -238,7 +259,9 @@ Result<void> ColumnReader::deliver() {
           seen.look == ColumnLook::kPair ||
           (seen.look == ColumnLook::kText && seen.some_levels);
       if (!what.asked.empty() || like_levels || !any_level) {
-        return refuse(i, refuse_look(columns_[i], seen, mark_));
+        ColumnAppearance as = seen;
+        if (is_wordy(i)) as.look = ColumnLook::kWords;  // only a bit is missing
+        return refuse(i, refuse_look(columns_[i], as, mark_));
       }
       unread_.push_back(i);
       continue;
@@ -254,6 +277,8 @@ Result<void> ColumnReader::deliver() {
     if (what.bit) {
       column.kind = ValueKind::kWords;
       column.radix = *radix_of(i);
+      column.prefixed = seen.look == ColumnLook::kWords;
+      column.declared_width = declared_width(names_[i]);
     } else if (is_analogue(i)) {
       column.kind = ValueKind::kAnalogue;
       const auto planned = plan_voltages(i);

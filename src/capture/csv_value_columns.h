@@ -46,7 +46,10 @@ struct ValueColumn {
   AnalogueScale analogue;  ///< of kAnalogue
   std::size_t track = 0;   ///< of kAnalogue: how many such come before
   int radix = 16;          ///< of kWords
-  char mark = '.';         ///< decimal mark of the file
+  bool prefixed = false;   ///< of kWords: each first cell states its base
+  /// Of kWords: bits of the range that the column's name ends in, if in any.
+  std::optional<int> declared_width;
+  char mark = '.';  ///< decimal mark of the file
   /// Characters every cell of the first rows has, if it is one number for all.
   std::size_t fixed_size = 0;
   /// Its first cells are levels, some two values or words with a prefix, or its

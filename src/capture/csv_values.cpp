@@ -2,6 +2,7 @@
 #include "capture/csv_values.h"
 
 #include <algorithm>
+#include <bit>
 #include <string>
 #include <utility>
 
@@ -43,6 +44,21 @@ Error refuse_voltage(const ValueColumn& column, std::string_view cell) {
   return refused(column, cell, "a value of the size of those in the first rows",
                  "write the values with fewer digits, or state a threshold of "
                  "their size with --threshold VOLTS");
+}
+
+// Where the name of the column says fewer bits than a word has, one of name and
+// base is wrong, and every bit may be.
+Error refuse_width(const ValueColumn& column, std::string_view cell,
+                   const PackedWord& word) {
+  const int width = *column.declared_width;
+  return refused(column, cell,
+                 "a word of at most " + std::to_string(width) +
+                     (width == 1 ? " bit" : " bits") +
+                     " as the column's name says, and in base " +
+                     std::to_string(column.radix) + " it has " +
+                     std::to_string(std::bit_width(word.bits)),
+                 "if the words are in another base, say so with --radix; else "
+                 "correct the range in the name of the column");
 }
 
 std::size_t count_tracks(std::span<const ValueColumn> columns) {
@@ -143,11 +159,19 @@ std::optional<Error> CsvValues::take_word(const ValueColumn& column, Ticks time,
                                           std::string_view cell) {
   const auto word = parse_word(cell, column.radix);
   if (!word) {
+    std::string hint = no_word_hint(cell);
+    if (hint.empty()) hint = kOtherWordsHint;
+    return refused(column, cell, expected_word(column.radix), std::move(hint));
+  }
+  if (column.radix == 2 && !column.prefixed && may_be_prefix_or_bits(cell)) {
     return refused(column, cell,
-                   "a word of at most " + std::to_string(kMostWordBits) +
-                       " bits in base " + std::to_string(column.radix),
-                   "say another base with --radix, or name other columns with "
-                   "--channel");
+                   "a word of which is clear whether 0x states base 16 or is "
+                   "two bits",
+                   "write 0b in front if its digits are bits");
+  }
+  if (column.declared_width && *column.declared_width < kMostWordBits &&
+      word->bits >> *column.declared_width != 0) {
+    return refuse_width(column, cell, *word);
   }
   for (const ValueTarget& target : column.targets) {
     take_level(target.slot, time, word->level(target.bit));

@@ -86,6 +86,26 @@ std::optional<PackedWord> parse_word(std::string_view cell, int radix) {
   return parse_binary_word(cell, radix == 16 ? 4 : 1);
 }
 
+std::string expected_word(int radix) {
+  return "a word of at most " + std::to_string(kMostWordBits) +
+         " bits in base " + std::to_string(radix);
+}
+
+bool may_be_prefix_or_bits(std::string_view cell) {
+  return word_prefix_radix(cell) == 16 &&
+         cell.find_first_not_of("01xXzZ") == std::string_view::npos;
+}
+
+std::string no_word_hint(std::string_view cell) {
+  constexpr std::string_view kDigits = "0123456789";
+  if (cell.size() > 1 && cell[0] == '-' &&
+      cell.find_first_not_of(kDigits, 1) == std::string_view::npos) {
+    return "words have no sign; write the bits of a negative value, such as "
+           "0x80 for -128 in 8 bits";
+  }
+  return unread_word_hint(cell);
+}
+
 std::string unread_word_hint(std::string_view cell) {
   constexpr std::string_view kHex = "0123456789abcdefABCDEF";
   constexpr std::string_view kDigits = "0123456789";

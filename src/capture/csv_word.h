@@ -36,8 +36,20 @@ std::optional<int> word_prefix_radix(std::string_view cell);
 /// the cell is anything else, or has a bit beyond the 64th.
 std::optional<PackedWord> parse_word(std::string_view cell, int radix);
 
+/// What was expected in the place of a cell that is no word in base `radix`.
+std::string expected_word(int radix);
+inline constexpr const char* kOtherWordsHint =
+    "say another base with --radix, or name other columns with --channel";
+
 /// How to write a word that is written in a form that is not read, such as 24h,
 /// 8'b0010 or 0010 1100; empty: it is none.
 std::string unread_word_hint(std::string_view cell);
+
+/// The same, also for a negative number; for a column known to hold words.
+std::string no_word_hint(std::string_view cell);
+
+/// Whether a cell whose base no prefix is known to state may be a word in base
+/// 2 with unknown bits, and one in base 16 with a prefix: 0x01.
+bool may_be_prefix_or_bits(std::string_view cell);
 
 }  // namespace clockassay

@@ -2,6 +2,7 @@
 #include "capture/csv_word_bus.h"
 
 #include <optional>
+#include <utility>
 
 #include "capture/csv_word.h"
 
@@ -28,17 +29,28 @@ std::optional<BitRange> any_range(std::string_view text) {
   return parse_bit_range(inner + ']');
 }
 
+// That at the end of the name, of as many bits as a word may have.
+std::optional<BitRange> range_of(std::string_view name) {
+  const std::size_t open = range_begin(name);
+  if (open == std::string_view::npos) return std::nullopt;
+  const auto range = any_range(name.substr(open));
+  return range && range->width() <= kMostWordBits ? range : std::nullopt;
+}
+
 }  // namespace
 
 BusName bus_of(const std::string& column_name, int width) {
-  const std::size_t open = range_begin(column_name);
-  if (open != std::string::npos) {
-    const auto range = any_range(std::string_view(column_name).substr(open));
-    std::string name = column_name.substr(0, open);
-    while (name.ends_with(' ')) name.pop_back();
-    if (range && range->width() <= kMostWordBits) return {name, *range, {}};
-  }
-  return {column_name, {width - 1, 0}, {}};
+  const auto range = range_of(column_name);
+  if (!range) return {column_name, {width - 1, 0}, {}};
+  std::string name = column_name.substr(0, range_begin(column_name));
+  while (name.ends_with(' ')) name.pop_back();
+  return {std::move(name), *range, {}};
+}
+
+std::optional<int> declared_width(std::string_view column_name) {
+  const auto range = range_of(column_name);
+  if (!range) return std::nullopt;
+  return static_cast<int>(range->width());
 }
 
 std::string name_before_index(std::string_view wanted) {

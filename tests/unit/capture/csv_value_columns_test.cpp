@@ -270,6 +270,12 @@ TEST_CASE("value columns: words need a base and a bit") {
   CHECK(r.layout.understanding.facts[0].found == "bit 0 of words in base 2");
   CHECK(r.layout.understanding.facts[0].because == "--radix");
   CHECK(r.layout.channel_names == Names{"bus[7:0]"});
+  // With the base, only the bit is missing.
+  options.channels = {};
+  check_refused(reading(binary, options), message,
+                "name a bit of the word with --channel bus[0]; or name other "
+                "columns with --channel",
+                0);
   // Hex digits without a prefix look like nothing else.
   check_refused(
       reading(columns({{"bus", {"5a", "52", "ff"}}})),
@@ -311,6 +317,60 @@ TEST_CASE("value columns: words in a form that is not read are named") {
       "words with an h behind are not read; write 0x in front "
       "instead",
       0);
+}
+
+TEST_CASE("value columns: words may have bits that are not known") {
+  ReadOptions options = asking({"d[0]"});
+  options.csv.radix = 2;
+  using Cells = std::vector<std::string_view>;
+  for (const Cells& cells :
+       {Cells{"xxxx0000", "xxxx0001", "xxxx0010"},
+        Cells{"00000000", "00000001", "zzzz0010"}, Cells{"1x", "0", "10"},
+        Cells{"x", "xxxxxxxx", "zzzzzzzz", "xxxxzzzz"}}) {
+    CAPTURE(std::string(cells.back()));
+    for (const char* name : {"d[7:0]", "d"}) {
+      const Reading r = reading(columns({{name, cells}}), options);
+      REQUIRE_MESSAGE(r.columns.has_value(), r.columns.error().message);
+      CHECK(selected(r.layout) == Names{"d[0]"});
+      CHECK((*r.columns)[0].kind == ValueKind::kWords);
+      CHECK((*r.columns)[0].declared_width.has_value() ==
+            (std::string(name) == "d[7:0]"));
+    }
+  }
+  // In base 10 a word is known or not as a whole.
+  const auto binary = columns({{"d", {"xxxx0000", "xxxx0001", "xxxx0010"}}});
+  check_refused(reading(binary, asking({"d[0]"})),
+                "found the bit \"d[0]\" asked for, of words that do not say "
+                "their base",
+                "say the base with --radix 2 or 16", 0);
+  check_refused(
+      reading(columns({{"d", {"25", "26", "x7"}}}), asking({"d[0]"})),
+      "found the bit \"d[0]\" asked for, of words that do not say their base",
+      "say the base with --radix 16", 0);
+  // What stands between levels is no bus.
+  CHECK_FALSE(reading(columns({{"a", {"0", "1"}}, {"b", {"0", "1", "xx"}}}))
+                  .columns.has_value());
+}
+
+TEST_CASE("value columns: a cell that is no word is named") {
+  const auto signs = columns({{"d", {"5", "-128", "-127", "3"}}});
+  const char* hint =
+      "words have no sign; write the bits of a negative value, such as 0x80 "
+      "for -128 in 8 bits";
+  check_refused(reading(signs, asking({"d[0]"})),
+                "found \"-128\" in the column \"d\", expected a word of digits",
+                hint, 1);
+  ReadOptions options = asking({"d[0]"});
+  options.csv.radix = 10;
+  check_refused(reading(signs, options),
+                "found \"-128\" in the column \"d\", expected a word of digits",
+                hint, 1);
+  check_refused(reading(columns({{"d", {"5", "0.5", "17", "3"}}}), options),
+                "found \"0.5\" in the column \"d\", expected a word of at most "
+                "64 bits in base 10",
+                "say another base with --radix, or name other columns with "
+                "--channel",
+                1);
 }
 
 TEST_CASE("value columns: a threshold that no column uses is a warning") {

@@ -11,6 +11,7 @@ using clockassay::AnalogueOptions;
 using clockassay::Arena;
 using clockassay::close_values;
 using clockassay::CsvValues;
+using clockassay::ErrorCode;
 using clockassay::has_analogue;
 using clockassay::Level;
 using clockassay::LevelEvent;
@@ -90,6 +91,56 @@ TEST_CASE("CsvValues: every cell reaches its channel") {
         Events{{Ticks(0), Level::kLow}, {Ticks(10), Level::kHigh}});
 }
 
+TEST_CASE("CsvValues: a word wider than the name of its column says") {
+  std::vector<ValueColumn> columns = {words(10), words(16)};
+  columns[0].name = "d[15:8]";
+  columns[0].declared_width = 8;
+  columns[1].name = "d[0:0]";
+  columns[1].declared_width = 1;
+  Arena arena;
+  CsvValues values(columns, 2, {}, arena);
+  CHECK_FALSE(values.take(0, Ticks(0), "255").has_value());
+  CHECK_FALSE(values.take(1, Ticks(0), "01").has_value());
+  CHECK_FALSE(values.take(1, Ticks(0), "x").has_value());
+  // 300 = 256 + 44.
+  const auto error = values.take(0, Ticks(1), "300");
+  REQUIRE(error.has_value());
+  CHECK(error->code == ErrorCode::kBadData);
+  CHECK(error->message ==
+        "found \"300\" in the column \"d[15:8]\", expected a word of at most "
+        "8 bits as the column's name says, and in base 10 it has 9");
+  CHECK(error->hint ==
+        "if the words are in another base, say so with --radix; else correct "
+        "the range in the name of the column");
+  const auto one = values.take(1, Ticks(1), "7");
+  REQUIRE(one.has_value());
+  CHECK(one->message ==
+        "found \"7\" in the column \"d[0:0]\", expected a word of at most 1 "
+        "bit as the column's name says, and in base 16 it has 3");
+  // All 64 bits of a word may be declared.
+  columns[1].declared_width = 64;
+  CHECK_FALSE(values.take(1, Ticks(2), "ffffffffffffffff").has_value());
+}
+
+TEST_CASE("CsvValues: bits that may be a prefix are never read as one") {
+  std::vector<ValueColumn> columns = {words(2)};
+  Arena arena;
+  CsvValues values(columns, 2, {}, arena);
+  CHECK_FALSE(values.take(0, Ticks(0), "xx01").has_value());
+  CHECK_FALSE(values.take(0, Ticks(1), "0b0x01").has_value());
+  CHECK_FALSE(values.take(0, Ticks(2), "0x52").has_value());
+  const auto error = values.take(0, Ticks(3), "0x01");
+  REQUIRE(error.has_value());
+  CHECK(error->message ==
+        "found \"0x01\" in the column \"data\", expected a word of which is "
+        "clear whether 0x states base 16 or is two bits");
+  CHECK(error->hint == "write 0b in front if its digits are bits");
+  columns[0].prefixed = true;
+  CHECK_FALSE(values.take(0, Ticks(4), "0x01").has_value());
+  columns = {words(16)};
+  CHECK_FALSE(values.take(0, Ticks(5), "0x01").has_value());
+}
+
 TEST_CASE("CsvValues: cells that cannot be read are refused with a way out") {
   const std::vector<ValueColumn> columns = {words(2), levels(2), voltages(3)};
   Arena arena;
@@ -106,6 +157,11 @@ TEST_CASE("CsvValues: cells that cannot be read are refused with a way out") {
              "64 bits in base 2",
              "say another base with --radix, or name other columns with "
              "--channel"},
+        Case{0, "-128",
+             "found \"-128\" in the column \"data\", expected a word of at "
+             "most 64 bits in base 2",
+             "words have no sign; write the bits of a negative value, such as "
+             "0x80 for -128 in 8 bits"},
         Case{1, "3.3",
              "found \"3.3\" in the column \"clk\", expected a level: 0, 1, "
              "low, high, L, H, off, on, false, true, x, z or nothing",
