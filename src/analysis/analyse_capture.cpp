@@ -315,10 +315,11 @@ void warn_of_reading(const ChannelRecord& record,
                             " pulses of no width were left out"});
   }
   if (record.unknown_stretches > 0) {
-    warnings.push_back({WarningCode::kUnknownLevels,
-                        "the level is unknown in " +
-                            std::to_string(record.unknown_stretches) +
-                            " places; no period reaches across them"});
+    warnings.push_back(
+        {WarningCode::kUnknownLevels,
+         "the level is unknown in " + std::to_string(record.unknown_stretches) +
+             (record.unknown_stretches == 1 ? " place" : " places") +
+             "; no period reaches across them"});
   }
 }
 
@@ -412,6 +413,7 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
   describe_sampling(capture, window, result);
   result.duration = since_first_stamp(setting, capture.last_stamp);
   result.origin = capture.origin;
+  result.channel_names = capture.channel_names;
   result.warnings = capture.warnings;
   result.warnings.insert(result.warnings.end(), window.warnings.begin(),
                          window.warnings.end());

@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/capture/channel_names.h"
 #include "clockassay/capture/time_grid.h"
 
 namespace clockassay {
@@ -122,13 +123,13 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
 }
 
 Verdict judge_missing(const ClockSpec& clock, const CaptureResult& capture) {
-  const std::string present =
-      capture.channels.empty()
-          ? "no channel read carries a clock"
-          : "the clocks read are: " + listed(capture.channels);
-  return judge_missing_clock(
-      clock, capture.path,
-      "The capture has no channel " + *clock.channel + "; " + present + ".");
+  // A name that is mistyped looks like a clock that is missing.
+  const auto& names = capture.channel_names;
+  const std::string meant = did_you_mean(names, *clock.channel);
+  return judge_missing_clock(clock, capture.path,
+                             "The capture has " +
+                                 no_such_channel(names, *clock.channel) +
+                                 (meant.empty() ? "." : "; " + meant));
 }
 
 Result<Verdict> judge_one(const ClockSpec& clock,

@@ -328,6 +328,7 @@ std::optional<Error> drop_absent(const Layout& layout, bool may_be_missing,
     capture.missing_channels.insert(capture.missing_channels.end(),
                                     selected.asked.begin(),
                                     selected.asked.end());
+    std::erase(capture.channel_names, selected.name);
     capture.channels.erase(capture.channels.begin() +
                            static_cast<std::ptrdiff_t>(i));
   }

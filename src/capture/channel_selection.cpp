@@ -12,7 +12,7 @@
 
 #include "capture/name_list.h"
 #include "capture/shown_text.h"
-#include "clockassay/base/nearest_name.h"
+#include "clockassay/capture/channel_names.h"
 
 namespace clockassay {
 namespace {
@@ -47,17 +47,6 @@ std::optional<std::int64_t> parse_index(std::string_view text) {
   return index;
 }
 
-// "clk [0]" and "clk[0:0]" as "clk[0]".
-std::string glued(std::string_view name) {
-  const std::size_t begin = select_begin(name);
-  const std::string text(without_select(name));
-  const auto range = parse_bit_range(name.substr(begin));
-  if (range && range->first == range->last) {
-    return text + '[' + std::to_string(range->first) + ']';
-  }
-  return text + std::string(name.substr(begin));
-}
-
 // The index of the last select, whatever follows it: 3 of "bus[3] (2)".
 std::optional<std::int64_t> last_index(std::string_view name) {
   const std::size_t open = name.rfind('[');
@@ -68,26 +57,18 @@ std::optional<std::int64_t> last_index(std::string_view name) {
   return parse_index(name.substr(open + 1, close - open - 1));
 }
 
-std::string listed(std::span<const std::string> names, std::string_view first) {
-  std::vector<std::string_view> order(names.begin(), names.end());
-  std::stable_partition(
-      order.begin(), order.end(),
-      [first](std::string_view name) { return name == first; });
-  return listed_names(order);
-}
-
-// The nearest name, by leaf when the user gave no scope.
-std::string_view nearest(std::span<const std::string> names,
-                         std::string_view wanted) {
-  std::vector<std::string_view> known(names.begin(), names.end());
-  const std::string_view whole = nearest_name(wanted, known);
-  if (!whole.empty()) return whole;
-  std::vector<std::string_view> leaves;
-  for (std::string_view name : known) leaves.push_back(leaf_name(name));
-  const std::string_view leaf = nearest_name(leaf_name(wanted), leaves);
-  const auto at = std::ranges::find(leaves, leaf);
-  if (leaf.empty() || at == leaves.end()) return {};
-  return known[static_cast<std::size_t>(at - leaves.begin())];
+// "clk [0]", "clk[0:0]" and "clk[00]" as "clk[0]".
+std::string glued(std::string_view name) {
+  const std::size_t begin = select_begin(name);
+  const std::string text(without_select(name));
+  const auto index =
+      begin < name.size() ? last_index(name.substr(begin)) : std::nullopt;
+  if (index) return text + '[' + std::to_string(*index) + ']';
+  const auto range = parse_bit_range(name.substr(begin));
+  if (range && range->first == range->last) {
+    return text + '[' + std::to_string(range->first) + ']';
+  }
+  return text + std::string(name.substr(begin));
 }
 
 // What a name is compared by: see matching_channels.
@@ -203,14 +184,14 @@ std::vector<Matches> match_all(std::span<const std::string> names,
 tl::unexpected<Error> refuse_several(std::span<const std::string> names,
                                      const Matches& found,
                                      const std::string& wanted) {
-  std::vector<std::string> several;
+  std::vector<std::string_view> several;
   for (const std::size_t i : found.channels) several.push_back(names[i]);
   for (const ChosenBit& bit : found.bits) several.push_back(bit.name);
   const bool same = std::ranges::count(several, several.front()) ==
                     static_cast<std::ptrdiff_t>(several.size());
   return failure(ErrorCode::kUsage,
                  "found several channels " + shown_text(wanted) + ": " +
-                     listed(several, {}),
+                     listed_names(several),
                  same ? "give them names that differ" : "give the full name");
 }
 
@@ -218,12 +199,13 @@ tl::unexpected<Error> refuse_several(std::span<const std::string> names,
 std::string hint_for(std::span<const std::string> names,
                      std::span<const BusName> buses,
                      const std::string& wanted) {
-  const std::string_view near = nearest(names, wanted);
-  if (!near.empty()) return "did you mean " + shown_text(near) + "?";
+  std::string near = did_you_mean(names, wanted);
+  if (!near.empty()) return near;
   if (buses.empty()) return "name one of these";
   std::vector<std::string> bus_names;
   for (const BusName& bus : buses) bus_names.push_back(bus.name);
-  const std::string_view near_bus = nearest(bus_names, without_select(wanted));
+  const std::string_view near_bus =
+      nearest_channel(bus_names, without_select(wanted));
   const auto at = std::ranges::find(bus_names, near_bus);
   const BusName& bus =
       buses[at == bus_names.end()
@@ -241,9 +223,7 @@ tl::unexpected<Error> refuse_missing(std::span<const std::string> names,
                                      const std::string& wanted) {
   std::vector<std::string> all(names.begin(), names.end());
   for (const BusName& bus : buses) all.push_back(bus.whole());
-  return failure(ErrorCode::kBadData,
-                 "found no channel " + shown_text(wanted) + ", there are " +
-                     listed(all, nearest(names, wanted)),
+  return failure(ErrorCode::kBadData, "found " + no_such_channel(all, wanted),
                  hint_for(names, buses, wanted));
 }
 

@@ -174,6 +174,9 @@ Result<std::unique_ptr<PieceParser>> read_vcd_header(std::string_view prefix,
   auto channels = choose_vcd_channels(*header, options);
   if (!channels) return tl::unexpected(channels.error());
   layout.channel_names = channels->names;
+  for (const BusName& bus : channels->buses) {
+    layout.channel_names.push_back(bus.whole());
+  }
   layout.selected = channels->selected;
   layout.missing = channels->missing;
   layout.warnings.insert(layout.warnings.end(), channels->warnings.begin(),

@@ -94,6 +94,7 @@ struct CaptureResult {
   std::string origin;
   std::vector<ChannelResult> channels;
   std::vector<IdleChannel> idle_channels;
+  std::vector<std::string> channel_names;  ///< all the file declares
   std::vector<Warning> warnings;
   std::optional<Understanding> understanding;  ///< where it was asked for
 };

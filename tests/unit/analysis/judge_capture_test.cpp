@@ -75,6 +75,14 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
   REQUIRE(missing);
   CHECK(missing->at(0).decision == Decision::kFail);
   CHECK_FALSE(missing->at(0).error.has_value());
+  CHECK(missing->at(0).reasons.at(0) ==
+        "The capture has no channel \"mco\", there are \"clk_out\".");
+  const auto typo = judge_capture(thirty_ppm("clk_oot"), capture, timebase);
+  REQUIRE(typo);
+  CHECK(typo->at(0).decision == Decision::kFail);
+  CHECK(typo->at(0).reasons.at(0) ==
+        "The capture has no channel \"clk_oot\", there are \"clk_out\"; did "
+        "you mean \"clk_out\"?");
   CaptureResult idle = capture;
   idle.channels.clear();
   idle.idle_channels = {{"clk_out", {}, 0, true}};

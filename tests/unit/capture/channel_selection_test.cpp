@@ -87,6 +87,28 @@ TEST_CASE("select_channels: an unknown name lists the known, nearest first") {
   CHECK(got.error().hint == "did you mean \"top.clk_out\"?");
 }
 
+TEST_CASE("select_channels: zeros in front of an index mean nothing") {
+  const std::vector<BusName> buses = {{"cnt", {7, 0}, {}}};
+  const auto bit =
+      select_channels({}, Names{"cnt[00]", "cnt[007]"}, false, buses);
+  REQUIRE(bit);
+  REQUIRE(bit->bits.size() == 2);
+  CHECK(bit->bits[0].name == "cnt[0]");
+  CHECK(bit->bits[0].asked == Names{"cnt[00]"});
+  CHECK(bit->bits[1].place == 7);
+  const auto whole = select_channels(Names{"d[00]", "d[0]", "e[01]"},
+                                     Names{"d[00]", "d[0]", "e[1]"}, false);
+  REQUIRE(whole);
+  CHECK(whole->asked == std::vector<Names>{{"d[00]"}, {"d[0]"}, {"e[1]"}});
+}
+
+TEST_CASE("select_channels: the end of a full name is taken for it") {
+  const auto got =
+      select_channels(Names{"a.clk", "a.b.clk2"}, Names{"b.clk2"}, false);
+  REQUIRE_FALSE(got);
+  CHECK(got.error().hint == "did you mean \"a.b.clk2\"?");
+}
+
 TEST_CASE("select_channels: a great many names are found in one pass") {
   // Each compared with every one there is, they would take minutes.
   constexpr std::size_t kMany = 30'000;

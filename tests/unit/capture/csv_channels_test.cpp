@@ -502,6 +502,7 @@ TEST_CASE("csv long form: a channel asked for that never comes is missing") {
   const auto skipped = read_text(text, options);
   REQUIRE(skipped.has_value());
   CHECK(skipped->missing_channels == std::vector<std::string>{"data[3]"});
+  CHECK(skipped->channel_names == std::vector<std::string>{"top.a"});
   REQUIRE(skipped->channels.size() == 1);
   CHECK(skipped->channels[0].name == "top.a");
   options.channels = {"top.clk"};

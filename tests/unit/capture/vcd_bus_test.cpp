@@ -107,7 +107,7 @@ TEST_CASE("vcd bus: buses are not read unless a bit is named") {
   const Capture capture = reading(text, {});
   REQUIRE(capture.channels.size() == 1);
   CHECK(capture.channels[0].name == "top.led");
-  CHECK(capture.channel_names == Names{"top.led"});
+  CHECK(capture.channel_names == Names{"top.led", "top.bus[7:0]"});
 }
 
 TEST_CASE("vcd bus: bits of one bus and a signal beside it in one run") {
