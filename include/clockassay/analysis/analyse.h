@@ -20,6 +20,11 @@ struct AnalysisOptions {
   std::optional<Rational> span_s;  ///< length of the stretch to analyse
 };
 
+/// Why the stretch that is asked for cannot be analysed: it begins where the
+/// capture ends, or later. nullopt: some of it lies within.
+std::optional<Error> refuse_stretch(const Capture& capture,
+                                    const AnalysisOptions& options);
+
 /// Runs edges, estimate and uncertainty over every channel of a capture.
 CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,
