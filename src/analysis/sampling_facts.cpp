@@ -11,6 +11,10 @@ namespace {
 
 std::string text_reason(const Capture& capture) {
   if (capture.format == "vcd") return "one step of the timescale";
+  if (capture.grid.text_resolution_ticks == capture.grid.float_ticks) {
+    return "the last bit of the floating point number that the largest time "
+           "was";
+  }
   return capture.grid.text_resolution_ticks == 1
              ? "the last decimal of the times as they are written"
              : "the last digit that the largest time has";

@@ -155,7 +155,8 @@ void take_fit(const RowStepFit& fit, const CsvSurvey& survey, CsvLayout& csv) {
       {WarningCode::kSamplingContradicted,
        "the rows are " + (interval_s ? seconds(*interval_s) : "otherwise") +
            " apart, but the sample rate is stated as " +
-           (rate ? rate->to_string() : "another") + " Hz"});
+           (rate ? rate->to_string() : "another") +
+           " Hz; state the true one with --sample-rate"});
 }
 
 // Rounding of steps adds up from row to row.
@@ -178,6 +179,7 @@ void warn_of_steps(const CsvSurvey& survey, CsvLayout& csv) {
 void warn_of_floats(const CsvSurvey& survey, CsvLayout& csv) {
   if (!survey.float_ticks) return;
   csv.layout.grid.text_resolution_ticks = *survey.float_ticks;
+  csv.layout.grid.float_ticks = survey.float_ticks;
   csv.layout.warnings.push_back(
       {WarningCode::kTextRounds,
        survey.float_reason + ": they resolve " +

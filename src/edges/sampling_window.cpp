@@ -125,7 +125,9 @@ bool contradicts(const IntervalScan& scan, const Rational& interval,
           in_seconds(t, grid);
   }
   if (why.empty()) return false;
-  w.warnings.push_back({WarningCode::kSamplingContradicted, std::move(why)});
+  w.interval_reason += "; contradicted by the edges";
+  w.warnings.push_back({WarningCode::kSamplingContradicted,
+                        why + "; state the true rate with --sample-rate"});
   return true;
 }
 

@@ -27,6 +27,9 @@ struct TimeGrid {
   Rational tick_s = Rational(1);  ///< seconds per tick, exact
   std::int64_t text_resolution_ticks =
       1;  ///< coarsest step stamps were written in
+  /// Where stamps are printed from floating point numbers: the step in
+  /// which these move.
+  std::optional<std::int64_t> float_ticks;
   std::optional<Rational> sample_interval_s;  ///< by option, header or rows
   SampleIntervalSource source = SampleIntervalSource::kUnknown;
   /// What the source is in words, such as "stated in line 3"; empty where the

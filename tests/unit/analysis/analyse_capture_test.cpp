@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cmath>
+#include <cstdio>
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_writer.h"
@@ -107,6 +109,23 @@ TEST_CASE("analyse_capture: --from and --span choose the stretch analysed") {
   // Rises at 100 + 40 k ticks up to 4100: k = 0 … 100; falls up to 4080.
   CHECK(r.channels[0].edges.rising == 101);
   CHECK(r.channels[0].edges.falling == 100);
+}
+
+TEST_CASE("analyse_capture: whose last digit the times resolve is said") {
+  // A double of this size moves by 2^30 / 2^52 s = 238.4 ns.
+  std::string text = "time_s,clk\n";
+  for (int i = 0; i < 200; ++i) {
+    std::array<char, 40> row;
+    std::snprintf(row.data(), row.size(), "%.9f,%d\n", 1.7e9 + 1e-6 * i,
+                  i / 4 % 2);
+    text += row.data();
+  }
+  CaptureResult r = analyse(text);
+  CHECK(r.text_resolution.value() == doctest::Approx(239e-9));
+  CHECK(r.text_resolution_reason ==
+        "the last bit of the floating point number that the largest time was");
+  r = analyse("time_s,clk\n0.0e-3,0\n2.5e-3,1\n5.0e-3,0\n1.0e-2,1\n");
+  CHECK(r.text_resolution_reason == "the last digit that the largest time has");
 }
 
 TEST_CASE("analyse_capture: repairs are counted and the first are listed") {

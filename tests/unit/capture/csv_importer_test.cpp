@@ -778,7 +778,7 @@ TEST_CASE("csv: how the sampling interval is known") {
   REQUIRE(warns_of(capture, WarningCode::kSamplingContradicted));
   CHECK(capture.warnings[0].message ==
         "the rows are 0.000001 s apart, but the sample rate is stated as "
-        "2000000 Hz");
+        "2000000 Hz; state the true one with --sample-rate");
 
   // Changes, not samples: every row but the last has one.
   capture = must_read("time_us,clk\n0,0\n1,1\n2,0\n3,1\n4,1\n");

@@ -282,7 +282,9 @@ TEST_CASE("sampling_window: a stated interval that cannot be is said so") {
   // 110 - 50 = 60 is 18.3 from 41.67; 50 is 8.3, the largest is 60 - 41.67.
   CHECK(w.warnings[0].message ==
         "the stated sampling interval of 4.16667e-08 s does not fit: "
-        "intervals between edges are off its multiples by up to 1.83333e-08 s");
+        "intervals between edges are off its multiples by up to 1.83333e-08 s; "
+        "state the true rate with --sample-rate");
+  CHECK(w.interval_reason == "--sample-rate; contradicted by the edges");
 }
 
 TEST_CASE("sampling_window: text coarser than the samples adds its step") {
