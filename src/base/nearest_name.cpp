@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "clockassay/base/letter_case.h"
+
 namespace clockassay {
 namespace {
 
@@ -15,14 +17,11 @@ constexpr std::size_t kLongestText = 64;
 // Letters that must agree before a beginning says anything. Chosen.
 constexpr std::size_t kShortestBeginning = 3;
 
-char lower(char c) {
-  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-}
-
 bool begins(std::string_view name, std::string_view text) {
   return text.size() >= kShortestBeginning && name.size() >= text.size() &&
-         std::equal(text.begin(), text.end(), name.begin(),
-                    [](char a, char b) { return lower(a) == lower(b); });
+         std::equal(text.begin(), text.end(), name.begin(), [](char a, char b) {
+           return lower_letter(a) == lower_letter(b);
+         });
 }
 
 // Optimal string alignment distance, by rows.
@@ -36,11 +35,11 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
     last.swap(row);
     row[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
-      const bool same = lower(a[i - 1]) == lower(b[j - 1]);
+      const bool same = lower_letter(a[i - 1]) == lower_letter(b[j - 1]);
       row[j] = std::min(
           {last[j] + 1, row[j - 1] + 1, last[j - 1] + (same ? 0U : 1U)});
-      if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
-          lower(a[i - 2]) == lower(b[j - 1])) {
+      if (i > 1 && j > 1 && lower_letter(a[i - 1]) == lower_letter(b[j - 2]) &&
+          lower_letter(a[i - 2]) == lower_letter(b[j - 1])) {
         row[j] = std::min(row[j], before_last[j - 2] + 1);
       }
     }

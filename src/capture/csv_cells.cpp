@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "capture/shown_text.h"
+#include "clockassay/base/letter_case.h"
 
 namespace clockassay {
 namespace {
@@ -54,15 +55,6 @@ bool is_digit(char c) {
   return c >= '0' && c <= '9';
 }
 
-char lower(char c) {
-  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-}
-
-bool equals_ignoring_case(std::string_view text, std::string_view word) {
-  return std::equal(text.begin(), text.end(), word.begin(), word.end(),
-                    [](char a, char b) { return lower(a) == b; });
-}
-
 // Of other writing systems, as UTF-8.
 constexpr std::pair<std::string_view, std::string_view> kUnicodeMinus[] = {
     {"\xE2\x88\x92", "the character U+2212"},
@@ -85,7 +77,7 @@ bool lacks_unit_letter(std::string_view cell) {
 
 bool contains_ignoring_case(std::string_view text, std::string_view word) {
   return std::search(text.begin(), text.end(), word.begin(), word.end(),
-                     [](char a, char b) { return lower(a) == b; }) !=
+                     [](char a, char b) { return lower_letter(a) == b; }) !=
          text.end();
 }
 
@@ -187,7 +179,7 @@ std::string number_hint(std::string_view cell) {
   }
   const std::string_view rest = cell.substr(letter);
   const bool other_exponent =
-      (lower(rest[0]) == 'd' &&
+      (lower_letter(rest[0]) == 'd' &&
        rest.find_first_not_of("0123456789+-", 1) == std::string_view::npos) ||
       rest.find("10^") != std::string_view::npos;
   if (!other_exponent) return {};

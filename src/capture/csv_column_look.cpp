@@ -9,6 +9,7 @@
 #include "capture/csv_word.h"
 #include "capture/csv_word_bus.h"
 #include "capture/shown_text.h"
+#include "clockassay/base/letter_case.h"
 
 namespace clockassay {
 namespace {
@@ -52,13 +53,6 @@ bool has_known_digits(std::string_view cell) {
 constexpr std::pair<std::string_view, std::string_view> kWordPairs[] = {
     {"falling", "rising"}, {"fall", "rise"}, {"f", "r"},
     {"down", "up"},        {"lo", "hi"},     {"no", "yes"}};
-
-bool equals_ignoring_case(std::string_view text, std::string_view word) {
-  return std::equal(text.begin(), text.end(), word.begin(), word.end(),
-                    [](char a, char b) {
-                      return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b;
-                    });
-}
 
 // What all cells are, each of which is counted once.
 struct Tally {

@@ -7,6 +7,7 @@
 #include "capture/csv_header_finder.h"
 #include "capture/csv_levels.h"
 #include "capture/csv_preamble.h"
+#include "capture/csv_refusal.h"
 #include "capture/csv_separator.h"
 #include "capture/csv_split.h"
 #include "capture/line_ends.h"
@@ -16,11 +17,6 @@ namespace clockassay {
 namespace {
 
 constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
-
-tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
-  error.byte = static_cast<std::int64_t>(byte);
-  return tl::unexpected<Error>(std::move(error));
-}
 
 // Every line, and those that are no comment and not blank.
 struct Lines {

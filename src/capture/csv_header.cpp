@@ -12,70 +12,16 @@
 namespace clockassay {
 namespace {
 
-constexpr std::string_view kTimeNames[] = {
-    "time", "times", "t", "timestamp", "timestamps", "elapsed", "elapsedtime"};
-constexpr std::string_view kStepNames[] = {"dt",
-                                           "delta",
-                                           "deltat",
-                                           "deltatime",
-                                           "timedelta",
-                                           "timediff",
-                                           "timedifference",
-                                           "timestep",
-                                           "timesincelast",
-                                           "timesinceprevious",
-                                           "sinceprevious",
-                                           "sincelast"};
-constexpr std::string_view kSampleNames[] = {
-    "sample",   "samples",     "samplenumber", "samplenr",
-    "sampleno", "sampleindex", "samplecount",  "index",
-    "idx",      "row",         "rownumber"};
-constexpr std::string_view kRisingNames[] = {"rising", "risingedge",
-                                             "risingedges"};
 // Of one of several columns of times: of use in a hint only.
 constexpr std::string_view kEdgeKindNames[] = {
     "rising",  "risingedge",  "rise", "start",   "edge",
     "falling", "fallingedge", "fall", "edgetime"};
-constexpr std::string_view kEdgeNames[] = {"edge", "edges", "edgetime",
-                                           "edgetimes"};
 constexpr std::string_view kChannelNames[] = {"channel", "signal", "name"};
 constexpr std::string_view kLevelNames[] = {"level", "value", "state"};
 
 constexpr const char* kLoneHint =
     "name the column rising_s if every row is one rising edge, or state "
     "--edges";
-
-std::string plain_name(std::string_view text) {
-  std::string name;
-  for (char c : text) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    if (std::string_view(" _-#.").find(c) == std::string_view::npos) name += c;
-  }
-  return name;
-}
-
-// A name and the unit written with it.
-struct NameAndUnit {
-  std::string name;  // plain
-  std::optional<int> exponent;
-};
-
-NameAndUnit split_unit(std::string_view cell) {
-  std::size_t open = std::string_view::npos;
-  std::size_t close = cell.size();
-  if (cell.ends_with(')') || cell.ends_with(']')) {
-    open = cell.rfind(cell.back() == ')' ? '(' : '[');
-    --close;
-  } else {
-    open = cell.find_last_of("/_,");
-  }
-  if (open != std::string_view::npos) {
-    const auto exponent =
-        time_unit_exponent(trim_cell(cell.substr(open + 1, close - open - 1)));
-    if (exponent) return {plain_name(cell.substr(0, open)), exponent};
-  }
-  return {plain_name(cell), std::nullopt};
-}
 
 template <class Names>
 bool is_one_of(const std::string& name, const Names& names) {
@@ -336,24 +282,6 @@ Result<void> find_events(const HeaderCells& header, const CsvOptions& options,
 }
 
 }  // namespace
-
-ColumnName column_name(std::string_view text) {
-  NameAndUnit split = split_unit(text);
-  ColumnName name;
-  name.unit_exponent = split.exponent;
-  if (is_one_of(split.name, kTimeNames)) {
-    name.meaning = ColumnMeaning::kTime;
-  } else if (is_one_of(split.name, kStepNames)) {
-    name.meaning = ColumnMeaning::kStep;
-  } else if (is_one_of(split.name, kSampleNames)) {
-    name.meaning = ColumnMeaning::kSampleCount;
-  } else if (is_one_of(split.name, kRisingNames)) {
-    name.meaning = ColumnMeaning::kRising;
-  } else if (is_one_of(split.name, kEdgeNames)) {
-    name.meaning = ColumnMeaning::kEdges;
-  }
-  return name;
-}
 
 std::optional<std::size_t> stated_time_column(
     const std::vector<std::string>& names, std::size_t columns,

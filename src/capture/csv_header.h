@@ -7,29 +7,11 @@
 #include <string_view>
 #include <vector>
 
+#include "capture/csv_column_name.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/read_options.h"
 
 namespace clockassay {
-
-/// What the name of a column says about time.
-enum class ColumnMeaning {
-  kOther,
-  kTime,         ///< since a fixed instant
-  kStep,         ///< since the row before
-  kSampleCount,  ///< counts samples or rows
-  kRising,       ///< times of rising edges
-  kEdges,        ///< times of edges of a kind it does not say
-};
-
-struct ColumnName {
-  ColumnMeaning meaning = ColumnMeaning::kOther;
-  std::optional<int> unit_exponent;  ///< the unit written with it
-};
-
-/// Names as `time_us`, `Time (us)`, `time [us]`, `t/us`; of the time: time,
-/// times, t, timestamp, timestamps, elapsed, elapsed time.
-ColumnName column_name(std::string_view text);
 
 /// What a time in the rows counts.
 enum class CsvTimeBase {

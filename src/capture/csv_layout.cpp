@@ -8,6 +8,7 @@
 #include "capture/csv_channels.h"
 #include "capture/csv_facts.h"
 #include "capture/csv_head.h"
+#include "capture/csv_refusal.h"
 #include "capture/csv_rows.h"
 #include "capture/csv_sampling.h"
 #include "capture/csv_split.h"
@@ -21,17 +22,6 @@ namespace {
 // tell samples from changes; a preamble beyond the last is no preamble.
 constexpr std::size_t kFirstLook = std::size_t{64} << 10;
 constexpr std::size_t kLongestLook = std::size_t{16} << 20;
-
-tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
-                                std::string hint = {}) {
-  Error error{ErrorCode::kBadData, std::move(message), std::move(hint)};
-  error.byte = static_cast<std::int64_t>(byte);
-  return tl::unexpected<Error>(std::move(error));
-}
-
-tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
-  return refuse_at(byte, std::move(error.message), std::move(error.hint));
-}
 
 Result<void> check_encoding(std::string_view text, bool all) {
   if (all) {

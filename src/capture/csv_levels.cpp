@@ -5,6 +5,7 @@
 
 #include "capture/csv_word.h"
 #include "capture/shown_text.h"
+#include "clockassay/base/letter_case.h"
 #include "clockassay/base/units.h"
 
 namespace clockassay {
@@ -17,13 +18,6 @@ constexpr std::string_view kEdgeWords[] = {"rising", "falling", "rise", "fall",
                                            "r",      "f",       "up",   "down"};
 
 using Number = DecimalText<Int128>;
-
-bool equals_ignoring_case(std::string_view text, std::string_view word) {
-  return std::equal(text.begin(), text.end(), word.begin(), word.end(),
-                    [](char a, char b) {
-                      return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b;
-                    });
-}
 
 template <class Words>
 bool is_one_of(std::string_view cell, const Words& words) {

@@ -4,16 +4,12 @@
 #include <string>
 #include <vector>
 
+#include "capture/csv_refusal.h"
 #include "capture/csv_split.h"
 #include "capture/stated_sample_rate.h"
 
 namespace clockassay {
 namespace {
-
-tl::unexpected<Error> refuse_at(std::size_t byte, Error error) {
-  error.byte = static_cast<std::int64_t>(byte);
-  return tl::unexpected<Error>(std::move(error));
-}
 
 // A line of keys and values as the sentence "key: value unit".
 std::string as_sentence(std::string_view line, char separator) {

@@ -6,18 +6,12 @@
 #include <string>
 #include <utility>
 
+#include "capture/csv_refusal.h"
 #include "capture/exact_seconds.h"
 #include "capture/power_of_ten.h"
 
 namespace clockassay {
 namespace {
-
-tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
-                                std::string hint) {
-  Error error{ErrorCode::kBadData, std::move(message), std::move(hint)};
-  error.byte = static_cast<std::int64_t>(byte);
-  return tl::unexpected<Error>(std::move(error));
-}
 
 std::string seconds(const Rational& interval_s) {
   return exact_seconds(Ticks(1), interval_s) + " s";

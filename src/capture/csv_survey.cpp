@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "capture/csv_binary_step.h"
+#include "capture/csv_refusal.h"
 #include "capture/csv_tick.h"
 #include "capture/shown_text.h"
 #include "clockassay/capture/stamp_digits.h"
@@ -37,13 +38,6 @@ bool may_group(std::string_view cell) {
   return cell.size() == comma + 4 &&
          std::all_of(cell.begin() + static_cast<long>(comma) + 1, cell.end(),
                      is_digit);
-}
-
-tl::unexpected<Error> refuse_at(std::size_t byte, std::string message,
-                                std::string hint) {
-  Error error{ErrorCode::kBadData, std::move(message), std::move(hint)};
-  error.byte = static_cast<std::int64_t>(byte);
-  return tl::unexpected<Error>(std::move(error));
 }
 
 // The first rows on their way into a survey.

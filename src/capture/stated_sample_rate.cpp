@@ -5,17 +5,14 @@
 #include <string>
 
 #include "capture/shown_text.h"
+#include "clockassay/base/letter_case.h"
 #include "clockassay/base/quantity_text.h"
 
 namespace clockassay {
 namespace {
 
-char lower(char c) {
-  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-}
-
 bool is_letter(char c) {
-  return lower(c) >= 'a' && lower(c) <= 'z';
+  return lower_letter(c) >= 'a' && lower_letter(c) <= 'z';
 }
 
 bool is_digit(char c) {
@@ -25,7 +22,7 @@ bool is_digit(char c) {
 bool starts_with_word(std::string_view text, std::string_view word) {
   if (text.size() < word.size()) return false;
   for (std::size_t i = 0; i < word.size(); ++i) {
-    if (lower(text[i]) != word[i]) return false;
+    if (lower_letter(text[i]) != word[i]) return false;
   }
   return true;
 }

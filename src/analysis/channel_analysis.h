@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/analysis/analyse.h"
+#include "clockassay/edges/edge_store.h"
+#include "clockassay/estimate/clock_estimate.h"
+
+namespace clockassay {
+
+/// What every channel of one capture shares.
+struct Setting {
+  const Capture& capture;
+  const AnalysisOptions& options;
+  TickScale scale;
+  Ticks from;
+  Ticks to;
+  SampleIntervalSource source;  ///< how the sampling interval is known
+};
+
+/// Time of a tick since the capture's first stamp.
+inline Seconds since_first_stamp(const Setting& s, Ticks t) {
+  return Seconds(static_cast<double>((t - s.capture.first_stamp).count()) *
+                 s.scale.tick_s.to_double());
+}
+
+/// One stretch, and what its estimate says.
+struct AnalysedStretch {
+  StretchRecord record;
+  std::optional<ClockEstimate> estimate;
+  std::string trouble;          ///< why there is no estimate
+  std::vector<Repair> repairs;  ///< in what is analysed of it,
+  Ticks first;                  ///< whose ends are these
+  Ticks last;
+  std::int64_t uneven_cycles = 0;  ///< of the whole stretch
+  StretchBreak why = StretchBreak::kStart;
+};
+
+}  // namespace clockassay

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <vector>
+
+#include "analysis/channel_analysis.h"
+#include "clockassay/base/parallel.h"
+#include "clockassay/base/warning.h"
+
+namespace clockassay {
+
+/// Pulses of one sample that may not all have been seen. Where the sampling
+/// interval is inferred from the shortest pulse, every pulse may be no more
+/// than that because nothing else was sampled in between.
+void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
+                           const ParallelFor& parallel_for,
+                           std::vector<Warning>& warnings);
+
+/// Lost and extra edges, with the first few of them, and why they may not be
+/// trusted.
+void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
+                     std::vector<Warning>& warnings);
+
+/// What parts the capture, and edges that belong to no part.
+void warn_of_breaks(const EdgeStore& store,
+                    const std::vector<AnalysedStretch>& stretches,
+                    std::vector<Warning>& warnings);
+
+/// A clock whose last edge is long before the end of what is analysed, for
+/// whatever reason, has not been seen to run there.
+void warn_of_silence(const Setting& s, const AnalysedStretch& last,
+                     std::vector<Warning>& warnings);
+
+/// Pulses of no width and unknown levels, which are not in the numbering.
+void warn_of_reading(const ChannelRecord& record,
+                     std::vector<Warning>& warnings);
+
+}  // namespace clockassay
