@@ -37,11 +37,13 @@ TestStretch stretch_from_edges(std::span<const std::int64_t> rises,
 }
 
 SampledEdges sample_edges(double period, double duty, double sigma,
-                          std::size_t cycles, std::mt19937_64& random) {
+                          std::size_t cycles, std::mt19937_64& random,
+                          std::span<const double> wander) {
   std::uniform_real_distribution<double> uniform(0.0, 1.0);
   std::normal_distribution<double> normal(0.0, 1.0);
   const double phase = uniform(random) * period;
   SampledEdges edges;
+  edges.phase = phase;
   std::int64_t previous = -1;
   const auto sample = [&](double t) {
     const double noisy = sigma > 0.0 ? t + sigma * normal(random) : t;
@@ -51,8 +53,11 @@ SampledEdges sample_edges(double period, double duty, double sigma,
   };
   for (std::size_t k = 0; k <= cycles; ++k) {
     const double rise = phase + static_cast<double>(k) * period;
-    edges.rises.push_back(sample(rise));
-    edges.falls.push_back(sample(rise + duty * period));
+    const auto moved = [&](std::size_t i) {
+      return wander.empty() ? 0.0 : wander[i];
+    };
+    edges.rises.push_back(sample(rise + moved(2 * k)));
+    edges.falls.push_back(sample(rise + duty * period + moved(2 * k + 1)));
   }
   return edges;
 }

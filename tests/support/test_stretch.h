@@ -30,8 +30,11 @@ TestStretch stretch_from_edges(std::span<const std::int64_t> rises,
 struct SampledEdges {
   std::vector<std::int64_t> rises;
   std::vector<std::int64_t> falls;
+  double phase = 0.0;  ///< of the first rising edge, without noise
 };
+/// `wander`, if given, moves edge after edge, rising and falling in turn.
 SampledEdges sample_edges(double period, double duty, double sigma,
-                          std::size_t cycles, std::mt19937_64& random);
+                          std::size_t cycles, std::mt19937_64& random,
+                          std::span<const double> wander = {});
 
 }  // namespace clockassay
