@@ -15,6 +15,7 @@ packages="
   libboost-dev
   libclang-rt-14-dev
   libcli11-dev
+  libeigen3-dev
   libexpected-dev
   libfftw3-dev
   libisal-dev

@@ -14,12 +14,11 @@
 #include "clockassay/estimate/spectral_check.h"
 #include "clockassay/estimate/student_t.h"
 #include "clockassay/estimate/wander.h"
+#include "estimate/period_estimate.h"
 
 namespace clockassay {
 namespace {
 
-/// Below this many rising edges only the interval means anything.
-constexpr std::int64_t kFewEdges = 5;
 /// Of half-widths.
 constexpr double kCoverage = 0.95;
 
@@ -29,65 +28,6 @@ std::optional<std::int64_t> window_units(const Rational& ticks) {
   if (ticks > Rational(kLargestResidual)) return std::nullopt;
   const Int128 scaled = ticks.num() * kWindowUnits;
   return static_cast<std::int64_t>((scaled + ticks.den() - 1) / ticks.den());
-}
-
-struct PeriodEstimate {
-  double slope = 0.0;       ///< of the frame
-  double half_width = 0.0;  ///< [ticks]
-  std::optional<double> wander;
-  EstimateMethod method = EstimateMethod::kLeastSquares;
-};
-
-/// What jitter alone leaves of the slope at 95 %, by the scatter about the
-/// line: beyond a sample of jitter it exceeds what one window more allows.
-double jitter_half_width(const LineFit& line) {
-  if (line.dof < 1) return 0.0;
-  const auto dof = static_cast<double>(line.dof);
-  return student_t_two_sided(kCoverage, dof) *
-         std::sqrt(line.residual_squares / dof * line.slope_variance);
-}
-
-/// What is left of the slope at 95 % when jitter accumulates, so that each
-/// period deviates by itself: t times the standard deviation of their mean.
-/// Reckoned with where it shows (the edges stray further from the line than the
-/// periods from their mean, where white jitter strays 0.71 times as far), and
-/// where too few periods would show it; in either case only if the periods vary
-/// by more than sampling can make them.
-double walk_half_width(const EdgeSums& sums, const LineFit& line,
-                       double window) {
-  constexpr std::int64_t kEnoughPeriods = 64;  // chosen
-  // Without jitter periods differ by one sample; half of one for the text.
-  constexpr double kSampled = 1.5;
-  const PeriodSums& p = sums.periods;
-  if (p.periods < 2 ||
-      static_cast<double>(p.period_max - p.period_min) <= kSampled * window) {
-    return 0.0;
-  }
-  const auto n = static_cast<double>(p.periods);
-  const double period_rms = std::sqrt(period_variance(p));
-  const double edge_rms =
-      std::sqrt(line.rise_residual_squares / static_cast<double>(sums.rise.n));
-  if (p.periods >= kEnoughPeriods && edge_rms < period_rms) return 0.0;
-  return student_t_two_sided(kCoverage, n - 1.0) * period_rms / std::sqrt(n);
-}
-
-PeriodEstimate estimate_period(const EdgeSums& sums, const LineFit& line,
-                               const FeasibleSet& set,
-                               const ResidualPass& residuals, double window) {
-  PeriodEstimate p;
-  p.slope = set.mean_slope ? *set.mean_slope : line.slope;
-  if (sums.rise.n < kFewEdges) {
-    p.method = EstimateMethod::kIntervalOnly;
-  } else if (set.mean_slope) {
-    p.method = EstimateMethod::kFeasibleSet;
-  }
-  p.half_width =
-      std::max(set.wide.high.value() - p.slope, p.slope - set.wide.low.value());
-  p.half_width = std::max({p.half_width, jitter_half_width(line),
-                           walk_half_width(sums, line, window)});
-  p.wander = find_wander(residuals.parts, p.slope, window);
-  if (p.wander) p.half_width = std::max(p.half_width, *p.wander);
-  return p;
 }
 
 FrequencyEstimate in_hertz(const PeriodEstimate& p, const EdgeSums& sums,
@@ -254,7 +194,9 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
       static_cast<std::int64_t>(kWanderParts)));
   const ResidualPass residuals =
       pass_residuals(view, sums, line->slope, parts, parallel_for);
-  const PeriodEstimate p = estimate_period(sums, *line, set, residuals, window);
+  const PeriodEstimate p =
+      estimate_period(view, sums, *line, set, residuals, window,
+                      scale.sample_ticks == scale.window_ticks, parallel_for);
   const double period = static_cast<double>(sums.frame.period) + p.slope;
   if (p.half_width >= period) {
     return failure(ErrorCode::kTooFewEdges,

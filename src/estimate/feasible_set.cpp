@@ -131,6 +131,18 @@ double mean_over_set(const EdgeHulls& hulls, const SlopeInterval& bounds,
   return bounds.low.value() + x;
 }
 
+/// Middle of the lines of a slope that pass through every window.
+double middle_at(const PointHulls& hulls, double slope, double window) {
+  const auto height = [&](const FramePoint& p) {
+    return static_cast<double>(p.y) - slope * static_cast<double>(p.k);
+  };
+  double top = height(hulls.upper.front());
+  for (const FramePoint& p : hulls.upper) top = std::max(top, height(p));
+  double bottom = height(hulls.lower.front());
+  for (const FramePoint& p : hulls.lower) bottom = std::min(bottom, height(p));
+  return 0.5 * (top + bottom - window);
+}
+
 }  // namespace
 
 double Fraction::value() const {
@@ -204,6 +216,10 @@ FeasibleSet feasible_set_from(const EdgeHulls& hulls,
   if (is_empty(bounds)) return set;
   set.bounds = SlopeInterval{*bounds.low, *bounds.high};
   set.mean_slope = mean_over_set(hulls, *set.bounds, window_units);
+  set.rise_middle = middle_at(hulls.rise, *set.mean_slope, window.value());
+  if (fall) {
+    set.fall_middle = middle_at(hulls.fall, *set.mean_slope, window.value());
+  }
   return set;
 }
 

@@ -17,7 +17,7 @@ std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
   bool found = false;
   // Windows of 2, 4, … parts, up to half of all, each half over the next: the
   // short ones show quick changes, the long ones slight ones.
-  for (std::size_t length = 2; 2 * length <= parts.size() || length == 2;
+  for (std::size_t length = 4; 2 * length <= parts.size() || length == 4;
        length *= 2) {
     for (std::size_t first = 0; first + length <= parts.size();
          first += length / 2) {
@@ -34,8 +34,9 @@ std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
           student_t_two_sided(kCoverage, dof) *
               std::sqrt(variance * fit->slope_variance);
       const double off = std::abs(fit->slope - slope);
+      if (off <= explained) continue;
       largest = std::max(largest, off);
-      found = found || off > explained;
+      found = true;
     }
   }
   if (!found) return std::nullopt;

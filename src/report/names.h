@@ -18,11 +18,13 @@ inline const char* spectral_outcome_name(SpectralOutcome outcome) {
   return "not_applicable";
 }
 
-/// "feasible_set", "least_squares", "interval_only".
+/// "feasible_set", "likelihood", "least_squares", "interval_only".
 inline const char* method_name(EstimateMethod method) {
   switch (method) {
     case EstimateMethod::kFeasibleSet:
       return "feasible_set";
+    case EstimateMethod::kLikelihood:
+      return "likelihood";
     case EstimateMethod::kLeastSquares:
       return "least_squares";
     case EstimateMethod::kIntervalOnly:

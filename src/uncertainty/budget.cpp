@@ -22,6 +22,8 @@ std::string capture_source(EstimateMethod method) {
     case EstimateMethod::kFeasibleSet:
       return "bound: constant frequencies that pass through every sampling "
              "window; taken as 95 %";
+    case EstimateMethod::kLikelihood:
+      return "likelihood of Gaussian jitter seen through the sampling windows";
     case EstimateMethod::kLeastSquares:
       return "bound: the clock jitters; the widest of sampling, scatter and "
              "wander; taken as 95 %";

@@ -87,8 +87,8 @@ struct CaptureResult {
   std::string sample_interval_reason;      ///< how it is known, in words
   /// Where the text leaves the sample rate open: what it may be.
   std::vector<Rational> possible_rates_hz;
-  Seconds window;                          ///< within which an edge is known
-  std::string window_reason;               ///< what that is made of, in words
+  Seconds window;             ///< within which an edge is known
+  std::string window_reason;  ///< what that is made of, in words
   std::string sample_interval_source;
   Seconds duration;  ///< first to last stamp
   std::string origin;

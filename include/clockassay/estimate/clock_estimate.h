@@ -17,8 +17,10 @@ namespace clockassay {
 /// What the ticks of a view mean.
 struct TickScale {
   Rational tick_s = Rational(1);
-  Rational window_ticks = Rational(1);        ///< of one edge, > 0
-  std::optional<Rational> sample_ticks = {};  ///< where it is stated or seen
+  Rational window_ticks = Rational(1);  ///< of one edge, > 0
+  /// Where it is stated or seen. If it is the window, edges are known to within
+  /// a sample and no more, and the likelihood of that holds.
+  std::optional<Rational> sample_ticks = {};
 };
 
 /// All that one stretch says about its clock, in the capture's own time.
@@ -41,11 +43,13 @@ struct ClockEstimate {
 /// Estimates one clock from numbered edges: its mean frequency over the view.
 /// 1 least-squares line, one slope, an intercept per polarity (exact sums);
 /// 2 feasible set: if a line passes through every window, the frequency is the
-///   mean over the set, else the least-squares one;
-/// 3 half-width: furthest slope whose residual range is within one window of
-///   the smallest, at least t times the standard deviation of the line. Wide,
-///   but it covers sampling and white jitter alike;
-/// 4 wander of the parts beyond that widens it and warns.
+///   mean over the set; else the most likely one with normal jitter seen
+///   through the windows, which beyond 0.6 windows of it is the least-squares
+///   one;
+/// 3 half-width: all slopes not much less likely than that;
+/// 4 where the parts of the view scatter more than white jitter explains, the
+///   half-width comes from that scatter, and a change of frequency is warned
+///   of.
 /// Errors: kTooFewEdges below two rising edges, or when the edges leave the
 ///         period open altogether
 /// Source: docs/measurement-model.md

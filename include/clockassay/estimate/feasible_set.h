@@ -78,6 +78,10 @@ struct FeasibleSet {
   /// likely as any other, so the slope's density is the product of the two
   /// polarities' (1 - R/window).
   std::optional<double> mean_slope;
+  /// At that slope, k = 0: the middle of the lines that pass through every
+  /// window, for the rising and the falling edges [ticks].
+  std::optional<double> rise_middle;
+  std::optional<double> fall_middle;
   /// All slopes whose residual range is within one window of the smallest.
   SlopeInterval wide;
 };

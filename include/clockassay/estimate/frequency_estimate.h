@@ -17,7 +17,8 @@ inline constexpr double kFewestSamplesPerPeriod = 3.0;
 /// How a frequency was found.
 enum class EstimateMethod {
   kFeasibleSet,   ///< one constant-frequency line passes through every window
-  kLeastSquares,  ///< none does: there is jitter
+  kLikelihood,    ///< none does: jitter, seen through the windows
+  kLeastSquares,  ///< jitter so large that the windows hardly matter
   kIntervalOnly,  ///< too few edges for more than what the windows enclose
 };
 

@@ -16,6 +16,7 @@ namespace {
 TickScale ten_nanoseconds() {
   TickScale scale;
   scale.tick_s = *Rational::make(1, 100'000'000);
+  scale.sample_ticks = Rational(1);
   return scale;
 }
 
@@ -227,6 +228,39 @@ TEST_CASE("estimate_clock: a window beyond exact arithmetic is refused") {
   CHECK(clock.error().code == ErrorCode::kOutOfRange);
 }
 
+TEST_CASE("estimate_clock: a window longer by rounding is no certainty") {
+  // 24 MS/s written in ps: samples are 41666 2/3 ticks apart, rounded. 44 ppm
+  // from 24 samples a period, the edges cross one sample in the capture, to and
+  // fro by their jitter: both counts are one sample apart, and with a window of
+  // a sample and a tick a line between them passes through all. It is 44 ppm
+  // off. Of 100 captures 20 misses have probability 3e-8 (binomial, 5 %).
+  constexpr std::uint64_t kSeed = 106;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const double period = 24.0 * (1.0 + 44e-6);
+  const auto ticks = [](std::vector<std::int64_t>& samples) {
+    for (std::int64_t& n : samples) n = (n * 125'000 + 1) / 3;
+  };
+  TickScale scale;
+  scale.tick_s = *Rational::make(1, 1'000'000'000'000);
+  scale.sample_ticks = *Rational::make(125'000, 3);
+  scale.window_ticks = *Rational::make(125'003, 3);
+  int misses = 0, sets = 0;
+  for (int trial = 0; trial < 100; ++trial) {
+    SampledEdges e = sample_edges(period, 0.43, 0.0024, 1000, random);
+    ticks(e.rises);
+    ticks(e.falls);
+    const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+    const auto clock = estimate_clock(EdgeView(s.stretch), scale, serial_for);
+    REQUIRE(clock);
+    const double off = clock->frequency.frequency.value() - 24e6 / period;
+    misses += std::abs(off) > clock->frequency.half_width.value();
+    sets += clock->frequency.bound_low.has_value();
+  }
+  CHECK(sets > 0);  // what this is about does happen
+  CHECK(misses < 20);
+}
+
 TEST_CASE("estimate_clock: jitter that accumulates is covered too") {
   // Every period deviates by itself, by s samples rms. The clock's frequency,
   // not only its mean over the capture, lies within the half-width in at least
@@ -263,15 +297,17 @@ TEST_CASE("estimate_clock: jitter that accumulates is covered too") {
 
 TEST_CASE("estimate_clock: time lost anywhere leaves the truth within") {
   // A few samples are lost at once, without the clock having any part in it.
+  // The truth is within in 95 % of captures: of 60, 13 misses have probability
+  // 3e-6 (binomial).
   constexpr std::uint64_t kSeed = 104;
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
   for (const std::int64_t lost : {1, 2, 3, 5, 12}) {
     for (const std::size_t cycles : {130u, 1000u, 5000u}) {
+      int misses = 0;
       for (int trial = 0; trial < 60; ++trial) {
-        const SampledEdges clean = sample_edges(
+        SampledEdges e = sample_edges(
             40.381966, 0.5, trial % 2 == 0 ? 0.0 : 0.2, cycles, random);
-        SampledEdges e = clean;
         const std::size_t at = 1 + random() % (cycles - 1);
         for (std::size_t i = at; i < e.rises.size(); ++i) {
           e.rises[i] -= lost;
@@ -281,12 +317,12 @@ TEST_CASE("estimate_clock: time lost anywhere leaves the truth within") {
         const auto clock =
             estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
         REQUIRE(clock);
-        CAPTURE(lost);
-        CAPTURE(cycles);
-        CAPTURE(at);
         const double off = clock->frequency.frequency.value() - 1e8 / 40.381966;
-        CHECK(std::abs(off) <= clock->frequency.half_width.value());
+        misses += std::abs(off) > clock->frequency.half_width.value();
       }
+      CAPTURE(lost);
+      CAPTURE(cycles);
+      CHECK(misses < 13);
     }
   }
 }
@@ -311,40 +347,44 @@ TEST_CASE("estimate_clock: the doubt of the duty grows with jitter") {
   CHECK(beyond <= 25);
 }
 
-TEST_CASE(
-    "estimate_clock: a step within the capture is contained or warned of") {
-  // The second half runs at another frequency, by any amount. Where wander is
-  // found its frequency lies within the half-width. Where none is found, halves
-  // may be up to 3 windows / N off the line, and the half-width is at least a
-  // window over the span, 1 window / N, plus what the step itself adds to the
-  // residual range: together within twice the half-width.
+TEST_CASE("estimate_clock: a step within the capture is contained") {
+  // The second half runs at another frequency, by any amount, without a jump of
+  // phase. The mean over the capture is within the half-width; where the change
+  // is seen, the second half's own frequency is so too. As often as 95 %: of 20
+  // trials, 7 misses have probability 3e-5 (binomial).
   constexpr std::uint64_t kSeed = 105;
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
-  for (const double step : {1e-5, 1e-4, 3e-4, 1e-3, 3e-3, 1e-2}) {
+  std::uniform_real_distribution<double> uniform(0.0, 1.0);
+  for (const double step : {1e-6, 1e-5, 1e-4, 3e-4, 1e-3, 3e-3, 1e-2}) {
     for (const std::size_t cycles : {200u, 1000u}) {
+      int misses = 0, beyond = 0;
       for (int trial = 0; trial < 20; ++trial) {
-        SampledEdges e = sample_edges(40.381966, 0.5, 0.0, cycles / 2, random);
-        const double second = 40.381966 * (1.0 + step);
-        const std::int64_t base = e.rises.back();
-        for (std::size_t k = 1; k < cycles / 2; ++k) {
-          const double t = second * static_cast<double>(k);
-          e.rises.push_back(base + static_cast<std::int64_t>(std::ceil(t)));
-          e.falls.push_back(base +
-                            static_cast<std::int64_t>(std::ceil(t + 20.0)));
+        const double first = 40.381966, second = first * (1.0 + step);
+        const double half = static_cast<double>(cycles) / 2.0;
+        SampledEdges e;
+        double t = 40.0 * uniform(random);
+        const double begin = t;
+        for (std::size_t k = 0; k <= cycles; ++k) {
+          e.rises.push_back(static_cast<std::int64_t>(std::ceil(t)));
+          e.falls.push_back(static_cast<std::int64_t>(std::ceil(t + 20.2)));
+          if (k < cycles) t += static_cast<double>(k) < half ? first : second;
         }
+        const double mean = (t - begin) / static_cast<double>(cycles);
         const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
         const auto clock =
             estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
         REQUIRE(clock);
-        CAPTURE(step);
-        CAPTURE(cycles);
-        const double off =
-            std::abs(clock->frequency.frequency.value() - 1e8 / second);
+        const double f = clock->frequency.frequency.value();
         const double claim = clock->frequency.half_width.value();
-        const bool wanders = warns(*clock, WarningCode::kWander);
-        CHECK(off <= (wanders ? 1.02 : 2.0) * claim);
+        misses += std::abs(f - 1e8 / mean) > claim;
+        beyond += warns(*clock, WarningCode::kWander) &&
+                  std::abs(f - 1e8 / second) > claim;
       }
+      CAPTURE(step);
+      CAPTURE(cycles);
+      CHECK(misses < 7);
+      CHECK(beyond < 7);
     }
   }
 }

@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "estimate/likelihood_estimate.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "clockassay/estimate/student_t.h"
+#include "estimate/likelihood_table.h"
+
+namespace clockassay {
+namespace {
+
+constexpr double kCoverage = 0.95;
+/// Jitter at which the climb begins [windows]. Chosen.
+constexpr double kStartSigma = 0.2;
+/// Jitter less than this part of a window over the number of edges leaves no
+/// trace: none would cross an end of its window.
+constexpr double kUnseen = 1.0 / 50.0;
+/// Nor is a table good for less than this part of the jitter it is made for.
+constexpr double kTableSpan = 1e-4;
+
+class Estimator {
+ public:
+  Estimator(const EdgeView& view, const EdgeSums& sums, double window,
+            const ParallelFor& parallel_for)
+      : view_(view),
+        sums_(sums),
+        parallel_for_(parallel_for),
+        edges_(static_cast<double>(sums.rise.n + sums.fall.n)) {
+    about_.window = window;
+    about_.reach = static_cast<double>(
+        std::max({std::int64_t{1}, -sums.first_cycle, sums.last_cycle}));
+  }
+
+  /// A least-squares line runs through the middle of the windows.
+  void refer_to(const LineFit& line, double sigma) {
+    about_.slope = line.slope;
+    about_.rise = line.rise_intercept - 0.5 * about_.window;
+    about_.fall = line.fall_intercept.value_or(0.0) - 0.5 * about_.window;
+    about_.sigma = sigma;
+  }
+  void refer_to(const FeasibleSet& set, double sigma) {
+    about_.slope = *set.mean_slope;
+    about_.rise = *set.rise_middle;
+    about_.fall = set.fall_middle.value_or(0.0);
+    about_.sigma = sigma;
+  }
+
+  WindowLikelihood tabulate() const {
+    return WindowLikelihood(tabulate_edges(view_, sums_, about_, parallel_for_),
+                            least_sigma());
+  }
+
+  /// The peak, by tables as fine as the jitter that they show.
+  LikelihoodPeak find_peak(double residual_rms, WindowLikelihood& table) {
+    LikelihoodPeak peak =
+        table.peak({0, 0, 0, std::max(kStartSigma, residual_rms)});
+    if (edges_ <= kMostSingleCells) return peak;
+    for (int i = 0; i < kMostTables; ++i) {
+      const bool coarse = about_.sigma > 4.0 * peak.line.sigma &&
+                          about_.sigma > 4.0 * least_sigma();
+      if (!coarse && !is_outgrown(peak.line)) break;
+      move_to(peak.line);
+      about_.sigma = std::max(2.0 * peak.line.sigma, least_sigma());
+      table = tabulate();
+      peak = table.peak({0, 0, 0, peak.line.sigma});
+    }
+    return peak;
+  }
+
+  double slope(const JitterLine& line) const {
+    return about_.slope + line.slope * about_.window / about_.reach;
+  }
+  double in_table(double slope) const {
+    return (slope - about_.slope) * about_.reach / about_.window;
+  }
+  double slope_of(double table_slope) const {
+    return about_.slope + table_slope * about_.window / about_.reach;
+  }
+  double window() const { return about_.window; }
+  double least_sigma() const {
+    return std::max(kUnseen / edges_, kTableSpan * about_.sigma);
+  }
+  double edges() const { return edges_; }
+
+ private:
+  static constexpr int kMostTables = 4;  // chosen: two are the rule
+
+  /// Whether edges that the table left out might say something.
+  bool is_outgrown(const JitterLine& line) const {
+    const double moved = std::max(std::abs(line.rise), std::abs(line.fall)) +
+                         std::abs(line.slope);
+    return line.sigma > about_.sigma || moved > 4.0 * about_.sigma;
+  }
+
+  void move_to(const JitterLine& line) {
+    about_.slope = slope(line);
+    about_.rise += line.rise * about_.window;
+    about_.fall += line.fall * about_.window;
+  }
+
+  const EdgeView& view_;
+  const EdgeSums& sums_;
+  const ParallelFor& parallel_for_;
+  double edges_;
+  LikelihoodReference about_;
+};
+
+/// How far below the peak the likelihood may be: see the header.
+double threshold(double exact_edges, double edges, double parameters) {
+  constexpr double kLeastFreedom = 3.0;  // chosen: coverage at few edges
+  const double n =
+      std::min(edges, std::max(exact_edges, parameters + kLeastFreedom));
+  const double dof = std::max(n - parameters, 1.0);
+  const double t = student_t_two_sided(kCoverage, dof);
+  return n * std::log1p(t * t / dof);
+}
+
+/// Where the profile falls to the threshold.
+class ProfileEnd {
+ public:
+  ProfileEnd(const WindowLikelihood& table, double peak_log, double threshold,
+             double least_start)
+      : table_(table),
+        peak_log_(peak_log),
+        root_(std::sqrt(threshold)),
+        least_start_(least_start) {}
+
+  /// The end between from.slope, which is within, and `limit`, which is the end
+  /// if all slopes up to it are within. `step` is a first guess of how far.
+  double find(JitterLine from, double step, double limit) const {
+    const double start = from.slope;
+    double near = start, near_depth = -root_;
+    double far = 0.0, far_depth = -1.0;
+    while (far_depth < 0.0) {
+      far = near + step;
+      const bool last = std::abs(far - start) >= std::abs(limit - start);
+      if (last) far = limit;
+      far_depth = depth(from, far);
+      if (far_depth >= 0.0) break;
+      if (last) return limit;
+      near = far;
+      near_depth = far_depth;
+      step *= 2.0;
+    }
+    return cut(from, near, near_depth, far, far_depth);
+  }
+
+ private:
+  /// Regula falsi (Illinois): the depth is nearly a straight line.
+  double cut(JitterLine& from, double near, double near_depth, double far,
+             double far_depth) const {
+    constexpr int kMostCuts = 50;    // chosen: never reached
+    constexpr double kClose = 0.01;  // chosen: of the root of the threshold
+    for (int i = 0; i < kMostCuts && far_depth > kClose * root_; ++i) {
+      const double middle =
+          near + (far - near) * near_depth / (near_depth - far_depth);
+      const double d = depth(from, middle);
+      if (d >= 0.0) {
+        far = middle;
+        far_depth = d;
+        near_depth *= 0.5;
+      } else {
+        near = middle;
+        near_depth = d;
+        far_depth *= 0.5;
+      }
+    }
+    return far;
+  }
+
+  /// Root of twice the fall from the peak, less the root of the threshold.
+  /// `at` is where the climb begins and ends.
+  double depth(JitterLine& at, double slope) const {
+    at.slope = slope;
+    const LikelihoodPeak p = table_.peak_at_slope(at);
+    // From too much jitter the way up is smooth, from too little it is not.
+    at = p.line;
+    at.sigma = std::max(at.sigma, least_start_);
+    return std::sqrt(std::max(0.0, 2.0 * (peak_log_ - p.log))) - root_;
+  }
+
+  const WindowLikelihood& table_;
+  double peak_log_;
+  double root_;
+  double least_start_;
+};
+
+/// Whether twice the fall at a slope is what a parabola of the likelihood's
+/// bend at its peak would give, to within a third. Chosen: a sixth of U.
+bool is_parabola(const WindowLikelihood& table, const LikelihoodPeak& peak,
+                 double slope, double q) {
+  JitterLine at = peak.line;
+  at.slope = slope;
+  const double fall = 2.0 * (peak.log - table.peak_at_slope(at).log);
+  return fall > q / 1.33 && fall < q * 1.33;
+}
+
+/// Mean of the slope, weighed by its likelihood, between two slopes.
+double mean_slope(const WindowLikelihood& table, JitterLine at, double peak_log,
+                  double low, double high) {
+  constexpr int kSlopes = 16;  // chosen: the weights are smooth
+  const double least_start = at.sigma;
+  double mass = 0.0, moment = 0.0;
+  for (int i = 0; i <= kSlopes; ++i) {
+    at.slope = low + (high - low) * i / kSlopes;
+    const double slope = at.slope;
+    const LikelihoodPeak peak = table.peak_at_slope(at);
+    at = peak.line;
+    at.sigma = std::max(at.sigma, least_start);
+    const double end = i == 0 || i == kSlopes ? 0.5 : 1.0;
+    const double weight = end * std::exp(peak.log - peak_log);
+    mass += weight;
+    moment += weight * slope;
+  }
+  return mass > 0.0 ? moment / mass : 0.5 * (low + high);
+}
+
+/// Where there is a line through all windows: its likelihood is 1.
+LikelihoodEstimate estimate_in_set(Estimator& estimator, const FeasibleSet& set,
+                                   double parameters) {
+  // Wide enough for what the interval's ends may need.
+  constexpr double kNearSet = 32.0;
+  estimator.refer_to(set, std::min(0.25, kNearSet / estimator.edges()));
+  const WindowLikelihood table = estimator.tabulate();
+  LikelihoodEstimate e;
+  e.slope = *set.mean_slope;
+  JitterLine from;
+  from.sigma = std::min(kStartSigma, 4.0 / estimator.edges());
+  const ProfileEnd end(
+      table, 0.0, threshold(0.0, estimator.edges(), parameters), from.sigma);
+  from.slope = estimator.in_table(set.bounds->low.value());
+  const double first_step = std::abs(from.slope);
+  e.low = estimator.slope_of(
+      end.find(from, -first_step, estimator.in_table(set.wide.low.value())));
+  from.slope = estimator.in_table(set.bounds->high.value());
+  e.high = estimator.slope_of(
+      end.find(from, from.slope, estimator.in_table(set.wide.high.value())));
+  return e;
+}
+
+/// Where there is none.
+LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
+                                    const FeasibleSet& set, double rms,
+                                    double parameters) {
+  /// Chosen: from here on the curvature at the peak may stand for the rest.
+  constexpr double kManyEdges = 64.0;
+  estimator.refer_to(line, 0.25);
+  WindowLikelihood table = estimator.tabulate();
+  const LikelihoodPeak peak = estimator.find_peak(rms, table);
+  LikelihoodEstimate e;
+  e.sigma = peak.line.sigma * estimator.window();
+  e.exact_edges = table.exact_edges(peak.line);
+  e.scores = table.scores(peak.line, kScatterParts);
+  const double q = threshold(e.exact_edges, estimator.edges(), parameters);
+  const auto variance = table.slope_variance(peak.line);
+  const double half = variance ? std::sqrt(q * *variance) : 0.0;
+  const double at = peak.line.slope;
+  e.slope = estimator.slope_of(at);
+  if (e.exact_edges > kManyEdges && half > 0.0 &&
+      is_parabola(table, peak, at - half, q) &&
+      is_parabola(table, peak, at + half, q)) {
+    e.low = estimator.slope_of(at - half);
+    e.high = estimator.slope_of(at + half);
+    return e;
+  }
+  const double limit_low = estimator.in_table(set.wide.low.value());
+  const double limit_high = estimator.in_table(set.wide.high.value());
+  const double step = half > 0.0 ? half : 1.0 / estimator.edges();
+  const ProfileEnd end(table, peak.log, q, peak.line.sigma);
+  const double low = end.find(peak.line, -step, limit_low);
+  const double high = end.find(peak.line, step, limit_high);
+  e.slope =
+      estimator.slope_of(mean_slope(table, peak.line, peak.log, low, high));
+  e.low = estimator.slope_of(low);
+  e.high = estimator.slope_of(high);
+  return e;
+}
+
+}  // namespace
+
+LikelihoodEstimate estimate_by_likelihood(const EdgeView& view,
+                                          const EdgeSums& sums,
+                                          const LineFit& line,
+                                          const FeasibleSet& set, double window,
+                                          const ParallelFor& parallel_for) {
+  Estimator estimator(view, sums, window, parallel_for);
+  const double parameters = sums.fall.n > 0 ? 3.0 : 2.0;
+  if (set.mean_slope) return estimate_in_set(estimator, set, parameters);
+  const double rms =
+      std::sqrt(line.residual_squares / estimator.edges()) / window;
+  return estimate_by_peak(estimator, line, set, rms, parameters);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,240 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "estimate/window_likelihood.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "estimate/interval_probability.h"
+
+namespace clockassay {
+namespace {
+
+/// Edges this many sigma inside both ends of their window say nothing:
+/// the probability of leaving it is 1e-15. Chosen: below double precision.
+constexpr double kSilent = 8.0;
+
+/// The parameters in which the likelihood is concave.
+enum { kRise, kFall, kSlope, kInverse, kCount };
+using Vector = Eigen::Matrix<double, kCount, 1>;
+using Matrix = Eigen::Matrix<double, kCount, kCount>;
+
+struct Climb {
+  double log = 0.0;
+  Vector gradient = Vector::Zero();
+  Matrix bend = Matrix::Zero();  ///< minus the matrix of second derivatives
+};
+
+Vector concave(const JitterLine& line) {
+  const double inverse = 1.0 / line.sigma;
+  return Vector(line.rise * inverse, line.fall * inverse, line.slope * inverse,
+                inverse);
+}
+
+JitterLine line_of(const Vector& at) {
+  const double sigma = 1.0 / at[kInverse];
+  return {at[kRise] * sigma, at[kFall] * sigma, at[kSlope] * sigma, sigma};
+}
+
+/// Upper and lower end of a cell's window, from the line, in sigma.
+std::pair<double, double> ends(const LikelihoodCell& c, const Vector& at) {
+  const double high =
+      at[kInverse] * c.y - at[c.fall ? kFall : kRise] - at[kSlope] * c.k;
+  return {high - at[kInverse], high};
+}
+
+void add(const LikelihoodCell& c, const Vector& at, Climb& sum) {
+  const auto [low, high] = ends(c, at);
+  if (high > kSilent && low < -kSilent) return;
+  const IntervalProbability p = interval_probability(low, high);
+  sum.log += c.weight * p.log;
+  // Ends move with (place, slope, inverse) as (-1, -k, y) and (-1, -k, y - 1).
+  const double f = p.high - p.low;
+  const double fy = p.high * c.y - p.low * (c.y - 1.0);
+  const double h = p.high * high - p.low * low;
+  const double hy = p.high * high * c.y - p.low * low * (c.y - 1.0);
+  const double hyy =
+      p.high * high * c.y * c.y - p.low * low * (c.y - 1.0) * (c.y - 1.0);
+  const int place = c.fall ? kFall : kRise;
+  const double w = c.weight, k = c.k;
+  sum.gradient[place] -= w * f;
+  sum.gradient[kSlope] -= w * f * k;
+  sum.gradient[kInverse] += w * fy;
+  const double pp = w * (h + f * f);
+  const double pi = -w * (hy + f * fy);
+  sum.bend(place, place) += pp;
+  sum.bend(place, kSlope) += pp * k;
+  sum.bend(kSlope, kSlope) += pp * k * k;
+  sum.bend(place, kInverse) += pi;
+  sum.bend(kSlope, kInverse) += pi * k;
+  sum.bend(kInverse, kInverse) += w * (hyy + fy * fy);
+}
+
+Climb climb_at(std::span<const LikelihoodCell> cells, const Vector& at) {
+  Climb sum;
+  for (const LikelihoodCell& c : cells) add(c, at, sum);
+  sum.bend = sum.bend.selfadjointView<Eigen::Upper>();
+  return sum;
+}
+
+double log_at(std::span<const LikelihoodCell> cells, const Vector& at) {
+  double log = 0.0;
+  for (const LikelihoodCell& c : cells) {
+    const auto [low, high] = ends(c, at);
+    if (high > kSilent && low < -kSilent) continue;
+    log += c.weight * interval_probability(low, high).log;
+  }
+  return log;
+}
+
+/// Newton's step among directions `basis`, made a step uphill where the
+/// likelihood hardly bends.
+template <class Basis>
+Vector newton_step(const Climb& climb, const Basis& basis) {
+  auto bend = (basis.transpose() * climb.bend * basis).eval();
+  const double trace = bend.trace();
+  for (Eigen::Index i = 0; i < bend.rows(); ++i) {
+    bend(i, i) += 1e-10 * bend(i, i) + 1e-12 * trace + 1e-300;
+  }
+  const auto gradient = (basis.transpose() * climb.gradient).eval();
+  return basis * bend.ldlt().solve(gradient).eval();
+}
+
+template <class Basis>
+LikelihoodPeak climb(std::span<const LikelihoodCell> cells, Vector at,
+                     const Basis& basis, double largest_inverse) {
+  constexpr int kMostSteps = 100, kMostHalvings = 40;  // chosen: never reached
+  // Chosen: of a log likelihood; a hundredth changes no interval. Where slope
+  // and jitter are told apart by nothing the climb would hardly end.
+  constexpr double kFlat = 1e-2;
+  LikelihoodPeak peak;
+  Climb here = climb_at(cells, at);
+  for (int i = 0; i < kMostSteps && !peak.converged; ++i) {
+    const Vector step = newton_step(here, basis);
+    const double gain = step.dot(here.gradient);
+    if (!(gain > kFlat) || here.log > -kFlat) {
+      peak.converged = true;
+      break;
+    }
+    double part = 1.0;
+    if (step[kInverse] > 0.0) {
+      part = std::min(part, (largest_inverse - at[kInverse]) / step[kInverse]);
+    }
+    bool moved = false;
+    for (int h = 0; h < kMostHalvings && !moved; ++h, part *= 0.5) {
+      const Vector next = at + part * step;
+      if (next[kInverse] <= 0.0) continue;
+      if (log_at(cells, next) < here.log + 1e-4 * part * gain) continue;
+      at = next;
+      moved = true;
+    }
+    if (!moved) {
+      // Nothing gained along the way up: rounding, or the least sigma.
+      peak.converged = true;
+      break;
+    }
+    here = climb_at(cells, at);
+  }
+  peak.line = line_of(at);
+  peak.log = here.log;
+  return peak;
+}
+
+/// Information on place of one edge at this line, in edges seen exactly, over
+/// all the windows it might have been seen in.
+double exact_edge(const LikelihoodCell& c, const Vector& at) {
+  auto [low, high] = ends(c, at);
+  const double step = at[kInverse];
+  const double most = std::ceil((kSilent + high) / step);
+  double sum = 0.0;
+  for (high -= most * step; high < kSilent + step; high += step) {
+    low = high - step;
+    const IntervalProbability p = interval_probability(low, high);
+    sum += std::exp(p.log) * (p.high - p.low) * (p.high - p.low);
+  }
+  return std::min(sum, 1.0);
+}
+
+bool is_silent(const LikelihoodCell& c, const Vector& at) {
+  const auto [low, high] = ends(c, at);
+  return high > kSilent && low < -kSilent;
+}
+
+}  // namespace
+
+WindowLikelihood::WindowLikelihood(std::vector<LikelihoodCell> cells,
+                                   double least_sigma)
+    : cells_(std::move(cells)), least_sigma_(least_sigma) {
+  has_fall_ = std::any_of(cells_.begin(), cells_.end(),
+                          [](const LikelihoodCell& c) { return c.fall; });
+}
+
+LikelihoodPeak WindowLikelihood::peak(const JitterLine& start) const {
+  const Vector at = concave(start);
+  if (has_fall_) return climb(cells_, at, Matrix::Identity(), 1 / least_sigma_);
+  Eigen::Matrix<double, kCount, 3> basis;
+  basis << Vector::Unit(kRise), Vector::Unit(kSlope), Vector::Unit(kInverse);
+  return climb(cells_, at, basis, 1 / least_sigma_);
+}
+
+LikelihoodPeak WindowLikelihood::peak_at_slope(const JitterLine& start) const {
+  const Vector at = concave(start);
+  Vector inverse = Vector::Unit(kInverse);
+  inverse[kSlope] = start.slope;
+  if (has_fall_) {
+    Eigen::Matrix<double, kCount, 3> basis;
+    basis << Vector::Unit(kRise), Vector::Unit(kFall), inverse;
+    return climb(cells_, at, basis, 1 / least_sigma_);
+  }
+  Eigen::Matrix<double, kCount, 2> basis;
+  basis << Vector::Unit(kRise), inverse;
+  return climb(cells_, at, basis, 1 / least_sigma_);
+}
+
+std::optional<double> WindowLikelihood::slope_variance(
+    const JitterLine& line) const {
+  const Vector at = concave(line);
+  Matrix bend = climb_at(cells_, at).bend;
+  if (!has_fall_) bend(kFall, kFall) = 1.0;
+  const Eigen::LDLT<Matrix> factors(bend);
+  if (factors.info() != Eigen::Success || !factors.isPositive()) {
+    return std::nullopt;
+  }
+  Vector answer = Vector::Zero();  // of the slope, to the parameters
+  answer[kSlope] = line.sigma;
+  answer[kInverse] = -line.slope * line.sigma;
+  const double variance = answer.dot(factors.solve(answer));
+  if (!std::isfinite(variance) || variance <= 0.0) return std::nullopt;
+  return variance;
+}
+
+double WindowLikelihood::exact_edges(const JitterLine& line) const {
+  const Vector at = concave(line);
+  double sum = 0.0;
+  for (const LikelihoodCell& c : cells_) {
+    if (!is_silent(c, at)) sum += c.weight * exact_edge(c, at);
+  }
+  return sum;
+}
+
+std::vector<PartScore> WindowLikelihood::scores(const JitterLine& line,
+                                                std::size_t parts) const {
+  const Vector at = concave(line);
+  const double inverse = at[kInverse];
+  std::vector<PartScore> scores(parts);
+  for (const LikelihoodCell& c : cells_) {
+    if (is_silent(c, at)) continue;
+    const auto [low, high] = ends(c, at);
+    const IntervalProbability p = interval_probability(low, high);
+    const double place = 0.5 * (c.k + 1.0) * static_cast<double>(parts);
+    const auto part = static_cast<std::size_t>(
+        std::clamp(place, 0.0, static_cast<double>(parts) - 1.0));
+    scores[part].score -= c.weight * (p.high - p.low) * inverse;
+    scores[part].information +=
+        c.weight * exact_edge(c, at) * inverse * inverse;
+  }
+  return scores;
+}
+
+}  // namespace clockassay
