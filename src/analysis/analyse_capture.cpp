@@ -3,6 +3,7 @@
 
 #include "analysis/channel_analysis.h"
 #include "analysis/channel_warnings.h"
+#include "analysis/sample_grid.h"
 #include "analysis/sampling_facts.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/edges/edge_store.h"
@@ -30,7 +31,8 @@ Setting make_setting(const Capture& capture, const AnalysisOptions& options,
             tick_scale(capture, window),
             capture.first_stamp,
             capture.last_stamp,
-            window.source};
+            window.source,
+            capture.first_stamp};
   if (options.from_s) s.from = ticks_after(capture, *options.from_s);
   if (options.span_s) {
     const auto end = add(options.from_s.value_or(Rational(0)), *options.span_s);
@@ -165,9 +167,12 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
 CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,
                               const ParallelFor& parallel_for) {
-  const SamplingWindow window =
+  SamplingWindow window =
       sampling_window(capture.channels, capture.grid, parallel_for);
+  // As written; the samples' own ticks where the text can be undone.
   const Setting setting = make_setting(capture, options, window);
+  const auto on_samples = put_on_samples(capture, window);
+  const Setting sampled = on_samples ? in_samples(setting, window) : setting;
   CaptureResult result;
   result.path = std::move(path);
   result.format = capture.format;
@@ -187,11 +192,12 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
                                        options.timebase.tolerance.value())) +
                                    " ppm is assumed"});
   }
-  for (const ChannelRecord& record : capture.channels) {
+  for (const ChannelRecord& record :
+       on_samples ? on_samples->channels : capture.channels) {
     auto channel = analyse_channel(
         record.interpolated
             ? interpolated_setting(setting, record, parallel_for)
-            : setting,
+            : sampled,
         record, parallel_for);
     if (channel && record.interpolated && result.sample_rate_hz) {
       channel->sample_rate_hz =

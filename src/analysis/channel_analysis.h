@@ -20,11 +20,12 @@ struct Setting {
   Ticks from;
   Ticks to;
   SampleIntervalSource source;  ///< how the sampling interval is known
+  Ticks origin;                 ///< the capture's first stamp
 };
 
 /// Time of a tick since the capture's first stamp.
 inline Seconds since_first_stamp(const Setting& s, Ticks t) {
-  return Seconds(static_cast<double>((t - s.capture.first_stamp).count()) *
+  return Seconds(static_cast<double>((t - s.origin).count()) *
                  s.scale.tick_s.to_double());
 }
 

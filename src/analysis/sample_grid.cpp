@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "analysis/sample_grid.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "clockassay/edges/sample_numbers.h"
+
+namespace clockassay {
+namespace {
+
+bool is_stated(SampleIntervalSource source) {
+  return source == SampleIntervalSource::kOption ||
+         source == SampleIntervalSource::kHeader ||
+         source == SampleIntervalSource::kRows;
+}
+
+/// The samples, where stamps can be put back on them.
+std::optional<SampleNumbers> samples_of(const Capture& capture,
+                                        const SamplingWindow& window) {
+  if (!window.sample_interval_s || !is_stated(window.source) ||
+      !window.possible_intervals_s.empty()) {
+    return std::nullopt;
+  }
+  const bool contradicted = std::any_of(
+      window.warnings.begin(), window.warnings.end(), [](const Warning& w) {
+        return w.code == WarningCode::kSamplingContradicted;
+      });
+  const auto ticks = divide(*window.sample_interval_s, capture.grid.tick_s);
+  if (contradicted || !ticks || *ticks == window.window_ticks) {
+    return std::nullopt;
+  }
+  const SampleNumbers samples{*ticks, capture.first_stamp,
+                              capture.grid.text_resolution_ticks};
+  if (!tells_samples(samples)) return std::nullopt;
+  return samples;
+}
+
+}  // namespace
+
+std::optional<ChannelsOnSamples> put_on_samples(const Capture& capture,
+                                                SamplingWindow& window) {
+  const auto samples = samples_of(capture, window);
+  if (!samples) return std::nullopt;
+  ChannelsOnSamples out;
+  for (const ChannelRecord& record : capture.channels) {
+    auto snapped = record.interpolated
+                       ? std::optional(record)
+                       : in_samples(record, *samples, out.arena);
+    if (!snapped) return std::nullopt;
+    out.channels.push_back(std::move(*snapped));
+  }
+  window.window_ticks = samples->sample_ticks;
+  window.window_reason =
+      "one sampling interval: the times are put back on the samples they were "
+      "written from";
+  std::erase_if(window.warnings, [](const Warning& w) {
+    return w.code == WarningCode::kTextRounds;
+  });
+  return out;
+}
+
+Setting in_samples(const Setting& s, const SamplingWindow& window) {
+  const double ticks = window.window_ticks.to_double();
+  const auto sample = [&](Ticks t) {
+    return Ticks(static_cast<std::int64_t>(
+        std::llround(static_cast<double>((t - s.origin).count()) / ticks)));
+  };
+  Setting own = s;
+  own.scale = {*window.sample_interval_s, Rational(1), Rational(1)};
+  own.from = sample(s.from);
+  own.to = sample(s.to);
+  own.origin = Ticks(0);
+  return own;
+}
+
+}  // namespace clockassay
