@@ -172,7 +172,8 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
   // As written; the samples' own ticks where the text can be undone.
   const Setting setting = make_setting(capture, options, window);
   const auto on_samples = put_on_samples(capture, window);
-  const Setting sampled = on_samples ? in_samples(setting, window) : setting;
+  const Setting sampled =
+      on_samples ? in_samples(setting, *on_samples) : setting;
   CaptureResult result;
   result.path = std::move(path);
   result.format = capture.format;

@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 
+#include "clockassay/base/number_text.h"
 #include "clockassay/edges/numbering.h"
 #include "clockassay/estimate/pulse_widths.h"
 
@@ -35,10 +35,8 @@ std::string break_name(StretchBreak why) {
 }
 
 /// Seconds, to nine digits.
-std::string number(double value) {
-  std::array<char, 32> text;
-  std::snprintf(text.data(), text.size(), "%.9g", value);
-  return text.data();
+std::string seconds(double value) {
+  return number_text(value, 9) + " s";
 }
 
 /// Whether the first or last few cycles are mostly repairs: a change of
@@ -94,7 +92,7 @@ void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
   const PulseWidths pulses =
       count_pulses(view, window + 0.25 * sample, parallel_for);
   if (!may_be_missed(pulses)) return;
-  const bool high = 20 * pulses.long_highs < pulses.highs;
+  const bool high = highs_may_be_missed(pulses);
   const std::int64_t of = high ? pulses.highs : pulses.lows;
   const std::int64_t shorter =
       of - (high ? pulses.long_highs : pulses.long_lows);
@@ -133,7 +131,7 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
     message += (listed == 0 ? " " : ", ");
     message +=
         (r.kind == RepairKind::kMissingCycle ? "lost before " : "extra at ") +
-        number(since_first_stamp(s, r.time).value()) + " s";
+        seconds(since_first_stamp(s, r.time).value());
     ++listed;
   }
   warnings.push_back({WarningCode::kEdgesRepaired, message});
@@ -169,7 +167,7 @@ void warn_of_breaks(const EdgeStore& store,
         {WarningCode::kSeveralStretches,
          "the capture falls into " + std::to_string(stretches.size()) +
              " stretches; the result is that of the last, which begins at " +
-             number(last.record.from.value()) + " s, after " +
+             seconds(last.record.from.value()) + ", after " +
              break_name(last.why)});
   }
   if (stretches.back().uneven_cycles > 0) {
@@ -195,8 +193,8 @@ void warn_of_silence(const Setting& s, const AnalysedStretch& last,
       since_first_stamp(s, s.to).value() - last.record.to.value();
   if (silence <= kStopPeriods * last.estimate->period.value()) return;
   warnings.push_back({WarningCode::kClockStopped,
-                      "no edge is seen in the last " + number(silence) +
-                          " s of what is analysed: the clock stopped, or its "
+                      "no edge is seen in the last " + seconds(silence) +
+                          " of what is analysed: the clock stopped, or its "
                           "level is unknown"});
 }
 

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
-#include <array>
-#include <cstdio>
 
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/base/number_text.h"
 #include "clockassay/capture/channel_names.h"
 #include "clockassay/capture/time_grid.h"
 
@@ -72,12 +71,6 @@ bool is_short(const ClockSpec& clock, const CaptureResult& capture) {
   return capture.duration.value() * clock.expect.frequency_hz.to_double() < 2.0;
 }
 
-std::string digits(double value) {
-  std::array<char, 32> text;
-  std::snprintf(text.data(), text.size(), "%.3g", value);
-  return text.data();
-}
-
 /// The verdict on a channel that carries no clock.
 Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
                    const IdleChannel& idle) {
@@ -106,7 +99,7 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
     return judge_unmeasured_clock(
         clock, capture.path, idle.name,
         "Channel " + idle.name + " shows no edge, but the capture lasts " +
-            digits(capture.duration.value()) +
+            number_text(capture.duration.value(), 3) +
             " s, less than two periods of the expected clock: capture "
             "longer.");
   }

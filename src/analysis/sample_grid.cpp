@@ -2,24 +2,18 @@
 #include "analysis/sample_grid.h"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
-#include "clockassay/edges/sample_numbers.h"
+#include "analysis/sampling_facts.h"
 
 namespace clockassay {
 namespace {
 
-bool is_stated(SampleIntervalSource source) {
-  return source == SampleIntervalSource::kOption ||
-         source == SampleIntervalSource::kHeader ||
-         source == SampleIntervalSource::kRows;
-}
-
 /// The samples, where stamps can be put back on them.
 std::optional<SampleNumbers> samples_of(const Capture& capture,
                                         const SamplingWindow& window) {
-  if (!window.sample_interval_s || !is_stated(window.source) ||
+  const auto ticks = tick_scale(capture, window).sample_ticks;
+  if (!ticks || *ticks == window.window_ticks ||
       !window.possible_intervals_s.empty()) {
     return std::nullopt;
   }
@@ -27,10 +21,7 @@ std::optional<SampleNumbers> samples_of(const Capture& capture,
       window.warnings.begin(), window.warnings.end(), [](const Warning& w) {
         return w.code == WarningCode::kSamplingContradicted;
       });
-  const auto ticks = divide(*window.sample_interval_s, capture.grid.tick_s);
-  if (contradicted || !ticks || *ticks == window.window_ticks) {
-    return std::nullopt;
-  }
+  if (contradicted) return std::nullopt;
   const SampleNumbers samples{*ticks, capture.first_stamp,
                               capture.grid.text_resolution_ticks};
   if (!tells_samples(samples)) return std::nullopt;
@@ -43,7 +34,7 @@ std::optional<ChannelsOnSamples> put_on_samples(const Capture& capture,
                                                 SamplingWindow& window) {
   const auto samples = samples_of(capture, window);
   if (!samples) return std::nullopt;
-  ChannelsOnSamples out;
+  ChannelsOnSamples out{*samples, *window.sample_interval_s, {}, {}};
   for (const ChannelRecord& record : capture.channels) {
     auto snapped = record.interpolated
                        ? std::optional(record)
@@ -61,16 +52,11 @@ std::optional<ChannelsOnSamples> put_on_samples(const Capture& capture,
   return out;
 }
 
-Setting in_samples(const Setting& s, const SamplingWindow& window) {
-  const double ticks = window.window_ticks.to_double();
-  const auto sample = [&](Ticks t) {
-    return Ticks(static_cast<std::int64_t>(
-        std::llround(static_cast<double>((t - s.origin).count()) / ticks)));
-  };
+Setting in_samples(const Setting& s, const ChannelsOnSamples& on_samples) {
   Setting own = s;
-  own.scale = {*window.sample_interval_s, Rational(1), Rational(1)};
-  own.from = sample(s.from);
-  own.to = sample(s.to);
+  own.scale = {on_samples.interval_s, Rational(1), Rational(1)};
+  own.from = nearest_sample(on_samples.samples, s.from);
+  own.to = nearest_sample(on_samples.samples, s.to);
   own.origin = Ticks(0);
   return own;
 }

@@ -7,12 +7,15 @@
 #include "analysis/channel_analysis.h"
 #include "clockassay/capture/arena.h"
 #include "clockassay/capture/capture.h"
+#include "clockassay/edges/sample_numbers.h"
 #include "clockassay/edges/sampling_window.h"
 
 namespace clockassay {
 
 /// Channels of a capture with samples for ticks.
 struct ChannelsOnSamples {
+  SampleNumbers samples;
+  Rational interval_s;
   Arena arena;  ///< what their blocks point into
   /// As in the capture; those that were interpolated are as they were.
   std::vector<ChannelRecord> channels;
@@ -25,7 +28,7 @@ std::optional<ChannelsOnSamples> put_on_samples(const Capture& capture,
                                                 SamplingWindow& window);
 
 /// What a capture's channels share, with samples for ticks.
-/// In: s of the same capture; window  as put_on_samples() left it
-Setting in_samples(const Setting& s, const SamplingWindow& window);
+/// In: s of the same capture, in its own ticks
+Setting in_samples(const Setting& s, const ChannelsOnSamples& on_samples);
 
 }  // namespace clockassay

@@ -1,17 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <array>
-#include <cstdio>
 #include <string>
 
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/base/number_text.h"
 
 namespace clockassay {
 namespace {
 
 std::string seconds(double value) {
-  std::array<char, 32> text;
-  std::snprintf(text.data(), text.size(), "%.12g s", value);
-  return text.data();
+  return number_text(value, 12) + " s";
 }
 
 }  // namespace

@@ -42,16 +42,22 @@ std::optional<int> volts_of(const CsvColumns& columns, std::size_t i) {
                        i < columns.units.size() ? columns.units[i] : "");
 }
 
+FirstCells cells_of(std::size_t column, const CsvSurvey& survey,
+                    std::string_view text, const CsvLayout& csv) {
+  FirstCells cells{
+      csv.columns.names[column], {}, volts_of(csv.columns, column)};
+  for (const SurveyRow& row : survey.rows) {
+    cells.cells.push_back(first_cell(row.cells[column], text));
+  }
+  return cells;
+}
+
 std::vector<FirstCells> cells_by_column(const CsvSurvey& survey,
                                         std::string_view text,
                                         const CsvLayout& csv) {
   std::vector<FirstCells> columns;
   for (const std::size_t i : csv.columns.values) {
-    FirstCells column{csv.columns.names[i], {}, volts_of(csv.columns, i)};
-    for (const SurveyRow& row : survey.rows) {
-      column.cells.push_back(first_cell(row.cells[i], text));
-    }
-    columns.push_back(std::move(column));
+    columns.push_back(cells_of(i, survey, text, csv));
   }
   return columns;
 }
@@ -110,21 +116,8 @@ std::optional<Error> refuse_levels_as_names(const CsvSurvey& survey,
                   ", which may be the name of a channel or a level",
               "state --rows events if every row names its channel, or --rows "
               "changes or samples if the column is a channel"};
-  error.byte = static_cast<std::int64_t>(cell.data() - text.data());
+  error.byte = static_cast<std::int64_t>(first_cell(cell, text).byte);
   return error;
-}
-
-std::size_t place_in(std::string_view text, std::string_view cell) {
-  return static_cast<std::size_t>(cell.data() - text.data());
-}
-
-FirstCells cells_of(std::size_t column, const CsvSurvey& survey,
-                    std::string_view text, const CsvLayout& csv) {
-  FirstCells cells{csv.columns.names[column], {}, {}};
-  for (const SurveyRow& row : survey.rows) {
-    cells.cells.push_back(first_cell(row.cells[column], text));
-  }
-  return cells;
 }
 
 // Names of channels and something like edges: the long form, which the names of
@@ -162,7 +155,7 @@ std::optional<Error> refuse_long_form(const CsvSurvey& survey,
     error.hint += " " + levels_option(levels, csv.decimal_mark);
   }
   error.hint += "; or name other columns with --channel";
-  error.byte = static_cast<std::int64_t>(place_in(text, cell));
+  error.byte = static_cast<std::int64_t>(first_cell(cell, text).byte);
   return error;
 }
 

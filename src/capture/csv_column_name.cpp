@@ -1,10 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/csv_column_name.h"
 
-#include <algorithm>
-#include <iterator>
-
 #include "capture/csv_cells.h"
+#include "clockassay/base/letter_case.h"
 
 namespace clockassay {
 namespace {
@@ -32,18 +30,13 @@ constexpr std::string_view kRisingNames[] = {"rising", "risingedge",
 constexpr std::string_view kEdgeNames[] = {"edge", "edges", "edgetime",
                                            "edgetimes"};
 
-template <class Names>
-bool is_one_of(const std::string& name, const Names& names) {
-  return std::find(std::begin(names), std::end(names), name) != std::end(names);
-}
-
 }  // namespace
 
 std::string plain_name(std::string_view text) {
   std::string name;
-  for (char c : text) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    if (std::string_view(" _-#.").find(c) == std::string_view::npos) name += c;
+  for (const char c : text) {
+    if (std::string_view(" _-#.").find(c) != std::string_view::npos) continue;
+    name += lower_letter(c);
   }
   return name;
 }

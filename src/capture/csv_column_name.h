@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
+#include <iterator>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -35,5 +37,11 @@ struct NameAndUnit {
   std::optional<int> exponent;
 };
 NameAndUnit split_unit(std::string_view cell);
+
+/// Whether a plain name is one of a list.
+template <class Names>
+bool is_one_of(const std::string& name, const Names& names) {
+  return std::find(std::begin(names), std::end(names), name) != std::end(names);
+}
 
 }  // namespace clockassay

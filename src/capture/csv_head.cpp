@@ -65,9 +65,8 @@ tl::unexpected<Error> refuse_text(std::string_view text, const Lines& lines,
   if (lines.data.empty()) {
     return refuse_at(
         text.size(),
-        {ErrorCode::kBadData,
-         "found only comments and blank lines, expected a header row and rows",
-         "record the capture again"});
+        "found only comments and blank lines, expected a header row and rows",
+        "record the capture again");
   }
   std::vector<std::string_view> cells;
   for (const CsvLine& line : lines.data) {
@@ -78,20 +77,18 @@ tl::unexpected<Error> refuse_text(std::string_view text, const Lines& lines,
   const CsvLine& first = lines.data[0];
   if (options.csv.time_column == "none") {
     return refuse_at(first.begin,
-                     {ErrorCode::kBadData,
-                      "found " + shown_text(first.text) +
-                          " and no row of levels after it, expected rows of "
-                          "levels",
-                      "say with --levels LOW,HIGH what they are written as, or "
-                      "state --separator"});
+                     "found " + shown_text(first.text) +
+                         " and no row of levels after it, expected rows of "
+                         "levels",
+                     "say with --levels LOW,HIGH what they are written as, or "
+                     "state --separator");
   }
   return refuse_at(first.begin,
-                   {ErrorCode::kBadData,
-                    "found " + shown_text(first.text) +
-                        " and no row of numbers after it, expected a header "
-                        "row and rows of times and levels",
-                    "this is no CSV capture; if it is one, state "
-                    "--time-column"});
+                   "found " + shown_text(first.text) +
+                       " and no row of numbers after it, expected a header "
+                       "row and rows of times and levels",
+                   "this is no CSV capture; if it is one, state "
+                   "--time-column");
 }
 
 void choose_separator(const std::vector<CsvLine>& data,

@@ -23,11 +23,6 @@ constexpr const char* kLoneHint =
     "name the column rising_s if every row is one rising edge, or state "
     "--edges";
 
-template <class Names>
-bool is_one_of(const std::string& name, const Names& names) {
-  return std::find(std::begin(names), std::end(names), name) != std::end(names);
-}
-
 tl::unexpected<Error> refuse(std::string message, std::string hint) {
   return failure(ErrorCode::kBadData, std::move(message), std::move(hint));
 }

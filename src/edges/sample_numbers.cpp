@@ -18,8 +18,8 @@ class RunTranslator {
 
   bool translate(const EdgeRun& run, EdgeRun& out) {
     // Where the level is known need not be an edge: the nearest sample.
-    out.known_from = nearest(run.known_from);
-    out.known_to = nearest(run.known_to);
+    out.known_from = nearest_sample(samples_, run.known_from);
+    out.known_to = nearest_sample(samples_, run.known_to);
     if (!edge(run.leading_fall, out.leading_fall)) return false;
     DecodedCycles cycles;
     for (const CycleBlock& block : run.blocks) {
@@ -62,16 +62,6 @@ class RunTranslator {
     return out.has_value() && after;
   }
 
-  Ticks nearest(Ticks stamp) const {
-    const auto sample = sample_number(samples_, stamp);
-    if (sample) return *sample;
-    const Int128 twice = 2 * Int128((stamp - samples_.origin).count()) *
-                             samples_.sample_ticks.den() +
-                         samples_.sample_ticks.num();
-    return Ticks(
-        static_cast<std::int64_t>(twice / (2 * samples_.sample_ticks.num())));
-  }
-
   const SampleNumbers& samples_;
   CycleEncoder encoder_;
   std::optional<Ticks> last_;
@@ -88,15 +78,23 @@ bool tells_samples(const SampleNumbers& samples) {
          Rational(2 * samples.text_ticks) < samples.sample_ticks;
 }
 
+Ticks nearest_sample(const SampleNumbers& samples, Ticks stamp) {
+  const Int128 num = samples.sample_ticks.num();
+  const Int128 at =
+      Int128((stamp - samples.origin).count()) * samples.sample_ticks.den();
+  Int128 n = (2 * at + num) / (2 * num);
+  if (2 * at + num < 0) --n;  // division rounds to zero
+  return Ticks(static_cast<std::int64_t>(n));
+}
+
 std::optional<Ticks> sample_number(const SampleNumbers& samples, Ticks stamp) {
   const Int128 num = samples.sample_ticks.num();
   const Int128 den = samples.sample_ticks.den();
+  const Ticks sample = nearest_sample(samples, stamp);
   const Int128 at = Int128((stamp - samples.origin).count()) * den;
-  Int128 n = (2 * at + num) / (2 * num);
-  if (2 * at + num < 0) --n;  // division rounds to zero
-  const Int128 off = magnitude(at - n * num);
+  const Int128 off = magnitude(at - sample.count() * num);
   if (off > Int128(samples.text_ticks) * den) return std::nullopt;
-  return Ticks(static_cast<std::int64_t>(n));
+  return sample;
 }
 
 std::optional<ChannelRecord> in_samples(const ChannelRecord& record,

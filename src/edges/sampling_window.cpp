@@ -2,11 +2,10 @@
 #include "clockassay/edges/sampling_window.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <limits>
 
+#include "clockassay/base/number_text.h"
 #include "edges/interval_scan.h"
 
 namespace clockassay {
@@ -28,14 +27,8 @@ constexpr std::int64_t kFewestChanges = 2;
 /// Odds beyond which chance is excluded: once in ten to this power. Chosen.
 constexpr double kExcludedPower = 6.0;
 
-std::string digits(double value, int significant) {
-  std::array<char, 48> text;
-  std::snprintf(text.data(), text.size(), "%.*g", significant, value);
-  return text.data();
-}
-
 std::string in_seconds(double ticks, const TimeGrid& grid) {
-  return digits(ticks * grid.tick_s.to_double(), 6) + " s";
+  return number_text(ticks * grid.tick_s.to_double(), 6) + " s";
 }
 
 /// Ticks as a whole number that is not less; at most the longest time there
@@ -70,8 +63,8 @@ double share_ppm(double ticks, const IntervalScan& scan) {
 // "the frequency to 0.93 ppm over this capture instead of 0.83"
 std::string cost(double with, double without, const IntervalScan& scan) {
   return "over this capture a frequency may so be off by up to " +
-         digits(share_ppm(with, scan), 3) + " ppm instead of " +
-         digits(share_ppm(without, scan), 3);
+         number_text(share_ppm(with, scan), 3) + " ppm instead of " +
+         number_text(share_ppm(without, scan), 3);
 }
 
 /// What text costs that cannot write every sample: samples are `interval`
@@ -134,9 +127,9 @@ bool contradicts(const IntervalScan& scan, const Rational& interval,
 std::string chance(std::int64_t k, std::int64_t changes) {
   const double power =
       static_cast<double>(changes) * std::log10(static_cast<double>(k));
-  return power >= kExcludedPower
-             ? "which is no chance"
-             : "which chance does once in " + digits(std::pow(10, power), 3);
+  return power >= kExcludedPower ? "which is no chance"
+                                 : "which chance does once in " +
+                                       number_text(std::pow(10, power), 3);
 }
 
 /// The longest interval between samples that explains the edges as well as the
@@ -171,8 +164,8 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
              in_seconds(static_cast<double>(k) * t, grid) +
              " apart; were it the latter, a frequency might over this capture "
              "be off by up to " +
-             digits(share_ppm(static_cast<double>(k) * t, scan), 3) +
-             " ppm instead of " + digits(share_ppm(t, scan), 3)});
+             number_text(share_ppm(static_cast<double>(k) * t, scan), 3) +
+             " ppm instead of " + number_text(share_ppm(t, scan), 3)});
     return stated;
   }
   if (k < 2 && !samples_show(question) &&

@@ -19,9 +19,6 @@
 namespace clockassay {
 namespace {
 
-/// Of half-widths.
-constexpr double kCoverage = 0.95;
-
 /// Window in units of the feasible set, rounded up; nullopt when it is longer
 /// than residuals may be.
 std::optional<std::int64_t> window_units(const Rational& ticks) {
@@ -217,7 +214,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   clock.spectral_check = check_spectrum(
       view,
       {sums.rise.n, period, window,
-       p.half_width / student_t_two_sided(kCoverage, {}), tick_s},
+       p.half_width / student_t_two_sided(kHalfWidthCoverage, {}), tick_s},
       parallel_for);
   describe_sampling(scale, clock);
   add_warnings(sums, *line, p, period, window, clock);

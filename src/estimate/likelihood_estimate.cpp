@@ -4,13 +4,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/student_t.h"
 #include "estimate/likelihood_table.h"
 
 namespace clockassay {
 namespace {
 
-constexpr double kCoverage = 0.95;
 /// Jitter at which the climb begins [windows]. Chosen.
 constexpr double kStartSigma = 0.2;
 /// Jitter less than this part of a window over the number of edges leaves no
@@ -68,9 +68,6 @@ class Estimator {
     return peak;
   }
 
-  double slope(const JitterLine& line) const {
-    return about_.slope + line.slope * about_.window / about_.reach;
-  }
   double in_table(double slope) const {
     return (slope - about_.slope) * about_.reach / about_.window;
   }
@@ -94,7 +91,7 @@ class Estimator {
   }
 
   void move_to(const JitterLine& line) {
-    about_.slope = slope(line);
+    about_.slope = slope_of(line.slope);
     about_.rise += line.rise * about_.window;
     about_.fall += line.fall * about_.window;
   }
@@ -112,8 +109,20 @@ double threshold(double exact_edges, double edges, double parameters) {
   const double n =
       std::min(edges, std::max(exact_edges, parameters + kLeastFreedom));
   const double dof = std::max(n - parameters, 1.0);
-  const double t = student_t_two_sided(kCoverage, dof);
+  const double t = student_t_two_sided(kHalfWidthCoverage, dof);
   return n * std::log1p(t * t / dof);
+}
+
+/// Logarithm of the likelihood at a slope, at its largest over all else. `at`
+/// is where the climb begins, and where the next one may: from too much jitter
+/// the way up is smooth, from too little it is not, hence a least one.
+double log_profile(const WindowLikelihood& table, JitterLine& at, double slope,
+                   double least_start) {
+  at.slope = slope;
+  const LikelihoodPeak peak = table.peak_at_slope(at);
+  at = peak.line;
+  at.sigma = std::max(at.sigma, least_start);
+  return peak.log;
 }
 
 /// Where the profile falls to the threshold.
@@ -172,12 +181,8 @@ class ProfileEnd {
   /// Root of twice the fall from the peak, less the root of the threshold.
   /// `at` is where the climb begins and ends.
   double depth(JitterLine& at, double slope) const {
-    at.slope = slope;
-    const LikelihoodPeak p = table_.peak_at_slope(at);
-    // From too much jitter the way up is smooth, from too little it is not.
-    at = p.line;
-    at.sigma = std::max(at.sigma, least_start_);
-    return std::sqrt(std::max(0.0, 2.0 * (peak_log_ - p.log))) - root_;
+    const double log = log_profile(table_, at, slope, least_start_);
+    return std::sqrt(std::max(0.0, 2.0 * (peak_log_ - log))) - root_;
   }
 
   const WindowLikelihood& table_;
@@ -191,8 +196,7 @@ class ProfileEnd {
 bool is_parabola(const WindowLikelihood& table, const LikelihoodPeak& peak,
                  double slope, double q) {
   JitterLine at = peak.line;
-  at.slope = slope;
-  const double fall = 2.0 * (peak.log - table.peak_at_slope(at).log);
+  const double fall = 2.0 * (peak.log - log_profile(table, at, slope, 0.0));
   return fall > q / 1.33 && fall < q * 1.33;
 }
 
@@ -203,13 +207,10 @@ double mean_slope(const WindowLikelihood& table, JitterLine at, double peak_log,
   const double least_start = at.sigma;
   double mass = 0.0, moment = 0.0;
   for (int i = 0; i <= kSlopes; ++i) {
-    at.slope = low + (high - low) * i / kSlopes;
-    const double slope = at.slope;
-    const LikelihoodPeak peak = table.peak_at_slope(at);
-    at = peak.line;
-    at.sigma = std::max(at.sigma, least_start);
+    const double slope = low + (high - low) * i / kSlopes;
+    const double log = log_profile(table, at, slope, least_start);
     const double end = i == 0 || i == kSlopes ? 0.5 : 1.0;
-    const double weight = end * std::exp(peak.log - peak_log);
+    const double weight = end * std::exp(log - peak_log);
     mass += weight;
     moment += weight * slope;
   }

@@ -14,7 +14,6 @@
 namespace clockassay {
 namespace {
 
-constexpr double kCoverage = 0.95;
 /// Residuals larger than this [windows rms] are normal within a sixth of a per
 /// cent of the standard deviation that least squares leave.
 constexpr double kGaussianRms = 0.6;
@@ -27,7 +26,7 @@ constexpr double kFewPeriods = 16.0;
 double jitter_half_width(const LineFit& line) {
   if (line.dof < 1) return 0.0;
   const auto dof = static_cast<double>(line.dof);
-  return student_t_two_sided(kCoverage, dof) *
+  return student_t_two_sided(kHalfWidthCoverage, dof) *
          std::sqrt(line.residual_squares / dof * line.slope_variance);
 }
 
@@ -58,7 +57,8 @@ double walk_half_width(const EdgeSums& sums, double window) {
       correlation < -0.5 + kOnceInTwenty * std::sqrt(0.5 / n)) {
     return 0.0;
   }
-  return student_t_two_sided(kCoverage, n - 1.0) * std::sqrt(variance / n);
+  return student_t_two_sided(kHalfWidthCoverage, n - 1.0) *
+         std::sqrt(variance / n);
 }
 
 /// What the parts' edges say of their place off the line [ticks]: means, with

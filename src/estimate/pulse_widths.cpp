@@ -48,8 +48,12 @@ PulseWidths count_pulses(const EdgeView& view, double ticks,
   return sum;
 }
 
+bool highs_may_be_missed(const PulseWidths& pulses) {
+  return mostly_short(pulses.highs, pulses.long_highs);
+}
+
 bool may_be_missed(const PulseWidths& pulses) {
-  return mostly_short(pulses.highs, pulses.long_highs) ||
+  return highs_may_be_missed(pulses) ||
          mostly_short(pulses.lows, pulses.long_lows);
 }
 

@@ -6,6 +6,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/student_t.h"
 
 namespace clockassay {
@@ -103,7 +104,8 @@ std::optional<double> scatter_half_width(std::span<const PartScore> parts) {
     variance /= 4.0;
   }
   // 1.1: see the docs page, the quarters' slopes are not independent.
-  return student_t_two_sided(0.95, 3.0) * 1.1 * std::sqrt(variance);
+  return student_t_two_sided(kHalfWidthCoverage, 3.0) * 1.1 *
+         std::sqrt(variance);
 }
 
 }  // namespace clockassay

@@ -4,6 +4,8 @@
 #include <optional>
 #include <span>
 
+#include "clockassay/estimate/wander.h"
+
 namespace clockassay {
 
 /// What the edges of one part of a view say of their place off a fitted line.
@@ -12,8 +14,9 @@ struct PartScore {
   double information = 0.0;  ///< 1/variance of the place, jitter being white
 };
 
-/// Equal parts in time that scatter is looked for among.
-inline constexpr std::size_t kScatterParts = 32;
+/// Equal parts in time that scatter is looked for among: those of one pass over
+/// the residuals.
+inline constexpr std::size_t kScatterParts = kWanderParts;
 
 /// Half-width at 95 % of the line's slope, per whole view, by the scatter of
 /// the slopes of its quarters; absent when the places of the parts scatter no

@@ -15,7 +15,7 @@ std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
   constexpr double kCoverage = 1.0 - 1e-6;  // chosen: one false alarm in 1e6
   double largest = 0.0;
   bool found = false;
-  // Windows of 2, 4, … parts, up to half of all, each half over the next: the
+  // Windows of 4, 8, … parts, up to half of all, each half over the next: the
   // short ones show quick changes, the long ones slight ones.
   for (std::size_t length = 4; 2 * length <= parts.size() || length == 4;
        length *= 2) {

@@ -4,6 +4,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <span>
 #include <utility>
 
 #include "estimate/interval_probability.h"

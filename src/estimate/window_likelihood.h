@@ -1,9 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <array>
 #include <optional>
-#include <span>
 #include <vector>
 
 #include "estimate/scatter.h"
@@ -62,8 +60,6 @@ class WindowLikelihood {
   /// lies in one of `parts` equal parts of -1 … 1. [1/windows, 1/windows²]
   std::vector<PartScore> scores(const JitterLine& line,
                                 std::size_t parts) const;
-
-  std::span<const LikelihoodCell> cells() const { return cells_; }
 
  private:
   std::vector<LikelihoodCell> cells_;

@@ -13,8 +13,6 @@ namespace clockassay {
 namespace {
 
 constexpr double kPpm = 1e-6;
-// Coverage of FrequencyEstimate::half_width.
-constexpr double kHalfWidthCoverage = 0.95;
 constexpr double kUnknown = std::numeric_limits<double>::infinity();
 
 std::string capture_source(EstimateMethod method) {

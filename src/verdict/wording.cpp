@@ -26,13 +26,6 @@ std::string signed_text(double value) {
 
 }  // namespace
 
-std::string number_text(double value, int digits) {
-  char buffer[64];
-  const auto end = std::to_chars(buffer, buffer + sizeof buffer, value,
-                                 std::chars_format::general, digits);
-  return std::string(buffer, end.ptr);
-}
-
 std::string ppm_text(double ppm, double u_ppm) {
   if (!std::isfinite(ppm)) return "unknown";
   if (!std::isfinite(u_ppm) || !(u_ppm > 0.0)) return number_text(ppm, 6);

@@ -3,11 +3,10 @@
 
 #include <string>
 
+#include "clockassay/base/number_text.h"
+
 // Numbers as sentences have them. Independent of the locale.
 namespace clockassay {
-
-/// At most `digits` significant digits, no trailing zeros: "8.00016".
-std::string number_text(double value, int digits);
 
 /// A ppm value rounded where its uncertainty `u_ppm` has two digits: "61.2".
 /// An unusable uncertainty leaves six significant digits.

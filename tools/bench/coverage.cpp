@@ -2,6 +2,8 @@
 // How often the stated 95 % half-width contains the truth, and how far the
 // estimate is off, against what the windows allow at all.
 //   coverage [SEED [TRIALS [FEWEST_CYCLES [MOST_CYCLES]]]]
+// 0 fewest cycles: noise that is no white jitter, over 4096 cycles, against the
+// clock's long-term frequency and its mean over the capture.
 // One row a cell: kind of period, cycles, jitter; then trials, coverage, rms
 // error times cycles², rms error over the rms of the bound, median half-width
 // over the textbook's, share with a set, share outside bounds_hz.
@@ -149,11 +151,19 @@ Trial run(const Kind& kind, std::size_t cycles, double sigma, Wander noise,
   return t;
 }
 
+/// The median half-width over what 95 % of normal errors of that mean square
+/// would need.
+double width_over(const std::vector<Trial>& trials, double mean_square) {
+  std::vector<double> widths;
+  for (const Trial& t : trials) widths.push_back(t.half_width);
+  std::sort(widths.begin(), widths.end());
+  return widths[widths.size() / 2] / 1.96 / std::sqrt(mean_square);
+}
+
 void print_cell(const Kind& kind, std::size_t cycles, double sigma,
                 const std::vector<Trial>& trials) {
   double squares = 0.0, bounds = 0.0, bounded = 0.0;
   int covered = 0, sets = 0, outside = 0;
-  std::vector<double> widths;
   for (const Trial& t : trials) {
     squares += t.error * t.error;
     if (std::isfinite(t.bound)) {
@@ -163,20 +173,18 @@ void print_cell(const Kind& kind, std::size_t cycles, double sigma,
     covered += std::abs(t.error) <= t.half_width;
     sets += t.has_set;
     outside += t.outside;
-    widths.push_back(t.half_width);
   }
-  std::sort(widths.begin(), widths.end());
   const double n = static_cast<double>(cycles);
-  const double textbook =
-      1.96 * std::sqrt(6.0 * (1.0 / 12.0 + sigma * sigma) / (n * n * n));
+  const double textbook = 6.0 * (1.0 / 12.0 + sigma * sigma) / (n * n * n);
   const auto count = static_cast<double>(trials.size());
   std::printf("%-8s %7zu %5g  %5zu  %.4f  %10.4g  %5.2f  %8.3f  %.3f  %d\n",
               kind.name, cycles, sigma, trials.size(), covered / count,
               std::sqrt(squares / count) * n * n, std::sqrt(bounded / bounds),
-              widths[widths.size() / 2] / textbook, sets / count, outside);
+              width_over(trials, textbook), sets / count, outside);
   std::fflush(stdout);
 }
 
+/// Runs all trials of a cell, each from its own seed.
 template <class Make>
 std::vector<Trial> trials_of(std::size_t count, const Make& make) {
   std::vector<Trial> trials(count);
@@ -190,6 +198,66 @@ std::vector<Trial> trials_of(std::size_t count, const Make& make) {
   return trials;
 }
 
+void print_wander(const Kind& kind, Wander noise, double rms,
+                  const std::vector<Trial>& trials) {
+  int covered = 0, mean = 0, warned = 0;
+  double squares = 0.0, squares_mean = 0.0;
+  for (const Trial& t : trials) {
+    covered += std::abs(t.error) <= t.half_width;
+    mean += std::abs(t.to_mean) <= t.half_width;
+    warned += t.warned;
+    squares += t.error * t.error;
+    squares_mean += t.to_mean * t.to_mean;
+  }
+  const auto n = static_cast<double>(trials.size());
+  std::printf(
+      "%-8s %-10s %5g  long-term %.4f  mean %.4f  U/(1.96 rms) %.2f  %.2f "
+      "warned %.3f\n",
+      kind.name, kWanders[static_cast<int>(noise)], rms, covered / n, mean / n,
+      width_over(trials, squares / n), width_over(trials, squares_mean / n),
+      warned / n);
+  std::fflush(stdout);
+}
+
+std::size_t milli(double value) {
+  return static_cast<std::size_t>(value * 1000.0);
+}
+
+/// Noise of the edges that is no white jitter, far from and near a round
+/// fraction of the sample rate.
+void study_wander(std::size_t seed, std::size_t count) {
+  constexpr std::size_t kCycles = 4096;
+  for (const std::size_t k : {0u, 3u}) {
+    for (const Wander noise :
+         {Wander::kFlickerPhase, Wander::kWhiteFrequency,
+          Wander::kFlickerFrequency, Wander::kWalkFrequency}) {
+      for (const double rms : {0.03, 0.1, 0.3, 1.0, 3.0}) {
+        const auto make = [&](std::size_t t) {
+          std::seed_seq seeds{seed, k, static_cast<std::size_t>(noise),
+                              milli(rms), t};
+          std::mt19937_64 random(seeds);
+          return run(kKinds[k], kCycles, 0.0, noise, rms, false, random);
+        };
+        print_wander(kKinds[k], noise, rms, trials_of(count, make));
+      }
+    }
+  }
+}
+
+void study_jitter(std::size_t seed, std::size_t count, std::size_t cycles) {
+  for (std::size_t k = 0; k < std::size(kKinds); ++k) {
+    for (const double sigma : {0.0, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0}) {
+      const auto make = [&](std::size_t t) {
+        std::seed_seq seeds{seed, k, cycles, milli(sigma), t};
+        std::mt19937_64 random(seeds);
+        return run(kKinds[k], cycles, sigma, Wander::kNone, 0.0, t < kBounded,
+                   random);
+      };
+      print_cell(kKinds[k], cycles, sigma, trials_of(count, make));
+    }
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -199,53 +267,8 @@ int main(int argc, char** argv) {
   const std::size_t seed = argument(1, 1), count = argument(2, 1500);
   const std::size_t fewest = argument(3, 10), most = argument(4, 10000);
   std::printf("seed %zu\n", seed);
-  if (fewest == 0) {
-    for (const std::size_t k : {0u, 3u}) {
-      for (int noise = 1; noise < 5; ++noise) {
-        for (const double rms : {0.03, 0.1, 0.3, 1.0, 3.0}) {
-          const auto trials = trials_of(count, [&](std::size_t t) {
-            std::seed_seq seeds{seed, k, static_cast<std::size_t>(noise),
-                                static_cast<std::size_t>(rms * 1000.0), t};
-            std::mt19937_64 random(seeds);
-            return run(kKinds[k], 4096, 0.0, Wander(noise), rms, false, random);
-          });
-          int covered = 0, mean = 0, warned = 0;
-          double squares = 0, squares_mean = 0;
-          std::vector<double> w;
-          for (const Trial& t : trials) {
-            covered += std::abs(t.error) <= t.half_width;
-            mean += std::abs(t.to_mean) <= t.half_width;
-            warned += t.warned;
-            squares += t.error * t.error;
-            squares_mean += t.to_mean * t.to_mean;
-            w.push_back(t.half_width);
-          }
-          std::sort(w.begin(), w.end());
-          const auto n = static_cast<double>(count);
-          std::printf(
-              "%-8s %-10s %5g  long-term %.4f  mean %.4f  U/(1.96 rms) %.2f  "
-              "%.2f warned %.3f\n",
-              kKinds[k].name, kWanders[noise], rms, covered / n, mean / n,
-              w[w.size() / 2] / 1.96 / std::sqrt(squares / n),
-              w[w.size() / 2] / 1.96 / std::sqrt(squares_mean / n), warned / n);
-          std::fflush(stdout);
-        }
-      }
-    }
-    return 0;
-  }
-  for (std::size_t cycles = fewest; cycles <= most; cycles *= 10) {
-    for (std::size_t k = 0; k < std::size(kKinds); ++k) {
-      for (const double sigma : {0.0, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0}) {
-        print_cell(
-            kKinds[k], cycles, sigma, trials_of(count, [&](std::size_t t) {
-              std::seed_seq seeds{seed, k, cycles,
-                                  static_cast<std::size_t>(sigma * 1000.0), t};
-              std::mt19937_64 random(seeds);
-              return run(kKinds[k], cycles, sigma, Wander::kNone, 0.0,
-                         t < kBounded, random);
-            }));
-      }
-    }
+  if (fewest == 0) study_wander(seed, count);
+  for (std::size_t n = fewest; n > 0 && n <= most; n *= 10) {
+    study_jitter(seed, count, n);
   }
 }

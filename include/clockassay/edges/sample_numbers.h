@@ -17,6 +17,10 @@ struct SampleNumbers {
   std::int64_t text_ticks = 1;          ///< step in which stamps are written
 };
 
+/// The sample nearest to an instant.
+/// In: tells_samples()
+Ticks nearest_sample(const SampleNumbers& samples, Ticks stamp);
+
 /// The sample a stamp was written from; absent where the stamp is further from
 /// every sample than writing may have moved it and the origin, one text step.
 std::optional<Ticks> sample_number(const SampleNumbers& samples, Ticks stamp);

@@ -14,6 +14,9 @@ namespace clockassay {
 /// sample rate would look the same. Common practice, no source.
 inline constexpr double kFewestSamplesPerPeriod = 3.0;
 
+/// Coverage of the half-widths of estimates.
+inline constexpr double kHalfWidthCoverage = 0.95;
+
 /// How a frequency was found.
 enum class EstimateMethod {
   kFeasibleSet,   ///< one constant-frequency line passes through every window

@@ -27,5 +27,7 @@ PulseWidths count_pulses(const EdgeView& view, double ticks,
 /// two samples once in twenty.
 /// In: pulses  counted against 1.25 samples
 bool may_be_missed(const PulseWidths& pulses);
+/// Whether highs are what may have been missed, be it with lows or without.
+bool highs_may_be_missed(const PulseWidths& pulses);
 
 }  // namespace clockassay

@@ -8,11 +8,11 @@
 
 namespace clockassay {
 
-/// Parts a view is cut into. Windows of two neighbours and of twice as many, up
-/// to half of all, each overlapping the next by half, are looked at, so that a
-/// jump anywhere falls into the middle half of one. Chosen.
+/// Parts a view is cut into. Windows of four neighbours and of twice as many,
+/// up to half of all, each overlapping the next by half, are looked at, so that
+/// a jump anywhere falls into the middle half of one. Chosen.
 inline constexpr std::size_t kWanderParts = 32;
-/// The fewest edges of a part. Chosen: eight edges in a window make a line.
+/// The fewest edges of a part. Chosen: sixteen edges in a window make a line.
 inline constexpr std::size_t kWanderPartEdges = 4;
 
 /// The largest departure of a window's slope from the whole line's, when

@@ -5,9 +5,9 @@
 
 #include <cmath>
 #include <string>
-#include <thread>
 
 #include "support/test_stretch.h"
+#include "support/two_threads.h"
 
 using namespace clockassay;
 
@@ -18,15 +18,6 @@ TickScale ten_nanoseconds() {
   scale.tick_s = *Rational::make(1, 100'000'000);
   scale.sample_ticks = Rational(1);
   return scale;
-}
-
-void two_threads(std::size_t count,
-                 const std::function<void(std::size_t)>& task) {
-  std::thread other([&] {
-    for (std::size_t i = 1; i < count; i += 2) task(i);
-  });
-  for (std::size_t i = 0; i < count; i += 2) task(i);
-  other.join();
 }
 
 bool warns(const ClockEstimate& clock, WarningCode code) {

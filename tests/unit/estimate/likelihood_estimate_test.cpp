@@ -4,24 +4,15 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <thread>
 
 #include "clockassay/estimate/student_t.h"
 #include "estimate/likelihood_table.h"
 #include "support/test_stretch.h"
+#include "support/two_threads.h"
 
 using namespace clockassay;
 
 namespace {
-
-void two_threads(std::size_t count,
-                 const std::function<void(std::size_t)>& task) {
-  std::thread other([&] {
-    for (std::size_t i = 1; i < count; i += 2) task(i);
-  });
-  for (std::size_t i = 0; i < count; i += 2) task(i);
-  other.join();
-}
 
 struct Found {
   EdgeSums sums;
