@@ -132,27 +132,6 @@ void add_across(PeriodSums& sums, const std::vector<NumberedEdge>& tail,
   if (after) add_pair(sums, *after - *across);
 }
 
-/// The first and the last rising edge, cycle and tick absolute.
-std::optional<std::pair<NumberedEdge, NumberedEdge>> rising_ends(
-    const EdgeView& view) {
-  std::optional<NumberedEdge> first, last;
-  BlockEdges edges;
-  const auto absolute = [&](std::size_t i) {
-    return NumberedEdge{edges.first_cycle.count() + edges.rise.cycle[i],
-                        edges.first_tick.count() + edges.rise.tick[i]};
-  };
-  for (std::size_t b = 0; b < view.block_count() && !first; ++b) {
-    view.read_block(b, edges);
-    if (edges.rise.count > 0) first = absolute(0);
-  }
-  for (std::size_t b = view.block_count(); b-- > 0 && !last;) {
-    view.read_block(b, edges);
-    if (edges.rise.count > 0) last = absolute(edges.rise.count - 1);
-  }
-  if (!first) return std::nullopt;
-  return std::pair(*first, *last);
-}
-
 }  // namespace
 
 void LineSums::add(std::int64_t point_k, std::int64_t point_y) {
@@ -182,6 +161,26 @@ double period_variance(const PeriodSums& sums) {
   const Int128 scaled =
       Int128(sums.periods) * sums.squares - sums.sum * sums.sum;
   return static_cast<double>(scaled) / (n * (n - 1.0));
+}
+
+std::optional<std::pair<NumberedEdge, NumberedEdge>> rising_ends(
+    const EdgeView& view) {
+  std::optional<NumberedEdge> first, last;
+  BlockEdges edges;
+  const auto absolute = [&](std::size_t i) {
+    return NumberedEdge{edges.first_cycle.count() + edges.rise.cycle[i],
+                        edges.first_tick.count() + edges.rise.tick[i]};
+  };
+  for (std::size_t b = 0; b < view.block_count() && !first; ++b) {
+    view.read_block(b, edges);
+    if (edges.rise.count > 0) first = absolute(0);
+  }
+  for (std::size_t b = view.block_count(); b-- > 0 && !last;) {
+    view.read_block(b, edges);
+    if (edges.rise.count > 0) last = absolute(edges.rise.count - 1);
+  }
+  if (!first) return std::nullopt;
+  return std::pair(*first, *last);
 }
 
 bool has_two_rising_edges(const EdgeView& view) {

@@ -20,6 +20,7 @@
 
 #include "bench/slope_bound.h"
 #include "clockassay/estimate/clock_estimate.h"
+#include "support/power_law_noise.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -40,60 +41,9 @@ constexpr Kind kKinds[] = {
     {"locked", 40.0, 0.0},
 };
 
-/// Noise of the edges' places beside white jitter.
-enum class Wander {
-  kNone,
-  kFlickerPhase,
-  kWhiteFrequency,
-  kFlickerFrequency,
-  kWalkFrequency
-};
+using Wander = PowerLaw;
 constexpr const char* kWanders[] = {"white", "flicker PM", "white FM",
                                     "flicker FM", "walk FM"};
-
-/// Power-law noise of n edges, of the given rms about its own line.
-/// Flicker is a sum of first-order walks, one an octave, which makes 1/f within
-/// 0.4 dB between the ends.
-std::vector<double> wander(Wander kind, std::size_t n, double rms,
-                           std::mt19937_64& random) {
-  std::normal_distribution<double> normal;
-  std::vector<double> x(n);
-  const bool flicker =
-      kind == Wander::kFlickerPhase || kind == Wander::kFlickerFrequency;
-  if (flicker) {
-    for (double length = 1.0; length < 4.0 * static_cast<double>(n);
-         length *= 2.0) {
-      const double keep = std::exp(-1.0 / length),
-                   kick = std::sqrt(1.0 - keep * keep);
-      double state = normal(random);
-      for (double& v : x) {
-        v += state;
-        state = keep * state + kick * normal(random);
-      }
-    }
-  } else {
-    for (double& v : x) v = normal(random);
-  }
-  const auto accumulate = [&] {
-    double sum = 0.0;
-    for (double& v : x) v = sum += v;
-  };
-  if (kind != Wander::kFlickerPhase) accumulate();
-  if (kind == Wander::kWalkFrequency) accumulate();
-  double sy = 0, sk = 0, skk = 0, sky = 0, syy = 0;
-  for (std::size_t i = 0; i < n; ++i) {
-    const double k = static_cast<double>(i) - 0.5 * static_cast<double>(n - 1);
-    sy += x[i];
-    sk += k;
-    skk += k * k;
-    sky += k * x[i];
-    syy += x[i] * x[i];
-  }
-  const auto count = static_cast<double>(n);
-  const double rest = (syy - sy * sy / count - sky * sky / skk) / count;
-  for (double& v : x) v *= rms / std::sqrt(rest);
-  return x;
-}
 
 TickScale one_sample_a_tick() {
   TickScale scale;
@@ -120,8 +70,9 @@ Trial run(const Kind& kind, std::size_t cycles, double sigma, Wander noise,
   const double period = kind.base * (1.0 + kind.spread * uniform(random));
   const double duty = 0.43;
   const std::vector<double> walk =
-      noise == Wander::kNone ? std::vector<double>(2 * cycles + 2)
-                             : wander(noise, 2 * cycles + 2, rms, random);
+      noise == Wander::kNone
+          ? std::vector<double>(2 * cycles + 2)
+          : power_law_noise(noise, 2 * cycles + 2, rms, random);
   SampledEdges e = sample_edges(period, duty, sigma, cycles, random, walk);
   const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
   const auto clock =

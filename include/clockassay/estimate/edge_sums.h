@@ -2,6 +2,8 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <utility>
 
 #include "clockassay/base/parallel.h"
 #include "clockassay/base/result.h"
@@ -45,6 +47,10 @@ struct EdgeFrame {
            period * k(first_cycle, cycle);
   }
 };
+
+/// The first and the last rising edge, cycle and tick absolute.
+std::optional<std::pair<NumberedEdge, NumberedEdge>> rising_ends(
+    const EdgeView& view);
 
 /// Whether a frame can be laid: two rising edges of different cycles.
 bool has_two_rising_edges(const EdgeView& view);

@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/frequency_steps.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <span>
+
+#include "estimate/broken_line.h"
+#include "estimate/phase_parts.h"
+#include "estimate/sampling_beat.h"
+#include "estimate/step_place.h"
+
+namespace clockassay {
+namespace {
+
+/// Below this many parts nothing is told apart. Chosen: two lines of three, and
+/// one more than the part between them.
+constexpr std::size_t kFewestParts = 8;
+
+/// What the parts of one view look like.
+struct Course {
+  PhaseParts phase;
+  std::vector<WeighedPoint> points;
+  double variance = 0.0;  ///< of one edge about its part's line [ticks²]
+};
+
+/// The middle one of the parts' own variances: a change within one part, or a
+/// few, says nothing about the rest. Sampling alone makes a twelfth.
+double edge_variance(const std::vector<PhasePart>& parts, double window) {
+  std::vector<double> all;
+  for (const PhasePart& p : parts) all.push_back(p.variance);
+  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
+  std::nth_element(all.begin(), middle, all.end());
+  return std::max(*middle, window * window / 12.0);
+}
+
+Course course_of(const EdgeView& view, double window,
+                 const ParallelFor& parallel_for) {
+  Course course;
+  course.phase = make_phase_parts(view, parallel_for);
+  if (course.phase.parts.size() < kFewestParts) return course;
+  course.variance = edge_variance(course.phase.parts, window);
+  for (const PhasePart& p : course.phase.parts) {
+    course.points.push_back({p.k, p.y, p.n / course.variance});
+  }
+  return course;
+}
+
+PointLine line_of(const Course& course, const PointRange& r) {
+  return line_through(
+      std::span(course.points).subspan(r.first, r.last - r.first + 1));
+}
+
+/// The most that sampling moves the mean place of each part, as a mean square
+/// [ticks²], whichever of the lines' slopes is right. Where the samples are not
+/// known, anything a window allows.
+std::vector<double> beats_of(const Course& course, const BrokenLine& lines,
+                             const TickScale& scale) {
+  const double window = scale.window_ticks.to_double();
+  if (!scale.sample_ticks) {
+    return std::vector<double>(course.points.size(), window * window / 12.0);
+  }
+  const double sample = scale.sample_ticks->to_double();
+  // Edges locked to the sampler may show a quarter without any jitter.
+  const double jitter =
+      std::sqrt(std::max(0.0, course.variance / (sample * sample) - 0.25));
+  std::vector<double> beats(course.points.size());
+  for (const PointRange& r : lines.ranges) {
+    const double period = (static_cast<double>(course.phase.frame.period) +
+                           line_of(course, r).slope) /
+                          sample;
+    for (std::size_t i = 0; i < beats.size(); ++i) {
+      const double n = course.phase.parts[i].n;
+      beats[i] = std::max(beats[i],
+                          sample * sample * sampling_beat(period, n, jitter));
+    }
+  }
+  return beats;
+}
+
+/// What sampling adds at most to the weighed squares of all points: a fifth
+/// more than its mean squares, since few beats need not be average ones.
+double beat_squares(const Course& course, const std::vector<double>& beats) {
+  constexpr double kUneven = 1.2;  // chosen
+  double squares = 0.0;
+  for (std::size_t i = 0; i < beats.size(); ++i) {
+    squares += kUneven * beats[i] * course.points[i].weight;
+  }
+  return squares;
+}
+
+/// Expected squares about that many lines, and how far chance takes them.
+struct Expected {
+  double mean = 0.0;
+  double deviation = 0.0;
+};
+
+Expected expected_squares(std::size_t points, std::size_t lines) {
+  const double freedom =
+      std::max(1.0, static_cast<double>(points) -
+                        3.0 * static_cast<double>(lines) + 1.0);
+  return {freedom, std::sqrt(2.0 * freedom)};
+}
+
+/// How many lines it takes, less one; absent: no number of them is the right
+/// picture. The fewest that leave no more than chance and sampling do, and that
+/// no more lines improve on; or, where the edges wander about any lines, those
+/// that explain nearly all that fewer leave.
+std::optional<std::size_t> changes_needed(const std::vector<BrokenLine>& found,
+                                          std::size_t points, double beat) {
+  constexpr double kDeviations = 4.0;  // chosen: by chance once in 1e4
+  // Chosen: with normal jitter three parameters gain that once in 1e8.
+  constexpr double kGain = 40.0;
+  constexpr double kLeft = 0.05;  // chosen by simulation, as kSmoother
+  const auto explains = [&](std::size_t l) {
+    const Expected e = expected_squares(points, l + 1);
+    return found[l].squares <= e.mean + kDeviations * e.deviation + beat;
+  };
+  const auto improves = [&](std::size_t l, std::size_t more) {
+    return found[l].squares - found[more].squares >
+           kGain * static_cast<double>(more - l) + beat;
+  };
+  for (std::size_t l = 0; l < found.size(); ++l) {
+    if (!explains(l)) continue;
+    bool improved = false;
+    for (std::size_t m = l + 1; m < found.size(); ++m)
+      improved |= improves(l, m);
+    if (!improved) return l;
+  }
+  for (std::size_t l = 1; l + 1 < found.size(); ++l) {
+    if (found[l].squares < kLeft * found[l - 1].squares) return l;
+  }
+  return std::nullopt;
+}
+
+/// Whether smooth curves leave much more than the lines: drift, settling and
+/// wander of the frequency do not step.
+bool beats_smooth(const Course& course, const BrokenLine& lines, double beat) {
+  // Chosen by simulation: flicker and a walk of the frequency show a step in
+  // 0 to 5 of a hundred captures.
+  constexpr double kSmoother = 5.0;
+  const std::size_t count = lines.ranges.size();
+  const Expected e = expected_squares(course.points.size(), count);
+  const double smooth = smooth_squares(course.points, count) - e.mean;
+  const double rest = std::max(0.0, lines.squares - e.mean);
+  return smooth > kSmoother * (rest + e.deviation + beat);
+}
+
+/// How far sampling may move all edges of a part together: evenly distributed
+/// over that length, so the root of twelve times the square.
+double shift_of(double beat) {
+  return std::sqrt(12.0 * beat);
+}
+
+std::vector<FrequencyPart> parts_of(const Course& course,
+                                    const std::vector<double>& beats) {
+  // The worst that a shift of one half against the other does to a line.
+  constexpr double kWorst = 1.5;
+  const EdgeFrame& frame = course.phase.frame;
+  const auto tick = [&](std::int64_t k, const PhasePart& p) {
+    const double y = p.y + p.slope * (static_cast<double>(k) - p.k);
+    return frame.origin + Ticks(frame.period * k) + Ticks(std::llround(y));
+  };
+  std::vector<FrequencyPart> parts;
+  for (std::size_t i = 0; i < beats.size(); ++i) {
+    const PhasePart& p = course.phase.parts[i];
+    FrequencyPart part;
+    part.from = tick(p.first_cycle, p);
+    part.to = tick(p.last_cycle, p);
+    part.period_ticks = static_cast<double>(frame.period) + p.slope;
+    part.standard_uncertainty_ticks =
+        std::sqrt(std::max(p.variance, course.variance) / p.kk) +
+        kWorst * shift_of(beats[i]) / p.n;
+    parts.push_back(part);
+  }
+  return parts;
+}
+
+StepLines lines_at(const Course& course, const PointRange& before,
+                   const PointRange& after, const std::vector<double>& beats) {
+  const auto& parts = course.phase.parts;
+  StepLines lines;
+  lines.before = line_of(course, before);
+  lines.after = line_of(course, after);
+  lines.from_cycle = parts[before.last - 1].first_cycle;
+  lines.to_cycle = parts[after.first + 1].last_cycle;
+  lines.variance = course.variance;
+  lines.shift = shift_of(std::max(beats[before.last], beats[after.first]));
+  return lines;
+}
+
+}  // namespace
+
+FrequencyCourse follow_frequency(const EdgeView& view, const TickScale& scale,
+                                 const ParallelFor& parallel_for) {
+  FrequencyCourse out;
+  if (!has_two_rising_edges(view)) return out;
+  const Course course =
+      course_of(view, scale.window_ticks.to_double(), parallel_for);
+  if (course.points.empty()) return out;
+  const auto found = best_broken_lines(course.points);
+  const auto beats = beats_of(course, found.back(), scale);
+  out.parts = parts_of(course, beats);
+  const double beat = beat_squares(course, beats);
+  const auto changes = changes_needed(found, course.points.size(), beat);
+  if (!changes || *changes == 0) return out;
+  const BrokenLine& lines = found[*changes];
+  if (!beats_smooth(course, lines, beat)) return out;
+  for (std::size_t i = 0; i < *changes; ++i) {
+    out.steps.push_back(place_step(
+        view, course.phase,
+        lines_at(course, lines.ranges[i], lines.ranges[i + 1], beats)));
+  }
+  return out;
+}
+
+}  // namespace clockassay

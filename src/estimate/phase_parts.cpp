@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "estimate/phase_parts.h"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <cstdlib>
+#include <utility>
+
+namespace clockassay {
+namespace {
+
+/// Chosen: the line of so few edges has its scatter within a quarter.
+constexpr std::int64_t kFewestCycles = 16;
+/// Parts grow by one of so many in each step away from an end. Chosen.
+constexpr std::int64_t kGrowth = 8;
+/// A part is at most one of so many. Chosen: the change itself takes one away.
+constexpr std::int64_t kMostOf = 64;
+/// Below this many edges a part says nothing about its own scatter.
+constexpr std::int64_t kFewestEdges = 4;
+
+/// First cycles of all parts, and the end of the last.
+std::vector<std::int64_t> grid(std::int64_t first, std::int64_t last) {
+  const std::int64_t cycles = last - first + 1;
+  const std::int64_t most = std::max(kFewestCycles, cycles / kMostOf);
+  std::vector<std::int64_t> begin{0};
+  while (begin.back() < cycles / 2) {
+    const std::int64_t at = begin.back();
+    begin.push_back(at + std::clamp(at / kGrowth, kFewestCycles, most));
+  }
+  // The same from the other end; the one in the middle takes what is left.
+  std::vector<std::int64_t> all;
+  for (const std::int64_t b : begin) {
+    if (2 * b < cycles) all.push_back(first + b);
+  }
+  const std::size_t half = all.size();
+  for (std::size_t i = half; i-- > 0;) {
+    const std::int64_t mirrored = first + cycles - begin[i];
+    if (i == 0 || mirrored - all[half - 1] >= kFewestCycles) {
+      all.push_back(mirrored);
+    }
+  }
+  return all;
+}
+
+struct BlockPart {
+  PhaseParts::Extent extent;
+  bool too_far = false;
+  std::vector<std::pair<std::size_t, LineSums>> parts;  // by part number
+};
+
+BlockPart pass_block(const EdgeView& view, std::size_t index,
+                     const EdgeFrame& frame,
+                     const std::vector<std::int64_t>& begins) {
+  BlockEdges edges;
+  view.read_block(index, edges);
+  BlockPart block;
+  const EdgeArray& rise = edges.rise;
+  if (rise.count == 0) return block;
+  const std::int64_t k0 = frame.k(edges.first_cycle, 0);
+  const std::int64_t y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
+  block.extent = {k0 + rise.cycle[0], k0 + rise.cycle[rise.count - 1]};
+  block.too_far = std::abs(y0) >= kLargestResidual;
+  auto next =
+      std::upper_bound(begins.begin(), begins.end(), block.extent.first);
+  std::int64_t until = block.extent.first;
+  for (std::size_t i = 0; i < rise.count; ++i) {
+    const std::int64_t k = rise.cycle[i];
+    const std::int64_t y = rise.tick[i] - frame.period * k;
+    if (std::abs(y) >= kLargestResidual) {
+      block.too_far = true;
+      continue;
+    }
+    if (k0 + k >= until) {
+      while (*next <= k0 + k) ++next;
+      until = *next;
+      block.parts.emplace_back(next - begins.begin() - 1, LineSums{});
+    }
+    block.parts.back().second.add(k, y);
+  }
+  for (auto& [part, sums] : block.parts) {
+    LineSums placed;
+    placed.add_shifted(sums, k0, y0);
+    sums = placed;
+  }
+  return block;
+}
+
+/// Mean and line of a part. Sums are taken about whole numbers near the means
+/// before anything is rounded.
+PhasePart describe(const LineSums& sums) {
+  const auto n = static_cast<double>(sums.n);
+  const auto k0 = static_cast<std::int64_t>(sums.k / sums.n);
+  const auto y0 = static_cast<std::int64_t>(sums.y / sums.n);
+  LineSums near;
+  near.add_shifted(sums, -k0, -y0);
+  const double k = static_cast<double>(near.k) / n,
+               y = static_cast<double>(near.y) / n;
+  const double kk = static_cast<double>(near.kk) - n * k * k;
+  const double ky = static_cast<double>(near.ky) - n * k * y;
+  const double yy = static_cast<double>(near.yy) - n * y * y;
+  PhasePart part;
+  part.n = n;
+  part.k = static_cast<double>(k0) + k;
+  part.y = static_cast<double>(y0) + y;
+  part.kk = kk;
+  part.slope = ky / kk;
+  part.variance = std::max(0.0, yy - part.slope * ky) / (n - 2.0);
+  return part;
+}
+
+}  // namespace
+
+PhaseParts make_phase_parts(const EdgeView& view,
+                            const ParallelFor& parallel_for) {
+  PhaseParts out;
+  out.frame = frame_of(view);
+  const auto ends = rising_ends(view);
+  assert(ends);
+  const std::int64_t centre = out.frame.centre.count();
+  const std::vector<std::int64_t> begins =
+      grid(ends->first.cycle - centre, ends->second.cycle - centre);
+  std::vector<BlockPart> blocks(view.block_count());
+  parallel_for(blocks.size(), [&](std::size_t i) {
+    blocks[i] = pass_block(view, i, out.frame, begins);
+  });
+  std::vector<LineSums> sums(begins.size() - 1);
+  for (const BlockPart& block : blocks) {
+    if (block.too_far) return out;
+    out.blocks.push_back(block.extent);
+    for (const auto& [part, part_sums] : block.parts) {
+      sums[part].add_shifted(part_sums, 0, 0);
+    }
+  }
+  for (std::size_t i = 0; i < sums.size(); ++i) {
+    if (sums[i].n < kFewestEdges) continue;
+    out.parts.push_back(describe(sums[i]));
+    out.parts.back().first_cycle = begins[i];
+    out.parts.back().last_cycle = begins[i + 1] - 1;
+  }
+  return out;
+}
+
+}  // namespace clockassay
