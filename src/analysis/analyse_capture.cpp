@@ -5,6 +5,7 @@
 #include "analysis/channel_warnings.h"
 #include "analysis/sample_grid.h"
 #include "analysis/sampling_facts.h"
+#include "analysis/stretch_parts.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/edges/numbering.h"
@@ -52,20 +53,20 @@ Setting interpolated_setting(const Setting& s, const ChannelRecord& record,
   return own;
 }
 
-AnalysedStretch analyse_stretch(const Setting& s, const Stretch& stretch,
-                                StretchBreak why,
-                                const ParallelFor& parallel_for) {
-  const EdgeView view(stretch, std::max(stretch.first, s.from),
-                      std::min(stretch.last, s.to));
+AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
+                             const StretchPart& part,
+                             const ParallelFor& parallel_for) {
+  const EdgeView view(stretch, part.from, part.to);
   AnalysedStretch out;
   out.first = view.from();
   out.last = view.to();
   out.uneven_cycles = stretch.uneven_cycles;
-  out.why = why;
+  out.why = part.why;
+  out.record.begins_after = part.why;
   out.record.from = since_first_stamp(s, view.from());
   out.record.to = since_first_stamp(s, view.to());
   for (const Repair& r : stretch.repairs) {
-    if (r.time < s.from || r.time > s.to) continue;
+    if (r.time < part.from || r.time > part.to) continue;
     out.repairs.push_back(r);
     (r.kind == RepairKind::kMissingCycle ? out.record.edges.missing
                                          : out.record.edges.extra) += r.count;
@@ -111,6 +112,22 @@ void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
                          e.warnings.end());
 }
 
+/// The course of the stretches just analysed, or each as a whole where they are
+/// too short to be followed.
+void take_course(const StretchParts& parts,
+                 const std::vector<AnalysedStretch>& stretches,
+                 std::vector<CoursePoint>& course) {
+  if (!parts.course.empty()) {
+    course.insert(course.end(), parts.course.begin(), parts.course.end());
+    return;
+  }
+  for (auto a =
+           stretches.end() - static_cast<std::ptrdiff_t>(parts.parts.size());
+       a != stretches.end(); ++a) {
+    if (const auto point = as_point(a->record)) course.push_back(*point);
+  }
+}
+
 std::int64_t count_edges(const ChannelRecord& record) {
   std::int64_t edges = 0;
   for (const EdgeRun& run : record.runs) {
@@ -127,15 +144,21 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
                                              const ParallelFor& parallel_for) {
   const EdgeStore store =
       number_cycles(record, s.scale.window_ticks.to_double());
+  ChannelResult result;
+  const auto settle_within_s = settling_asked(s, record);
   std::vector<AnalysedStretch> stretches;
   for (std::size_t i = 0; i < store.stretches.size(); ++i) {
     const Stretch& stretch = store.stretches[i];
     if (stretch.last < s.from || stretch.first > s.to) continue;
-    stretches.push_back(
-        analyse_stretch(s, stretch, store.breaks[i], parallel_for));
+    const StretchParts parts = part_stretch(s, stretch, store.breaks[i],
+                                            settle_within_s, parallel_for);
+    for (const StretchPart& part : parts.parts) {
+      stretches.push_back(analyse_part(s, stretch, part, parallel_for));
+    }
+    take_course(parts, stretches, result.course);
   }
   if (stretches.empty()) return std::nullopt;
-  ChannelResult result;
+  result.settle_within_s = settle_within_s;
   result.name = record.name;
   result.asked = record.asked;
   for (const AnalysedStretch& a : stretches) {
@@ -152,10 +175,12 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.bound_high.reset();
   }
   warn_of_repairs(s, stretches.back(), result.warnings);
-  warn_of_breaks(store, stretches, result.warnings);
+  warn_of_breaks(store, stretches, settle_within_s, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
-  if (!result.budget) {
+  if (result.budget) {
+    result.settled_after = settled_after(history_of(result), 0.0);
+  } else {
     result.warnings.push_back(
         {WarningCode::kNoEstimate, stretches.back().trouble});
   }

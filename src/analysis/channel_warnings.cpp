@@ -20,20 +20,6 @@ constexpr std::int64_t kFewestWithRepairs = 16;
 /// Repairs listed one by one in a warning.
 constexpr std::size_t kListedRepairs = 3;
 
-std::string break_name(StretchBreak why) {
-  switch (why) {
-    case StretchBreak::kStart:
-      return "the capture begins";
-    case StretchBreak::kUnknownLevel:
-      return "the level was unknown";
-    case StretchBreak::kStopped:
-      return "the clock stopped";
-    case StretchBreak::kRegimeChange:
-      return "the frequency or phase jumped";
-  }
-  return "";
-}
-
 /// Seconds, to nine digits.
 std::string seconds(double value) {
   return number_text(value, 9) + " s";
@@ -80,7 +66,42 @@ bool extra_edges_pile_up(const AnalysedStretch& a) {
          kShare * static_cast<double>(a.record.edges.extra);
 }
 
+/// By how much the frequency stepped from one stretch to the next, where that
+/// is known and not seen at a glance.
+std::string change_words(const StretchRecord& before,
+                         const StretchRecord& after) {
+  if (after.begins_after != StretchBreak::kFrequencyStep || !before.budget ||
+      !after.budget) {
+    return "";
+  }
+  const FrequencyResult& from = before.budget->relative_to_timebase;
+  const FrequencyResult& to = after.budget->relative_to_timebase;
+  const double change = (to.value - from.value).value();
+  const double unknown =
+      (to.expanded_uncertainty + from.expanded_uncertainty).value();
+  if (std::abs(change) <= unknown) return "";
+  constexpr double kPpm = 1e-6;
+  return " (" + number_text(change / from.value.value() / kPpm, 4) + " ppm)";
+}
+
 }  // namespace
+
+std::string break_words(StretchBreak why) {
+  switch (why) {
+    case StretchBreak::kStart:
+      return "the capture begins";
+    case StretchBreak::kUnknownLevel:
+      return "the level was unknown";
+    case StretchBreak::kStopped:
+      return "the clock stopped";
+    case StretchBreak::kRegimeChange:
+    case StretchBreak::kFrequencyStep:
+      return "the frequency or phase jumped";
+    case StretchBreak::kSettlingEnds:
+      return "the time for settling ended";
+  }
+  return "";
+}
 
 void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
                            const ParallelFor& parallel_for,
@@ -160,15 +181,28 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
 
 void warn_of_breaks(const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
+                    const std::optional<Rational>& settle_within_s,
                     std::vector<Warning>& warnings) {
-  if (stretches.size() > 1) {
+  // Stretches that begin later than the clock may settle, and the one before.
+  const auto settled = [&](const AnalysedStretch& a) {
+    return settle_within_s &&
+           a.record.from.value() <= settle_within_s->to_double();
+  };
+  std::size_t count = 1;
+  for (std::size_t i = 1; i < stretches.size(); ++i) {
+    if (stretches[i].why == StretchBreak::kSettlingEnds) continue;
+    count += !settled(stretches[i]);
+  }
+  if (count > 1) {
     const AnalysedStretch& last = stretches.back();
     warnings.push_back(
         {WarningCode::kSeveralStretches,
-         "the capture falls into " + std::to_string(stretches.size()) +
+         "the capture falls into " + std::to_string(count) +
              " stretches; the result is that of the last, which begins at " +
              seconds(last.record.from.value()) + ", after " +
-             break_name(last.why)});
+             break_words(last.why) +
+             change_words(stretches[stretches.size() - 2].record,
+                          last.record)});
   }
   if (stretches.back().uneven_cycles > 0) {
     warnings.push_back(

@@ -21,9 +21,14 @@ void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
 void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
                      std::vector<Warning>& warnings);
 
-/// What parts the capture, and edges that belong to no part.
+/// What parts a clock's run, in words: "the clock stopped".
+std::string break_words(StretchBreak why);
+
+/// What parts the capture, but for what did so while the clock may settle, and
+/// edges that belong to no part.
 void warn_of_breaks(const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
+                    const std::optional<Rational>& settle_within_s,
                     std::vector<Warning>& warnings);
 
 /// A clock whose last edge is long before the end of what is analysed, for

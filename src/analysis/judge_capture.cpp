@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 
+#include "analysis/channel_names_asked.h"
+#include "analysis/stretch_parts.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/base/number_text.h"
 #include "clockassay/capture/channel_names.h"
@@ -8,12 +10,6 @@
 
 namespace clockassay {
 namespace {
-
-bool is_meant(const std::string& asked, const std::string& name,
-              const std::vector<std::string>& names_asked) {
-  return asked == name || std::find(names_asked.begin(), names_asked.end(),
-                                    asked) != names_asked.end();
-}
 
 std::string listed(const std::vector<ChannelResult>& channels) {
   std::string list;
@@ -24,10 +20,32 @@ std::string listed(const std::vector<ChannelResult>& channels) {
   return list;
 }
 
-Verdict judge_channel(const ClockSpec& clock,
-                      const std::vector<Suspect>& suspects,
-                      const CaptureResult& capture,
-                      const ChannelResult& channel, const Timebase& timebase) {
+/// Nothing is seen of the clock after the time it may take to settle.
+bool is_all_settling(const ClockSpec& clock, const ChannelResult& channel) {
+  return clock.settle_within_s && channel.stretches.back().to.value() <=
+                                      clock.settle_within_s->to_double();
+}
+
+Result<Verdict> judge_channel(const ClockSpec& clock,
+                              const std::vector<Suspect>& suspects,
+                              const CaptureResult& capture,
+                              const ChannelResult& channel,
+                              const Timebase& timebase) {
+  if (clock.settle_within_s != channel.settle_within_s) {
+    return failure(ErrorCode::kBadSpec,
+                   "the clocks on channel " + channel.name +
+                       " do not state one \"settle_within\"",
+                   "a channel settles once: state the same for all of them");
+  }
+  if (is_all_settling(clock, channel)) {
+    return judge_unmeasured_clock(
+        clock, capture.path, channel.name,
+        "The last edge of channel " + channel.name + " is at " +
+            number_text(channel.stretches.back().to.value(), 6) +
+            " s, and until " +
+            number_text(clock.settle_within_s->to_double(), 6) +
+            " s it may settle: nothing after that is seen.");
+  }
   if (!channel.budget) {
     return judge_unmeasured_clock(
         clock, capture.path, channel.name,
@@ -48,6 +66,7 @@ Verdict judge_channel(const ClockSpec& clock,
     evidence.spectral_difference = channel.spectral_check.difference;
   }
   evidence.duration = channel.analysed_duration;
+  evidence.history = history_of(channel);
   // An inferred rate divides the true one, whose aliases are among its own.
   evidence.sample_rate_hz =
       channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;

@@ -143,6 +143,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   analysis.coverage = arguments.coverage;
   analysis.from_s = arguments.from_s;
   analysis.span_s = arguments.span_s;
+  analysis.settling = channels.settling;
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);
   }

@@ -6,6 +6,7 @@
 
 #include "app/command_line.h"
 #include "app/thread_pool.h"
+#include "clockassay/analysis/analyse.h"
 #include "clockassay/analysis/record.h"
 #include "clockassay/base/result.h"
 
@@ -15,6 +16,7 @@ namespace clockassay {
 struct ChannelChoice {
   std::vector<std::string> names;
   bool may_be_missing = false;  ///< else a name not there is an error
+  std::vector<SettlingAsked> settling = {};
 };
 
 /// Reads one capture, compressed or not, and analyses it. `understood` is how

@@ -70,6 +70,16 @@ Result<Specification> load_specification(
   return specification;
 }
 
+std::vector<SettlingAsked> settling_of(const Specification& specification) {
+  std::vector<SettlingAsked> settling;
+  for (const ClockSpec& clock : specification.clocks) {
+    if (clock.settle_within_s) {
+      settling.push_back({clock.channel, *clock.settle_within_s});
+    }
+  }
+  return settling;
+}
+
 std::vector<std::string> channels_of(const Specification& specification) {
   std::vector<std::string> channels;
   for (const ClockSpec& clock : specification.clocks) {

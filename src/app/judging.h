@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/command_line.h"
+#include "clockassay/analysis/analyse.h"
 #include "clockassay/base/result.h"
 #include "clockassay/verdict/specification.h"
 
@@ -15,6 +16,9 @@ namespace clockassay {
 /// Errors: kUsage; kNoInput and kBadSpec with the file's path.
 Result<Specification> load_specification(
     const VerifyArguments& arguments, const std::vector<std::string>& channels);
+
+/// How long its clocks may take to settle, where that is stated.
+std::vector<SettlingAsked> settling_of(const Specification& specification);
 
 /// The channels its clocks are on; empty when one clock names none.
 std::vector<std::string> channels_of(const Specification& specification);

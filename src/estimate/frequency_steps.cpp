@@ -154,26 +154,53 @@ double shift_of(double beat) {
   return std::sqrt(12.0 * beat);
 }
 
-std::vector<FrequencyPart> parts_of(const Course& course,
-                                    const std::vector<double>& beats) {
+/// The parts first … first + count - 1 as one.
+FrequencyPart taken_together(const Course& course,
+                             const std::vector<double>& beats,
+                             std::size_t first, std::size_t count) {
   // The worst that a shift of one half against the other does to a line.
   constexpr double kWorst = 1.5;
+  constexpr double kDeviations = 5.0;  // chosen: by chance once in a million
+  const auto parts = std::span(course.phase.parts).subspan(first, count);
+  double n = 0.0, k = 0.0, y = 0.0, squares = 0.0, beat = beats[first];
+  for (std::size_t i = 0; i < count; ++i) {
+    const PhasePart& p = parts[i];
+    n += p.n;
+    k += p.n * p.k;
+    y += p.n * p.y;
+    squares += p.n * std::max(p.variance, course.variance);
+    beat = std::min(beat, beats[first + i]);  // more edges, less of it
+  }
+  k /= n;
+  y /= n;
+  double kk = 0.0, ky = 0.0;
+  for (const PhasePart& p : parts) {
+    kk += p.kk + p.n * (p.k - k) * (p.k - k);
+    ky += p.slope * p.kk + p.n * (p.k - k) * (p.y - y);
+  }
+  const double slope = ky / kk;
   const EdgeFrame& frame = course.phase.frame;
-  const auto tick = [&](std::int64_t k, const PhasePart& p) {
-    const double y = p.y + p.slope * (static_cast<double>(k) - p.k);
-    return frame.origin + Ticks(frame.period * k) + Ticks(std::llround(y));
+  const auto tick = [&](std::int64_t at) {
+    const double off = y + slope * (static_cast<double>(at) - k);
+    return frame.origin + Ticks(frame.period * at + std::llround(off));
   };
+  FrequencyPart all;
+  all.from = tick(parts.front().first_cycle);
+  all.to = tick(parts.back().last_cycle);
+  all.period_ticks = static_cast<double>(frame.period) + slope;
+  all.most_off_ticks =
+      kDeviations * std::sqrt(squares / n / kk) + kWorst * shift_of(beat) / n;
+  return all;
+}
+
+std::vector<FrequencyPart> parts_of(const Course& course,
+                                    const std::vector<double>& beats) {
   std::vector<FrequencyPart> parts;
-  for (std::size_t i = 0; i < beats.size(); ++i) {
-    const PhasePart& p = course.phase.parts[i];
-    FrequencyPart part;
-    part.from = tick(p.first_cycle, p);
-    part.to = tick(p.last_cycle, p);
-    part.period_ticks = static_cast<double>(frame.period) + p.slope;
-    part.standard_uncertainty_ticks =
-        std::sqrt(std::max(p.variance, course.variance) / p.kk) +
-        kWorst * shift_of(beats[i]) / p.n;
-    parts.push_back(part);
+  for (std::size_t count = 1; 2 * count <= beats.size(); count *= 2) {
+    const std::size_t step = std::max<std::size_t>(1, count / 2);
+    for (std::size_t i = 0; i + count <= beats.size(); i += step) {
+      parts.push_back(taken_together(course, beats, i, count));
+    }
   }
   return parts;
 }

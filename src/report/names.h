@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
 
 namespace clockassay {
@@ -31,6 +32,26 @@ inline const char* method_name(EstimateMethod method) {
       break;
   }
   return "interval_only";
+}
+
+/// What came before a stretch: "start", "unknown_level", "stopped",
+/// "regime_change", "frequency_step", "settling_time".
+inline const char* stretch_break_name(StretchBreak why) {
+  switch (why) {
+    case StretchBreak::kStart:
+      return "start";
+    case StretchBreak::kUnknownLevel:
+      return "unknown_level";
+    case StretchBreak::kStopped:
+      return "stopped";
+    case StretchBreak::kRegimeChange:
+      return "regime_change";
+    case StretchBreak::kFrequencyStep:
+      return "frequency_step";
+    case StretchBreak::kSettlingEnds:
+      break;
+  }
+  return "settling_time";
 }
 
 }  // namespace clockassay

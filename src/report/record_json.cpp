@@ -106,7 +106,8 @@ Json stretch_json(const StretchRecord& s) {
           {"to_s", s.to.value()},
           {"edges", edges_json(s.edges)},
           {"frequency",
-           s.budget ? frequency_json(s.budget->frequency) : Json(nullptr)}};
+           s.budget ? frequency_json(s.budget->frequency) : Json(nullptr)},
+          {"begins_after", stretch_break_name(s.begins_after)}};
 }
 
 Json budget_line_json(const BudgetLine& line) {
@@ -164,6 +165,7 @@ Json channel_json(const ChannelResult& c) {
           {"spectral_check", spectral_json(c.spectral_check)},
           {"sampling", channel_sampling_json(c)},
           {"stretches", array_of(c.stretches, stretch_json)},
+          {"settled_after_s", number(c.settled_after)},
           {"budget", c.budget ? array_of(c.budget->lines, budget_line_json)
                               : Json::array()},
           {"warnings", warnings_json(c.warnings)}};

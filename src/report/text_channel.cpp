@@ -90,6 +90,19 @@ void put_stretches(TextLayout& out,
   }
 }
 
+/// From when on the frequency was the one stated, where it was another before.
+void put_settling(TextLayout& out, const ChannelResult& c) {
+  if (c.course.empty()) return;
+  if (!c.settled_after) {
+    out.labelled("settled", "not by the end of what is analysed");
+  } else if (*c.settled_after > c.stretches.front().from) {
+    out.labelled("settled",
+                 "after " + duration(*c.settled_after) +
+                     ": from then on every part shows the frequency above, as "
+                     "far as jitter and sampling let it");
+  }
+}
+
 void put_frequency(TextLayout& out, const ChannelResult& c) {
   const FrequencyResult& f = c.budget->frequency;
   const FrequencyResult& own = c.budget->relative_to_timebase;
@@ -138,6 +151,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
   }
   out.labelled("edges", edges_text(c.edges));
   put_stretches(out, c.stretches);
+  put_settling(out, c);
   put_warnings(out, c.warnings);
 }
 

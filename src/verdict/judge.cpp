@@ -8,6 +8,7 @@
 #include "verdict/aliasing.h"
 #include "verdict/causes.h"
 #include "verdict/checks.h"
+#include "verdict/settling_check.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -183,6 +184,7 @@ void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
   double smallest = 0.0;
   for (const Check& check : verdict.checks) {
     if (check.advisory || check.decision != Decision::kUndecided) continue;
+    if (check.unit != "ppm") continue;
     const auto [low, high] = limits_for(check, clock);
     const bool outside = low > high || error.ppm < low || error.ppm > high;
     if (check.check == "life" && outside) {
@@ -224,6 +226,15 @@ Cause part_too_loose(const Check& check, const ClockSpec& clock,
   return cause;
 }
 
+// Not a matter of ppm, and so not among make_checks.
+void judge_settling(const ClockSpec& clock, const FrequencyHistory& history,
+                    Verdict& verdict) {
+  if (!clock.settle_within_s) return;
+  SettlingResult settling = check_settling(clock, history);
+  verdict.checks.push_back(std::move(settling.check));
+  verdict.reasons.push_back(std::move(settling.reason));
+}
+
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
                  const std::vector<AliasCandidate>& aliases, Verdict& verdict) {
@@ -250,6 +261,7 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
   for (const Check& check : verdict.checks) {
     if (check.advisory || check.decision != Decision::kFail) continue;
+    if (check.unit != "ppm") continue;
     verdict.causes.push_back(part_too_loose(check, clock, error));
   }
 }
@@ -297,8 +309,9 @@ Verdict judge_clock(const ClockSpec& clock,
   verdict.checks = make_checks(clock, error);
   verdict.probability_of_conformity =
       verdict.checks.front().probability_of_conformity;
-  verdict.decision = worst_decision(verdict.checks);
   give_reasons(error, evidence.budget.frequency.value, verdict);
+  judge_settling(clock, evidence.history, verdict);
+  verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {
     advise_when_undecided(clock, error, evidence, verdict);
   }

@@ -39,7 +39,6 @@ struct UnjudgedKey {
 constexpr UnjudgedKey kUnjudged[] = {
     {"duty", "the duty cycle"},
     {"period_jitter_rms", "jitter"},
-    {"settle_within", "settling"},
     {"load", "load capacitors"},
 };
 
@@ -237,6 +236,22 @@ Failure refuse_unjudged(const json& clock, const std::string& pointer) {
   return std::nullopt;
 }
 
+Failure read_settling(const json& clock, const std::string& pointer,
+                      ClockSpec& into) {
+  if (!clock.contains("settle_within")) return std::nullopt;
+  const std::string here = deeper(pointer, "settle_within");
+  const Result<std::string> text =
+      need_text(clock, pointer, "settle_within", "5ms");
+  if (!text) return tl::unexpected<Error>(text.error());
+  const Result<Rational> within = parse_time(*text);
+  if (!within) return refuse(here, within.error());
+  if (*within <= Rational(0)) {
+    return refuse(here, "found \"" + *text + "\", expected a time above zero");
+  }
+  into.settle_within_s = *within;
+  return std::nullopt;
+}
+
 Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
   if (Failure f = check_object(value, pointer, kClockKeys)) return *f;
   if (Failure f = refuse_unjudged(value, pointer)) return *f;
@@ -271,6 +286,7 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
   if (Failure f = read_requirements(value, pointer, clock.requirements)) {
     return *f;
   }
+  if (Failure f = read_settling(value, pointer, clock)) return *f;
   return clock;
 }
 

@@ -8,6 +8,7 @@ Every JSON result is validated against the published schema.
 """
 import gzip
 import json
+import math
 import os
 import pathlib
 import pty
@@ -225,6 +226,39 @@ class Inputs(CliCase):
                          ("bad_specification", spec))
         self.assertIn("tolerance", error["message"] + (error["hint"] or ""))
         self.expect(66, "verify", "--spec", self.path("none.json"), capture)
+
+    def test_a_time_for_settling_allows_what_changes_before_it(self):
+        # 1.0137 MHz, 60 ppm fast for the first 40 of 100 ms, seen every 100 ns.
+        stamps, at = [], 0.0
+        while at < 0.1:
+            stamps.append(math.ceil(at / 1e-7))
+            at += 0.5 / 1.0137e6 / (1.00006 if at < 0.04 else 1.0)
+        rows = "".join(f"{stamp}e-7,{(index + 1) % 2}\n"
+                       for index, stamp in enumerate(stamps))
+        capture = self.put("step.csv", "time (s),clk\n" + rows)
+        # exit code, time for settling; the decision of its check
+        for code, settle, decision in ((0, "50ms", "pass"),
+                                       (1, "20ms", "fail"),
+                                       (2, "200ms", None), (2, None, None)):
+            clock = {"channel": "clk", "expect": "1.0137MHz",
+                     "tolerance": "30ppm"}
+            if settle:
+                clock["settle_within"] = settle
+            spec = self.put("spec.json", json.dumps({"clocks": [clock]}))
+            done = self.expect(code, "verify", "--spec", spec, "--sample-rate",
+                               "10MHz", *GOOD_TIMEBASE, "--json", "-",
+                               capture)
+            result = self.validated(done.stdout)
+            checks = {check["check"]: check
+                      for check in result["verdicts"][0]["checks"]}
+            self.assertEqual("settling" in checks, decision is not None)
+            if decision:
+                self.assertEqual(checks["settling"]["decision"], decision)
+                self.assertAlmostEqual(checks["settling"]["value"], 0.04,
+                                       delta=0.002)
+            breaks = [stretch["begins_after"] for stretch in
+                      result["captures"][0]["channels"][0]["stretches"]]
+            self.assertIn("frequency_step", breaks)
 
     def test_a_specification_judges(self):
         capture = self.simulate("a.csv", "--channel", "clk_out")

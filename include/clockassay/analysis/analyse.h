@@ -13,11 +13,21 @@
 
 namespace clockassay {
 
+/// A channel that is allowed to settle before it is judged.
+struct SettlingAsked {
+  std::optional<std::string> channel;  ///< absent: whichever carries a clock
+  Rational within_s;                   ///< since the first stamp
+};
+
 struct AnalysisOptions {
   Timebase timebase;
   double coverage = 0.95;
   std::optional<Rational> from_s;  ///< start, since the first stamp
   std::optional<Rational> span_s;  ///< length of the stretch to analyse
+  /// A channel's stretches are parted at that time, whatever --from says, and
+  /// what changed before it is not warned of. Of several for one channel the
+  /// latest counts; judge_capture refuses the others.
+  std::vector<SettlingAsked> settling = {};
 };
 
 /// Why the stretch that is asked for cannot be analysed: it begins where the
@@ -33,8 +43,10 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
 /// Judges each clock of the specification in one analysed capture. A clock's
 /// channel is one that was asked for by that name, or has just that name.
 /// Constant or missing: fail. Edges, but none that make a clock, or a voltage
-/// that never passes the threshold: undecided.
-/// Errors: kUsage when a clock names no channel and several carry a clock.
+/// that never passes the threshold: undecided. With settle_within, nothing
+/// after that time: undecided. Errors: kUsage when a clock names no channel and
+/// several carry a clock;
+///         kBadSpec when clocks of one channel do not state one settling time.
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,
                                            const Timebase& timebase);

@@ -11,10 +11,12 @@
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
 #include "clockassay/capture/understanding.h"
+#include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/timebase.h"
+#include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/verdict.h"
 
 namespace clockassay {
@@ -32,6 +34,7 @@ struct StretchRecord {
   Seconds to;
   EdgeCounts edges;
   std::optional<Budget> budget;  ///< absent: too few edges
+  StretchBreak begins_after = StretchBreak::kStart;
 };
 
 /// One channel's results; the frequency is that of the last stretch.
@@ -48,6 +51,11 @@ struct ChannelResult {
   Jitter jitter;
   SpectralCheck spectral_check;
   std::vector<StretchRecord> stretches;
+  std::vector<CoursePoint> course;          ///< over all stretches
+  std::optional<Rational> settle_within_s;  ///< where that was asked for
+  /// From when on all parts show the frequency, as far as jitter and sampling
+  /// let them; absent: not even the last does, or nothing is known of it.
+  std::optional<Seconds> settled_after;
   std::vector<Warning> warnings;
   Seconds analysed_duration;  ///< first to last edge used
   /// Where the sampling interval is stated or seen.

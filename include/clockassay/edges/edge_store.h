@@ -92,6 +92,9 @@ enum class StretchBreak {
   kUnknownLevel,  ///< x, z, dump off
   kStopped,       ///< no edges for many periods
   kRegimeChange,  ///< another frequency
+  // Not made by the numbering, which sees neither:
+  kFrequencyStep,  ///< a finer step, seen in lines through many edges
+  kSettlingEnds,   ///< the time stated for settling is over
 };
 
 /// One channel, numbered. Blocks point into the capture's arenas, which must

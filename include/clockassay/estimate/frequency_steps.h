@@ -17,19 +17,23 @@ struct FrequencyStep {
   Ticks after;
 };
 
-/// The frequency of a short part of a view, in the capture's own time.
+/// The mean frequency over a part of a view, in the capture's own time.
 struct FrequencyPart {
   Ticks from;  ///< its first and its last edge
   Ticks to;
   double period_ticks = 0.0;
-  /// Jitter, and the most that sampling may do [ticks].
-  double standard_uncertainty_ticks = 0.0;
+  /// The furthest it may be off: five standard uncertainties that jitter
+  /// leaves, and the most that sampling does to any clock of that period.
+  double most_off_ticks = 0.0;
 };
 
 /// How the frequency of a view went.
 struct FrequencyCourse {
   std::vector<FrequencyStep> steps;  ///< up to three, in order of time
-  std::vector<FrequencyPart> parts;  ///< in order; none below eight
+  /// Parts of any length up to half of the view, each half over the next one of
+  /// its length: the short ones show when, the long ones how little. None where
+  /// there are too few edges.
+  std::vector<FrequencyPart> parts;
 };
 
 /// Follows the frequency through a view and finds where it stepped: straight

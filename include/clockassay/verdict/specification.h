@@ -40,6 +40,8 @@ struct ClockSpec {
   ClockPath expect;
   SourceTolerance tolerance;
   std::vector<RequirementAsked> requirements;
+  /// Since the first stamp: until then the frequency may change. Absent: never.
+  std::optional<Rational> settle_within_s = {};
 };
 
 /// A source the board may run from instead of the expected one.

@@ -9,6 +9,7 @@
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
 #include "clockassay/uncertainty/budget.h"
+#include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/specification.h"
 
 namespace clockassay {
@@ -23,7 +24,7 @@ const char* decision_name(Decision decision);
 /// shown and `decision` means nothing. For "life" the value is the worse end
 /// of where temperature and ageing may take the clock.
 struct Check {
-  std::string check;    ///< "tolerance", "life", "requirement"
+  std::string check;    ///< "tolerance", "life", "requirement", "settling"
   std::string subject;  ///< what it is about, such as a requirement's title
   Decision decision = Decision::kUndecided;
   std::optional<double> value;
@@ -84,6 +85,8 @@ struct ClockEvidence {
   std::vector<Rational> possible_rates_hz;
   /// Where the spectral check disagrees: its frequency against the line's.
   std::optional<Ppm> spectral_difference;
+  /// For the settling of a clock whose specification states a time for it.
+  FrequencyHistory history;
 };
 
 /// Guarded acceptance with guard band w = U (JCGM 106:2012): pass if

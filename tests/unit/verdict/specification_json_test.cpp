@@ -104,13 +104,25 @@ TEST_CASE("parse_specification: what is not judged is refused, not ignored") {
         "/clocks/0/duty: this version does not judge the duty cycle");
   CHECK(message_of(with_clock(R"("period_jitter_rms": "300ps")")) ==
         "/clocks/0/period_jitter_rms: this version does not judge jitter");
-  CHECK(message_of(with_clock(R"("settle_within": "5ms")")) ==
-        "/clocks/0/settle_within: this version does not judge settling");
   const Error load = error_of(with_clock(R"("load": {})"));
   CHECK(load.message ==
         "/clocks/0/load: this version does not judge load capacitors");
   CHECK(load.hint ==
         "take the key out; nothing is judged that was not measured");
+}
+
+TEST_CASE("parse_specification: a time for settling is above zero") {
+  const auto spec =
+      parse_specification(with_clock(R"("settle_within": "5ms")"));
+  REQUIRE(spec);
+  CHECK(spec->clocks[0].settle_within_s == Rational::make(5, 1000));
+  CHECK(message_of(with_clock(R"("settle_within": "0 s")")) ==
+        "/clocks/0/settle_within: found \"0 s\", expected a time above zero");
+  CHECK(message_of(with_clock(R"("settle_within": 5)")) ==
+        "/clocks/0/settle_within: found the number 5, expected text");
+  // The reader of times says what is wrong with one.
+  const std::string wrong = message_of(with_clock(R"("settle_within": "5Hz")"));
+  CHECK(wrong.rfind("/clocks/0/settle_within: ", 0) == 0);
 }
 
 TEST_CASE("parse_specification: wrong types say what was found") {

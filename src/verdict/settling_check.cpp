@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/settling_check.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "verdict/wording.h"
+
+namespace clockassay {
+namespace {
+
+constexpr double kPpm = 1e-6;
+
+std::string seconds_text(double seconds) {
+  return number_text(seconds, 6) + " s";
+}
+
+double allowed_ppm(const ToleranceBand& make) {
+  return 0.5 * (make.high_ppm.to_double() - make.low_ppm.to_double());
+}
+
+double off_ppm(const CoursePoint& p, const FrequencyHistory& history) {
+  const double final_hz = history.final_frequency.value();
+  return (p.frequency.value() - final_hz) / final_hz / kPpm;
+}
+
+/// What keeps the check from a pass; empty: nothing.
+std::string undecided_reason(const FrequencyHistory& history, double limit,
+                             double allowed) {
+  const auto late = std::find_if(
+      history.breaks.begin(), history.breaks.end(),
+      [limit](const ClockBreak& b) { return b.to.value() > limit; });
+  if (late != history.breaks.end()) {
+    return "later than that something changed: " + late->what + ", between " +
+           seconds_text(late->from.value()) + " and " +
+           seconds_text(late->to.value());
+  }
+  if (history.seen_from.value() > limit) {
+    return "its edges are looked at from " +
+           seconds_text(history.seen_from.value()) +
+           " on, and whether it changed before that is not known";
+  }
+  const double known_ppm =
+      history.final_half_width / history.final_frequency / kPpm;
+  if (known_ppm > allowed) {
+    return "the frequency it ended with is known to " +
+           number_text(known_ppm, 2) + " ppm, and " + number_text(allowed, 3) +
+           " ppm are allowed";
+  }
+  return "";
+}
+
+}  // namespace
+
+const CoursePoint* last_unsettled(const FrequencyHistory& history,
+                                  double allowed) {
+  const CoursePoint* last = nullptr;
+  for (const CoursePoint& p : history.course) {
+    const double off =
+        std::abs(p.frequency.value() - history.final_frequency.value());
+    if (off <= (p.most_off + history.final_half_width).value() ||
+        off <= allowed * kPpm * history.final_frequency.value()) {
+      continue;
+    }
+    const bool later = last == nullptr || p.from > last->from ||
+                       (p.from == last->from && p.to < last->to);
+    if (later) last = &p;
+  }
+  return last;
+}
+
+std::optional<Seconds> settled_after(const FrequencyHistory& history,
+                                     double allowed) {
+  if (history.course.empty()) return std::nullopt;
+  const CoursePoint* last = last_unsettled(history, allowed);
+  if (last == nullptr) return history.seen_from;
+  const auto goes_on = [last](const CoursePoint& p) { return p.to > last->to; };
+  if (std::none_of(history.course.begin(), history.course.end(), goes_on)) {
+    return std::nullopt;
+  }
+  return last->to;
+}
+
+SettlingResult check_settling(const ClockSpec& clock,
+                              const FrequencyHistory& history) {
+  const double limit = clock.settle_within_s->to_double();
+  const double allowed = allowed_ppm(clock.tolerance.make);
+  SettlingResult result;
+  Check& check = result.check;
+  check.check = "settling";
+  check.subject = "settled, since the first stamp";
+  check.unit = "s";
+  check.source = "specification";
+  check.high = limit;
+  const auto settled = settled_after(history, allowed);
+  if (settled) check.value = settled->value();
+  const std::string has_to =
+      "The clock has to settle within " + seconds_text(limit) + "; ";
+  const CoursePoint* last = last_unsettled(history, allowed);
+  if (last != nullptr && last->to.value() > limit) {
+    const double off = off_ppm(*last, history);
+    check.decision =
+        last->from.value() >= limit ? Decision::kFail : Decision::kUndecided;
+    result.reason = has_to + "between " + seconds_text(last->from.value()) +
+                    " and " + seconds_text(last->to.value()) + " it ran " +
+                    above_or_below(off, 0.01 * off) +
+                    " the frequency it ended with.";
+    return result;
+  }
+  const std::string open = undecided_reason(history, limit, allowed);
+  if (!open.empty()) {
+    result.reason = has_to + open + ".";
+    return result;
+  }
+  check.decision = Decision::kPass;
+  result.reason =
+      has_to + "it kept to the frequency it ended with " +
+      (last == nullptr ? "all along."
+                       : "from " + seconds_text(last->to.value()) + " on.");
+  return result;
+}
+
+}  // namespace clockassay

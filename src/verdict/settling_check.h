@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "clockassay/verdict/verdict.h"
+
+namespace clockassay {
+
+/// A check, and why it came out so.
+struct SettlingResult {
+  Check check;
+  std::string reason;
+};
+
+/// Whether a clock had settled at the time stated for it: nothing after that is
+/// off the final frequency by more than the make tolerance (half of its width)
+/// and what is not known of it.
+///   fail when a part wholly after that time is; undecided when one reaches
+///   across it, when anything parts what is seen of the clock later than that,
+///   however slight, when its edges are looked at from later on only, or when
+///   the final frequency is not known to that tolerance; else pass.
+/// In:     clock.settle_within_s stated
+/// Source: docs/verdict.md#settling
+SettlingResult check_settling(const ClockSpec& clock,
+                              const FrequencyHistory& history);
+
+}  // namespace clockassay
