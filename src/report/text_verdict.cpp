@@ -35,11 +35,16 @@ const Check* find_check(const Verdict& v, std::string_view name) {
   return found == v.checks.end() ? nullptr : &*found;
 }
 
+/// A figure without an uncertainty; times in a unit of their size.
+std::string plain_text(double value, const std::string& unit) {
+  constexpr int kDigits = 3;  // chosen: it is compared with a limit
+  return unit == "s" ? time_to_digits(value, kDigits)
+                     : number_to_digits(value, kDigits) + ' ' + printable(unit);
+}
+
 std::string deviation_text(const Check& c) {
   if (!c.value) return "";
-  if (!c.expanded_uncertainty) {
-    return number_to_digits(*c.value, 3) + ' ' + printable(c.unit);
-  }
+  if (!c.expanded_uncertainty) return plain_text(*c.value, c.unit);
   return signed_with_uncertainty(*c.value, *c.expanded_uncertainty,
                                  printable(c.unit));
 }
@@ -48,6 +53,9 @@ std::string limit_text(const Check& c) {
   const std::string unit = printable(c.unit);
   if (c.low && c.high) return "limit " + limits(*c.low, *c.high, unit);
   if (c.low) return "at least " + plain_number(*c.low) + ' ' + unit;
+  if (c.high && c.unit == "s") {
+    return "at most " + plain_text(*c.high, c.unit);
+  }
   if (c.high) return "at most " + plain_number(*c.high) + ' ' + unit;
   return "no limit asked";
 }

@@ -50,6 +50,43 @@ TEST_CASE("text_report: the first line says it all") {
         "limit ±30 ppm");
 }
 
+TEST_CASE("text_report: settling is in units of its size") {
+  Record record = passing_record();
+  Check settling;
+  settling.check = "settling";
+  settling.subject = "settled, since the first stamp";
+  settling.decision = Decision::kPass;
+  settling.value = 0.00395;
+  settling.high = 0.005;
+  settling.unit = "s";
+  settling.source = "specification";
+  record.verdicts[0].checks.push_back(settling);
+  const std::string text = text_of(record);
+  INFO(text);
+  CHECK(text.find("pass  settling (settled, since the first stamp)  3.95 ms") !=
+        std::string::npos);
+  CHECK(text.find("at most 5.00 ms") != std::string::npos);
+  check_width(text);
+}
+
+TEST_CASE("text_report: when the frequency had settled is said") {
+  Record record = measured_record();
+  ChannelResult& channel = record.captures[0].channels[0];
+  CHECK(text_of(record).find("settled") == std::string::npos);
+  const Hertz f = channel.budget->relative_to_timebase.value;
+  channel.course = {{Seconds(0.0), Seconds(0.01), f, Hertz(1.0)}};
+  channel.settled_after = channel.stretches.front().from;
+  CHECK(text_of(record).find("settled") == std::string::npos);
+  channel.settled_after = Seconds(0.0042);
+  const std::string text = text_of(record);
+  CHECK(text.find("settled       after 4.200 ms: from then on") !=
+        std::string::npos);
+  check_width(text);
+  channel.settled_after.reset();
+  CHECK(text_of(record).find("not by the end of what is analysed") !=
+        std::string::npos);
+}
+
 TEST_CASE("text_report: quiet is one line a verdict or channel") {
   TextOptions quiet;
   quiet.quiet = true;
