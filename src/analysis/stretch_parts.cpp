@@ -26,19 +26,27 @@ CoursePoint as_point(const Setting& s, const FrequencyPart& part) {
           Hertz(f), Hertz(f * part.most_off_ticks / part.period_ticks)};
 }
 
-/// Adds the stretch between two instants, parted at its steps.
+/// Adds the stretch between two instants, parted at its steps. What comes after
+/// the last one is looked at again, by itself: an oscillator that wanders hides
+/// where it gave way to one that does not, and what is left of it shows better
+/// when it is small.
 void follow(const Setting& s, const Stretch& stretch, StretchPart part,
             const ParallelFor& parallel_for, StretchParts& out) {
-  const FrequencyCourse course = follow_frequency(
-      EdgeView(stretch, part.from, part.to), s.scale, parallel_for);
-  for (const FrequencyPart& p : course.parts) {
-    out.course.push_back(as_point(s, p));
-  }
+  constexpr int kRounds = 4;  // chosen: each leaves a small part of the last
   const Ticks end = part.to;
-  for (const FrequencyStep& step : course.steps) {
-    part.to = step.before;
-    out.parts.push_back(part);
-    part = {step.after, end, StretchBreak::kFrequencyStep};
+  bool stepped = true;
+  for (int round = 0; stepped && round < kRounds; ++round) {
+    const FrequencyCourse course = follow_frequency(
+        EdgeView(stretch, part.from, end), s.scale, parallel_for);
+    for (const FrequencyPart& p : course.parts) {
+      out.course.push_back(as_point(s, p));
+    }
+    for (const FrequencyStep& step : course.steps) {
+      part.to = step.before;
+      out.parts.push_back(part);
+      part = {step.after, end, StretchBreak::kFrequencyStep};
+    }
+    stepped = !course.steps.empty();
   }
   out.parts.push_back(part);
 }

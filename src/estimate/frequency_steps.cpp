@@ -80,13 +80,14 @@ std::vector<double> beats_of(const Course& course, const BrokenLine& lines,
   return beats;
 }
 
-/// What sampling adds at most to the weighed squares of all points: a fifth
-/// more than its mean squares, since few beats need not be average ones.
-double beat_squares(const Course& course, const std::vector<double>& beats) {
+/// What sampling adds at most to the weighed squares of points: a fifth more
+/// than its mean squares, since few beats need not be average ones.
+double beat_squares(std::span<const WeighedPoint> points,
+                    std::span<const double> beats) {
   constexpr double kUneven = 1.2;  // chosen
   double squares = 0.0;
   for (std::size_t i = 0; i < beats.size(); ++i) {
-    squares += kUneven * beats[i] * course.points[i].weight;
+    squares += kUneven * beats[i] * points[i].weight;
   }
   return squares;
 }
@@ -113,7 +114,7 @@ std::optional<std::size_t> changes_needed(const std::vector<BrokenLine>& found,
   constexpr double kDeviations = 4.0;  // chosen: by chance once in 1e4
   // Chosen: with normal jitter three parameters gain that once in 1e8.
   constexpr double kGain = 40.0;
-  constexpr double kLeft = 0.05;  // chosen by simulation, as kSmoother
+  constexpr double kLeft = 0.05;  // chosen by simulation
   const auto explains = [&](std::size_t l) {
     const Expected e = expected_squares(points, l + 1);
     return found[l].squares <= e.mean + kDeviations * e.deviation + beat;
@@ -135,17 +136,53 @@ std::optional<std::size_t> changes_needed(const std::vector<BrokenLine>& found,
   return std::nullopt;
 }
 
-/// Whether smooth curves leave much more than the lines: drift, settling and
-/// wander of the frequency do not step.
-bool beats_smooth(const Course& course, const BrokenLine& lines, double beat) {
-  // Chosen by simulation: flicker and a walk of the frequency show a step in
-  // 0 to 5 of a hundred captures.
-  constexpr double kSmoother = 5.0;
+/// Whether smooth curves leave so many times what the lines leave: drift,
+/// settling and wander of the frequency do not step.
+bool beats_smooth(std::span<const WeighedPoint> points, const BrokenLine& lines,
+                  double beat, double times) {
   const std::size_t count = lines.ranges.size();
-  const Expected e = expected_squares(course.points.size(), count);
-  const double smooth = smooth_squares(course.points, count) - e.mean;
+  const Expected e = expected_squares(points.size(), count);
+  const double smooth = smooth_squares(points, count) - e.mean;
   const double rest = std::max(0.0, lines.squares - e.mean);
-  return smooth > kSmoother * (rest + e.deviation + beat);
+  return smooth > times * (rest + e.deviation + beat);
+}
+
+/// The lines through points that show steps, or the one that needs none;
+/// absent: neither is the right picture.
+std::optional<BrokenLine> lines_through(std::span<const WeighedPoint> points,
+                                        std::span<const double> beats,
+                                        double times_smoother) {
+  const auto found = best_broken_lines(points);
+  const double beat = beat_squares(points, beats);
+  const auto changes = changes_needed(found, points.size(), beat);
+  if (!changes) return std::nullopt;
+  const BrokenLine& lines = found[*changes];
+  if (*changes > 0 && !beats_smooth(points, lines, beat, times_smoother)) {
+    return std::nullopt;
+  }
+  return lines;
+}
+
+/// The lines through all parts; where there are none because the frequency
+/// wanders, those through the longest end that has some: an oscillator that
+/// wanders may give way to one that does not.
+BrokenLine lines_of(const Course& course, const std::vector<double>& beats) {
+  // Chosen by simulation: flicker and a walk of the frequency show a step in
+  // 0 to 5 of a hundred captures. Ends are many, and so four times that.
+  constexpr double kSmoother = 5.0;
+  constexpr double kSmootherEnd = 4.0 * kSmoother;
+  constexpr std::size_t kStride = 4;  // chosen: of a few dozen parts in all
+  const std::span points(course.points);
+  if (auto all = lines_through(points, beats, kSmoother)) return *all;
+  for (std::size_t first = kStride; first + kFewestParts <= points.size();
+       first += kStride) {
+    auto end = lines_through(points.subspan(first),
+                             std::span(beats).subspan(first), kSmootherEnd);
+    if (!end) continue;
+    for (PointRange& r : end->ranges) r = {r.first + first, r.last + first};
+    return *end;
+  }
+  return {};
 }
 
 /// How far sampling may move all edges of a part together: evenly distributed
@@ -227,18 +264,14 @@ FrequencyCourse follow_frequency(const EdgeView& view, const TickScale& scale,
   const Course course =
       course_of(view, scale.window_ticks.to_double(), parallel_for);
   if (course.points.empty()) return out;
-  const auto found = best_broken_lines(course.points);
-  const auto beats = beats_of(course, found.back(), scale);
+  const auto beats =
+      beats_of(course, best_broken_lines(course.points).back(), scale);
   out.parts = parts_of(course, beats);
-  const double beat = beat_squares(course, beats);
-  const auto changes = changes_needed(found, course.points.size(), beat);
-  if (!changes || *changes == 0) return out;
-  const BrokenLine& lines = found[*changes];
-  if (!beats_smooth(course, lines, beat)) return out;
-  for (std::size_t i = 0; i < *changes; ++i) {
+  const BrokenLine lines = lines_of(course, beats);
+  for (std::size_t i = 1; i < lines.ranges.size(); ++i) {
     out.steps.push_back(place_step(
         view, course.phase,
-        lines_at(course, lines.ranges[i], lines.ranges[i + 1], beats)));
+        lines_at(course, lines.ranges[i - 1], lines.ranges[i], beats)));
   }
   return out;
 }

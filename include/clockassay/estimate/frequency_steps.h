@@ -40,7 +40,8 @@ struct FrequencyCourse {
 /// lines of phase that fit as well as white jitter allows, where one line does
 /// not, and where no smooth curve with as many parameters comes near. Drift,
 /// settling and wander are no steps, and neither is what sampling makes of a
-/// clock near a simple fraction of the sample rate.
+/// clock near a simple fraction of the sample rate. Where no lines fit because
+/// the frequency wanders, the longest end that some fit is told apart.
 /// In:     a view; nothing is found in one without two rising edges
 /// Out:    the same bits for any blocks and threads
 /// Cost:   O(N), one pass
