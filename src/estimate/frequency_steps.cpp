@@ -248,8 +248,10 @@ StepLines lines_at(const Course& course, const PointRange& before,
   StepLines lines;
   lines.before = line_of(course, before);
   lines.after = line_of(course, after);
-  lines.from_cycle = parts[before.last - 1].first_cycle;
-  lines.to_cycle = parts[after.first + 1].last_cycle;
+  // As many parts to either side as every line has.
+  constexpr std::size_t kReach = kFewestPoints - 1;
+  lines.from_cycle = parts[before.last - kReach].first_cycle;
+  lines.to_cycle = parts[after.first + kReach].last_cycle;
   lines.variance = course.variance;
   lines.shift = shift_of(std::max(beats[before.last], beats[after.first]));
   return lines;
