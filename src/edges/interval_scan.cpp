@@ -62,6 +62,11 @@ class Changes {
       ++interruptions_;
       return;
     }
+    // Sampling and jitter take back what they add; another regime does not.
+    const int direction = after > before ? 1 : -1;
+    const bool back = direction == -last_direction_;
+    last_direction_ = direction;
+    if (!back) return;
     count_ += static_cast<double>(change) > least_;
     if (change > visible_) {
       ++visible_count_;
@@ -79,6 +84,7 @@ class Changes {
  private:
   std::int64_t visible_;
   double least_;
+  int last_direction_ = 0;
   std::int64_t count_ = 0;
   std::int64_t visible_count_ = 0;
   std::int64_t interruptions_ = 0;

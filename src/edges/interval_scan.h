@@ -36,7 +36,8 @@ struct IntervalScan {
   /// rounding undone; formed where the text is fine enough to undo it.
   std::int64_t samples_gcd = 0;
   /// How often a high time, a low time or a period of a steady clock is at
-  /// least a sample longer or shorter than the one before it.
+  /// least a sample longer than the one before it after it was shorter, or the
+  /// other way round.
   std::int64_t changes = 0;
   /// How often the change is more than rounding, and the least such change.
   std::int64_t visible_changes = 0;

@@ -41,17 +41,18 @@ std::vector<std::int64_t> sampled(double period, double duty, double jitter,
 
 }  // namespace
 
-TEST_CASE("scan_intervals: what five edges have in common") {
-  // 50 70 40 70 on 10: gcd 10, shortest 40, and 5, 7, 4, 7 samples.
-  const IntervalScan scan = scan_of({100, 150, 220, 260, 330}, {10.0, 1, true});
-  CHECK(scan.count == 4);
+TEST_CASE("scan_intervals: what seven edges have in common") {
+  // 50 70 40 70 50 70 on 10: gcd 10, shortest 40, and 5, 7, 4, 7, 5, 7 samples.
+  const IntervalScan scan =
+      scan_of({100, 150, 220, 260, 330, 380, 450}, {10.0, 1, true});
+  CHECK(scan.count == 6);
   CHECK(scan.gcd == 10);
   CHECK(scan.shortest == 40);
   CHECK(scan.samples_gcd == 1);
   CHECK(scan.first == 100);
-  CHECK(scan.last == 330);
+  CHECK(scan.last == 450);
   CHECK(scan.grid_error == 0.0);
-  // The high times differ by a sample, the low times do not.
+  // The high times differ by a sample, there and back; the low times do not.
   CHECK(scan.changes == 1);
   CHECK(scan.least_change == 10);
 }

@@ -152,13 +152,14 @@ TEST_CASE("sampling_window: a rate stated ten times too high is not believed") {
   // Whoever is right, the figures hold: the window is the longer of the two.
   CHECK_FALSE(warning_info(w.warnings[0].code).forbids_pass);
   // 500 is whole samples, so that no high time changes and a third of the low
-  // times do, there and back: frac(12.345) = 0.345 of 299, 103 times two.
+  // times do, there and back: frac(12.345) = 0.345 of 299, 103 times two, but
+  // for the first.
   // The edges span 299 periods and a high time, 369 615, on samples 369 700:
   // 100 and 10 ns of it are 270.5 and 27.05 ppm.
   CHECK(w.warnings[0].message ==
         "the stated sampling interval of 1e-08 s is finer than what is seen: "
         "all 599 intervals between edges are multiples of 10 of them, and so "
-        "are 206 changes of length from one to the next, which is no chance; "
+        "are 205 changes of length from one to the next, which is no chance; "
         "samples 1e-07 s apart are reckoned with, and over this capture a "
         "frequency may so be off by up to 270 ppm instead of 27; check the "
         "stated sample rate");
@@ -219,6 +220,27 @@ TEST_CASE("sampling_window: data and damage on the samples are no steps") {
   CHECK(w.window_ticks == Rational(10));
   REQUIRE(w.warnings.size() == 1);
   CHECK(w.warnings[0].code == WarningCode::kSamplingUnconfirmed);
+}
+
+TEST_CASE("sampling_window: another regime is no step of the sampler") {
+  // From an RC oscillator to a crystal to a PLL, each locked to the samples:
+  // intervals change by many of them, twice, and for good.
+  const auto reset = [](std::int64_t rc, std::int64_t crystal,
+                        std::int64_t pll) {
+    std::vector<std::int64_t> changes = {0};
+    for (const std::int64_t half : {rc, crystal, pll}) {
+      for (int i = 0; i < 200; ++i) changes.push_back(changes.back() + half);
+    }
+    return changes;
+  };
+  const auto w = window_of(reset(63, 45, 31), stated(1));
+  CHECK(w.window_ticks == Rational(1));
+  CHECK(w.warnings.empty());
+  // All of them even: that may be chance, or every second sample.
+  const auto even = window_of(reset(64, 46, 32), stated(1));
+  CHECK(even.window_ticks == Rational(1));
+  REQUIRE(even.warnings.size() == 1);
+  CHECK(even.warnings[0].code == WarningCode::kSamplingUnconfirmed);
 }
 
 TEST_CASE("sampling_window: a wrong rate shows through coarse text as well") {
