@@ -18,18 +18,25 @@ constexpr double kUnknown = std::numeric_limits<double>::infinity();
 std::string capture_source(EstimateMethod method) {
   switch (method) {
     case EstimateMethod::kFeasibleSet:
-      return "bound: constant frequencies that pass through every sampling "
-             "window; taken as 95 %";
+      return "a constant frequency passes through every sampling window";
     case EstimateMethod::kLikelihood:
       return "likelihood of Gaussian jitter seen through the sampling windows";
     case EstimateMethod::kLeastSquares:
-      return "bound: the clock jitters; the widest of sampling, scatter and "
-             "wander; taken as 95 %";
+      return "scatter of the edges, more than sampling hides";
     case EstimateMethod::kIntervalOnly:
       return "bound: few edges, what their sampling windows enclose; taken as "
              "95 %";
   }
   return "";
+}
+
+/// JCGM 100, 4.2 and 4.3: from the scatter of what was observed, or from what
+/// else is known.
+char capture_kind(EstimateMethod method) {
+  return method == EstimateMethod::kLikelihood ||
+                 method == EstimateMethod::kLeastSquares
+             ? 'A'
+             : 'B';
 }
 
 std::string timebase_source(TimebaseKind kind) {
@@ -76,11 +83,12 @@ FrequencyResult result_of(double f, double u_ppm, double expanded_ppm,
 std::vector<BudgetLine> budget_lines(const ErrorDistribution& error,
                                      const FrequencyEstimate& estimate,
                                      TimebaseKind kind) {
-  return {{"sampling and jitter", 'B', "normal", Ppm(error.normal_sigma),
-           std::nullopt, capture_source(estimate.method)},
-          {"timebase", 'B', "rectangular",
-           Ppm(error.rectangle_half_width / std::numbers::sqrt3), std::nullopt,
-           timebase_source(kind)}};
+  return {
+      {"sampling and jitter", capture_kind(estimate.method), "normal",
+       Ppm(error.normal_sigma), std::nullopt, capture_source(estimate.method)},
+      {"timebase", 'B', "rectangular",
+       Ppm(error.rectangle_half_width / std::numbers::sqrt3), std::nullopt,
+       timebase_source(kind)}};
 }
 
 // u_c of the lines and its coverage factor.

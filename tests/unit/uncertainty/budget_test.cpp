@@ -90,7 +90,7 @@ TEST_CASE("make_budget: each line says what it is and where it is from") {
   CHECK(b.lines[0].standard_uncertainty.value() ==
         doctest::Approx(1.0).epsilon(1e-12));
   CHECK_FALSE(b.lines[0].dof);
-  CHECK(b.lines[0].source.starts_with("bound: constant frequencies"));
+  CHECK(b.lines[0].source.starts_with("a constant frequency passes"));
   CHECK(b.lines[1].name == "timebase");
   CHECK(b.lines[1].distribution == "rectangular");
   CHECK(b.lines[1].standard_uncertainty.value() ==
