@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How often the stated 95 % half-width contains the truth, and how far the
 // estimate is off, against what the windows allow at all.
-//   coverage [SEED [TRIALS [FEWEST_CYCLES [MOST_CYCLES]]]]
+//   coverage [SEED [TRIALS [FEWEST_CYCLES [MOST_CYCLES [DUTY]]]]]
 // 0 fewest cycles: noise that is no white jitter, over 4096 cycles, against the
 // clock's long-term frequency and its mean over the capture.
 // One row a cell: kind of period, cycles, jitter; then trials, coverage, rms
@@ -19,86 +19,45 @@
 #include <vector>
 
 #include "bench/slope_bound.h"
-#include "clockassay/estimate/clock_estimate.h"
+#include "support/coverage_trial.h"
 #include "support/power_law_noise.h"
-#include "support/test_stretch.h"
 
 using namespace clockassay;
 
 namespace {
 
-struct Kind {
-  const char* name;
-  double base;    ///< samples
-  double spread;  ///< uniform within +- this part of base
-};
-// "golden" is as far from all simple fractions as a number can be.
-constexpr Kind kKinds[] = {
-    {"golden", 40.381966011250105, 1e-6},
-    {"uniform", 40.5, 0.5 / 40.5},
-    {"50 ppm", 40.0, 50e-6},
-    {"5 ppm", 40.0, 5e-6},
-    {"locked", 40.0, 0.0},
-};
-
-using Wander = PowerLaw;
 constexpr const char* kWanders[] = {"white", "flicker PM", "white FM",
                                     "flicker FM", "walk FM"};
 
-TickScale one_sample_a_tick() {
-  TickScale scale;
-  scale.sample_ticks = Rational(1);
-  return scale;
-}
+constexpr double kDuty = 0.43;
 
 /// Trials that the bound is worked out for, which takes longer than all else.
 constexpr std::size_t kBounded = 400;
 
-struct Trial {
-  double error = 0.0;       ///< of the period [samples]
-  double half_width = 0.0;  ///< [samples]
-  double to_mean = 0.0;     ///< error against the mean over the capture
-  bool warned = false;
-  double bound = 0.0;  ///< variance that the known jitter allows at best
-  bool has_set = false;
-  bool outside = false;
+struct Trial : CoverageTrial {
+  double to_mean = 0.0;  ///< error against the mean over the capture
+  /// Variance that the known jitter allows at best.
+  double bound = std::numeric_limits<double>::quiet_NaN();
 };
 
-Trial run(const Kind& kind, std::size_t cycles, double sigma, Wander noise,
-          double rms, bool with_bound, std::mt19937_64& random) {
-  std::uniform_real_distribution<double> uniform(-1.0, 1.0);
-  const double period = kind.base * (1.0 + kind.spread * uniform(random));
-  const double duty = 0.43;
-  const std::vector<double> walk =
-      noise == Wander::kNone
-          ? std::vector<double>(2 * cycles + 2)
-          : power_law_noise(noise, 2 * cycles + 2, rms, random);
-  SampledEdges e = sample_edges(period, duty, sigma, cycles, random, walk);
-  const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
-  const auto clock =
-      estimate_clock(EdgeView(s.stretch), one_sample_a_tick(), serial_for);
-  Trial t;
-  const double mean =
-      (walk[2 * cycles] - walk[0]) / static_cast<double>(cycles);
-  if (!clock) {
-    std::fprintf(stderr, "no estimate: %s\n", clock.error().message.c_str());
-    std::exit(1);
-  }
-  const double f = clock->frequency.frequency.value();
-  const double truth = 1.0 / period;
-  t.error = (f - truth) * period * period;
-  t.to_mean = t.error + mean;
-  t.warned = std::any_of(
-      clock->warnings.begin(), clock->warnings.end(),
-      [](const Warning& w) { return w.code == WarningCode::kWander; });
-  t.half_width = clock->frequency.half_width.value() * period * period;
-  t.bound = std::numeric_limits<double>::quiet_NaN();
+Trial jitter_trial(const PeriodKind& kind, std::size_t cycles, double duty,
+                   double sigma, bool with_bound, std::mt19937_64& random) {
+  Trial t{coverage_trial(kind, cycles, duty, sigma, random)};
   if (with_bound) {
-    t.bound = slope_bound(e, {period, e.phase, duty, sigma});
+    t.bound = slope_bound(t.edges, {t.period, t.edges.phase, duty, sigma});
   }
-  t.has_set = clock->frequency.bound_low.has_value();
-  t.outside = t.has_set && (truth < clock->frequency.bound_low->value() ||
-                            truth > clock->frequency.bound_high->value());
+  t.edges = {};
+  return t;
+}
+
+Trial wander_trial(const PeriodKind& kind, std::size_t cycles, PowerLaw noise,
+                   double rms, std::mt19937_64& random) {
+  const std::vector<double> walk =
+      power_law_noise(noise, 2 * cycles + 2, rms, random);
+  Trial t{coverage_trial(kind, cycles, kDuty, 0.0, random, walk)};
+  t.to_mean =
+      t.error + (walk[2 * cycles] - walk[0]) / static_cast<double>(cycles);
+  t.edges = {};
   return t;
 }
 
@@ -111,7 +70,7 @@ double width_over(const std::vector<Trial>& trials, double mean_square) {
   return widths[widths.size() / 2] / 1.96 / std::sqrt(mean_square);
 }
 
-void print_cell(const Kind& kind, std::size_t cycles, double sigma,
+void print_cell(const PeriodKind& kind, std::size_t cycles, double sigma,
                 const std::vector<Trial>& trials) {
   double squares = 0.0, bounds = 0.0, bounded = 0.0;
   int covered = 0, sets = 0, outside = 0;
@@ -149,14 +108,14 @@ std::vector<Trial> trials_of(std::size_t count, const Make& make) {
   return trials;
 }
 
-void print_wander(const Kind& kind, Wander noise, double rms,
+void print_wander(const PeriodKind& kind, PowerLaw noise, double rms,
                   const std::vector<Trial>& trials) {
   int covered = 0, mean = 0, warned = 0;
   double squares = 0.0, squares_mean = 0.0;
   for (const Trial& t : trials) {
     covered += std::abs(t.error) <= t.half_width;
     mean += std::abs(t.to_mean) <= t.half_width;
-    warned += t.warned;
+    warned += t.warned_of_wander;
     squares += t.error * t.error;
     squares_mean += t.to_mean * t.to_mean;
   }
@@ -179,32 +138,33 @@ std::size_t milli(double value) {
 void study_wander(std::size_t seed, std::size_t count) {
   constexpr std::size_t kCycles = 4096;
   for (const std::size_t k : {0u, 3u}) {
-    for (const Wander noise :
-         {Wander::kFlickerPhase, Wander::kWhiteFrequency,
-          Wander::kFlickerFrequency, Wander::kWalkFrequency}) {
+    for (const PowerLaw noise :
+         {PowerLaw::kFlickerPhase, PowerLaw::kWhiteFrequency,
+          PowerLaw::kFlickerFrequency, PowerLaw::kWalkFrequency}) {
       for (const double rms : {0.03, 0.1, 0.3, 1.0, 3.0}) {
         const auto make = [&](std::size_t t) {
           std::seed_seq seeds{seed, k, static_cast<std::size_t>(noise),
                               milli(rms), t};
           std::mt19937_64 random(seeds);
-          return run(kKinds[k], kCycles, 0.0, noise, rms, false, random);
+          return wander_trial(kPeriodKinds[k], kCycles, noise, rms, random);
         };
-        print_wander(kKinds[k], noise, rms, trials_of(count, make));
+        print_wander(kPeriodKinds[k], noise, rms, trials_of(count, make));
       }
     }
   }
 }
 
-void study_jitter(std::size_t seed, std::size_t count, std::size_t cycles) {
-  for (std::size_t k = 0; k < std::size(kKinds); ++k) {
+void study_jitter(std::size_t seed, std::size_t count, std::size_t cycles,
+                  double duty) {
+  for (std::size_t k = 0; k < kPeriodKinds.size(); ++k) {
     for (const double sigma : {0.0, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0}) {
       const auto make = [&](std::size_t t) {
         std::seed_seq seeds{seed, k, cycles, milli(sigma), t};
         std::mt19937_64 random(seeds);
-        return run(kKinds[k], cycles, sigma, Wander::kNone, 0.0, t < kBounded,
-                   random);
+        return jitter_trial(kPeriodKinds[k], cycles, duty, sigma, t < kBounded,
+                            random);
       };
-      print_cell(kKinds[k], cycles, sigma, trials_of(count, make));
+      print_cell(kPeriodKinds[k], cycles, sigma, trials_of(count, make));
     }
   }
 }
@@ -217,9 +177,10 @@ int main(int argc, char** argv) {
   };
   const std::size_t seed = argument(1, 1), count = argument(2, 1500);
   const std::size_t fewest = argument(3, 10), most = argument(4, 10000);
-  std::printf("seed %zu\n", seed);
+  const double duty = argc > 5 ? std::strtod(argv[5], nullptr) : kDuty;
+  std::printf("seed %zu, duty %g\n", seed, duty);
   if (fewest == 0) study_wander(seed, count);
   for (std::size_t n = fewest; n > 0 && n <= most; n *= 10) {
-    study_jitter(seed, count, n);
+    study_jitter(seed, count, n, duty);
   }
 }
