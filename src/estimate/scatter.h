@@ -18,16 +18,23 @@ struct PartScore {
 /// the residuals.
 inline constexpr std::size_t kScatterParts = kWanderParts;
 
-/// Half-width at 95 % of the line's slope, per whole view, by the scatter of
-/// the slopes of its quarters; absent when the places of the parts scatter no
-/// more than white jitter explains (once in a hundred more than that). Model:
-/// the clock's frequency wanders: quarters differ. Where halving a part
-///         doubles the slopes' variance, or more, the deviations average out
-///         and the mean of four is four times as certain; otherwise they do
-///         not, and the whole is no more certain than a quarter.
-/// In:     kScatterParts parts, in order; unit of place
+/// As many equal parts as have the same variance of their weighted squares.
+double effective_parts(std::span<const PartScore> parts);
+
+/// Whether the places of the parts scatter more than white jitter explains;
+/// twice in a hundred by chance.
+/// In:     kScatterParts parts, in order; parts without information say nothing
+/// Source: docs/measurement-model.md#scatter
+bool is_scattered(std::span<const PartScore> parts);
+
+/// Half-width at 95 % of the line's slope, per whole view, by the noise that
+/// the places of the parts show; absent when too few say anything.
+/// In:     unit of place; dof  of the jitter that their information was worked
+///         out with; sampling  variance of a part's place that no number of
+///         edges averages out
 /// Out:    same unit, per length of the view
 /// Source: docs/measurement-model.md#scatter
-std::optional<double> scatter_half_width(std::span<const PartScore> parts);
+std::optional<double> scatter_half_width(std::span<const PartScore> parts,
+                                         double dof, double sampling);
 
 }  // namespace clockassay

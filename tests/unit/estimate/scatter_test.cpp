@@ -33,7 +33,7 @@ std::array<PartScore, kScatterParts> scores_of(
 
 }  // namespace
 
-TEST_CASE("scatter_half_width: white jitter is found scattered twice in 100") {
+TEST_CASE("is_scattered: white jitter is found scattered twice in 100") {
   constexpr std::uint64_t kSeed = 41;
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
@@ -42,7 +42,7 @@ TEST_CASE("scatter_half_width: white jitter is found scattered twice in 100") {
   for (int trial = 0; trial < 2000; ++trial) {
     std::array<double, kScatterParts> x{};
     for (double& v : x) v = 0.1 * normal(random);
-    alarms += scatter_half_width(scores_of(x, 100.0)).has_value();
+    alarms += is_scattered(scores_of(x, 100.0));
   }
   // Either of two tests, each once in a hundred: at most 40 +- 6.3 of 2000;
   // five of these beyond.
@@ -71,9 +71,10 @@ TEST_CASE("scatter_half_width: a walking phase has the mean of its steps") {
       sk += k * x[i];
       skk += k * k;
     }
-    const auto width = scatter_half_width(scores_of(x, 100.0));
-    if (!width) continue;
-    ++found;
+    const auto scores = scores_of(x, 100.0);
+    found += is_scattered(scores);
+    const auto width = scatter_half_width(scores, 1000.0, 0.0);
+    REQUIRE(width);
     // The true slope is 0, the line's what was taken off.
     covered += std::abs(sk / skk * kScatterParts) <= *width;
   }
@@ -81,9 +82,12 @@ TEST_CASE("scatter_half_width: a walking phase has the mean of its steps") {
   CHECK(covered >= 0.90 * kTrials);
 }
 
-TEST_CASE("scatter_half_width: parts without information say nothing") {
+TEST_CASE("scatter: parts without information say nothing") {
   std::array<PartScore, kScatterParts> scores{};
-  CHECK_FALSE(scatter_half_width(scores));
+  CHECK(effective_parts(scores) == 0.0);
+  CHECK_FALSE(is_scattered(scores));
+  CHECK_FALSE(scatter_half_width(scores, 1.0, 0.0));
   scores[3] = {5.0, 1.0};
-  CHECK_FALSE(scatter_half_width(scores));
+  CHECK(effective_parts(scores) == 1.0);
+  CHECK_FALSE(scatter_half_width(scores, 1.0, 0.0));
 }
