@@ -77,6 +77,10 @@ EdgeView::EdgeView(const Stretch& stretch, Ticks from, Ticks to)
   end_ = static_cast<std::size_t>(last - blocks.begin());
 }
 
+EdgeView EdgeView::part(Ticks from, Ticks to) const {
+  return EdgeView(*stretch_, std::max(from, from_), std::min(to, to_));
+}
+
 void EdgeView::read_block(std::size_t i, BlockEdges& out) const {
   const NumberedBlock& b = block(i);
   out.first_cycle = b.first_cycle;

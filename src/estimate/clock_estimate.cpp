@@ -205,6 +205,8 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   clock.frequency = in_hertz(p, sums, set, tick_s);
   clock.period = Seconds(period * tick_s);
   clock.period_ticks = period;
+  clock.scattered = p.scatter.has_value();
+  if (p.wander) clock.wander = *p.wander / period;
   clock.duty = duty_of(sums, *line, period, window);
   clock.jitter = describe_jitter(sums, *line, residuals, window, tick_s);
   clock.rising = sums.rise.n;

@@ -112,6 +112,8 @@ class EdgeView {
   explicit EdgeView(const Stretch& stretch);
   /// Only edges with from <= time <= to.
   EdgeView(const Stretch& stretch, Ticks from, Ticks to);
+  /// Of these, only edges with from <= time <= to.
+  EdgeView part(Ticks from, Ticks to) const;
 
   std::size_t block_count() const { return end_ - begin_; }
   /// Decodes block i (0 … block_count()-1), edges outside the view left out.

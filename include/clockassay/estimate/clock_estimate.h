@@ -37,6 +37,11 @@ struct ClockEstimate {
   std::int64_t rising = 0;
   std::int64_t falling = 0;
   Seconds span;  ///< first to last edge
+  /// The half-width is by the scatter of parts: jitter is not white.
+  bool scattered = false;
+  /// Furthest a part is off, relative, where more than sampling and jitter
+  /// explain.
+  std::optional<double> wander;
   std::vector<Warning> warnings;
 };
 
