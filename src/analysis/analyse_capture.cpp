@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
+#include <numbers>
 
 #include "analysis/channel_analysis.h"
 #include "analysis/channel_warnings.h"
+#include "analysis/reference_channel.h"
 #include "analysis/sample_grid.h"
 #include "analysis/sampling_facts.h"
 #include "analysis/stretch_parts.h"
@@ -53,10 +56,22 @@ Setting interpolated_setting(const Setting& s, const ChannelRecord& record,
   return own;
 }
 
+/// By the reference, if there is one; else by the timebase.
+Result<Budget> budget_of(const Setting& s,
+                         const std::optional<CommonViews>& common,
+                         ClockEstimate& clock,
+                         const ParallelFor& parallel_for) {
+  if (common) return budget_against(s, *common, clock, parallel_for);
+  return make_budget(clock.frequency, s.options.timebase, s.options.coverage);
+}
+
 AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
                              const StretchPart& part,
                              const ParallelFor& parallel_for) {
-  const EdgeView view(stretch, part.from, part.to);
+  EdgeView view(stretch, part.from, part.to);
+  std::optional<CommonViews> common;
+  if (s.reference != nullptr) common = common_with_reference(s, view);
+  if (common) view = common->clock.view;
   AnalysedStretch out;
   out.first = view.from();
   out.last = view.to();
@@ -71,11 +86,17 @@ AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
     (r.kind == RepairKind::kMissingCycle ? out.record.edges.missing
                                          : out.record.edges.extra) += r.count;
   }
+  if (s.reference != nullptr && !common) {
+    out.trouble = "it has no two edges in the time of the reference";
+    return out;
+  }
+  const auto trouble = [](const Error& error) {
+    return error.hint.empty() ? error.message
+                              : error.message + "; " + error.hint;
+  };
   const auto estimate = estimate_clock(view, s.scale, parallel_for);
   if (!estimate) {
-    const Error& error = estimate.error();
-    out.trouble = error.message;
-    if (!error.hint.empty()) out.trouble += "; " + error.hint;
+    out.trouble = trouble(estimate.error());
     return out;
   }
   out.estimate = *estimate;
@@ -84,9 +105,23 @@ AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
   }
   out.record.edges.rising = estimate->rising;
   out.record.edges.falling = estimate->falling;
-  out.record.budget =
-      make_budget(estimate->frequency, s.options.timebase, s.options.coverage);
+  const auto budget = budget_of(s, common, *out.estimate, parallel_for);
+  if (!budget) {
+    out.trouble = "reference: " + trouble(budget.error());
+    out.estimate.reset();
+    return out;
+  }
+  out.record.budget = *budget;
   return out;
+}
+
+/// What the instrument may move one kind of edges against the other, either
+/// way, is in the high time as a whole; rectangular.
+void add_edge_skew(const AnalysisOptions& options, Seconds period,
+                   std::optional<DutyEstimate>& duty) {
+  if (!options.edge_skew || !duty) return;
+  const double skew = *options.edge_skew / period / std::numbers::sqrt3;
+  duty->standard_uncertainty = std::hypot(duty->standard_uncertainty, skew);
 }
 
 void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
@@ -169,6 +204,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.stretches.push_back(a.record);
   }
   take_estimate(stretches.back(), result);
+  if (result.period) add_edge_skew(s.options, *result.period, result.duty);
   if (record.interpolated) {
     // How far interpolation is off is not known for sure.
     result.bound_low.reset();
@@ -187,30 +223,77 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   return result;
 }
 
-}  // namespace
+/// A capture, ready to be analysed channel by channel.
+struct ReadyCapture {
+  ReadyCapture(const Capture& c, const AnalysisOptions& options,
+               const ParallelFor& parallel_for)
+      : capture(c),
+        window(sampling_window(c.channels, c.grid, parallel_for)),
+        setting(make_setting(c, options, window)),
+        on_samples(put_on_samples(c, window)),
+        sampled(on_samples ? in_samples(setting, *on_samples) : setting) {}
 
-CaptureResult analyse_capture(const Capture& capture, std::string path,
-                              const AnalysisOptions& options,
-                              const ParallelFor& parallel_for) {
-  SamplingWindow window =
-      sampling_window(capture.channels, capture.grid, parallel_for);
-  // As written; the samples' own ticks where the text can be undone.
-  const Setting setting = make_setting(capture, options, window);
-  const auto on_samples = put_on_samples(capture, window);
-  const Setting sampled =
-      on_samples ? in_samples(setting, *on_samples) : setting;
+  const std::vector<ChannelRecord>& channels() const {
+    return on_samples ? on_samples->channels : capture.channels;
+  }
+  Setting setting_of(const ChannelRecord& record,
+                     const ParallelFor& parallel_for) const {
+    return record.interpolated
+               ? interpolated_setting(setting, record, parallel_for)
+               : sampled;
+  }
+
+  const Capture& capture;
+  SamplingWindow window;
+  Setting setting;  ///< as written
+  /// The samples' own ticks where the text can be undone.
+  std::optional<ChannelsOnSamples> on_samples;
+  Setting sampled;
+};
+
+/// What holds for all channels.
+CaptureResult describe_capture(const ReadyCapture& ready, std::string path) {
+  const Capture& capture = ready.capture;
   CaptureResult result;
   result.path = std::move(path);
   result.format = capture.format;
   result.bytes = capture.bytes;
   result.tick = Seconds(capture.grid.tick_s.to_double());
-  describe_sampling(capture, window, result);
-  result.duration = since_first_stamp(setting, capture.last_stamp);
+  describe_sampling(capture, ready.window, result);
+  result.duration = since_first_stamp(ready.setting, capture.last_stamp);
   result.origin = capture.origin;
   result.channel_names = capture.channel_names;
   result.warnings = capture.warnings;
-  result.warnings.insert(result.warnings.end(), window.warnings.begin(),
-                         window.warnings.end());
+  result.warnings.insert(result.warnings.end(), ready.window.warnings.begin(),
+                         ready.window.warnings.end());
+  return result;
+}
+
+/// One channel, with a clock or without one.
+void add_channel(const Setting& s, const ChannelRecord& record,
+                 const ParallelFor& parallel_for, CaptureResult& result) {
+  auto channel = analyse_channel(s, record, parallel_for);
+  if (channel && record.interpolated && result.sample_rate_hz) {
+    channel->sample_rate_hz =
+        own_sample_rate(record, s.capture.grid, *result.sample_rate_hz);
+  }
+  if (channel) {
+    result.channels.push_back(std::move(*channel));
+  } else {
+    result.idle_channels.push_back(
+        {record.name, record.asked, count_edges(record),
+         record.unknown_stretches == 0 && record.runs.size() == 1,
+         record.zero_width_pulses, record.never_turns});
+  }
+}
+
+}  // namespace
+
+CaptureResult analyse_capture(const Capture& capture, std::string path,
+                              const AnalysisOptions& options,
+                              const ParallelFor& parallel_for) {
+  const ReadyCapture ready(capture, options, parallel_for);
+  CaptureResult result = describe_capture(ready, std::move(path));
   if (options.timebase.kind == TimebaseKind::kAssumed) {
     result.warnings.push_back({WarningCode::kTimebaseAssumed,
                                "the instrument's timebase is not stated; ±" +
@@ -218,24 +301,34 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
                                        options.timebase.tolerance.value())) +
                                    " ppm is assumed"});
   }
-  for (const ChannelRecord& record :
-       on_samples ? on_samples->channels : capture.channels) {
-    auto channel = analyse_channel(
-        record.interpolated
-            ? interpolated_setting(setting, record, parallel_for)
-            : sampled,
-        record, parallel_for);
-    if (channel && record.interpolated && result.sample_rate_hz) {
-      channel->sample_rate_hz =
-          own_sample_rate(record, capture.grid, *result.sample_rate_hz);
-    }
-    if (channel) {
-      result.channels.push_back(std::move(*channel));
+  for (const ChannelRecord& record : ready.channels()) {
+    add_channel(ready.setting_of(record, parallel_for), record, parallel_for,
+                result);
+  }
+  return result;
+}
+
+Result<CaptureResult> analyse_against(const ReferenceClock& stated,
+                                      const Capture& capture, std::string path,
+                                      const AnalysisOptions& options,
+                                      const ParallelFor& parallel_for) {
+  const auto at = find_reference(stated, capture);
+  if (!at) return tl::unexpected(at.error());
+  const ReadyCapture ready(capture, options, parallel_for);
+  const Setting own = ready.setting_of(ready.channels()[*at], parallel_for);
+  const auto reference =
+      read_reference(stated, own, ready.channels()[*at], parallel_for);
+  if (!reference) return tl::unexpected(reference.error());
+  CaptureResult result = describe_capture(ready, std::move(path));
+  for (std::size_t i = 0; i < ready.channels().size(); ++i) {
+    const ChannelRecord& record = ready.channels()[i];
+    if (i == *at) {
+      add_channel(own, record, parallel_for, result);
+      describe_reference(own, *reference, result);
     } else {
-      result.idle_channels.push_back(
-          {record.name, record.asked, count_edges(record),
-           record.unknown_stretches == 0 && record.runs.size() == 1,
-           record.zero_width_pulses, record.never_turns});
+      const Setting s = ready.setting_of(record, parallel_for);
+      add_channel(within_reference(s, *reference), record, parallel_for,
+                  result);
     }
   }
   return result;

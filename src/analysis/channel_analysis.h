@@ -12,6 +12,8 @@
 
 namespace clockassay {
 
+struct ReferenceChannel;
+
 /// What every channel of one capture shares.
 struct Setting {
   const Capture& capture;
@@ -21,6 +23,8 @@ struct Setting {
   Ticks to;
   SampleIntervalSource source;  ///< how the sampling interval is known
   Ticks origin;                 ///< the capture's first stamp
+  /// What other channels are measured against; else the timebase.
+  const ReferenceChannel* reference = nullptr;
 };
 
 /// Time of a tick since the capture's first stamp.

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <iterator>
 
 #include "analysis/channel_names_asked.h"
 #include "analysis/stretch_parts.h"
@@ -144,12 +145,22 @@ Verdict judge_missing(const ClockSpec& clock, const CaptureResult& capture) {
                                  (meant.empty() ? "." : "; " + meant));
 }
 
+/// The channels that carry a clock to judge.
+std::vector<ChannelResult> clocks_of(const CaptureResult& capture) {
+  std::vector<ChannelResult> clocks;
+  std::copy_if(capture.channels.begin(), capture.channels.end(),
+               std::back_inserter(clocks),
+               [](const ChannelResult& c) { return !c.is_reference; });
+  return clocks;
+}
+
 Result<Verdict> judge_one(const ClockSpec& clock,
                           const std::vector<Suspect>& suspects,
                           const CaptureResult& capture,
                           const Timebase& timebase) {
   if (!clock.channel) {
-    if (capture.channels.empty()) {
+    const std::vector<ChannelResult> clocks = clocks_of(capture);
+    if (clocks.empty()) {
       const auto busiest = std::max_element(
           capture.idle_channels.begin(), capture.idle_channels.end(),
           [](const IdleChannel& a, const IdleChannel& b) {
@@ -161,18 +172,24 @@ Result<Verdict> judge_one(const ClockSpec& clock,
       return judge_missing_clock(clock, capture.path,
                                  "The capture has no channel at all.");
     }
-    if (capture.channels.size() > 1) {
+    if (clocks.size() > 1) {
       return failure(
           ErrorCode::kUsage,
-          "several channels carry a clock (" + listed(capture.channels) +
+          "several channels carry a clock (" + listed(clocks) +
               ") and nothing says which one \"" + clock.name + "\" is",
           "name it with --channel, or with \"channel\" in a specification");
     }
-    return judge_channel(clock, suspects, capture, capture.channels.front(),
-                         timebase);
+    return judge_channel(clock, suspects, capture, clocks.front(), timebase);
   }
   for (const ChannelResult& channel : capture.channels) {
     if (is_meant(*clock.channel, channel.name, channel.asked)) {
+      if (channel.is_reference) {
+        return failure(ErrorCode::kUsage,
+                       "\"" + clock.name + "\" is on channel " + channel.name +
+                           ", the reference, which is not judged",
+                       "judge it without the reference, or take another clock "
+                       "for one");
+      }
       return judge_channel(clock, suspects, capture, channel, timebase);
     }
   }

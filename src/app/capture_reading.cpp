@@ -23,6 +23,9 @@ ReadOptions read_options(const ReadingArguments& arguments,
                          const ChannelChoice& channels) {
   ReadOptions options;
   options.channels = channels.names;
+  if (arguments.reference && !options.channels.empty()) {
+    options.channels.push_back(arguments.reference->channel);
+  }
   options.skip_missing_channels = channels.may_be_missing;
   options.sample_rate_hz = arguments.sample_rate_hz;
   options.format = arguments.format;
@@ -139,7 +142,8 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   add_reading_facts(open, arguments, capture->format, understood);
   open.progress.erase();
   AnalysisOptions analysis;
-  analysis.timebase = arguments.timebase;
+  analysis.timebase = arguments.timebase.value_or(Timebase{});
+  analysis.edge_skew = arguments.edge_skew;
   analysis.coverage = arguments.coverage;
   analysis.from_s = arguments.from_s;
   analysis.span_s = arguments.span_s;
@@ -147,8 +151,13 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);
   }
-  CaptureResult result =
-      analyse_capture(*capture, path, analysis, parallel_for);
+  Result<CaptureResult> analysed =
+      arguments.reference
+          ? analyse_against(*arguments.reference, *capture, path, analysis,
+                            parallel_for)
+          : analyse_capture(*capture, path, analysis, parallel_for);
+  if (!analysed) return in_file(analysed.error(), path);
+  CaptureResult& result = *analysed;
   if (arguments.strict) {
     if (auto error = refused_when_strict(result)) {
       return in_file(std::move(*error), path);
@@ -159,7 +168,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
     result.compressed_bytes = open.taken;
   }
   if (arguments.explain) result.understanding = understood;
-  return result;
+  return analysed;
 }
 
 }  // namespace clockassay

@@ -16,24 +16,18 @@ namespace {
 // Chosen: more threads than any machine this runs on has.
 constexpr std::int64_t kMostJobs = 1024;
 
-void read_timebase(OptionReader& reader, Timebase& timebase) {
-  const auto text = reader.given().one("--timebase");
+// An option read by a parser that knows nothing of options.
+template <class T>
+void read_by(OptionReader& reader, std::string_view name,
+             Result<T> (*parse)(std::string_view), std::optional<T>& value) {
+  const auto text = reader.given().one(name);
   if (!text) return;
-  const auto value = parse_offset_tolerance(*text);
-  if (!value) {
-    reader.refuse("--timebase", value.error().message, value.error().hint);
-    return;
+  auto read = parse(*text);
+  if (read) {
+    value = *std::move(read);
+  } else {
+    reader.refuse(name, read.error().message, read.error().hint);
   }
-  if (value->offset_ppm >= Rational(100'000) ||
-      value->offset_ppm <= Rational(-100'000)) {
-    reader.refuse("--timebase",
-                  "found an offset of 10 % or more, expected less");
-    return;
-  }
-  timebase.kind =
-      value->has_offset ? TimebaseKind::kCalibrated : TimebaseKind::kStated;
-  timebase.offset = Ppm(value->offset_ppm.to_double());
-  timebase.tolerance = Ppm(value->tolerance_ppm.to_double());
 }
 
 void read_coverage(OptionReader& reader, double& coverage) {
@@ -70,7 +64,9 @@ ReadingArguments read_reading(OptionReader& reader) {
   ReadingArguments a;
   a.captures = given.others;
   a.channels = given.all("--channel");
-  read_timebase(reader, a.timebase);
+  read_by(reader, "--timebase", parse_timebase, a.timebase);
+  read_by(reader, "--reference", parse_reference, a.reference);
+  a.instrument = given.one("--instrument");
   a.sample_rate_hz = reader.sample_rate("--sample-rate");
   check_sample_rate(reader, a.sample_rate_hz);
   a.from_s = reader.time("--from");
@@ -178,7 +174,7 @@ void check_captures(OptionReader& reader, const ReadingArguments& reading,
   }
   const auto stdins =
       std::count(reading.captures.begin(), reading.captures.end(), "-") +
-      (verify.spec == "-" ? 1 : 0);
+      (verify.spec == "-" ? 1 : 0) + (reading.instrument == "-" ? 1 : 0);
   if (stdins > 1) {
     reader.refuse("-", "given twice, but standard input can be read only once");
   }

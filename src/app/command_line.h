@@ -8,10 +8,12 @@
 #include <vector>
 
 #include "app/option_table.h"
+#include "clockassay/analysis/instrument.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/read_options.h"
 #include "clockassay/capture/simulated_clock.h"
+#include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
 
 namespace clockassay {
@@ -22,7 +24,10 @@ enum class ColorWhen { kAuto, kAlways, kNever };
 struct ReadingArguments {
   std::vector<std::string> captures;  ///< paths, "-" for standard input
   std::vector<std::string> channels;
-  Timebase timebase;
+  std::optional<std::string> instrument;  ///< path
+  std::optional<Timebase> timebase;
+  std::optional<ReferenceClock> reference;
+  std::optional<Seconds> edge_skew;  ///< from the instrument file
   std::optional<Rational> sample_rate_hz;
   std::optional<Rational> from_s;
   std::optional<Rational> span_s;

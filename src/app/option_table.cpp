@@ -42,6 +42,13 @@ constexpr OptionInfo kOptions[] = {
      "the capturing instrument's own clock: a tolerance, 25ppm, or a "
      "calibrated offset, -12.3ppm+-2ppm. Default: 100 ppm is assumed, and "
      "said"},
+    {"--reference", "CHANNEL=FREQ", false, kReading,
+     "a known clock recorded beside the others, such as ref=10MHz+-0.1ppm or "
+     "pps=1Hz+-10ppb: they are measured against it"},
+    {"--instrument", "FILE", false, kReading,
+     "the same and more of the instrument, as JSON: timebase, "
+     "timebase_stability, input_jitter_rms, edge_skew, reference. What the "
+     "command line says goes before"},
     {"--sample-rate", "FREQ", false, kReading,
      "the sampling rate, such as 24MHz or 24MS/s, when the file does not show "
      "it"},

@@ -3,6 +3,7 @@
 
 #include "app/capture_reading.h"
 #include "app/delivery.h"
+#include "app/input_source.h"
 #include "app/judging.h"
 #include "clockassay/analysis/analyse.h"
 
@@ -13,7 +14,6 @@ Record new_record(const CommandLine& line, const std::string& version) {
   Record record;
   record.tool_version = version;
   record.command = line.command == Command::kVerify ? "verify" : "measure";
-  record.timebase = line.reading.timebase;
   record.coverage = line.reading.coverage;
   return record;
 }
@@ -21,15 +21,36 @@ Record new_record(const CommandLine& line, const std::string& version) {
 Result<void> check_paths(const CommandLine& line) {
   std::vector<std::string> inputs = line.reading.captures;
   if (line.verify.spec) inputs.push_back(*line.verify.spec);
+  if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
   std::vector<std::string> outputs;
   if (line.reading.json) outputs.push_back(*line.reading.json);
   return check_outputs(inputs, outputs);
 }
 
+// What the instrument file states, too: the command line goes before. Absent
+// without a file.
+Result<std::optional<Instrument>> load_instrument(ReadingArguments& reading) {
+  if (!reading.instrument) return std::nullopt;
+  const auto text = read_specification_text(*reading.instrument);
+  if (!text) return tl::unexpected(text.error());
+  auto instrument = parse_instrument(*text);
+  if (!instrument) {
+    Error error = instrument.error();
+    error.path = *reading.instrument;
+    return tl::unexpected(error);
+  }
+  if (!reading.timebase) reading.timebase = instrument->timebase;
+  if (!reading.reference) reading.reference = instrument->reference;
+  reading.edge_skew = instrument->edge_skew;
+  return instrument;
+}
+
 // Errors end the capture they are about, not the run.
 void judge(Record& record, const Specification& specification,
-           CaptureResult capture, const Timebase& timebase) {
-  auto verdicts = judge_capture(specification, capture, timebase);
+           CaptureResult capture, const Timebase& stated) {
+  auto verdicts = judge_capture(
+      specification, capture,
+      capture.reference ? capture.reference->timebase : stated);
   record.captures.push_back(std::move(capture));
   if (!verdicts) {
     Error error = verdicts.error();
@@ -44,13 +65,21 @@ void judge(Record& record, const Specification& specification,
 }  // namespace
 
 ExitCode run_reading(const CommandLine& line, const std::string& version) {
-  const ReadingArguments& reading = line.reading;
+  ReadingArguments reading = line.reading;
   Record record = new_record(line, version);
   if (const auto checked = check_paths(line); !checked) {
     add_error(record, checked.error());
     // Nothing is written to a path that is also an input.
     return exit_code(checked.error().code);
   }
+  auto instrument = load_instrument(reading);
+  if (!instrument) {
+    add_error(record, instrument.error());
+    return deliver(record, reading, line.verify.allow_undecided);
+  }
+  record.instrument = *instrument;
+  record.timebase = reading.timebase.value_or(Timebase{});
+  if (reading.reference) record.timebase.kind = TimebaseKind::kReference;
   std::optional<Specification> specification;
   ChannelChoice channels{reading.channels, false};
   if (line.command == Command::kVerify) {
@@ -74,7 +103,7 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
         record.refused.push_back({path, std::move(understood)});
       }
     } else if (specification) {
-      judge(record, *specification, std::move(*capture), reading.timebase);
+      judge(record, *specification, std::move(*capture), record.timebase);
     } else {
       record.captures.push_back(std::move(*capture));
     }

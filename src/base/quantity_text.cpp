@@ -302,4 +302,22 @@ Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text) {
   return result;
 }
 
+Result<FrequencyAndTolerance> parse_frequency_tolerance(
+    std::string_view text) {
+  if (auto error = refuse_slashed_sign(text)) return *error;
+  const std::optional<PlusMinus> sign = find_plus_minus(text);
+  FrequencyAndTolerance result;
+  const Result<Rational> frequency =
+      parse_frequency(sign ? text.substr(0, sign->position) : text);
+  if (!frequency) return tl::unexpected<Error>(frequency.error());
+  result.frequency_hz = *frequency;
+  if (!sign) return result;
+  const Result<Rational> tolerance =
+      read_tolerance_size(text, text.substr(sign->position + sign->length),
+                          "for example 10MHz±0.1ppm");
+  if (!tolerance) return tl::unexpected<Error>(tolerance.error());
+  result.tolerance_ppm = *tolerance;
+  return result;
+}
+
 }  // namespace clockassay

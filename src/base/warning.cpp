@@ -61,11 +61,18 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
      false, false, false},
     {WarningCode::kWander, "wander", false, false, false},
+    {WarningCode::kTimebaseWanders, "timebase_wanders", false, false, false},
+    {WarningCode::kReferenceAssumed, "reference_assumed", false, false, false},
+    {WarningCode::kReferenceCommensurate, "reference_commensurate", false,
+     false, false},
+    {WarningCode::kReferenceContradicts, "reference_contradicts", true, false,
+     true},
+    {WarningCode::kReferenceDoubtful, "reference_doubtful", true, false, true},
 };
 
 // With the test that every code has a row: each has exactly one.
 static_assert(std::size(kWarnings) ==
-              static_cast<std::size_t>(WarningCode::kWander) + 1);
+              static_cast<std::size_t>(WarningCode::kReferenceDoubtful) + 1);
 
 }  // namespace
 

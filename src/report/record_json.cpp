@@ -151,7 +151,9 @@ Json channel_json(const ChannelResult& c) {
     duty = {{"value", c.duty->value},
             {"standard_uncertainty", c.duty->standard_uncertainty}};
   }
-  return {{"name", raw(c.name)},
+  Json out = {{"name", raw(c.name)}};
+  if (c.is_reference) out["is_reference"] = true;
+  const Json rest = {
           {"edges", edges_json(c.edges)},
           {"frequency",
            c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
@@ -169,10 +171,48 @@ Json channel_json(const ChannelResult& c) {
           {"budget", c.budget ? array_of(c.budget->lines, budget_line_json)
                               : Json::array()},
           {"warnings", warnings_json(c.warnings)}};
+  out.update(rest);
+  return out;
 }
 
 Json idle_json(const IdleChannel& c) {
   return {{"name", raw(c.name)}, {"edges", c.edges}};
+}
+
+Json timebase_json(const Timebase& t) {
+  return {{"kind", timebase_kind_name(t.kind)},
+          {"offset_ppm", t.offset.value()},
+          {"tolerance_ppm", t.tolerance.value()}};
+}
+
+// Of a reference, each capture's own counts; with several there is no one rate.
+Json record_timebase_json(const Record& r) {
+  if (r.timebase.kind != TimebaseKind::kReference) {
+    return timebase_json(r.timebase);
+  }
+  if (r.captures.size() == 1 && r.captures.front().reference) {
+    return timebase_json(r.captures.front().reference->timebase);
+  }
+  return {{"kind", timebase_kind_name(r.timebase.kind)},
+          {"offset_ppm", nullptr},
+          {"tolerance_ppm", nullptr}};
+}
+
+Json reference_json(const ReferenceResult& r) {
+  const std::optional<Rational>& stated = r.stated.tolerance_ppm;
+  return {{"channel", raw(r.channel)},
+          {"frequency_hz", r.stated.frequency_hz.to_double()},
+          {"frequency_exact_hz", r.stated.frequency_hz.to_string()},
+          {"tolerance_ppm", stated ? Json(stated->to_double()) : Json(nullptr)},
+          {"timebase", timebase_json(r.timebase)}};
+}
+
+Json instrument_json(const Instrument& i) {
+  return {{"timebase",
+           i.timebase ? timebase_json(*i.timebase) : Json(nullptr)},
+          {"timebase_stability_ppm", number(i.timebase_stability)},
+          {"input_jitter_rms_s", number(i.input_jitter_rms)},
+          {"edge_skew_s", number(i.edge_skew)}};
 }
 
 Json capture_sampling_json(const CaptureResult& c) {
@@ -228,6 +268,7 @@ Json capture_json(const CaptureResult& c) {
                {"idle_channels", array_of(c.idle_channels, idle_json)},
                {"warnings", warnings_json(c.warnings)}};
   out.update(rest);
+  if (c.reference) out["reference"] = reference_json(*c.reference);
   if (c.understanding) {
     Understanding all = *c.understanding;
     all.facts = facts_of(c);
@@ -308,13 +349,11 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
                {"tool", {{"version", text(r.tool_version)}}},
                {"command", text(r.command)},
                {"title", text_or_null(r.title)},
-               {"timebase",
-                {{"kind", timebase_kind_name(r.timebase.kind)},
-                 {"offset_ppm", r.timebase.offset.value()},
-                 {"tolerance_ppm", r.timebase.tolerance.value()}}},
+               {"timebase", record_timebase_json(r)},
                {"captures", array_of(r.captures, capture_json)},
                {"verdicts", array_of(r.verdicts, verdict_json)},
                {"errors", array_of(r.errors, error_json)}};
+  if (r.instrument) tree["instrument"] = instrument_json(*r.instrument);
   if (!r.refused.empty()) {
     tree["refused_captures"] = array_of(r.refused, refused_json);
   }

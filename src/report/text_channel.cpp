@@ -106,7 +106,8 @@ void put_settling(TextLayout& out, const ChannelResult& c) {
 void put_frequency(TextLayout& out, const ChannelResult& c) {
   const FrequencyResult& f = c.budget->frequency;
   const FrequencyResult& own = c.budget->relative_to_timebase;
-  out.labelled("frequency", frequency_text(f));
+  out.labelled("frequency", frequency_text(f) +
+                                (c.is_reference ? ", the reference" : ""));
   out.labelled("capture alone", frequency_text(own) + ", timebase left out");
   if (c.bound_low && c.bound_high) {
     out.labelled(
@@ -158,7 +159,8 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
 void put_channel_line(TextLayout& out, const ChannelResult& c) {
   out.paragraph(
       name_text(c.name) + "  " +
-          (c.budget ? frequency_text(c.budget->frequency) : "no clock found"),
+          (c.budget ? frequency_text(c.budget->frequency) : "no clock found") +
+          (c.is_reference ? ", the reference" : ""),
       2);
 }
 
@@ -187,6 +189,9 @@ void put_capture(TextLayout& out, const CaptureResult& c) {
                unbroken(count(idle.edges) + " edges") + ")";
     }
     out.labelled("no clock on", names);
+  }
+  if (c.reference) {
+    out.labelled("reference", reference_text(*c.reference));
   }
   put_warnings(out, c.warnings);
 }

@@ -21,6 +21,9 @@ std::string coverage_percent(double coverage);
 /// "assumed 100 ppm, not stated"; also for the other kinds.
 std::string timebase_text(const Timebase& timebase);
 
+/// "ref, 10 MHz ± 0.1 ppm; by it the timebase is off by 12.3 ppm ± 0.12 ppm".
+std::string reference_text(const ReferenceResult& reference);
+
 /// "12.000 731 MHz ± 25 Hz (95 %)"
 std::string frequency_text(const FrequencyResult& f);
 

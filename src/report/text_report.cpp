@@ -124,13 +124,27 @@ std::string timebase_text(const Timebase& t) {
       return "assumed " + tolerance + ", not stated";
     case TimebaseKind::kStated:
       return "stated within \u00B1" + tolerance;
-    case TimebaseKind::kCalibrated:
     case TimebaseKind::kReference:
+      return "by the reference channel of each capture";
+    case TimebaseKind::kCalibrated:
       break;
   }
   return std::string(timebase_kind_name(t.kind)) + ", offset " +
          plain_number(t.offset.value()) + " ppm corrected, within \u00B1" +
          tolerance;
+}
+
+std::string reference_text(const ReferenceResult& r) {
+  const std::optional<Rational>& stated = r.stated.tolerance_ppm;
+  return name_text(r.channel) + ", " +
+         unbroken(nominal_frequency(r.stated.frequency_hz.to_double())) +
+         (stated ? unbroken(" \u00B1 " + plain_number(stated->to_double()) +
+                            " ppm")
+                 : std::string(", tolerance not stated")) +
+         "; by it the timebase is off by " +
+         unbroken(signed_with_uncertainty(r.timebase.offset.value(),
+                                          r.timebase.tolerance.value(),
+                                          "ppm"));
 }
 
 void put_warnings(TextLayout& out, const std::vector<Warning>& warnings) {

@@ -205,7 +205,11 @@ void put_verdict_details(TextLayout& out, const Verdict& v,
   } else {
     out.labelled("capture", message_text(v.capture));
   }
-  if (capture != nullptr) put_warnings(out, capture->warnings);
+  if (capture == nullptr) return;
+  if (capture->reference) {
+    out.labelled("reference", reference_text(*capture->reference));
+  }
+  put_warnings(out, capture->warnings);
 }
 
 }  // namespace clockassay

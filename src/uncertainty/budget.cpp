@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <utility>
 
 #include "clockassay/estimate/student_t.h"
 #include "clockassay/uncertainty/combine.h"
@@ -80,17 +81,6 @@ FrequencyResult result_of(double f, double u_ppm, double expanded_ppm,
   return result;
 }
 
-std::vector<BudgetLine> budget_lines(const ErrorDistribution& error,
-                                     const FrequencyEstimate& estimate,
-                                     TimebaseKind kind) {
-  return {
-      {"sampling and jitter", capture_kind(estimate.method), "normal",
-       Ppm(error.normal_sigma), std::nullopt, capture_source(estimate.method)},
-      {"timebase", 'B', "rectangular",
-       Ppm(error.rectangle_half_width / std::numbers::sqrt3), std::nullopt,
-       timebase_source(kind)}};
-}
-
 // u_c of the lines and its coverage factor.
 Combined combine_lines(const std::vector<BudgetLine>& lines) {
   std::vector<Contribution> contributions;
@@ -103,32 +93,58 @@ Combined combine_lines(const std::vector<BudgetLine>& lines) {
 
 }  // namespace
 
+BudgetLine normal_line(std::string name, char type, Ppm standard_uncertainty,
+                       std::string source) {
+  return {std::move(name),      type,         "normal",
+          standard_uncertainty, std::nullopt, std::move(source)};
+}
+
+BudgetLine rectangular_line(std::string name, Ppm half_width,
+                            std::string source) {
+  return {std::move(name), 'B',
+          "rectangular",   Ppm(half_width.value() / std::numbers::sqrt3),
+          std::nullopt,    std::move(source)};
+}
+
 Budget make_budget(const FrequencyEstimate& estimate, const Timebase& timebase,
                    double coverage) {
-  assert(estimate.frequency.value() > 0.0);
+  const ErrorDistribution error{timebase_half_width_ppm(timebase),
+                                capture_sigma_ppm(estimate)};
+  const Hertz frequency((1.0 + timebase.offset.value() * kPpm) *
+                        estimate.frequency.value());
+  return combine_budget(
+      estimate, frequency, error,
+      {normal_line("sampling and jitter", capture_kind(estimate.method),
+                   Ppm(error.normal_sigma), capture_source(estimate.method)),
+       rectangular_line("timebase", Ppm(error.rectangle_half_width),
+                        timebase_source(timebase.kind))},
+      coverage);
+}
+
+Budget combine_budget(const FrequencyEstimate& estimate, Hertz frequency,
+                      const ErrorDistribution& error_ppm,
+                      std::vector<BudgetLine> lines, double coverage) {
+  assert(estimate.frequency.value() > 0.0 && frequency.value() > 0.0);
   assert(coverage > 0.0 && coverage < 1.0);
   Budget budget;
-  budget.error_ppm = {timebase_half_width_ppm(timebase),
-                      capture_sigma_ppm(estimate)};
-  budget.lines = budget_lines(budget.error_ppm, estimate, timebase.kind);
+  budget.error_ppm = error_ppm;
+  budget.lines = std::move(lines);
   const Combined combined = combine_lines(budget.lines);
   const double k = student_t_two_sided(coverage, combined.dof);
 
-  const double sigma = budget.error_ppm.normal_sigma;
+  const double sigma = capture_sigma_ppm(estimate);
   budget.expanded_capture_ppm = Ppm(k * sigma);
   budget.relative_to_timebase =
       result_of(estimate.frequency.value(), sigma, k * sigma, coverage);
   budget.relative_to_timebase.coverage_factor = k;
 
-  const double f =
-      estimate.frequency.value() * (1.0 + timebase.offset.value() * kPpm);
-  const double expanded = is_proper(budget.error_ppm)
-                              ? expanded_half_width(budget.error_ppm, coverage)
+  const double expanded = is_proper(error_ppm)
+                              ? expanded_half_width(error_ppm, coverage)
                               : kUnknown;
   budget.expanded_ppm = Ppm(expanded);
-  budget.frequency =
-      result_of(f, combined.standard_uncertainty, expanded, coverage);
-  if (budget.error_ppm.rectangle_half_width == 0.0) {
+  budget.frequency = result_of(frequency.value(), combined.standard_uncertainty,
+                               expanded, coverage);
+  if (error_ppm.rectangle_half_width == 0.0) {
     budget.frequency.coverage_factor = k;
   }
   return budget;

@@ -97,7 +97,7 @@ class HelpAndUsage(CliCase):
         self.expect(64, "measure")
         self.expect(64, "measure", "-", "-")
         self.expect(64, "verify", "x.csv")
-        self.expect(64, "measure", "--instrument", "x.json", "x.csv")
+        self.expect(64, "measure", "--store", "x.db", "x.csv")
 
     def test_a_bare_tolerance_is_refused(self):
         capture = self.simulate("a.csv")

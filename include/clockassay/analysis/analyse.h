@@ -28,6 +28,8 @@ struct AnalysisOptions {
   /// what changed before it is not warned of. Of several for one channel the
   /// latest counts; judge_capture refuses the others.
   std::vector<SettlingAsked> settling = {};
+  /// By how much the instrument may move rising against falling edges.
+  std::optional<Seconds> edge_skew;
 };
 
 /// Why the stretch that is asked for cannot be analysed: it begins where the
@@ -40,12 +42,25 @@ CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,
                               const ParallelFor& parallel_for);
 
+/// The same, every other channel measured against a reference among them, over
+/// the time in which both run. `options.timebase` is then only what the
+/// reference is checked with.
+/// Errors: kUsage when several channels bear that name; kBadData when none
+///         does, or it carries no clock, not throughout, or one that is more
+///         than 10 % off
+/// Source: docs/measurement-model.md#reference-channel
+Result<CaptureResult> analyse_against(const ReferenceClock& reference,
+                                      const Capture& capture, std::string path,
+                                      const AnalysisOptions& options,
+                                      const ParallelFor& parallel_for);
+
 /// Judges each clock of the specification in one analysed capture. A clock's
 /// channel is one that was asked for by that name, or has just that name.
 /// Constant or missing: fail. Edges, but none that make a clock, or a voltage
 /// that never passes the threshold: undecided. With settle_within, nothing
-/// after that time: undecided. Errors: kUsage when a clock names no channel and
-/// several carry a clock;
+/// after that time: undecided. A reference is no clock to judge.
+/// Errors: kUsage when a clock names no channel and several carry a clock, or
+///         when it names the reference;
 ///         kBadSpec when clocks of one channel do not state one settling time.
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "clockassay/analysis/instrument.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/base/units.h"
@@ -15,6 +16,7 @@
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/uncertainty/budget.h"
+#include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
 #include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/verdict.h"
@@ -64,6 +66,7 @@ struct ChannelResult {
   /// where they are farthest apart, which may be fewer than there are rows.
   std::optional<Rational> sample_rate_hz;
   std::optional<FewPhases> few_phases;
+  bool is_reference = false;  ///< what the others are measured against
   /// The two nearest frequencies above half the sample rate that would give the
   /// same edges: no capture excludes them. Both or none.
   std::vector<Hertz> looks_like;
@@ -79,6 +82,13 @@ struct IdleChannel {
   /// Changes and back within one stamp: it was not constant.
   std::int64_t zero_width_pulses = 0;
   std::string never_turns = {};  ///< see ChannelRecord
+};
+
+/// What a reference channel said of the instrument.
+struct ReferenceResult {
+  ReferenceClock stated;
+  std::string channel;  ///< its name in the file
+  Timebase timebase;    ///< as measured by it
 };
 
 struct CaptureResult {
@@ -100,6 +110,7 @@ struct CaptureResult {
   std::string sample_interval_source;
   Seconds duration;  ///< first to last stamp
   std::string origin;
+  std::optional<ReferenceResult> reference;
   std::vector<ChannelResult> channels;
   std::vector<IdleChannel> idle_channels;
   std::vector<std::string> channel_names;  ///< all the file declares
@@ -118,7 +129,9 @@ struct Record {
   std::string tool_version;
   std::string command;  ///< "measure", "verify"
   std::string title;
+  /// With a reference channel that of each capture is what counts.
   Timebase timebase;
+  std::optional<Instrument> instrument;  ///< where a file states it
   double coverage = 0.95;
   std::vector<CaptureResult> captures;
   std::vector<RefusedCapture> refused;  ///< where that was asked for

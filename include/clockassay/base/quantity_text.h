@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
 #include <string_view>
 
 #include "clockassay/base/rational.h"
@@ -46,5 +47,14 @@ struct OffsetAndTolerance {
 
 /// "25ppm" (tolerance alone), "-12.3ppm±2ppm", "-12.3ppm+-2ppm".
 Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text);
+
+/// A frequency with its tolerance, where one was written.
+struct FrequencyAndTolerance {
+  Rational frequency_hz;
+  std::optional<Rational> tolerance_ppm;
+};
+
+/// "10MHz±0.1ppm", "1Hz+-50ppb", "10MHz".
+Result<FrequencyAndTolerance> parse_frequency_tolerance(std::string_view text);
 
 }  // namespace clockassay

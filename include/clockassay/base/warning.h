@@ -47,6 +47,11 @@ enum class WarningCode {
   kSpectralDisagrees,
   kSpectralNotApplicable,
   kWander,
+  kTimebaseWanders,
+  kReferenceAssumed,
+  kReferenceCommensurate,
+  kReferenceContradicts,
+  kReferenceDoubtful,
 };
 
 struct WarningInfo {

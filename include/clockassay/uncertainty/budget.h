@@ -53,4 +53,17 @@ struct Budget {
 Budget make_budget(const FrequencyEstimate& estimate, const Timebase& timebase,
                    double coverage);
 
+BudgetLine normal_line(std::string name, char type, Ppm standard_uncertainty,
+                       std::string source);
+BudgetLine rectangular_line(std::string name, Ppm half_width,
+                            std::string source);
+
+/// A budget from its parts.
+/// In:     estimate  what the capture alone says; frequency, its error and the
+///         lines that make it, whatever brought it to true time
+/// Out:    as make_budget()
+Budget combine_budget(const FrequencyEstimate& estimate, Hertz frequency,
+                      const ErrorDistribution& error_ppm,
+                      std::vector<BudgetLine> lines, double coverage);
+
 }  // namespace clockassay

@@ -42,9 +42,10 @@ TEST_CASE("parse_command_line: measure with everything") {
   const ReadingArguments& a = line.reading;
   CHECK(a.captures == Args{"x.csv", "-"});
   CHECK(a.channels == Args{"a", "b"});
-  CHECK(a.timebase.kind == TimebaseKind::kCalibrated);
-  CHECK(a.timebase.offset == Ppm(-12.3));
-  CHECK(a.timebase.tolerance == Ppm(2.0));
+  REQUIRE(a.timebase);
+  CHECK(a.timebase->kind == TimebaseKind::kCalibrated);
+  CHECK(a.timebase->offset == Ppm(-12.3));
+  CHECK(a.timebase->tolerance == Ppm(2.0));
   CHECK(a.sample_rate_hz == Rational(24000000));
   CHECK(a.from_s == Rational::make(1, 1000));
   CHECK(a.span_s == Rational::make(2, 1000));
@@ -60,8 +61,9 @@ TEST_CASE("parse_command_line: measure with everything") {
 
 TEST_CASE("parse_command_line: what is not given stays at its default") {
   const ReadingArguments a = parsed({"measure", "x.csv"}).reading;
-  CHECK(a.timebase.kind == TimebaseKind::kAssumed);
-  CHECK(a.timebase.tolerance == Ppm(100.0));
+  CHECK_FALSE(a.timebase);
+  CHECK_FALSE(a.reference);
+  CHECK_FALSE(a.instrument);
   CHECK(a.coverage == 0.95);
   CHECK_FALSE(a.json.has_value());
   CHECK(a.color == ColorWhen::kAuto);
@@ -104,6 +106,22 @@ TEST_CASE("parse_command_line: unknown names come with the nearest known one") {
   // Of another command.
   error = refused({"measure", "--expect", "12MHz", "x.csv"});
   CHECK(error.message == "unknown option \"--expect\"");
+}
+
+TEST_CASE("parse_command_line: a reference is a channel and its frequency") {
+  const ReadingArguments a =
+      parsed({"measure", "--reference", "a=b=10MHz+-50ppb", "--instrument",
+              "i.json", "x.csv"})
+          .reading;
+  REQUIRE(a.reference);
+  CHECK(a.reference->channel == "a=b");
+  CHECK(a.reference->frequency_hz == Rational(10'000'000));
+  CHECK(a.reference->tolerance_ppm == Rational::make(1, 20));
+  CHECK(a.instrument == "i.json");
+  CHECK(refused({"measure", "--reference", "ref", "x.csv"}).message ==
+        "--reference: found \"ref\", expected a channel and its frequency");
+  CHECK(refused({"measure", "--instrument", "-", "-"}).message ==
+        "-: given twice, but standard input can be read only once");
 }
 
 TEST_CASE("parse_command_line: quantities are read with their units") {

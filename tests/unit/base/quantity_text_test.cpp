@@ -307,6 +307,50 @@ TEST_CASE("parse_offset_tolerance: an offset alone is no tolerance") {
   }
 }
 
+TEST_CASE("parse_frequency_tolerance: a frequency, with a tolerance or not") {
+  struct Row {
+    const char* text;
+    Rational frequency;
+    std::optional<Rational> tolerance;
+  };
+  const Row rows[] = {
+      {"10MHz", 10'000'000, {}},
+      {"10MHz±0.1ppm", 10'000'000, ratio(1, 10)},
+      {"1Hz+-50ppb", 1, ratio(1, 20)},
+      {" 32.768 kHz ± 2 ppm ", 32'768, 2},
+  };
+  for (const Row& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_frequency_tolerance(row.text);
+    REQUIRE(read.has_value());
+    CHECK(read->frequency_hz == row.frequency);
+    CHECK(read->tolerance_ppm == row.tolerance);
+  }
+}
+
+TEST_CASE("parse_frequency_tolerance: what is refused, and why") {
+  const Bad rows[] = {
+      {"10MHz±-1ppm",
+       "cannot read \"10MHz±-1ppm\" as a tolerance: found a sign, expected a "
+       "size without one | for example 10MHz±0.1ppm"},
+      {"10MHz±0ppm",
+       "cannot read \"10MHz±0ppm\" as a tolerance: found zero, expected more "
+       "than zero | "},
+      {"10MHz±100%",
+       "cannot read \"10MHz±100%\" as a tolerance: found 100 % or more, "
+       "expected less | "},
+      {"10MHz+/-1ppm",
+       "cannot read \"10MHz+/-1ppm\" as a tolerance: found \"+/-\" | write "
+       "\"±\" or \"+-\""},
+      {"0Hz±1ppm",
+       "cannot read \"0Hz\" as a frequency: found zero, expected more than "
+       "zero | "},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_frequency_tolerance(row.text)) == row.complaint);
+  }
+}
+
 TEST_CASE("parse_tolerance: 100 % and more is no tolerance") {
   CHECK(parse_tolerance("99%"));
   for (const char* text : {"100%", "1e9ppm", "-200%..1ppm", "-1ppm..100%"}) {

@@ -18,8 +18,8 @@ bool is_snake_case(const std::string& name) {
              std::string::npos;
 }
 
-// kWander is the last code; a code added after it must move this line.
-constexpr int kCodes = static_cast<int>(WarningCode::kWander) + 1;
+// The last code; a code added after it must move this line.
+constexpr int kCodes = static_cast<int>(WarningCode::kReferenceDoubtful) + 1;
 
 TEST_CASE("warning table: every code has its own row") {
   for (int i = 0; i < kCodes; ++i) {
@@ -50,7 +50,8 @@ TEST_CASE("forbids_pass: one warning that could flip the result is enough") {
        {WarningCode::kSpectralDisagrees, WarningCode::kUndersampled,
         WarningCode::kRepairDoubtful, WarningCode::kSamplingContradicted,
         WarningCode::kTimescaleMissing, WarningCode::kClockStopped,
-        WarningCode::kTextCoarse, WarningCode::kAliasCandidate}) {
+        WarningCode::kTextCoarse, WarningCode::kAliasCandidate,
+        WarningCode::kReferenceContradicts, WarningCode::kReferenceDoubtful}) {
     CAPTURE(warning_info(code).name);
     CHECK(warning_info(code).forbids_pass);
   }
@@ -65,6 +66,11 @@ TEST_CASE("forbids_fail: only what puts the reading in doubt, not the clock") {
       {{WarningCode::kUndersampled, ""}, {WarningCode::kTextCoarse, ""}}));
   CHECK(forbids_fail({{WarningCode::kRepairDoubtful, ""}}));
   CHECK(forbids_fail({{WarningCode::kNarrowPulses, ""}}));
+  CHECK(forbids_fail({{WarningCode::kReferenceContradicts, ""}}));
+  CHECK(forbids_fail({{WarningCode::kReferenceDoubtful, ""}}));
+  CHECK_FALSE(forbids_fail({{WarningCode::kReferenceAssumed, ""},
+                            {WarningCode::kReferenceCommensurate, ""},
+                            {WarningCode::kTimebaseWanders, ""}}));
   for (int i = 0; i < kCodes; ++i) {
     const WarningInfo& info = warning_info(static_cast<WarningCode>(i));
     CAPTURE(info.name);
