@@ -70,14 +70,22 @@ void warn_of_wander(const ClockRatio& ratio, std::vector<Warning>& warnings) {
   std::erase_if(warnings, [](const Warning& w) {
     return w.code == WarningCode::kWander;
   });
-  warnings.push_back(
-      {WarningCode::kTimebaseWanders,
-       (ratio.common_wander
-            ? "the rate of the capture's time changes by up to " +
-                  wander_text(*ratio.common_wander)
-            : std::string("the capture's time wanders")) +
-           " within it; each edge is timed by those of the reference about it, "
-           "jitter figures are not"});
+  const std::string timed =
+      "; each is timed by those of the reference about it, jitter figures are "
+      "not";
+  if (ratio.common_wander) {
+    warnings.push_back({WarningCode::kTimebaseWanders,
+                        "the rate of the capture's time changes by up to " +
+                            wander_text(*ratio.common_wander) +
+                            " within it, and so do the times of edges" +
+                            timed});
+  } else if (!ratio.own_wander) {
+    warnings.push_back(
+        {WarningCode::kTimebaseWanders,
+         "edges scatter more than white jitter of their own explains, as where "
+         "the capture's time wanders" +
+             timed});
+  }
   if (!ratio.own_wander) return;
   warnings.push_back(
       {WarningCode::kWander,

@@ -63,10 +63,17 @@ double relative_half_width(const ClockEstimate& e) {
   return e.frequency.half_width / e.frequency.frequency;
 }
 
-std::optional<double> larger(const std::optional<double>& a,
-                             const std::optional<double>& b) {
-  return a && b ? std::max(a, b) : a ? a : b;
+/// Whether jitter of both is so large that sampling hardly matters.
+bool jitter_much(const ClockEstimate& a, const ClockEstimate& b) {
+  return a.frequency.method == EstimateMethod::kLeastSquares &&
+         b.frequency.method == EstimateMethod::kLeastSquares;
 }
+
+/// Jitter of the capture's time itself, which both channels show, is white as
+/// far as each can tell. Timed edges lose it. Jitter of their own makes the
+/// half-width of timed edges no less than that of both apart, give or take
+/// 13 % for 30 degrees of freedom: half of it is four deviations away.
+constexpr double kMostlyCommon = 0.5;
 
 }  // namespace
 
@@ -102,17 +109,22 @@ ClockRatio relate_clocks(const CommonViews& views, const ClockEstimate& clock,
   ratio.value = clock.frequency.frequency / reference.frequency.frequency;
   ratio.clock_half_width = relative_half_width(clock);
   ratio.reference_half_width = relative_half_width(reference);
-  ratio.common_wander = larger(clock.wander, reference.wander);
+  ratio.common_wander = reference.wander ? reference.wander : clock.wander;
   const bool wanders =
       clock.scattered || reference.scattered || ratio.common_wander;
-  if (!wanders) return ratio;
+  if (!wanders && !jitter_much(clock, reference)) return ratio;
   const auto timing = time_by_reference(views, parallel_for);
   if (!timing) return ratio;
+  const double apart =
+      std::hypot(ratio.clock_half_width, ratio.reference_half_width);
+  if (!wanders && timing->half_width > kMostlyCommon * apart) return ratio;
   ratio.value = timing->ratio;
   ratio.clock_half_width = timing->half_width;
   ratio.reference_half_width = 0.0;
   ratio.timed_by_reference = true;
   ratio.own_wander = timing->wander;
+  // What only the clock shows, and still when it is timed, is its own.
+  if (timing->wander) ratio.common_wander = reference.wander;
   return ratio;
 }
 

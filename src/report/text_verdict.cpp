@@ -80,7 +80,7 @@ void put_checks(TextLayout& out, const Verdict& v) {
   }
 }
 
-void put_budget(TextLayout& out, const Budget& budget) {
+void put_budget(TextLayout& out, const Budget& budget, bool by_reference) {
   out.labelled("U is made of", "");
   for (const BudgetLine& line : budget.lines) {
     out.item("-", message_text(line.name) + ": standard uncertainty " +
@@ -90,7 +90,8 @@ void put_budget(TextLayout& out, const Budget& budget) {
                       ", " + message_text(line.distribution) + " (" +
                       message_text(line.source) + ")");
   }
-  out.item("-", "without the timebase U would be " +
+  out.item("-", (by_reference ? "in the capture's own time U would be "
+                              : "without the timebase U would be ") +
                     unbroken(number_to_digits(
                                  budget.expanded_capture_ppm.value(), 2) +
                              " ppm"));
@@ -189,7 +190,10 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
 void put_verdict_details(TextLayout& out, const Verdict& v,
                          const CaptureResult* capture,
                          const ChannelResult* channel) {
-  if (channel != nullptr && channel->budget) put_budget(out, *channel->budget);
+  if (channel != nullptr && channel->budget) {
+    put_budget(out, *channel->budget,
+               capture != nullptr && capture->reference.has_value());
+  }
   put_source(out, v);
   put_list(out, "why", v.reasons);
   put_checks(out, v);

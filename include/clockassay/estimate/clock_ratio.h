@@ -38,11 +38,12 @@ struct ClockRatio {
   /// the edges are timed by the reference the first one holds both.
   double clock_half_width = 0.0;
   double reference_half_width = 0.0;
-  /// The rate of the capture's time wanders, so that each edge of the clock was
-  /// timed by the edges of the reference about it.
+  /// The capture's time wanders or jitters more than the channels do, so that
+  /// each edge of the clock was timed by the edges of the reference about it.
   bool timed_by_reference = false;
-  /// Furthest a part of either channel is off in the capture's own time, where
-  /// that is more than sampling and jitter explain; relative.
+  /// Furthest a part is off by the capture's own time, where that is more than
+  /// sampling and jitter explain: as the reference shows it, else the clock;
+  /// relative.
   std::optional<double> common_wander;
   /// The same of the clock timed by the reference.
   std::optional<double> own_wander;
@@ -53,8 +54,9 @@ struct ClockRatio {
 ///         the two mean periods over the same stretch of it does not depend on
 ///         that
 /// In:     views from common_window(), and what estimate_clock() says of each
-/// Out:    where neither is seen to wander each one's own half-width; else that
-///         of the clock's edges timed by the reference, if both have enough
+/// Out:    where neither is seen to wander, nor to share most of its jitter with
+///         the other, each one's own half-width; else that of the clock's edges
+///         timed by the reference, if both have enough
 /// Source: docs/measurement-model.md#reference-channel
 ClockRatio relate_clocks(const CommonViews& views, const ClockEstimate& clock,
                          const ClockEstimate& reference,

@@ -160,4 +160,37 @@ TEST_CASE("relate_clocks: a drift with too few edges widens, never hides") {
         ratio.clock_half_width);
 }
 
+TEST_CASE("relate_clocks: what only the clock does is not the time's") {
+  std::mt19937_64 random(14);
+  const auto none = time_error(TimebaseCourse::kSteady, 1e6, 0.0, random);
+  const auto drift = time_error(TimebaseCourse::kLinear, 1e6, 100.0, random);
+  const ClockRatio ratio =
+      related(see_clock({83.38, 0.5, 0.0}, 1e6, drift, random),
+              see_clock({99.62, 0.5, 0.0}, 1e6, none, random));
+  CHECK(ratio.timed_by_reference);
+  CHECK_FALSE(ratio.common_wander);
+  REQUIRE(ratio.own_wander);
+  // As above: an eighth at an end is off by 7/8 of 100 ppm.
+  CHECK(*ratio.own_wander == doctest::Approx(87.5e-6).epsilon(0.05));
+}
+
+TEST_CASE("relate_clocks: jitter that both share is taken off") {
+  // 300 turns of 20 samples: white to either, and 14 samples rms.
+  std::mt19937_64 random(15);
+  const auto shared = time_error(TimebaseCourse::kFastSine, 1e6, 20.0, random);
+  const ClockRatio ratio =
+      related(see_clock({83.38, 0.5, 0.0}, 1e6, shared, random),
+              see_clock({99.62, 0.5, 0.0}, 1e6, shared, random));
+  CHECK(ratio.timed_by_reference);
+  CHECK(std::abs(ratio.value / (99.62 / 83.38) - 1.0) <=
+        ratio.clock_half_width);
+  // 14 samples of own jitter would leave 1.96 * 14 * sqrt(12/12000) of 1e6.
+  CHECK(ratio.clock_half_width < 0.2 * 1.96 * 14 * std::sqrt(1e-3) / 1e6);
+  // Jitter of their own is not.
+  const auto none = time_error(TimebaseCourse::kSteady, 1e6, 0.0, random);
+  CHECK_FALSE(related(see_clock({83.38, 0.5, 5.0}, 1e6, none, random),
+                      see_clock({99.62, 0.5, 5.0}, 1e6, none, random))
+                  .timed_by_reference);
+}
+
 }  // namespace
