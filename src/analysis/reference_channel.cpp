@@ -237,6 +237,14 @@ Result<Budget> budget_against(const Setting& s, const CommonViews& views,
   const ClockRatio ratio =
       relate_clocks(views, clock, *reference, parallel_for);
   warn_of_wander(ratio, clock.warnings);
+  // Of all of the reference it is said elsewhere; this is of a part.
+  for (const Warning& w : reference->warnings) {
+    if (!warning_info(w.code).forbids_pass) continue;
+    clock.warnings.push_back({WarningCode::kReferenceDoubtful,
+                              "in the time of this clock the reference has " +
+                                  w.message + " (" + warning_info(w.code).name +
+                                  ")"});
+  }
   return make_budget_against(s.reference->stated, clock.frequency, ratio,
                              s.options.coverage);
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
+#include <map>
 #include <numbers>
 #include <random>
 #include <string>
@@ -223,6 +224,41 @@ TEST_CASE("analyse_against: clocks locked to one sampler are not certain") {
     CHECK(w.code != WarningCode::kReferenceDoubtful);
   }
   CHECK(said);
+}
+
+TEST_CASE("analyse_against: few edges beside a clock that runs shortly") {
+  // 60 pulses of the reference, 4000 ticks apart; the clock runs from 100 003 to
+  // 112 443, in which there are four, at 100 010, 104 010, ….
+  std::map<std::int64_t, std::string> changes;
+  for (std::int64_t k = 0; k < 60; ++k) {
+    changes[10 + 4000 * k] += "1!\n";
+    changes[1010 + 4000 * k] += "0!\n";
+  }
+  for (std::int64_t k = 0; k < 312; ++k) {
+    changes[100'003 + 40 * k] += "1\"\n";
+    changes[100'023 + 40 * k] += "0\"\n";
+  }
+  std::string text =
+      "$timescale 10 ns $end\n$comment sample rate: 100 MHz $end\n"
+      "$var wire 1 ! ref $end $var wire 1 \" clk $end\n"
+      "$enddefinitions $end\n#0\n0!\n0\"\n";
+  for (const auto& [tick, levels] : changes) {
+    text += "#" + std::to_string(tick) + "\n" + levels;
+  }
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  const auto r = analyse_against({"ref", Rational(25'000), Rational(1)},
+                                 *capture, "x.vcd", {}, serial_for);
+  REQUIRE(r);
+  for (const Warning& w : r->warnings) {
+    CHECK(w.code != WarningCode::kReferenceDoubtful);
+  }
+  std::string said;
+  for (const Warning& w : channel(*r, "clk").warnings) {
+    if (w.code == WarningCode::kReferenceDoubtful) said = w.message;
+  }
+  CHECK(said.starts_with(
+      "in the time of this clock the reference has only 4 rising edges"));
 }
 
 }  // namespace
