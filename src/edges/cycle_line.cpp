@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 #include "edges/median.h"
@@ -39,6 +40,41 @@ double residual(const NumberedEdge& e, double intercept, double period) {
          period * static_cast<double>(e.cycle);
 }
 
+constexpr double kSigmas = 6.0;  // chosen: one in 1e9 by chance
+
+/// Jitter from the share of edges outside the window, if they fill it evenly
+/// with |residuals|: one of rms s leaves sqrt(2/pi) s/window outside. An upper
+/// estimate. nullopt when they do not, as those of a clock locked to the
+/// sampler, or are too few to tell.
+std::optional<double> jitter_in_even_window(const std::vector<double>& sizes,
+                                            double window) {
+  constexpr double kFewest = 200.0;    // chosen: 3 sigma of a half are 0.1
+  constexpr double kEven = 0.1;        // the inner half's share is off by less
+  constexpr double kInverse = 1.2533;  // sqrt(pi/2)
+  const auto n = static_cast<double>(sizes.size());
+  double inner = 0.0, outside = 0.0;
+  for (double s : sizes) {
+    inner += s <= 0.25 * window;
+    outside += s > 0.5 * window;
+  }
+  if (n < kFewest || std::abs(inner / n - 0.5) > kEven) return std::nullopt;
+  // Three standard deviations of a Poisson count more, and three where none is.
+  const double most = outside + 3.0 * std::sqrt(outside) + 3.0;
+  return kInverse * window * most / n;
+}
+
+/// The size of residuals [ticks] that no edge of the clock has.
+double clip_limit(std::vector<double> sizes, double window) {
+  constexpr double kWindows = 1.5;  // a window, and half for the line
+  constexpr double kMadToSigma = 1.4826;
+  constexpr double kLineError = 0.05;  // of a line within an even window
+  const auto jitter = jitter_in_even_window(sizes, window);
+  const double wide = std::max(kSigmas * kMadToSigma * median(std::move(sizes)),
+                               kWindows * window);
+  if (!jitter) return wide;
+  return std::min(wide, (0.5 + kLineError) * window + kSigmas * *jitter);
+}
+
 }  // namespace
 
 CycleLine fit_cycle_line(std::span<const NumberedEdge> rise,
@@ -67,9 +103,6 @@ CycleLine fit_cycle_line(std::span<const NumberedEdge> rise,
 std::vector<std::int64_t> clip_outliers(std::vector<NumberedEdge>& rise,
                                         std::vector<NumberedEdge>& fall,
                                         double window) {
-  constexpr double kSigmas = 6.0;   // chosen: one in 1e9 by chance
-  constexpr double kWindows = 1.5;  // a window, and half for the line
-  constexpr double kMadToSigma = 1.4826;
   std::vector<std::int64_t> removed;
   if (rise.size() < 3) return removed;
   const CycleLine line = fit_cycle_line(rise, fall);
@@ -80,8 +113,7 @@ std::vector<std::int64_t> clip_outliers(std::vector<NumberedEdge>& rise,
   for (const NumberedEdge& e : fall) {
     sizes.push_back(std::abs(residual(e, line.fall_intercept, line.period)));
   }
-  const double limit = std::max(
-      kSigmas * kMadToSigma * median(std::move(sizes)), kWindows * window);
+  const double limit = clip_limit(std::move(sizes), window);
   const auto clip = [&](std::vector<NumberedEdge>& edges, double intercept) {
     std::erase_if(edges, [&](const NumberedEdge& e) {
       if (std::abs(residual(e, intercept, line.period)) <= limit) return false;

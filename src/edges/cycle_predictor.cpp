@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+#include "edges/cycle_line.h"
 #include "edges/median.h"
 
 namespace clockassay {
@@ -22,6 +23,9 @@ constexpr double kGapTolerance = 0.25;
 /// An edge further than this fraction of a period off cannot be told from one
 /// of the neighbouring cycle.
 constexpr double kHardTolerance = 0.45;
+/// Errors count up to this many standard deviations: an extra edge taken for a
+/// lost one must not pull the line along. Chosen.
+constexpr double kTrusted = 3.0;
 
 /// Median high time: first falling edge after each rising one, where it comes
 /// within the period.
@@ -51,6 +55,82 @@ double agreement_band(const std::vector<double>& gaps, double typical,
                   window);
 }
 
+/// The first edges in a row whose gaps agree, and what all gaps that do say.
+struct Rhythm {
+  std::size_t anchor;  ///< index of the first of kAgreeingGaps + 1 edges
+  double period;
+  double scatter;  ///< of an edge
+};
+
+std::optional<Rhythm> find_rhythm(std::span<const std::int64_t> rise,
+                                  double window) {
+  std::vector<double> gaps;
+  for (std::size_t i = 0; i + 1 < rise.size(); ++i) {
+    gaps.push_back(static_cast<double>(rise[i + 1] - rise[i]));
+  }
+  const double typical = median(gaps);
+  const double band = agreement_band(gaps, typical, window);
+  double n = 0.0, sum = 0.0, squares = 0.0;
+  std::size_t in_a_row = 0;
+  std::optional<std::size_t> anchor;
+  for (std::size_t i = 0; i < gaps.size(); ++i) {
+    const double d = gaps[i] - typical;
+    if (std::abs(d) > band) {
+      in_a_row = 0;
+      continue;
+    }
+    n += 1.0;
+    sum += d;
+    squares += d * d;
+    if (++in_a_row == kAgreeingGaps && !anchor) anchor = i + 1 - kAgreeingGaps;
+  }
+  if (!anchor) return std::nullopt;
+  // A gap has the scatter of two edges.
+  const double variance = squares / n - (sum / n) * (sum / n);
+  return Rhythm{*anchor, typical + sum / n,
+                std::sqrt(std::max(0.0, variance / 2.0))};
+}
+
+/// Appends the edges at `ticks` that fit cycles after `last`.
+void follow(CyclePredictor predictor, std::int64_t last,
+            std::span<const std::int64_t> ticks, double window,
+            std::vector<NumberedEdge>& out) {
+  for (const std::int64_t tick : ticks) {
+    const auto m = predictor.match(true, Ticks(tick));
+    if (std::abs(m.error) > predictor.tolerance(window) || m.cycle <= last) {
+      continue;
+    }
+    predictor.accept(true, Ticks(tick), m);
+    out.push_back({m.cycle, tick});
+    last = m.cycle;
+  }
+}
+
+/// Numbers the edges from the anchor, which is cycle 0, both ways: a line
+/// through many edges predicts better than one edge and a mean gap.
+std::vector<NumberedEdge> number_about(std::span<const std::int64_t> rise,
+                                       const Rhythm& rhythm, double window) {
+  constexpr int kEdges = kAgreeingGaps + 1;
+  double place = 0.0;  // of the anchor, from the edges in a row
+  for (std::size_t i = 0; i < kEdges; ++i) {
+    place += (static_cast<double>(rise[rhythm.anchor + i]) -
+              static_cast<double>(i) * rhythm.period) /
+             kEdges;
+  }
+  const auto from = [&](double tick) {
+    return CyclePredictor(0, Ticks(std::llround(tick)), rhythm.period, 0.0,
+                          rhythm.scatter, kEdges);
+  };
+  std::vector<std::int64_t> before;
+  for (std::size_t i = rhythm.anchor; i-- > 0;) before.push_back(-rise[i]);
+  std::vector<NumberedEdge> edges;
+  follow(from(-place), 0, before, window, edges);
+  for (NumberedEdge& e : edges) e = {-e.cycle, -e.tick};
+  std::reverse(edges.begin(), edges.end());
+  follow(from(place), -1, rise.subspan(rhythm.anchor), window, edges);
+  return edges;
+}
+
 }  // namespace
 
 CyclePredictor::CyclePredictor(std::int64_t cycle, Ticks tick, double period,
@@ -72,7 +152,7 @@ CyclePredictor::Match CyclePredictor::match(bool rising, Ticks tick) const {
 double CyclePredictor::tolerance(double window) const {
   // Two windows: the edge's own and the line's. Six sigma: with a million
   // edges none is rejected by chance.
-  const double wanted = std::max(2.0 * window, 6.0 * std::sqrt(variance_));
+  const double wanted = std::max(2.0 * window, 6.0 * scatter());
   return std::min(wanted, kHardTolerance * period_);
 }
 
@@ -81,15 +161,16 @@ void CyclePredictor::accept(bool rising, Ticks tick, const Match& m) {
   // Gains of the recursive least-squares line over n + 1 equidistant points.
   const double phase_gain = 2.0 * (2.0 * n + 1.0) / ((n + 1.0) * (n + 2.0));
   const double period_gain = 6.0 / ((n + 1.0) * (n + 2.0));
+  const double most = kTrusted * scatter();
+  const double error = std::clamp(m.error, -most, most);
   variance_ += (m.error * m.error - variance_) / (n + 1.0);
   if (!rising) {
-    high_ += phase_gain * m.error;
+    high_ += phase_gain * error;
     return;
   }
-  const auto steps =
-      static_cast<double>(std::max<std::int64_t>(1, m.cycle - cycle_));
-  offset_ = -(1.0 - phase_gain) * m.error;
-  period_ += period_gain * m.error / steps;
+  const auto steps = static_cast<double>(m.cycle - cycle_);
+  offset_ = phase_gain * error - m.error;
+  if (steps != 0.0) period_ += period_gain * error / steps;
   cycle_ = m.cycle;
   tick_ = tick;
   memory_ = std::min(memory_ + 1, kMemory);
@@ -102,38 +183,20 @@ std::optional<Bootstrap> bootstrap_predictor(std::span<const std::int64_t> rise,
   for (std::size_t begin = 0; begin + 1 < rise.size();
        begin += kBootstrapGaps) {
     const std::size_t end = std::min(rise.size() - 1, begin + kBootstrapGaps);
-    std::vector<double> gaps;
-    for (std::size_t i = begin; i < end; ++i) {
-      gaps.push_back(static_cast<double>(rise[i + 1] - rise[i]));
-    }
-    const double typical = median(gaps);
-    const double band = agreement_band(gaps, typical, window);
-    double sum = 0.0, squares = 0.0;
-    std::size_t agreeing = 0, in_a_row = 0;
-    std::optional<std::size_t> anchor;
-    for (std::size_t i = 0; i < gaps.size(); ++i) {
-      const bool agrees = std::abs(gaps[i] - typical) <= band;
-      in_a_row = agrees ? in_a_row + 1 : 0;
-      if (agrees) {
-        const double d = gaps[i] - typical;
-        sum += d;
-        squares += d * d;
-        ++agreeing;
-      }
-      if (!anchor && in_a_row == kAgreeingGaps) {
-        anchor = begin + i + 1 - kAgreeingGaps;
-      }
-    }
-    if (!anchor) continue;
-    const auto n = static_cast<double>(agreeing);
-    const double period = typical + sum / n;
-    // A gap has the scatter of two edges.
-    const double scatter =
-        std::sqrt(std::max(0.0, squares / n - (sum / n) * (sum / n)) / 2.0);
-    return Bootstrap{*anchor,
-                     CyclePredictor(0, base + Ticks(rise[*anchor]), period,
-                                    median_high(rise, fall, period), scatter,
-                                    static_cast<int>(agreeing))};
+    const auto part = rise.subspan(begin, end + 1 - begin);
+    const auto rhythm = find_rhythm(part, window);
+    if (!rhythm) continue;
+    const auto edges = number_about(part, *rhythm, window);
+    if (edges.size() < 2) continue;
+    const CycleLine line = fit_cycle_line(edges, {});
+    const std::int64_t first = edges.front().cycle;
+    const double place =
+        line.rise_intercept + line.period * static_cast<double>(first);
+    return Bootstrap{
+        begin + rhythm->anchor,
+        CyclePredictor(first, base + Ticks(std::llround(place)), line.period,
+                       median_high(rise, fall, line.period), line.scatter,
+                       static_cast<int>(edges.size()))};
   }
   return std::nullopt;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -22,6 +23,7 @@ class CyclePredictor {
 
   double period() const { return period_; }
   double high() const { return high_; }
+  double scatter() const { return std::sqrt(variance_); }
 
   /// Nearest cycle to a rising or falling edge, and how far off it is.
   struct Match {

@@ -18,9 +18,12 @@ namespace {
 /// Periods of a block within this fraction of the running period number
 /// themselves; a lost cycle changes one by 1, a glitch by at least 0.5.
 constexpr double kRegularTolerance = 0.25;
-/// Edges in a row that show another regime. Chosen: one in a million by chance
-/// with a tenth of glitches.
+/// Rising edges in a row that fit no cycle and show another regime. Chosen.
 constexpr std::size_t kRegimeEdges = 8;
+/// Gaps in a row unlike the period that show another regime. A lost cycle makes
+/// one such gap, a glitch two: with a tenth of each, 16 are eight damaged
+/// cycles in a row, twice in a million, and these hardly ever agree.
+constexpr std::size_t kRegimeGaps = 16;
 /// Below this many cycles a block's own line says too little about its
 /// numbering: a lost cycle could hide between its residual and its slope.
 constexpr std::uint32_t kLineCycles = 64;
@@ -37,6 +40,8 @@ constexpr std::size_t kHopelessEdges = 64;
 
 /// Periods this close to the running one, as a fraction, are the same regime.
 constexpr double kSamePeriod = 0.15;
+/// And these that jitter explains, in standard deviations.
+constexpr double kGapSigmas = 3.0;
 
 struct LevelChange {
   bool rising;
@@ -47,6 +52,8 @@ struct LevelChange {
 struct LastNumber {
   std::int64_t cycle = std::numeric_limits<std::int64_t>::min();
   double error = 0.0;
+  Ticks at = {};
+  bool waits = false;  ///< the predictor has not learned it yet
 };
 
 std::vector<NumberedEdge> numbered(std::span<const std::int64_t> ticks) {
@@ -57,11 +64,14 @@ std::vector<NumberedEdge> numbered(std::span<const std::int64_t> ticks) {
   return edges;
 }
 
-/// Sampling alone changes a period by up to two windows, whatever its length.
-bool periods_within(const CycleBlock& b, double period, double window) {
+/// Whether all periods are within a quarter of the given one, or as many
+/// windows of it. Sampling alone changes one by less than a window, whatever
+/// its length; between one and two an extra edge could split a long period.
+bool periods_within(const CycleBlock& b, double period, double windows,
+                    double window) {
   const double tolerance =
       std::max(kRegularTolerance * period,
-               std::min(2.0 * window, kRawResidual * period));
+               std::min(windows * window, kRawResidual * period));
   return static_cast<double>(b.period_min) >= period - tolerance &&
          static_cast<double>(b.period_max) <= period + tolerance;
 }
@@ -111,6 +121,8 @@ class NumberingWalk {
   void number_changes(std::span<const LevelChange> changes, Ticks base,
                       const Ticks* next_rise = nullptr);
   void take_change(const LevelChange& c, Ticks base);
+  void learn(bool rising);
+  bool other_gaps() const;
   std::optional<std::size_t> regime_change() const;
   void take_back(std::int64_t tick);
   void flush_explicit(Ticks base);
@@ -188,7 +200,7 @@ bool NumberingWalk::continues(const CycleBlock& b) const {
 bool NumberingWalk::is_regular(const CycleBlock& b) const {
   if (!continues(b)) return false;
   const double period = period_ ? *period_ : mean_period(b);
-  return periods_within(b, period, window_) || raw_numbering_fits(b);
+  return periods_within(b, period, 1.0, window_) || raw_numbering_fits(b);
 }
 
 void NumberingWalk::regular_block(const CycleBlock& b) {
@@ -200,7 +212,7 @@ void NumberingWalk::regular_block(const CycleBlock& b) {
   }
   if (!builder_.is_open()) builder_.open();
   const double running = period_ ? *period_ : mean_period(b);
-  builder_.add_packed(b, first, periods_within(b, running, window_));
+  builder_.add_packed(b, first, periods_within(b, running, 2.0, window_));
   period_ = mean_period(b);
   predictor_.reset();
   last_regular_ = &b;
@@ -225,8 +237,7 @@ void NumberingWalk::seed_predictor() {
   predictor_.emplace(last, b.first + Ticks(rise.back().tick), line.period,
                      line.fall_intercept - line.rise_intercept, line.scatter,
                      static_cast<int>(b.count));
-  last_[0] = {last, 0.0};
-  last_[1] = {last, 0.0};
+  last_[0] = last_[1] = LastNumber{.cycle = last};
   last_edge_ = b.first + Ticks(fall.back().tick);
   accepted_any_ = true;
   last_regular_ = nullptr;
@@ -248,28 +259,36 @@ bool NumberingWalk::begin_from(std::span<const LevelChange> changes, Ticks base,
   return true;
 }
 
-/// Index of the first change of another regime, when the last few rising
-/// edges show one: gaps that agree among themselves but not with the period,
-/// or agree with it but fit no cycle.
-std::optional<std::size_t> NumberingWalk::regime_change() const {
-  const auto needed = kRegimeEdges;
-  if (!accepted_any_) return std::nullopt;
-  if (rejected_rises_.size() >= needed &&
-      (rejected_rises_.size() >= kHopelessEdges ||
-       gaps_agree(rejected_rises_))) {
-    return rejected_.front();
-  }
-  if (recent_rises_.size() <= needed) return std::nullopt;
+/// Whether the last gaps agree among themselves but not with the period.
+bool NumberingWalk::other_gaps() const {
+  if (recent_rises_.size() <= kRegimeGaps) return false;
   const double period = predictor_->period();
-  const double band = std::max(kSamePeriod * period, 2.0 * window_);
+  // A gap has the jitter of two edges.
+  const double jitter = kGapSigmas * std::sqrt(2.0) * predictor_->scatter();
+  const double band =
+      std::min(std::max({kSamePeriod * period, 2.0 * window_, jitter}),
+               kRawResidual * period);
   std::vector<std::int64_t> ticks;
   for (const RecentRise& r : recent_rises_) ticks.push_back(r.tick);
   for (std::size_t i = 1; i < ticks.size(); ++i) {
     const auto gap = static_cast<double>(ticks[i] - ticks[i - 1]);
-    if (std::abs(gap - period) <= band) return std::nullopt;
+    if (std::abs(gap - period) <= band) return false;
   }
-  if (!gaps_agree(ticks)) return std::nullopt;
-  return recent_rises_[1].index;
+  return gaps_agree(ticks);
+}
+
+/// Index of the first change of another regime, when the last few rising
+/// edges show one: gaps that agree among themselves but not with the period,
+/// or agree with it but fit no cycle.
+std::optional<std::size_t> NumberingWalk::regime_change() const {
+  if (!accepted_any_) return std::nullopt;
+  if (rejected_rises_.size() >= kRegimeEdges &&
+      (rejected_rises_.size() >= kHopelessEdges ||
+       gaps_agree(rejected_rises_))) {
+    return rejected_.front();
+  }
+  if (other_gaps()) return recent_rises_[1].index;
+  return std::nullopt;
 }
 
 /// Takes back what was decided about changes from `tick` on.
@@ -281,16 +300,24 @@ void NumberingWalk::take_back(std::int64_t tick) {
   }
 }
 
+/// Tells the predictor of the last edge, once no nearer one can come.
+void NumberingWalk::learn(bool rising) {
+  LastNumber& last = last_[rising ? 1 : 0];
+  if (!last.waits) return;
+  predictor_->accept(rising, last.at, {last.cycle, last.error});
+  last.waits = false;
+}
+
 void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
   const Ticks at = base + Ticks(c.tick);
-  const auto m = predictor_->match(c.rising, at);
   LastNumber& last = last_[c.rising ? 1 : 0];
+  if (predictor_->match(c.rising, at).cycle > last.cycle) learn(c.rising);
+  const auto m = predictor_->match(c.rising, at);
   auto& edges = c.rising ? explicit_.rise : explicit_.fall;
   const bool close = std::abs(m.error) <= predictor_->tolerance(window_);
   if (close && m.cycle > last.cycle) {
-    predictor_->accept(c.rising, at, m);
     edges.push_back({m.cycle, c.tick});
-    last = {m.cycle, m.error};
+    last = {m.cycle, m.error, at, true};
     rejected_.clear();
     rejected_rises_.clear();
     accepted_any_ = true;
@@ -298,7 +325,7 @@ void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
              std::abs(m.error) < std::abs(last.error)) {
     extra_.push_back(edges.back().tick);  // the nearer one is the edge
     edges.back().tick = c.tick;
-    last.error = m.error;
+    last = {m.cycle, m.error, at, last.waits};
   } else {
     extra_.push_back(c.tick);
   }
@@ -331,7 +358,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
     }
     if (c.rising) {
       recent_rises_.push_back({c.tick, i});
-      if (recent_rises_.size() > kRegimeEdges + 1) {
+      if (recent_rises_.size() > kRegimeGaps + 1) {
         recent_rises_.pop_front();
       }
     }
@@ -343,6 +370,8 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
       close_stretch(StretchBreak::kRegimeChange);
     }
   }
+  learn(false);
+  learn(true);
   flush_explicit(base);
   rejected_.clear();  // indices mean nothing in the next block
   rejected_rises_.clear();
