@@ -41,6 +41,8 @@ double residual(const NumberedEdge& e, double intercept, double period) {
 }
 
 constexpr double kSigmas = 6.0;  // chosen: one in 1e9 by chance
+/// Median absolute deviation to standard deviation, of a normal distribution.
+constexpr double kMadToSigma = 1.4826;
 
 /// Jitter from the share of edges outside the window, if they fill it evenly
 /// with |residuals|: one of rms s leaves sqrt(2/pi) s/window outside. An upper
@@ -65,14 +67,50 @@ std::optional<double> jitter_in_even_window(const std::vector<double>& sizes,
 
 /// The size of residuals [ticks] that no edge of the clock has.
 double clip_limit(std::vector<double> sizes, double window) {
-  constexpr double kWindows = 1.5;  // a window, and half for the line
-  constexpr double kMadToSigma = 1.4826;
+  constexpr double kWindows = 1.5;     // a window, and half for the line
   constexpr double kLineError = 0.05;  // of a line within an even window
   const auto jitter = jitter_in_even_window(sizes, window);
   const double wide = std::max(kSigmas * kMadToSigma * median(std::move(sizes)),
                                kWindows * window);
   if (!jitter) return wide;
   return std::min(wide, (0.5 + kLineError) * window + kSigmas * *jitter);
+}
+
+/// |residual| of every edge.
+std::vector<double> sizes_of(const CycleLine& line,
+                             std::span<const NumberedEdge> rise,
+                             std::span<const NumberedEdge> fall) {
+  std::vector<double> sizes;
+  sizes.reserve(rise.size() + fall.size());
+  for (const NumberedEdge& e : rise) {
+    sizes.push_back(std::abs(residual(e, line.rise_intercept, line.period)));
+  }
+  for (const NumberedEdge& e : fall) {
+    sizes.push_back(std::abs(residual(e, line.fall_intercept, line.period)));
+  }
+  return sizes;
+}
+
+/// Removes the edges for which `goes(tick, |residual|)`; their ticks.
+template <class Goes>
+std::vector<std::int64_t> clip(const CycleLine& line,
+                               std::vector<NumberedEdge>& rise,
+                               std::vector<NumberedEdge>& fall,
+                               const Goes& goes) {
+  std::vector<std::int64_t> removed;
+  const auto from = [&](std::vector<NumberedEdge>& edges, double intercept) {
+    std::erase_if(edges, [&](const NumberedEdge& e) {
+      if (!goes(e.tick, std::abs(residual(e, intercept, line.period)))) {
+        return false;
+      }
+      removed.push_back(e.tick);
+      return true;
+    });
+  };
+  from(rise, line.rise_intercept);
+  from(fall, line.fall_intercept);
+  std::sort(removed.begin(), removed.end());
+  return removed;
 }
 
 }  // namespace
@@ -103,28 +141,25 @@ CycleLine fit_cycle_line(std::span<const NumberedEdge> rise,
 std::vector<std::int64_t> clip_outliers(std::vector<NumberedEdge>& rise,
                                         std::vector<NumberedEdge>& fall,
                                         double window) {
-  std::vector<std::int64_t> removed;
-  if (rise.size() < 3) return removed;
+  if (rise.size() < 3) return {};
   const CycleLine line = fit_cycle_line(rise, fall);
-  std::vector<double> sizes;
-  for (const NumberedEdge& e : rise) {
-    sizes.push_back(std::abs(residual(e, line.rise_intercept, line.period)));
-  }
-  for (const NumberedEdge& e : fall) {
-    sizes.push_back(std::abs(residual(e, line.fall_intercept, line.period)));
-  }
-  const double limit = clip_limit(std::move(sizes), window);
-  const auto clip = [&](std::vector<NumberedEdge>& edges, double intercept) {
-    std::erase_if(edges, [&](const NumberedEdge& e) {
-      if (std::abs(residual(e, intercept, line.period)) <= limit) return false;
-      removed.push_back(e.tick);
-      return true;
-    });
-  };
-  clip(rise, line.rise_intercept);
-  clip(fall, line.fall_intercept);
-  std::sort(removed.begin(), removed.end());
-  return removed;
+  const double limit = clip_limit(sizes_of(line, rise, fall), window);
+  return clip(line, rise, fall,
+              [&](std::int64_t, double size) { return size > limit; });
+}
+
+std::vector<std::int64_t> clip_suspects(
+    std::vector<NumberedEdge>& rise, std::vector<NumberedEdge>& fall,
+    const std::vector<std::int64_t>& suspects, double window) {
+  constexpr double kClose = 1.5;  // standard deviations
+  if (rise.size() < 3 || suspects.empty()) return {};
+  const CycleLine line = fit_cycle_line(rise, fall);
+  const double limit = std::max(
+      kClose * kMadToSigma * median(sizes_of(line, rise, fall)), 0.5 * window);
+  return clip(line, rise, fall, [&](std::int64_t tick, double size) {
+    return size > limit &&
+           std::binary_search(suspects.begin(), suspects.end(), tick);
+  });
 }
 
 }  // namespace clockassay

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <vector>
 
 #include "edges/cycle_line.h"
@@ -26,6 +27,13 @@ constexpr double kHardTolerance = 0.45;
 /// Errors count up to this many standard deviations: an extra edge taken for a
 /// lost one must not pull the line along. Chosen.
 constexpr double kTrusted = 3.0;
+
+/// How far off an edge may be. Two windows: its own and the line's. Six sigma:
+/// with a million edges none is rejected by chance.
+double tolerance_of(double scatter, double window, double period) {
+  return std::min(std::max(2.0 * window, 6.0 * scatter),
+                  kHardTolerance * period);
+}
 
 /// Median high time: first falling edge after each rising one, where it comes
 /// within the period.
@@ -59,7 +67,6 @@ double agreement_band(const std::vector<double>& gaps, double typical,
 struct Rhythm {
   std::size_t anchor;  ///< index of the first of kAgreeingGaps + 1 edges
   double period;
-  double scatter;  ///< of an edge
 };
 
 std::optional<Rhythm> find_rhythm(std::span<const std::int64_t> rise,
@@ -70,7 +77,7 @@ std::optional<Rhythm> find_rhythm(std::span<const std::int64_t> rise,
   }
   const double typical = median(gaps);
   const double band = agreement_band(gaps, typical, window);
-  double n = 0.0, sum = 0.0, squares = 0.0;
+  double n = 0.0, sum = 0.0;
   std::size_t in_a_row = 0;
   std::optional<std::size_t> anchor;
   for (std::size_t i = 0; i < gaps.size(); ++i) {
@@ -81,53 +88,93 @@ std::optional<Rhythm> find_rhythm(std::span<const std::int64_t> rise,
     }
     n += 1.0;
     sum += d;
-    squares += d * d;
     if (++in_a_row == kAgreeingGaps && !anchor) anchor = i + 1 - kAgreeingGaps;
   }
   if (!anchor) return std::nullopt;
-  // A gap has the scatter of two edges.
-  const double variance = squares / n - (sum / n) * (sum / n);
-  return Rhythm{*anchor, typical + sum / n,
-                std::sqrt(std::max(0.0, variance / 2.0))};
+  return Rhythm{*anchor, typical + sum / n};
 }
 
-/// Appends the edges at `ticks` that fit cycles after `last`.
-void follow(CyclePredictor predictor, std::int64_t last,
-            std::span<const std::int64_t> ticks, double window,
-            std::vector<NumberedEdge>& out) {
-  for (const std::int64_t tick : ticks) {
-    const auto m = predictor.match(true, Ticks(tick));
-    if (std::abs(m.error) > predictor.tolerance(window) || m.cycle <= last) {
-      continue;
+/// The period about the given one with which edges come at most alike a place,
+/// whichever cycles they belong to, and that place [ticks after the first].
+struct Beat {
+  double period;
+  double place;
+  double coherence;  ///< 1: all at the same place; 0: anywhere
+};
+
+Beat find_beat(std::span<const std::int64_t> rise, double period) {
+  // A third of lost cycles takes the median gap 0.1 up at such jitter.
+  constexpr double kReach = 0.12;
+  constexpr double kStepsPerTurn = 8.0;  // loses less than 1 % of coherence
+  constexpr double kTurn = 2.0 * std::numbers::pi;
+  const auto span = static_cast<double>(rise.back() - rise.front());
+  const double steps = std::ceil(kReach * span / period * kStepsPerTurn);
+  Beat best{period, 0.0, -1.0};
+  for (double i = -steps; i <= steps; i += 1.0) {
+    const double trial = period * (1.0 + kReach * i / steps);
+    double x = 0.0, y = 0.0;
+    for (const std::int64_t tick : rise) {
+      const double turns = static_cast<double>(tick - rise.front()) / trial;
+      x += std::cos(kTurn * (turns - std::floor(turns)));
+      y += std::sin(kTurn * (turns - std::floor(turns)));
     }
-    predictor.accept(true, Ticks(tick), m);
-    out.push_back({m.cycle, tick});
-    last = m.cycle;
+    const double coherence =
+        std::sqrt(x * x + y * y) / static_cast<double>(rise.size());
+    if (coherence > best.coherence) {
+      best = {trial, trial * std::atan2(y, x) / kTurn, coherence};
+    }
   }
+  return best;
 }
 
-/// Numbers the edges from the anchor, which is cycle 0, both ways: a line
-/// through many edges predicts better than one edge and a mean gap.
+/// Numbers edges by a beat: those near their cycle, the nearest for each.
+std::vector<NumberedEdge> number_by(const Beat& beat,
+                                    std::span<const std::int64_t> rise,
+                                    double window) {
+  // A normal distribution of places has the coherence exp(-(2 pi s)^2 / 2).
+  const double scatter =
+      beat.period / (2.0 * std::numbers::pi) *
+      std::sqrt(std::max(0.0, -2.0 * std::log(beat.coherence)));
+  const double limit = tolerance_of(scatter, window, beat.period);
+  std::vector<NumberedEdge> edges;
+  double last = 0.0;
+  for (const std::int64_t tick : rise) {
+    const double since = static_cast<double>(tick - rise.front()) - beat.place;
+    const double n = std::round(since / beat.period);
+    const double off = std::abs(since - n * beat.period);
+    if (off > limit) continue;
+    const auto cycle = static_cast<std::int64_t>(n);
+    if (edges.empty() || edges.back().cycle < cycle) {
+      edges.push_back({cycle, tick});
+      last = off;
+    } else if (off < last) {
+      edges.back().tick = tick;
+      last = off;
+    }
+  }
+  return edges;
+}
+
+/// As many edges from the rhythm on as keep one beat, numbered: a line through
+/// many predicts better than one edge and a mean gap. A clock that drifts keeps
+/// it over few only.
 std::vector<NumberedEdge> number_about(std::span<const std::int64_t> rise,
                                        const Rhythm& rhythm, double window) {
-  constexpr int kEdges = kAgreeingGaps + 1;
-  double place = 0.0;  // of the anchor, from the edges in a row
-  for (std::size_t i = 0; i < kEdges; ++i) {
-    place += (static_cast<double>(rise[rhythm.anchor + i]) -
-              static_cast<double>(i) * rhythm.period) /
-             kEdges;
-  }
-  const auto from = [&](double tick) {
-    return CyclePredictor(0, Ticks(std::llround(tick)), rhythm.period, 0.0,
-                          rhythm.scatter, kEdges);
-  };
-  std::vector<std::int64_t> before;
-  for (std::size_t i = rhythm.anchor; i-- > 0;) before.push_back(-rise[i]);
+  // Chosen: jitter of 12 % of the period and a fifth of edges anywhere leave
+  // 0.6.
+  constexpr double kCoherent = 0.45;
   std::vector<NumberedEdge> edges;
-  follow(from(-place), 0, before, window, edges);
-  for (NumberedEdge& e : edges) e = {-e.cycle, -e.tick};
-  std::reverse(edges.begin(), edges.end());
-  follow(from(place), -1, rise.subspan(rhythm.anchor), window, edges);
+  std::span<const std::int64_t> part = rise;
+  for (std::size_t n = kBootstrapGaps + 1; n > kAgreeingGaps; n /= 2) {
+    if (n < rise.size()) {
+      part = rise.subspan(std::min(rhythm.anchor, rise.size() - n), n);
+    }
+    const Beat beat = find_beat(part, rhythm.period);
+    edges = number_by(beat, part, window);
+    if (beat.coherence >= kCoherent) break;
+  }
+  std::vector<NumberedEdge> none;
+  clip_outliers(edges, none, window);
   return edges;
 }
 
@@ -150,10 +197,7 @@ CyclePredictor::Match CyclePredictor::match(bool rising, Ticks tick) const {
 }
 
 double CyclePredictor::tolerance(double window) const {
-  // Two windows: the edge's own and the line's. Six sigma: with a million
-  // edges none is rejected by chance.
-  const double wanted = std::max(2.0 * window, 6.0 * scatter());
-  return std::min(wanted, kHardTolerance * period_);
+  return tolerance_of(scatter(), window, period_);
 }
 
 void CyclePredictor::accept(bool rising, Ticks tick, const Match& m) {
@@ -192,9 +236,11 @@ std::optional<Bootstrap> bootstrap_predictor(std::span<const std::int64_t> rise,
     const std::int64_t first = edges.front().cycle;
     const double place =
         line.rise_intercept + line.period * static_cast<double>(first);
+    const double after = static_cast<double>(part[rhythm->anchor]) - place;
     return Bootstrap{
         begin + rhythm->anchor,
-        CyclePredictor(first, base + Ticks(std::llround(place)), line.period,
+        CyclePredictor(-std::llround(after / line.period),
+                       base + Ticks(std::llround(place)), line.period,
                        median_high(rise, fall, line.period), line.scatter,
                        static_cast<int>(edges.size()))};
   }

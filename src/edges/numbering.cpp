@@ -10,6 +10,7 @@
 #include "edges/cycle_line.h"
 #include "edges/cycle_predictor.h"
 #include "edges/median.h"
+#include "edges/stand_ins.h"
 #include "edges/stretch_builder.h"
 
 namespace clockassay {
@@ -379,9 +380,15 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
 }
 
 void NumberingWalk::flush_explicit(Ticks base) {
-  const auto clipped = clip_outliers(explicit_.rise, explicit_.fall, window_);
-  extra_.insert(extra_.end(), clipped.begin(), clipped.end());
-  std::sort(extra_.begin(), extra_.end());
+  const auto leave_out = [&](const std::vector<std::int64_t>& ticks) {
+    extra_.insert(extra_.end(), ticks.begin(), ticks.end());
+    std::sort(extra_.begin(), extra_.end());
+  };
+  leave_out(clip_outliers(explicit_.rise, explicit_.fall, window_));
+  if (!rising_only_) {
+    leave_out(clip_suspects(explicit_.rise, explicit_.fall,
+                            suspect_edges(explicit_, extra_), window_));
+  }
   builder_.add_explicit(std::move(explicit_), extra_, base);
   explicit_ = ExplicitEdges{};
   extra_.clear();
