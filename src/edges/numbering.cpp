@@ -7,6 +7,7 @@
 #include <limits>
 #include <optional>
 
+#include "edges/block_regularity.h"
 #include "edges/cycle_line.h"
 #include "edges/cycle_predictor.h"
 #include "edges/median.h"
@@ -16,29 +17,19 @@
 namespace clockassay {
 namespace {
 
-/// Periods of a block within this fraction of the running period number
-/// themselves; a lost cycle changes one by 1, a glitch by at least 0.5.
-constexpr double kRegularTolerance = 0.25;
 /// Rising edges in a row that fit no cycle and show another regime. Chosen.
 constexpr std::size_t kRegimeEdges = 8;
 /// Gaps in a row unlike the period that show another regime. A lost cycle makes
 /// one such gap, a glitch two: with a tenth of each, 16 are eight damaged
 /// cycles in a row, twice in a million, and these hardly ever agree.
 constexpr std::size_t kRegimeGaps = 16;
-/// Below this many cycles a block's own line says too little about its
-/// numbering: a lost cycle could hide between its residual and its slope.
-constexpr std::uint32_t kLineCycles = 64;
-/// A line through the raw numbering with all edges within this fraction of a
-/// period shows that none is missing: one lost cycle leaves 0.5 somewhere.
-constexpr double kRawResidual = 0.45;
-/// The line's period may be off the typical one by this fraction. A lost cycle
-/// in the middle of n stretches it by 1.5/n and leaves 0.5 - 0.75/n: from
-/// kLineCycles on within this, and above kRawResidual.
-constexpr double kSlopeTolerance = 0.05;
 /// Edges in a row fitting no cycle after which the old regime is given up even
 /// when they do not agree among themselves. Chosen.
 constexpr std::size_t kHopelessEdges = 64;
 
+/// A block is not looked into where its periods spread up to this much more
+/// than those of one that was. Chosen.
+constexpr double kCalm = 1.25;
 /// Periods this close to the running one, as a fraction, are the same regime.
 constexpr double kSamePeriod = 0.15;
 /// And these that jitter explains, in standard deviations.
@@ -56,31 +47,6 @@ struct LastNumber {
   Ticks at = {};
   bool waits = false;  ///< the predictor has not learned it yet
 };
-
-std::vector<NumberedEdge> numbered(std::span<const std::int64_t> ticks) {
-  std::vector<NumberedEdge> edges(ticks.size());
-  for (std::size_t i = 0; i < ticks.size(); ++i) {
-    edges[i] = {static_cast<std::int64_t>(i), ticks[i]};
-  }
-  return edges;
-}
-
-/// Whether all periods are within a quarter of the given one, or as many
-/// windows of it. Sampling alone changes one by less than a window, whatever
-/// its length; between one and two an extra edge could split a long period.
-bool periods_within(const CycleBlock& b, double period, double windows,
-                    double window) {
-  const double tolerance =
-      std::max(kRegularTolerance * period,
-               std::min(windows * window, kRawResidual * period));
-  return static_cast<double>(b.period_min) >= period - tolerance &&
-         static_cast<double>(b.period_max) <= period + tolerance;
-}
-
-double mean_period(const CycleBlock& b) {
-  return static_cast<double>((b.end - b.first).count()) /
-         static_cast<double>(b.count);
-}
 
 /// Whether gaps between these rising edges agree with each other.
 bool gaps_agree(std::span<const std::int64_t> rises) {
@@ -108,8 +74,7 @@ class NumberingWalk {
   EdgeStore finish() { return builder_.finish(); }
 
  private:
-  bool is_regular(const CycleBlock& b) const;
-  bool raw_numbering_fits(const CycleBlock& b) const;
+  bool is_regular(const CycleBlock& b);
   void regular_block(const CycleBlock& b);
   void irregular_block(const CycleBlock& b, const Ticks* leading);
   void lone_edges(const EdgeRun& run);
@@ -133,7 +98,8 @@ class NumberingWalk {
   double window_;  // of one edge [ticks]
   bool rising_only_;
   StretchBuilder builder_;
-  std::optional<double> period_;              // running period
+  std::optional<double> period_;  // running period
+  double calm_spread_ = 0.0;  // of periods about it, found to be jitter [ticks]
   const CycleBlock* last_regular_ = nullptr;  // the block just before, packed
   std::int64_t last_regular_cycle_ = 0;       // number of its first edge
   std::optional<CyclePredictor> predictor_;
@@ -156,6 +122,7 @@ class NumberingWalk {
 void NumberingWalk::close_stretch(StretchBreak next) {
   builder_.close(next);
   period_.reset();
+  calm_spread_ = 0.0;
   predictor_.reset();
   last_regular_ = nullptr;
   last_[0] = last_[1] = LastNumber{};
@@ -164,29 +131,6 @@ void NumberingWalk::close_stretch(StretchBreak next) {
   rejected_rises_.clear();
   recent_rises_.clear();
   accepted_any_ = false;
-}
-
-bool NumberingWalk::raw_numbering_fits(const CycleBlock& b) const {
-  if (b.count < kLineCycles) return false;
-  DecodedCycles decoded;
-  decode_cycles(b, decoded);
-  std::vector<NumberedEdge> edges =
-      numbered({decoded.rise.data(), decoded.count});
-  edges.push_back({b.count, (b.end - b.first).count()});
-  std::vector<std::int64_t> gaps;
-  for (std::size_t i = 1; i < edges.size(); ++i) {
-    gaps.push_back(edges[i].tick - edges[i - 1].tick);
-  }
-  const double typical = period_ ? *period_ : static_cast<double>(median(gaps));
-  const CycleLine line = fit_cycle_line(edges, {});
-  if (std::abs(line.period - typical) > kSlopeTolerance * typical) {
-    return false;
-  }
-  const double limit = kRawResidual * typical;
-  return std::all_of(edges.begin(), edges.end(), [&](const NumberedEdge& e) {
-    return std::abs(static_cast<double>(e.tick) - line.rise_intercept -
-                    line.period * static_cast<double>(e.cycle)) < limit;
-  });
 }
 
 /// Whether the block's first edge is where the edges before it say. After
@@ -198,10 +142,22 @@ bool NumberingWalk::continues(const CycleBlock& b) const {
          m.cycle > last_[1].cycle;
 }
 
-bool NumberingWalk::is_regular(const CycleBlock& b) const {
+bool NumberingWalk::is_regular(const CycleBlock& b) {
   if (!continues(b)) return false;
   const double period = period_ ? *period_ : mean_period(b);
-  return periods_within(b, period, 1.0, window_) || raw_numbering_fits(b);
+  if (!periods_within(b, period, 1.0, window_) &&
+      !raw_numbering_fits(b, period_)) {
+    return false;
+  }
+  const double high_range = static_cast<double>(b.high_max - b.high_min);
+  const double spread = std::max({static_cast<double>(b.period_max) - period,
+                                  period - static_cast<double>(b.period_min),
+                                  rising_only_ ? 0.0 : 0.5 * high_range});
+  const double calm = std::max(2.0 * window_, kCalm * calm_spread_);
+  if (spread <= calm) return true;
+  if (pulse_displaced(b, rising_only_, window_)) return false;
+  calm_spread_ = spread;
+  return true;
 }
 
 void NumberingWalk::regular_block(const CycleBlock& b) {
