@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <random>
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_writer.h"
@@ -217,9 +218,10 @@ TEST_CASE(
 }
 
 TEST_CASE("analyse_capture: another frequency in the last cycles is doubted") {
-  // 60 cycles of 400 ns, then up to 9 of twice or half that period. Up to four
-  // repairs may be damage like any other.
-  for (int last = 3; last <= 9; ++last) {
+  // 60 cycles of 400 ns, then some of twice or half that period: up to 16 gaps
+  // are no regime of their own. Up to four repairs may be damage like any
+  // other.
+  for (int last = 3; last <= 18; ++last) {
     for (int period : {20, 80}) {
       std::string text = kHeader + pulses(100, 60);
       for (int k = 0; k < last; ++k) {
@@ -235,6 +237,34 @@ TEST_CASE("analyse_capture: another frequency in the last cycles is doubted") {
           e.missing + e.extra < 5 || forbids_pass(r.channels[0].warnings);
       CHECK(doubted);
     }
+  }
+}
+
+TEST_CASE("analyse_capture: repairs beside strong jitter are doubted") {
+  // A clock of 400 ns with edges of 1/40 and of 7/40 period rms, every
+  // twentieth pulse lost. Periods vary by the root of two more: 0.035, 0.25.
+  constexpr std::uint64_t kSeed = 4;
+  INFO("seed ", kSeed);
+  for (const double rms : {1.0, 7.0}) {
+    CAPTURE(rms);
+    std::mt19937_64 random(kSeed);
+    std::normal_distribution<double> normal(0.0, rms);
+    std::string text = kHeader;
+    int last = 0;
+    for (int k = 0; k < 1000; ++k) {
+      for (const char level : {'1', '0'}) {
+        const int at = 100 + 40 * k + (level == '1' ? 0 : 20);
+        last = std::max(last + 1,
+                        at + static_cast<int>(std::lround(normal(random))));
+        if (k % 20 == 10) continue;
+        text += "#" + std::to_string(last) + "\n" + level + "!\n";
+      }
+    }
+    const auto result = analyse(text);
+    const auto& warnings = result.channels.at(0).warnings;
+    CHECK(find(warnings, WarningCode::kEdgesRepaired) != nullptr);
+    CHECK((find(warnings, WarningCode::kRepairDoubtful) != nullptr) ==
+          (rms > 5.0));
   }
 }
 

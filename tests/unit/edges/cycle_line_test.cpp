@@ -46,3 +46,33 @@ TEST_CASE("clip_outliers: without jitter a window and a half is allowed") {
   rise[50].tick += 1;
   CHECK(clip_outliers(rise, fall, 1.0) == std::vector<std::int64_t>{2002});
 }
+
+TEST_CASE("clip_outliers: an evenly filled window ends at its edges") {
+  // Residuals of 400 cycles: -0.495, -0.485 … 0.495 windows, in an order that
+  // has no slope to speak of, and one outside the window. With 1 + 3 + 3
+  // reckoned with, the jitter is at most 1.2533 * 7 / 400 = 0.0219 windows, and
+  // the limit 0.55 + 0.13.
+  const auto edges = [](std::int64_t late) {
+    std::vector<NumberedEdge> rise;
+    for (std::int64_t k = 0; k < 400; ++k) {
+      rise.push_back({k, 40000 * k + 10 * (k * 37 % 100) - 495});
+    }
+    rise[200].tick = 40000 * 200 + late;
+    return rise;
+  };
+  std::vector<NumberedEdge> none;
+  auto kept = edges(660), clipped = edges(700);
+  CHECK(clip_outliers(kept, none, 1000.0).empty());
+  CHECK(clip_outliers(clipped, none, 1000.0).size() == 1);
+}
+
+TEST_CASE("clip_suspects: takes only suspects, and these at half a window") {
+  std::vector<NumberedEdge> rise, fall;
+  for (std::int64_t k = 0; k < 100; ++k) rise.push_back({k, 40 * k});
+  rise[30].tick += 1;
+  rise[60].tick += 1;
+  CHECK(clip_suspects(rise, fall, {}, 1.0).empty());
+  CHECK(clip_suspects(rise, fall, {40 * 60 + 1, 40 * 70}, 1.0) ==
+        std::vector<std::int64_t>{40 * 60 + 1});
+  CHECK(rise.size() == 99);
+}

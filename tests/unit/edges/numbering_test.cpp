@@ -126,6 +126,49 @@ TEST_CASE("number_cycles: a glitch is left out with both its edges") {
   }
 }
 
+TEST_CASE("number_cycles: an extra pulse does not stand in for a lost one") {
+  // Pulse 3000, due at 1000 + 40 * 3000 for 20 ticks, is lost; an extra one of
+  // 3 ticks comes instead. No number changes. Within two ticks of the rise it
+  // passes for it, but its fall does not. The pulse is lost, its edges extra.
+  for (const std::int64_t offset : {-12, -5, 1, 2, 7, 12}) {
+    CAPTURE(offset);
+    auto changes = clock40(6000);
+    const std::int64_t due = changes[6000];
+    changes[6000] = due + offset;
+    changes[6001] = due + offset + 3;
+    const EdgeStore store = number(changes);
+    REQUIRE(store.stretches.size() == 1);
+    CHECK(store.stretches[0].rising == 5999);
+    CHECK(store.stretches[0].missing == 1);
+    CHECK(store.stretches[0].extra == 2);
+    check_numbers(store.stretches[0], 40);
+  }
+}
+
+TEST_CASE("number_cycles: many lost cycles are not another frequency") {
+  // A third of pulses lost leaves eight gaps in a row of two periods and more
+  // about once in 3000 edges, sixteen hardly ever.
+  constexpr std::uint64_t kSeed = 13;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto whole = clock40(20000);
+  std::vector<std::int64_t> changes;
+  std::int64_t lost = 0;
+  for (std::size_t k = 0; k < 20000; ++k) {
+    const bool inner = k > 0 && k + 1 < 20000;
+    if (inner && random() % 3 == 0) {
+      ++lost;
+      continue;
+    }
+    changes.push_back(whole[2 * k]);
+    changes.push_back(whole[2 * k + 1]);
+  }
+  const EdgeStore store = number(changes);
+  REQUIRE(store.stretches.size() == 1);
+  CHECK(store.stretches[0].missing == lost);
+  check_numbers(store.stretches[0], 40);
+}
+
 TEST_CASE("number_cycles: a stop splits, and is not taken for lost cycles") {
   auto changes = clock40(3000);
   const auto later = clock40(3000, changes.back() + 20 + 100 * 40 + 7);
