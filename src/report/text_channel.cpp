@@ -110,6 +110,7 @@ void put_frequency(TextLayout& out, const ChannelResult& c) {
                                 (c.is_reference ? ", the reference" : ""));
   out.labelled("capture alone", frequency_text(own) + ", timebase left out");
   if (c.bound_low && c.bound_high) {
+    const bool repaired = c.edges.missing > 0 || c.edges.extra > 0;
     out.labelled(
         "bounds",
         unbroken(frequency_to(c.bound_low->value(),
@@ -117,8 +118,9 @@ void put_frequency(TextLayout& out, const ChannelResult& c) {
             " to " +
             unbroken(frequency_to(c.bound_high->value(),
                                   own.expanded_uncertainty.value())) +
-            " in the capture's own time, if the clock has no jitter and the "
-            "sampler is ideal");
+            " in the capture's own time, if the clock has no jitter" +
+            (repaired ? ", the repairs below are right and the sampler is ideal"
+                      : " and the sampler is ideal"));
   }
   if (c.period) {
     // The period is as uncertain as the frequency, in proportion.

@@ -19,7 +19,7 @@ inline constexpr double kStopPeriods = 16.0;
 /// Out:    stretches of at least two rising edges. Every edge of the record is
 ///         in a stretch, listed there as extra, or counted as unnumbered.
 /// Cost:   O(blocks) plus O(edges) of irregular blocks
-/// Source: docs/measurement-model.md#numbering
+/// Source: docs/measurement-model.md#numbering-and-repairs
 EdgeStore number_cycles(const ChannelRecord& record, double window_ticks);
 
 }  // namespace clockassay

@@ -102,6 +102,27 @@ TEST_CASE("text_report: quiet is one line a verdict or channel") {
         "timebase: assumed 100 ppm, not stated\n");
 }
 
+TEST_CASE("text_report: bounds are given the repairs, where there are any") {
+  // Lines are broken wherever they are full.
+  const auto words_of = [](const Record& record) {
+    std::istringstream text(text_of(record));
+    std::string all;
+    for (std::string word; text >> word;) all += word + " ";
+    return all;
+  };
+  Record r = measured_record();
+  const std::string ideal =
+      "if the clock has no jitter and the sampler is ideal";
+  const std::string given =
+      "if the clock has no jitter, the repairs below are right and the sampler "
+      "is ideal";
+  CHECK(words_of(r).find(ideal) != std::string::npos);
+  CHECK(words_of(r).find(given) == std::string::npos);
+  r.captures[0].channels[0].edges.missing = 1;
+  CHECK(words_of(r).find(ideal) == std::string::npos);
+  CHECK(words_of(r).find(given) != std::string::npos);
+}
+
 TEST_CASE("text_report: long names and long lists do not flood a terminal") {
   Record r = measured_record();
   r.captures[0].channels[0].name = std::string(3'000'000, 'x');
