@@ -6,6 +6,7 @@
 #include <numbers>
 #include <vector>
 
+#include "clockassay/edges/numbering.h"
 #include "edges/cycle_line.h"
 #include "edges/median.h"
 
@@ -103,7 +104,7 @@ struct Beat {
 };
 
 Beat find_beat(std::span<const std::int64_t> rise, double period) {
-  // A third of lost cycles takes the median gap 0.1 up at such jitter.
+  // With jitter of 12 % a third of lost cycles takes the median gap 0.1 up.
   constexpr double kReach = 0.12;
   constexpr double kStepsPerTurn = 8.0;  // loses less than 1 % of coherence
   constexpr double kTurn = 2.0 * std::numbers::pi;
@@ -155,6 +156,23 @@ std::vector<NumberedEdge> number_by(const Beat& beat,
   return edges;
 }
 
+/// Edges about the anchor, no gap of which is a stop of the clock.
+struct Run {
+  std::span<const std::int64_t> edges;
+  std::size_t anchor;  ///< index into them
+};
+
+Run without_silence(std::span<const std::int64_t> rise, const Rhythm& rhythm) {
+  const auto stops_after = [&](std::size_t i) {
+    return static_cast<double>(rise[i + 1] - rise[i]) >
+           kStopPeriods * rhythm.period;
+  };
+  std::size_t begin = rhythm.anchor, end = rhythm.anchor + 1;
+  while (begin > 0 && !stops_after(begin - 1)) --begin;
+  while (end < rise.size() && !stops_after(end - 1)) ++end;
+  return {rise.subspan(begin, end - begin), rhythm.anchor - begin};
+}
+
 /// As many edges from the rhythm on as keep one beat, numbered: a line through
 /// many predicts better than one edge and a mean gap. A clock that drifts keeps
 /// it over few only.
@@ -164,10 +182,11 @@ std::vector<NumberedEdge> number_about(std::span<const std::int64_t> rise,
   // 0.6.
   constexpr double kCoherent = 0.45;
   std::vector<NumberedEdge> edges;
-  std::span<const std::int64_t> part = rise;
+  const Run run = without_silence(rise, rhythm);
+  auto part = run.edges;
   for (std::size_t n = kBootstrapGaps + 1; n > kAgreeingGaps; n /= 2) {
-    if (n < rise.size()) {
-      part = rise.subspan(std::min(rhythm.anchor, rise.size() - n), n);
+    if (n < run.edges.size()) {
+      part = run.edges.subspan(std::min(run.anchor, run.edges.size() - n), n);
     }
     const Beat beat = find_beat(part, rhythm.period);
     edges = number_by(beat, part, window);
@@ -226,19 +245,21 @@ std::optional<Bootstrap> bootstrap_predictor(std::span<const std::int64_t> rise,
   if (rise.size() < 2) return std::nullopt;
   for (std::size_t begin = 0; begin + 1 < rise.size();
        begin += kBootstrapGaps) {
-    const std::size_t end = std::min(rise.size() - 1, begin + kBootstrapGaps);
-    const auto part = rise.subspan(begin, end + 1 - begin);
+    // The last part is as long as the others: few edges say little.
+    const std::size_t most = std::min(rise.size(), kBootstrapGaps + 1);
+    const std::size_t first = std::min(begin, rise.size() - most);
+    const auto part = rise.subspan(first, most);
     const auto rhythm = find_rhythm(part, window);
     if (!rhythm) continue;
     const auto edges = number_about(part, *rhythm, window);
     if (edges.size() < 2) continue;
     const CycleLine line = fit_cycle_line(edges, {});
-    const std::int64_t first = edges.front().cycle;
+    const std::int64_t cycle = edges.front().cycle;
     const double place =
-        line.rise_intercept + line.period * static_cast<double>(first);
+        line.rise_intercept + line.period * static_cast<double>(cycle);
     const double after = static_cast<double>(part[rhythm->anchor]) - place;
     return Bootstrap{
-        begin + rhythm->anchor,
+        first + rhythm->anchor,
         CyclePredictor(-std::llround(after / line.period),
                        base + Ticks(std::llround(place)), line.period,
                        median_high(rise, fall, line.period), line.scatter,
