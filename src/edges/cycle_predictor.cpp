@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <numbers>
 #include <vector>
 
@@ -109,19 +110,30 @@ Beat find_beat(std::span<const std::int64_t> rise, double period) {
   constexpr double kStepsPerTurn = 8.0;  // loses less than 1 % of coherence
   constexpr double kTurn = 2.0 * std::numbers::pi;
   const auto span = static_cast<double>(rise.back() - rise.front());
-  const double steps = std::ceil(kReach * span / period * kStepsPerTurn);
+  const int steps =
+      static_cast<int>(std::ceil(kReach * span / period * kStepsPerTurn));
+  // Frequencies evenly spaced: each edge turns by its own angle a step.
+  const double step = kReach / (period * steps);
+  std::vector<std::complex<double>> at, turn;
+  for (const std::int64_t tick : rise) {
+    const auto since = static_cast<double>(tick - rise.front());
+    at.push_back(
+        std::polar(1.0, kTurn * since * (1.0 / period - steps * step)));
+    turn.push_back(std::polar(1.0, kTurn * since * step));
+  }
   Beat best{period, 0.0, -1.0};
-  for (double i = -steps; i <= steps; i += 1.0) {
-    const double trial = period * (1.0 + kReach * i / steps);
+  for (int i = -steps; i <= steps; ++i) {
     double x = 0.0, y = 0.0;
-    for (const std::int64_t tick : rise) {
-      const double turns = static_cast<double>(tick - rise.front()) / trial;
-      x += std::cos(kTurn * (turns - std::floor(turns)));
-      y += std::sin(kTurn * (turns - std::floor(turns)));
+    for (std::size_t e = 0; e < at.size(); ++e) {
+      x += at[e].real();
+      y += at[e].imag();
+      at[e] = {at[e].real() * turn[e].real() - at[e].imag() * turn[e].imag(),
+               at[e].real() * turn[e].imag() + at[e].imag() * turn[e].real()};
     }
     const double coherence =
         std::sqrt(x * x + y * y) / static_cast<double>(rise.size());
     if (coherence > best.coherence) {
+      const double trial = 1.0 / (1.0 / period + i * step);
       best = {trial, trial * std::atan2(y, x) / kTurn, coherence};
     }
   }
