@@ -18,9 +18,9 @@ constexpr double kDoubtfulShare = 0.2;
 /// Below this many rising edges no repair is trusted. Chosen.
 constexpr std::int64_t kFewestWithRepairs = 16;
 /// Above this rms of period jitter, as a fraction of the period, edges next to
-/// lost and extra ones cannot be told to belong to one cycle. By simulation
-/// (tools/bench/repairs): no slip in 200 captures with edges of 0.15 rms, which
-/// make 0.21, and a tenth of faults; first ones at 0.17.
+/// lost and extra ones cannot be told to belong to one cycle. By simulation: no
+/// slip in 400 captures with edges of 0.15 rms, which make 0.21, and a tenth of
+/// faults; first ones at 0.17.
 constexpr double kMostJitter = 0.2;
 /// Repairs listed one by one in a warning.
 constexpr std::size_t kListedRepairs = 3;
