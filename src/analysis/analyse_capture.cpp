@@ -65,13 +65,13 @@ Result<Budget> budget_of(const Setting& s,
   return make_budget(clock.frequency, s.options.timebase, s.options.coverage);
 }
 
-AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
-                             const StretchPart& part,
-                             const ParallelFor& parallel_for) {
-  EdgeView view(stretch, part.from, part.to);
-  std::optional<CommonViews> common;
-  if (s.reference != nullptr) common = common_with_reference(s, view);
-  if (common) view = common->clock.view;
+std::string trouble_text(const Error& error) {
+  return error.hint.empty() ? error.message : error.message + "; " + error.hint;
+}
+
+/// Where a part is and what was repaired in it, before it is measured.
+AnalysedStretch describe_part(const Setting& s, const Stretch& stretch,
+                              const StretchPart& part, const EdgeView& view) {
   AnalysedStretch out;
   out.first = view.from();
   out.last = view.to();
@@ -86,32 +86,45 @@ AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
     (r.kind == RepairKind::kMissingCycle ? out.record.edges.missing
                                          : out.record.edges.extra) += r.count;
   }
+  return out;
+}
+
+/// Fills in the estimate and the budget, or why there are none.
+void measure_part(const Setting& s, const EdgeView& view,
+                  const std::optional<CommonViews>& common, bool rising_only,
+                  const ParallelFor& parallel_for, AnalysedStretch& out) {
+  auto estimate = estimate_clock(view, s.scale, parallel_for);
+  if (!estimate) {
+    out.trouble = trouble_text(estimate.error());
+    return;
+  }
+  out.record.edges.rising = estimate->rising;
+  out.record.edges.falling = estimate->falling;
+  if (!rising_only) {
+    warn_of_narrow_pulses(s, view, parallel_for, estimate->warnings);
+  }
+  auto budget = budget_of(s, common, *estimate, parallel_for);
+  if (!budget) {
+    out.trouble = "reference: " + trouble_text(budget.error());
+    return;
+  }
+  out.estimate = *std::move(estimate);
+  out.record.budget = *std::move(budget);
+}
+
+AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
+                             const StretchPart& part,
+                             const ParallelFor& parallel_for) {
+  EdgeView view(stretch, part.from, part.to);
+  std::optional<CommonViews> common;
+  if (s.reference != nullptr) common = common_with_reference(s, view);
+  if (common) view = common->clock.view;
+  AnalysedStretch out = describe_part(s, stretch, part, view);
   if (s.reference != nullptr && !common) {
     out.trouble = "it has no two edges in the time of the reference";
     return out;
   }
-  const auto trouble = [](const Error& error) {
-    return error.hint.empty() ? error.message
-                              : error.message + "; " + error.hint;
-  };
-  const auto estimate = estimate_clock(view, s.scale, parallel_for);
-  if (!estimate) {
-    out.trouble = trouble(estimate.error());
-    return out;
-  }
-  out.estimate = *estimate;
-  if (!stretch.rising_only) {
-    warn_of_narrow_pulses(s, view, parallel_for, out.estimate->warnings);
-  }
-  out.record.edges.rising = estimate->rising;
-  out.record.edges.falling = estimate->falling;
-  const auto budget = budget_of(s, common, *out.estimate, parallel_for);
-  if (!budget) {
-    out.trouble = "reference: " + trouble(budget.error());
-    out.estimate.reset();
-    return out;
-  }
-  out.record.budget = *budget;
+  measure_part(s, view, common, stretch.rising_only, parallel_for, out);
   return out;
 }
 
@@ -173,14 +186,12 @@ std::int64_t count_edges(const ChannelRecord& record) {
   return record.rising_only ? edges / 2 : edges;
 }
 
-/// nullopt when the channel carries no clock.
-std::optional<ChannelResult> analyse_channel(const Setting& s,
-                                             const ChannelRecord& record,
-                                             const ParallelFor& parallel_for) {
-  const EdgeStore store =
-      number_cycles(record, s.scale.window_ticks.to_double());
-  ChannelResult result;
-  const auto settle_within_s = settling_asked(s, record);
+/// All of a channel that is analysed, part by part; the course of its frequency
+/// goes to the result.
+std::vector<AnalysedStretch> analyse_stretches(
+    const Setting& s, const EdgeStore& store,
+    const std::optional<Rational>& settle_within_s,
+    const ParallelFor& parallel_for, ChannelResult& result) {
   std::vector<AnalysedStretch> stretches;
   for (std::size_t i = 0; i < store.stretches.size(); ++i) {
     const Stretch& stretch = store.stretches[i];
@@ -192,10 +203,11 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     }
     take_course(parts, stretches, result.course);
   }
-  if (stretches.empty()) return std::nullopt;
-  result.settle_within_s = settle_within_s;
-  result.name = record.name;
-  result.asked = record.asked;
+  return stretches;
+}
+
+void take_stretches(const std::vector<AnalysedStretch>& stretches,
+                    ChannelResult& result) {
   for (const AnalysedStretch& a : stretches) {
     result.edges.rising += a.record.edges.rising;
     result.edges.falling += a.record.edges.falling;
@@ -203,6 +215,22 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.edges.extra += a.record.edges.extra;
     result.stretches.push_back(a.record);
   }
+}
+
+/// nullopt when the channel carries no clock.
+std::optional<ChannelResult> analyse_channel(const Setting& s,
+                                             const ChannelRecord& record,
+                                             const ParallelFor& parallel_for) {
+  const EdgeStore store =
+      number_cycles(record, s.scale.window_ticks.to_double());
+  ChannelResult result;
+  result.name = record.name;
+  result.asked = record.asked;
+  result.settle_within_s = settling_asked(s, record);
+  const auto stretches =
+      analyse_stretches(s, store, result.settle_within_s, parallel_for, result);
+  if (stretches.empty()) return std::nullopt;
+  take_stretches(stretches, result);
   take_estimate(stretches.back(), result);
   if (result.period) add_edge_skew(s.options, *result.period, result.duty);
   if (record.interpolated) {
@@ -211,7 +239,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.bound_high.reset();
   }
   warn_of_repairs(s, stretches.back(), result.warnings);
-  warn_of_breaks(store, stretches, settle_within_s, result.warnings);
+  warn_of_breaks(store, stretches, result.settle_within_s, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
   if (result.budget) {

@@ -89,6 +89,27 @@ std::string change_words(const StretchRecord& before,
   return " (" + number_text(change / from.value.value() / kPpm, 4) + " ppm)";
 }
 
+/// How many repairs, and where the first few are.
+std::string repairs_text(const Setting& s, const AnalysedStretch& a) {
+  const EdgeCounts& e = a.record.edges;
+  std::string text = std::to_string(e.missing) + " lost cycles and " +
+                     std::to_string(e.extra) +
+                     " extra edges were found and left out of the line:";
+  std::size_t listed = 0;
+  for (const Repair& r : a.repairs) {
+    if (listed == kListedRepairs) {
+      text += " …";
+      break;
+    }
+    text += (listed == 0 ? " " : ", ");
+    text +=
+        (r.kind == RepairKind::kMissingCycle ? "lost before " : "extra at ") +
+        seconds(since_first_stamp(s, r.time).value());
+    ++listed;
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string break_words(StretchBreak why) {
@@ -145,49 +166,33 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
                      std::vector<Warning>& warnings) {
   const EdgeCounts& e = a.record.edges;
   if (e.missing == 0 && e.extra == 0) return;
-  std::string message = std::to_string(e.missing) + " lost cycles and " +
-                        std::to_string(e.extra) +
-                        " extra edges were found and left out of the line:";
-  std::size_t listed = 0;
-  for (const Repair& r : a.repairs) {
-    if (listed == kListedRepairs) {
-      message += " …";
-      break;
-    }
-    message += (listed == 0 ? " " : ", ");
-    message +=
-        (r.kind == RepairKind::kMissingCycle ? "lost before " : "extra at ") +
-        seconds(since_first_stamp(s, r.time).value());
-    ++listed;
-  }
-  warnings.push_back({WarningCode::kEdgesRepaired, message});
+  warnings.push_back({WarningCode::kEdgesRepaired, repairs_text(s, a)});
+  const auto doubt = [&](const char* why) {
+    warnings.push_back({WarningCode::kRepairDoubtful, why});
+  };
   if (repairs_at_an_end(a) || e.rising < kFewestWithRepairs) {
-    warnings.push_back(
-        {WarningCode::kRepairDoubtful,
-         "repairs crowd at an end of the clock's run, or are too many for so "
-         "few edges: another frequency may begin or end there"});
+    doubt(
+        "repairs crowd at an end of the clock's run, or are too many for so "
+        "few edges: another frequency may begin or end there");
   }
   if (extra_edges_pile_up(a)) {
-    warnings.push_back(
-        {WarningCode::kRepairDoubtful,
-         "the extra edges pile up at one place of the period: they may be "
-         "another clock's, or this one's, at a multiple"});
+    doubt(
+        "the extra edges pile up at one place of the period: they may be "
+        "another clock's, or this one's, at a multiple");
   }
   if (a.estimate && a.estimate->jitter.period_rms &&
       *a.estimate->jitter.period_rms > kMostJitter * a.estimate->period) {
-    warnings.push_back(
-        {WarningCode::kRepairDoubtful,
-         "periods vary so much that lost and extra edges cannot be told from "
-         "the clock's own"});
+    doubt(
+        "periods vary so much that lost and extra edges cannot be told from "
+        "the clock's own");
   }
   const auto repaired = static_cast<double>(e.missing + e.extra);
   const auto seen = static_cast<double>(e.rising + e.falling);
   if (repaired > kDoubtfulShare * seen) {
-    warnings.push_back(
-        {WarningCode::kRepairDoubtful,
-         "that is too large a share of the edges for the numbering to be "
-         "trusted; find out what damages the capture (threshold, ground, "
-         "sample rate)"});
+    doubt(
+        "that is too large a share of the edges for the numbering to be "
+        "trusted; find out what damages the capture (threshold, ground, "
+        "sample rate)");
   }
 }
 
@@ -195,15 +200,15 @@ void warn_of_breaks(const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
                     const std::optional<Rational>& settle_within_s,
                     std::vector<Warning>& warnings) {
-  // Stretches that begin later than the clock may settle, and the one before.
-  const auto settled = [&](const AnalysedStretch& a) {
+  const auto while_settling = [&](const AnalysedStretch& a) {
     return settle_within_s &&
            a.record.from.value() <= settle_within_s->to_double();
   };
+  // Those that begin later than the clock may settle, and the one before them.
   std::size_t count = 1;
   for (std::size_t i = 1; i < stretches.size(); ++i) {
     if (stretches[i].why == StretchBreak::kSettlingEnds) continue;
-    count += !settled(stretches[i]);
+    count += !while_settling(stretches[i]);
   }
   if (count > 1) {
     const AnalysedStretch& last = stretches.back();

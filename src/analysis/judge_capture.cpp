@@ -27,6 +27,40 @@ bool is_all_settling(const ClockSpec& clock, const ChannelResult& channel) {
                                       clock.settle_within_s->to_double();
 }
 
+/// What a channel that was measured tells a judge.
+ClockEvidence evidence_of(const CaptureResult& capture,
+                          const ChannelResult& channel,
+                          const Timebase& timebase) {
+  ClockEvidence evidence;
+  evidence.capture = capture.path;
+  evidence.channel = channel.name;
+  evidence.budget = *channel.budget;
+  evidence.timebase = timebase;
+  evidence.warnings = capture.warnings;
+  evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
+                           channel.warnings.end());
+  if (channel.spectral_check.outcome == SpectralOutcome::kDisagrees) {
+    evidence.spectral_difference = channel.spectral_check.difference;
+  }
+  evidence.duration = channel.analysed_duration;
+  evidence.history = history_of(channel);
+  // An inferred rate divides the true one, whose aliases are among its own.
+  evidence.sample_rate_hz =
+      channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;
+  evidence.possible_rates_hz = capture.possible_rates_hz;
+  // Where the sampling interval is not known, the window bounds it.
+  const bool known =
+      capture.sample_interval &&
+      capture.sample_interval_source !=
+          sample_interval_source_name(SampleIntervalSource::kInferred);
+  evidence.sample_interval = known ? *capture.sample_interval : capture.window;
+  if (known && channel.sample_rate_hz) {
+    evidence.sample_interval =
+        Seconds(1.0 / channel.sample_rate_hz->to_double());
+  }
+  return evidence;
+}
+
 Result<Verdict> judge_channel(const ClockSpec& clock,
                               const std::vector<Suspect>& suspects,
                               const CaptureResult& capture,
@@ -55,34 +89,7 @@ Result<Verdict> judge_channel(const ClockSpec& clock,
             " rising edges and gives no frequency: " +
             channel.warnings.back().message + ".");
   }
-  ClockEvidence evidence;
-  evidence.capture = capture.path;
-  evidence.channel = channel.name;
-  evidence.budget = *channel.budget;
-  evidence.timebase = timebase;
-  evidence.warnings = capture.warnings;
-  evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
-                           channel.warnings.end());
-  if (channel.spectral_check.outcome == SpectralOutcome::kDisagrees) {
-    evidence.spectral_difference = channel.spectral_check.difference;
-  }
-  evidence.duration = channel.analysed_duration;
-  evidence.history = history_of(channel);
-  // An inferred rate divides the true one, whose aliases are among its own.
-  evidence.sample_rate_hz =
-      channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;
-  evidence.possible_rates_hz = capture.possible_rates_hz;
-  // Where the sampling interval is not known, the window bounds it.
-  const bool known =
-      capture.sample_interval &&
-      capture.sample_interval_source !=
-          sample_interval_source_name(SampleIntervalSource::kInferred);
-  evidence.sample_interval = known ? *capture.sample_interval : capture.window;
-  if (known && channel.sample_rate_hz) {
-    evidence.sample_interval =
-        Seconds(1.0 / channel.sample_rate_hz->to_double());
-  }
-  return judge_clock(clock, suspects, evidence);
+  return judge_clock(clock, suspects, evidence_of(capture, channel, timebase));
 }
 
 /// Whether a clock that runs need not show itself: less than two periods, the
