@@ -20,6 +20,7 @@ constexpr std::uint32_t kLineCycles = 64;
 /// in the middle of n stretches it by 1.5/n and leaves 0.5 - 0.75/n: from
 /// kLineCycles on within this, and above kRawResidual.
 constexpr double kSlopeTolerance = 0.05;
+
 /// How many edges are out of the middle of their neighbours by more than jitter
 /// and sampling explain. Drift and steps of the frequency hardly show here.
 std::size_t count_displaced(std::span<const std::int64_t> ticks,
@@ -30,7 +31,8 @@ std::size_t count_displaced(std::span<const std::int64_t> ticks,
   if (ticks.size() < kFewest) return 0;
   std::vector<double> sizes;
   for (std::size_t i = 1; i + 1 < ticks.size(); ++i) {
-    const std::int64_t twice = 2 * ticks[i] - ticks[i - 1] - ticks[i + 1];
+    const std::int64_t twice =
+        (ticks[i] - ticks[i - 1]) - (ticks[i + 1] - ticks[i]);
     sizes.push_back(0.5 * std::abs(static_cast<double>(twice)));
   }
   const double limit =

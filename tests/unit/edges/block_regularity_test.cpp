@@ -104,3 +104,14 @@ TEST_CASE("pulse_displaced: drift, a step and a pattern are the clock's own") {
   CHECK_FALSE(pulse_displaced(block(arena, step, highs), false, 1.0));
   CHECK_FALSE(pulse_displaced(block(arena, pattern, highs), false, 1.0));
 }
+
+TEST_CASE("pulse_displaced: times near the end of what ticks can count") {
+  // 100 periods of 2^56 end at 7.2e18; twice that is more than 2^63 = 9.2e18.
+  Arena arena;
+  constexpr std::int64_t kPeriod = std::int64_t{1} << 56;
+  auto rises = every(kPeriod, 100);
+  const std::vector<std::int64_t> highs(100, kPeriod / 2);
+  CHECK_FALSE(pulse_displaced(block(arena, rises, highs), false, 1.0));
+  rises[50] += kPeriod / 4;
+  CHECK(pulse_displaced(block(arena, rises, highs), false, 1.0));
+}
