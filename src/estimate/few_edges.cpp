@@ -92,8 +92,10 @@ BinnedPlaces bin_places(const EdgeView& view, const EdgeSums& sums,
   return binned;
 }
 
-/// Half-width of the mean of periods that deviate each by itself.
+/// Half-width of the mean of periods that deviate each by itself; 0 where there
+/// are no two, as between lost cycles.
 double mean_half_width(const EdgeSums& sums) {
+  if (sums.periods.periods < 2) return 0.0;
   const auto n = static_cast<double>(sums.periods.periods);
   return student_t_two_sided(kHalfWidthCoverage, n - 1.0) *
          std::sqrt(period_variance(sums.periods) / n);
