@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "clockassay/base/printable.h"
 #include "clockassay/base/quantity_text.h"
 #include "clockassay/estimate/student_t.h"
 
@@ -12,7 +13,12 @@ namespace {
 
 constexpr double kPpm = 1e-6;
 
+/// Infinite where a half-width is not positive and finite: that no edge is off
+/// says nothing for sure.
 double sigma_ppm(double relative_half_width) {
+  if (!(relative_half_width > 0.0) || !std::isfinite(relative_half_width)) {
+    return std::numeric_limits<double>::infinity();
+  }
   return relative_half_width /
          student_t_two_sided(kHalfWidthCoverage, std::nullopt) / kPpm;
 }
@@ -44,7 +50,7 @@ Result<ReferenceClock> parse_reference(std::string_view text) {
   const std::size_t at = text.rfind('=');
   if (at == std::string_view::npos || at == 0) {
     return failure(ErrorCode::kUsage,
-                   "found \"" + std::string(text) +
+                   "found \"" + printable(text) +
                        "\", expected a channel and its frequency",
                    "for example ref=10MHz±0.1ppm");
   }
@@ -71,15 +77,14 @@ Timebase timebase_by_reference(const ReferenceClock& reference,
 Budget make_budget_against(const ReferenceClock& reference,
                            const FrequencyEstimate& estimate,
                            const ClockRatio& ratio, double coverage) {
-  const double half_width =
-      std::hypot(ratio.clock_half_width, ratio.reference_half_width);
-  const ErrorDistribution error{reference_tolerance(reference).value(),
-                                half_width > 0.0
-                                    ? sigma_ppm(half_width)
-                                    : std::numeric_limits<double>::infinity()};
+  double sigma = sigma_ppm(ratio.clock_half_width);
+  if (!ratio.timed_by_reference) {
+    sigma = std::hypot(sigma, sigma_ppm(ratio.reference_half_width));
+  }
   return combine_budget(estimate,
                         Hertz(reference.frequency_hz.to_double() * ratio.value),
-                        error, lines_of(reference, ratio), coverage);
+                        {reference_tolerance(reference).value(), sigma},
+                        lines_of(reference, ratio), coverage);
 }
 
 Budget budget_of_reference(const ReferenceClock& reference,

@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <string>
+#include <utility>
 
 namespace clockassay {
 namespace {
@@ -44,6 +45,9 @@ TEST_CASE("parse_reference: the last equals sign parts channel and frequency") {
     CHECK(bad.error().hint == "for example ref=10MHz±0.1ppm");
   }
   CHECK_FALSE(parse_reference("ref="));
+  // A file may hold anything: nothing of it moves the cursor.
+  CHECK(parse_reference("\x1b[2J").error().message ==
+        "found \"\\x1B[2J\", expected a channel and its frequency");
 }
 
 TEST_CASE("reference_tolerance: not stated means unknown, not exact") {
@@ -109,11 +113,24 @@ TEST_CASE("make_budget_against: edges timed by the reference are one line") {
 }
 
 TEST_CASE("make_budget_against: no half-width is no knowledge") {
-  ClockRatio ratio;
-  ratio.value = 1.2;
-  const Budget b =
-      make_budget_against(ten_megahertz(1), seen(12e6, 1.0), ratio, 0.95);
-  CHECK(std::isinf(b.expanded_ppm.value()));
+  // Of the clock, of the reference, of both: also where the other is known.
+  for (const auto& [clock, reference] :
+       {std::pair(0.0, 4e-6), std::pair(3e-6, 0.0), std::pair(0.0, 0.0)}) {
+    CAPTURE(clock);
+    CAPTURE(reference);
+    ClockRatio ratio;
+    ratio.value = 1.2;
+    ratio.clock_half_width = clock;
+    ratio.reference_half_width = reference;
+    const Budget b =
+        make_budget_against(ten_megahertz(1), seen(12e6, 1.0), ratio, 0.95);
+    CHECK(std::isinf(b.expanded_ppm.value()));
+    CHECK(std::isinf(b.frequency.standard_uncertainty.value()));
+    CHECK(std::isinf(b.lines[0].standard_uncertainty.value()) ==
+          (clock == 0.0));
+    CHECK(std::isinf(b.lines[1].standard_uncertainty.value()) ==
+          (reference == 0.0));
+  }
 }
 
 TEST_CASE("budget_of_reference: as stated, whatever was seen of it") {
