@@ -38,8 +38,8 @@ StretchParts part_stretch(const Setting& s, const Stretch& stretch,
 /// A stretch too short to be followed, as one point of the course.
 std::optional<CoursePoint> as_point(const StretchRecord& stretch);
 
-/// What is known of a channel's frequency over time. In: its last stretch has a
-/// budget.
+/// What is known of a channel's frequency over time.
+/// In:     its last stretch has a budget
 FrequencyHistory history_of(const ChannelResult& channel);
 
 }  // namespace clockassay

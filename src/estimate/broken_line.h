@@ -33,10 +33,10 @@ inline constexpr std::size_t kMostLines = 4;
 inline constexpr std::size_t kFewestPoints = 3;
 
 /// For each number of lines, 1 … kMostLines, the ones with the smallest
-/// squares. Between two lines one point is left out: the change is somewhere in
-/// it. Out:    as many as the points allow; the first has one line In: points
-/// in order of k, weights > 0 Cost:   O(points²): dynamic programming over
-/// where the last line begins
+/// squares. Between two lines one point is left out: the change is in it.
+/// In:     points in order of k, weights > 0
+/// Out:    as many as the points allow; the first has one line
+/// Cost:   O(points²): dynamic programming over where the last line begins
 std::vector<BrokenLine> best_broken_lines(std::span<const WeighedPoint> points);
 
 /// A straight line by weighed least squares.

@@ -40,9 +40,9 @@ struct WithinPlaces {
 };
 
 /// Half-width at 95 % of the slope of the weighted line through the places, per
-/// view, whatever the noise: absent below three places more than the line
-/// needs. Model:  place = intercept(polarity) + slope time + white jitter +
-/// noise of
+/// view, whatever the noise; absent with fewer than three places more than the
+/// line needs.
+/// Model:  place = intercept(polarity) + slope time + white jitter + noise of
 ///         one of the kinds. Kind and amplitude are unknown; each counts by the
 ///         likelihood of the places about their line (restricted likelihood),
 ///         and |T| of Student's distribution beyond U/s(kind, amplitude) has
