@@ -8,6 +8,7 @@
 #include "clockassay/base/number_text.h"
 #include "clockassay/edges/numbering.h"
 #include "clockassay/estimate/pulse_widths.h"
+#include "verdict/wording.h"
 
 namespace clockassay {
 namespace {
@@ -85,8 +86,8 @@ std::string change_words(const StretchRecord& before,
   const double unknown =
       (to.expanded_uncertainty + from.expanded_uncertainty).value();
   if (std::abs(change) <= unknown) return "";
-  constexpr double kPpm = 1e-6;
-  return " (" + number_text(change / from.value.value() / kPpm, 4) + " ppm)";
+  const double ppm = 1e-6 * from.value.value();
+  return " (" + ppm_text(change / ppm, unknown / ppm) + " ppm)";
 }
 
 /// How many repairs, and where the first few are.

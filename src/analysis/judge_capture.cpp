@@ -139,7 +139,9 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
       clock, capture.path, idle.name,
       "Channel " + idle.name + " has " + std::to_string(idle.edges) +
           (idle.edges == 1 ? " edge" : " edges") +
-          ", too few or too irregular to be a clock.");
+          ", too few or too irregular" +
+          (capture.reference ? " in the time of the reference" : "") +
+          " to be a clock.");
 }
 
 Verdict judge_missing(const ClockSpec& clock, const CaptureResult& capture) {
@@ -177,7 +179,10 @@ Result<Verdict> judge_one(const ClockSpec& clock,
         return judge_idle(clock, capture, *busiest);
       }
       return judge_missing_clock(clock, capture.path,
-                                 "The capture has no channel at all.");
+                                 capture.reference
+                                     ? "The capture has no channel but the "
+                                       "reference."
+                                     : "The capture has no channel at all.");
     }
     if (clocks.size() > 1) {
       return failure(

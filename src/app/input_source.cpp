@@ -11,8 +11,9 @@
 namespace clockassay {
 namespace {
 
-// Chosen: far above any specification, far below what memory holds.
-constexpr std::size_t kLongestSpecification = std::size_t{16} << 20;
+// Chosen: far above any specification or instrument file, far below what memory
+// holds.
+constexpr std::size_t kLongestShortText = std::size_t{16} << 20;
 
 tl::unexpected<Error> failed(ErrorCode code, std::string message,
                              const std::string& path) {
@@ -58,7 +59,7 @@ std::optional<std::int64_t> InputSource::size() const {
   return info.st_size - at;
 }
 
-Result<std::string> read_specification_text(const std::string& path) {
+Result<std::string> read_short_text(const std::string& path) {
   auto source = InputSource::open(path);
   if (!source) return tl::unexpected(source.error());
   std::string text;
@@ -68,9 +69,11 @@ Result<std::string> read_specification_text(const std::string& path) {
     if (!got) return tl::unexpected(got.error());
     if (*got == 0) return text;
     text.append(buffer.data(), *got);
-    if (text.size() > kLongestSpecification) {
+    if (text.size() > kLongestShortText) {
       return failed(ErrorCode::kBadSpec,
-                    "found more than 16 MiB, expected a specification", path);
+                    "found more than 16 MiB, expected a specification or an "
+                    "instrument file",
+                    path);
     }
   }
 }

@@ -31,8 +31,8 @@ class InputSource {
   std::string path_;
 };
 
-/// The whole input as text.
-/// Errors: as above; kBadSpec when it is longer than any specification.
-Result<std::string> read_specification_text(const std::string& path);
+/// The whole of a specification or an instrument file as text.
+/// Errors: as above; kBadSpec when it is longer than any of them.
+Result<std::string> read_short_text(const std::string& path);
 
 }  // namespace clockassay

@@ -9,7 +9,7 @@ namespace clockassay {
 namespace {
 
 Result<Specification> read_file(const std::string& path) {
-  const auto text = read_specification_text(path);
+  const auto text = read_short_text(path);
   if (!text) return tl::unexpected(text.error());
   auto specification = parse_specification(*text);
   if (!specification) {

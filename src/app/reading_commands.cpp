@@ -31,7 +31,7 @@ Result<void> check_paths(const CommandLine& line) {
 // without a file.
 Result<std::optional<Instrument>> load_instrument(ReadingArguments& reading) {
   if (!reading.instrument) return std::nullopt;
-  const auto text = read_specification_text(*reading.instrument);
+  const auto text = read_short_text(*reading.instrument);
   if (!text) return tl::unexpected(text.error());
   auto instrument = parse_instrument(*text);
   if (!instrument) {
@@ -48,9 +48,9 @@ Result<std::optional<Instrument>> load_instrument(ReadingArguments& reading) {
 // Errors end the capture they are about, not the run.
 void judge(Record& record, const Specification& specification,
            CaptureResult capture, const Timebase& stated) {
-  auto verdicts = judge_capture(
-      specification, capture,
-      capture.reference ? capture.reference->timebase : stated);
+  auto verdicts =
+      judge_capture(specification, capture,
+                    capture.reference ? capture.reference->timebase : stated);
   record.captures.push_back(std::move(capture));
   if (!verdicts) {
     Error error = verdicts.error();

@@ -44,8 +44,8 @@ std::string undecided_reason(const FrequencyHistory& history, double limit,
       history.final_half_width / history.final_frequency / kPpm;
   if (known_ppm > allowed) {
     return "the frequency it ended with is known to " +
-           number_text(known_ppm, 2) + " ppm, and " + number_text(allowed, 3) +
-           " ppm are allowed";
+           ppm_text(known_ppm, known_ppm) + " ppm, and " +
+           number_text(allowed, 6) + " ppm are allowed";
   }
   return "";
 }

@@ -96,6 +96,13 @@ TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
   REQUIRE(once);
   CHECK(once->at(0).reasons.at(0) ==
         "Channel clk_out has 1 edge, too few or too irregular to be a clock.");
+  // Its edges may all lie outside of what is measured against a reference.
+  idle.reference = ReferenceResult{};
+  const auto outside = judge_capture(thirty_ppm("clk_out"), idle, timebase);
+  REQUIRE(outside);
+  CHECK(outside->at(0).reasons.at(0) ==
+        "Channel clk_out has 1 edge, too few or too irregular in the time of "
+        "the reference to be a clock.");
 }
 
 TEST_CASE("judge_capture: less than two periods prove no missing clock") {

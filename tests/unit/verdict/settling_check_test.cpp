@@ -120,10 +120,19 @@ TEST_CASE("check_settling: a clock not looked at in time is undecided") {
 }
 
 TEST_CASE("check_settling: a final frequency not known shows nothing") {
-  // 400 Hz are 40 ppm, of 30 that are allowed.
+  // 4 kHz of 10 MHz are 400 ppm, and 30 are allowed.
   FrequencyHistory history = steady();
-  history.final_half_width = Hertz(400.0);
+  history.final_half_width = Hertz(4000.0);
+  const SettlingResult result = check_settling(five_ms(), history);
+  CHECK(result.check.decision == Decision::kUndecided);
+  CHECK(result.reason ==
+        "The clock has to settle within 0.005 s; the frequency it ended with "
+        "is known to 400 ppm, and 30 ppm are allowed.");
+  // 31 ppm are too much, 29 are not.
+  history.final_half_width = Hertz(310.0);
   CHECK(decision_on(history) == Decision::kUndecided);
+  history.final_half_width = Hertz(290.0);
+  CHECK(decision_on(history) == Decision::kPass);
 }
 
 TEST_CASE("judge_clock: settling decides with the other checks") {
