@@ -14,8 +14,8 @@
 #include <thread>
 #include <vector>
 
-#include "clockassay/estimate/clock_ratio.h"
 #include "support/common_timebase.h"
+#include "support/ratio_trial.h"
 
 using namespace clockassay;
 
@@ -67,26 +67,16 @@ void run_trial(const Cell& cell, std::mt19937_64& random, Outcome& out) {
   const double clock_period = cell.pair.clock == std::round(cell.pair.clock)
                                   ? cell.pair.clock
                                   : cell.pair.clock * (1.0 + near(random));
-  const SampledEdges a = seen(clock_period);
-  const SampledEdges b = seen(cell.pair.reference);
-  const TestStretch clock = stretch_from_edges(a.rises, a.falls, 2048);
-  const TestStretch reference = stretch_from_edges(b.rises, b.falls, 2048);
-  const TickScale scale{Rational(1), Rational(1), Rational(1)};
-  const auto views =
-      common_window({EdgeView(clock.stretch), scale, Ticks(0)},
-                    {EdgeView(reference.stretch), scale, Ticks(0)});
-  if (!views) return;
-  const auto e = estimate_clock(views->clock.view, scale, serial_for);
-  const auto r = estimate_clock(views->reference.view, scale, serial_for);
-  if (!e || !r) return;
-  const ClockRatio ratio = relate_clocks(*views, *e, *r, serial_for);
+  const SampledEdges clock = seen(clock_period);
+  const SampledEdges reference = seen(cell.pair.reference);
+  const auto ratio = seen_ratio(clock, reference);
+  if (!ratio) return;
   const double truth = cell.pair.reference / clock_period;
-  const double off = ratio.value / truth - 1.0;
-  const double width =
-      std::hypot(ratio.clock_half_width, ratio.reference_half_width);
+  const double off = ratio->value / truth - 1.0;
+  const double width = half_width_of(*ratio);
   ++out.trials;
   out.covered += std::abs(off) <= width;
-  out.timed += ratio.timed_by_reference;
+  out.timed += ratio->timed_by_reference;
   out.squares += off * off;
   out.widths += width * width / (1.96 * 1.96);
 }

@@ -7,9 +7,8 @@
 #include <random>
 #include <string>
 
-#include "clockassay/estimate/clock_ratio.h"
 #include "support/common_timebase.h"
-#include "support/test_stretch.h"
+#include "support/ratio_trial.h"
 
 using namespace clockassay;
 
@@ -56,21 +55,10 @@ bool covers(const Pair& pair, double sigma, const Course& course,
       see_clock({period, 0.5, sigma}, pair.length, error, random);
   const SampledEdges b =
       see_clock({pair.reference, 0.5, sigma}, pair.length, error, random);
-  const TestStretch clock = stretch_from_edges(a.rises, a.falls, 2048);
-  const TestStretch reference = stretch_from_edges(b.rises, b.falls, 2048);
-  const TickScale scale{Rational(1), Rational(1), Rational(1)};
-  const auto views =
-      common_window({EdgeView(clock.stretch), scale, Ticks(0)},
-                    {EdgeView(reference.stretch), scale, Ticks(0)});
-  REQUIRE(views);
-  const auto c = estimate_clock(views->clock.view, scale, serial_for);
-  const auto r = estimate_clock(views->reference.view, scale, serial_for);
-  REQUIRE(c);
-  REQUIRE(r);
-  const ClockRatio ratio = relate_clocks(*views, *c, *r, serial_for);
-  const double half_width =
-      std::hypot(ratio.clock_half_width, ratio.reference_half_width);
-  return std::abs(ratio.value / (pair.reference / period) - 1.0) <= half_width;
+  const auto ratio = seen_ratio(a, b);
+  REQUIRE(ratio);
+  return std::abs(ratio->value / (pair.reference / period) - 1.0) <=
+         half_width_of(*ratio);
 }
 
 /// The least of n that are covered at 95 %, but once in some 30 000 times: four

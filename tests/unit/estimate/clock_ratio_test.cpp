@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "support/common_timebase.h"
+#include "support/ratio_trial.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -100,18 +101,9 @@ TEST_CASE("common_window: absent where they share no two edges") {
 }
 
 ClockRatio related(const SampledEdges& a, const SampledEdges& b) {
-  const TestStretch clock = stretch_from_edges(a.rises, a.falls, 256);
-  const TestStretch reference = stretch_from_edges(b.rises, b.falls, 256);
-  const TickScale scale{Rational(1), Rational(1), Rational(1)};
-  const auto views =
-      common_window({EdgeView(clock.stretch), scale, Ticks(0)},
-                    {EdgeView(reference.stretch), scale, Ticks(0)});
-  REQUIRE(views);
-  const auto c = estimate_clock(views->clock.view, scale, serial_for);
-  const auto r = estimate_clock(views->reference.view, scale, serial_for);
-  REQUIRE(c);
-  REQUIRE(r);
-  return relate_clocks(*views, *c, *r, serial_for);
+  const auto ratio = seen_ratio(a, b);
+  REQUIRE(ratio);
+  return *ratio;
 }
 
 TEST_CASE("relate_clocks: in a steady time each has its own half-width") {
