@@ -205,8 +205,9 @@ Result<ReferenceChannel> read_reference(const ReferenceClock& stated,
                       std::min(stretch.last, s.to));
   auto estimate = estimate_clock(view, s.scale, parallel_for);
   if (!estimate) {
-    return refuse("channel " + shown + ": " + estimate.error().message,
-                  "capture longer");
+    const Error& why = estimate.error();
+    return refuse("channel " + shown + ": " + why.message,
+                  why.hint.empty() ? "capture longer" : why.hint);
   }
   const double f = estimate->frequency.frequency.value();
   const double expected = stated.frequency_hz.to_double();

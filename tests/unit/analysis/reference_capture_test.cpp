@@ -170,6 +170,26 @@ TEST_CASE("analyse_against: errors name the reference") {
         "state its own frequency, or name another channel");
 }
 
+TEST_CASE("analyse_against: why a reference gives no frequency is said") {
+  // Half a second is 5e14 ticks, more than the 2^45 = 3.5e13 of exact sums.
+  std::string text =
+      "$timescale 1 fs $end\n$var wire 1 ! pps $end\n$enddefinitions $end\n"
+      "#0\n0!\n";
+  for (int half = 1; half <= 60; ++half) {
+    text += "#" + std::to_string(half * 500'000'000'000'000) +
+            (half % 2 == 1 ? "\n1!\n" : "\n0!\n");
+  }
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  const auto slow = analyse_against({"pps", Rational(1), Rational(1)}, *capture,
+                                    "x.vcd", {}, serial_for);
+  REQUIRE_FALSE(slow);
+  CHECK(slow.error().message ==
+        "reference: channel pps: the edges lie too many ticks off a steady "
+        "clock for exact sums");
+  CHECK(slow.error().hint.starts_with("write the times with fewer decimals"));
+}
+
 TEST_CASE("analyse_against: a reference is matched as any channel is") {
   const std::string head =
       "$timescale 10 ns $end\n$comment sample rate: 100 MHz $end\n"
@@ -227,8 +247,8 @@ TEST_CASE("analyse_against: clocks locked to one sampler are not certain") {
 }
 
 TEST_CASE("analyse_against: few edges beside a clock that runs shortly") {
-  // 60 pulses of the reference, 4000 ticks apart; the clock runs from 100 003 to
-  // 112 443, in which there are four, at 100 010, 104 010, ….
+  // 60 pulses of the reference, 4000 ticks apart; the clock runs from 100 003
+  // to 112 443, in which there are four, at 100 010, 104 010, ….
   std::map<std::int64_t, std::string> changes;
   for (std::int64_t k = 0; k < 60; ++k) {
     changes[10 + 4000 * k] += "1!\n";
