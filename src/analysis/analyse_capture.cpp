@@ -227,6 +227,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   result.name = record.name;
   result.asked = record.asked;
   result.settle_within_s = settling_asked(s, record);
+  if (s.reference != nullptr) result.time_wander = time_wander(*s.reference);
   const auto stretches =
       analyse_stretches(s, store, result.settle_within_s, parallel_for, result);
   if (stretches.empty()) return std::nullopt;

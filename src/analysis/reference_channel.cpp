@@ -223,6 +223,10 @@ Result<ReferenceChannel> read_reference(const ReferenceClock& stated,
       s.origin, view,        *std::move(estimate)};
 }
 
+Ppm time_wander(const ReferenceChannel& reference) {
+  return Ppm(reference.estimate.wander.value_or(0.0) / kPpm);
+}
+
 std::optional<CommonViews> common_with_reference(const Setting& s,
                                                  const EdgeView& view) {
   const ReferenceChannel& r = *s.reference;
@@ -269,6 +273,9 @@ void describe_reference(const Setting& s, const ReferenceChannel& reference,
   ChannelResult& channel = result.channels.back();
   const FrequencyEstimate& seen = reference.estimate.frequency;
   channel.is_reference = true;
+  // What moves is the capture's time: the reference itself is as stated.
+  channel.course.clear();
+  channel.settled_after.reset();
   channel.budget =
       budget_of_reference(reference.stated, seen, s.options.coverage);
   for (StretchRecord& stretch : channel.stretches) {

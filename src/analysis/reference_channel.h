@@ -40,6 +40,10 @@ Result<ReferenceChannel> read_reference(const ReferenceClock& stated,
                                         const ChannelRecord& record,
                                         const ParallelFor& parallel_for);
 
+/// How far the rate of the capture's time is off its mean in parts of it, where
+/// the reference shows that; else 0.
+Ppm time_wander(const ReferenceChannel& reference);
+
 /// What both channels have of a clock's edges, if s names a reference.
 std::optional<CommonViews> common_with_reference(const Setting& s,
                                                  const EdgeView& view);

@@ -105,6 +105,7 @@ FrequencyHistory history_of(const ChannelResult& channel) {
   const FrequencyResult& own = channel.budget->relative_to_timebase;
   history.final_frequency = own.value;
   history.final_half_width = own.expanded_uncertainty;
+  history.time_wander = channel.time_wander;
   return history;
 }
 

@@ -24,6 +24,12 @@ double off_ppm(const CoursePoint& p, const FrequencyHistory& history) {
   return (p.frequency.value() - final_hz) / final_hz / kPpm;
 }
 
+/// How far two parts may be apart by the capture's own time: one may be early
+/// by all of its wander and the other late.
+Ppm apart_by_time(const FrequencyHistory& history) {
+  return 2.0 * history.time_wander;
+}
+
 /// What keeps the check from a pass; empty: nothing.
 std::string undecided_reason(const FrequencyHistory& history, double limit,
                              double allowed) {
@@ -47,19 +53,27 @@ std::string undecided_reason(const FrequencyHistory& history, double limit,
            ppm_text(known_ppm, known_ppm) + " ppm, and " +
            number_text(allowed, 6) + " ppm are allowed";
   }
+  const double by_time = apart_by_time(history).value();
+  if (by_time > allowed) {
+    return "by the reference the capture's own time takes two parts up to " +
+           ppm_text(by_time, by_time) + " ppm apart, and " +
+           number_text(allowed, 6) + " ppm are allowed";
+  }
   return "";
 }
 
 }  // namespace
 
 const CoursePoint* last_unsettled(const FrequencyHistory& history,
-                                  double allowed) {
+                                  double allowed_ppm) {
+  const Hertz one_ppm = kPpm * history.final_frequency;
+  const Hertz by_time = apart_by_time(history).value() * one_ppm;
   const CoursePoint* last = nullptr;
   for (const CoursePoint& p : history.course) {
     const double off =
         std::abs(p.frequency.value() - history.final_frequency.value());
-    if (off <= (p.most_off + history.final_half_width).value() ||
-        off <= allowed * kPpm * history.final_frequency.value()) {
+    if (off <= (p.most_off + history.final_half_width + by_time).value() ||
+        off <= (allowed_ppm * one_ppm).value()) {
       continue;
     }
     const bool later = last == nullptr || p.from > last->from ||
@@ -70,9 +84,9 @@ const CoursePoint* last_unsettled(const FrequencyHistory& history,
 }
 
 std::optional<Seconds> settled_after(const FrequencyHistory& history,
-                                     double allowed) {
+                                     double allowed_ppm) {
   if (history.course.empty()) return std::nullopt;
-  const CoursePoint* last = last_unsettled(history, allowed);
+  const CoursePoint* last = last_unsettled(history, allowed_ppm);
   if (last == nullptr) return history.seen_from;
   const auto goes_on = [last](const CoursePoint& p) { return p.to > last->to; };
   if (std::none_of(history.course.begin(), history.course.end(), goes_on)) {

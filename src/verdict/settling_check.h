@@ -19,7 +19,8 @@ struct SettlingResult {
 ///   fail when a part wholly after that time is; undecided when one reaches
 ///   across it, when anything parts what is seen of the clock later than that,
 ///   however slight, when its edges are looked at from later on only, or when
-///   the final frequency is not known to that tolerance; else pass.
+///   the final frequency, or the capture's own time, is not known to that
+///   tolerance; else pass.
 /// In:     clock.settle_within_s stated
 /// Source: docs/verdict.md#settling
 SettlingResult check_settling(const ClockSpec& clock,

@@ -58,6 +58,7 @@ struct ChannelResult {
   /// From when on all parts show the frequency, as far as jitter and sampling
   /// let them; absent: not even the last does, or nothing is known of it.
   std::optional<Seconds> settled_after;
+  Ppm time_wander;  ///< see FrequencyHistory
   std::vector<Warning> warnings;
   Seconds analysed_duration;  ///< first to last edge used
   /// Where the sampling interval is stated or seen.

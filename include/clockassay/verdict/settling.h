@@ -32,11 +32,15 @@ struct FrequencyHistory {
   std::vector<ClockBreak> breaks;
   Hertz final_frequency;  ///< of the last stretch
   Hertz final_half_width;
+  /// How far the capture's own time takes a part's frequency, as a reference
+  /// shows it; 0 where it shows nothing, or there is none: a timebase is taken
+  /// to be steady.
+  Ppm time_wander;
 };
 
 /// The point of the course that begins last, of such the shortest, that is off
-/// the final frequency by more than both what is not known of the two and
-/// `allowed_ppm`; nullptr: there is none.
+/// the final frequency by more than both what is not known of the two, and of
+/// the time they are seen in, and `allowed_ppm`; nullptr: there is none.
 const CoursePoint* last_unsettled(const FrequencyHistory& history,
                                   double allowed_ppm);
 

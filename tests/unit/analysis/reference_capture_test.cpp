@@ -170,6 +170,51 @@ TEST_CASE("analyse_against: errors name the reference") {
         "state its own frequency, or name another channel");
 }
 
+TEST_CASE("judge_capture: a timebase that drifts is no clock that settles") {
+  // Two steady clocks, 10.03 and 11.99 MHz, in a time of 4 ms that runs by up
+  // to 200 ppm faster: settling of 30 ppm cannot be told in it, and the clock
+  // is not to blame.
+  constexpr double kLength = 4e6;  // ns
+  std::map<std::int64_t, std::string> changes;
+  const auto add = [&](double period, char id) {
+    for (int half = 1; half * period < 2.0 * kLength; ++half) {
+      const double t = 0.5 * half * period;
+      const double shown = t * (1.0 + 100e-6 * t / kLength);
+      const auto stamp = static_cast<std::int64_t>(std::ceil(shown / 10.0));
+      changes[stamp] += std::string(half % 2 == 1 ? "1" : "0") + id + "\n";
+    }
+  };
+  add(99.7, 'r');
+  add(83.381, 'c');
+  std::string text =
+      "$timescale 10 ns $end\n$comment sample rate: 100 MHz $end\n"
+      "$var wire 1 r ref $end\n$var wire 1 c clk $end\n$enddefinitions $end\n"
+      "#0\n0r\n0c\n";
+  for (const auto& [stamp, change] : changes) {
+    text += "#" + std::to_string(stamp) + "\n" + change;
+  }
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  const auto spec = parse_specification(
+      R"({"clocks": [{"name": "c", "channel": "clk", "expect": "11993139.9Hz",
+          "tolerance": "30ppm", "settle_within": "1ms"}]})");
+  REQUIRE(spec);
+  AnalysisOptions options;
+  options.settling = {{"clk", *spec->clocks[0].settle_within_s}};
+  const auto r = analyse_against(reference_of("ref", 0.0997), *capture, "x.vcd",
+                                 options, serial_for);
+  REQUIRE(r);
+  // A linear drift of 200 ppm: 7/8 of 100 ppm at the ends, of an eighth.
+  CHECK(channel(*r, "clk").time_wander.value() ==
+        doctest::Approx(87.5).epsilon(0.05));
+  CHECK_FALSE(channel(*r, "ref").settled_after);
+  const auto verdicts = judge_capture(*spec, *r, r->reference->timebase);
+  REQUIRE(verdicts);
+  CHECK(verdicts->at(0).checks.front().decision == Decision::kPass);
+  CHECK(verdicts->at(0).checks.back().check == "settling");
+  CHECK(verdicts->at(0).checks.back().decision == Decision::kUndecided);
+}
+
 TEST_CASE("analyse_against: why a reference gives no frequency is said") {
   // Half a second is 5e14 ticks, more than the 2^45 = 3.5e13 of exact sums.
   std::string text =

@@ -135,6 +135,29 @@ TEST_CASE("check_settling: a final frequency not known shows nothing") {
   CHECK(decision_on(history) == Decision::kPass);
 }
 
+TEST_CASE(
+    "check_settling: what the capture's own time may do decides nothing") {
+  // 3 ppm are not known anyhow, and twice the wander more: 103 ppm.
+  FrequencyHistory history = off_at(7, 104.0);
+  history.time_wander = Ppm(50.0);
+  CHECK(decision_on(history) == Decision::kFail);
+  history = off_at(7, 102.0);
+  CHECK(decision_on(history) == Decision::kFail);
+  history.time_wander = Ppm(50.0);
+  const SettlingResult open = check_settling(five_ms(), history);
+  CHECK(open.check.decision == Decision::kUndecided);
+  CHECK(open.reason ==
+        "The clock has to settle within 0.005 s; by the reference the "
+        "capture's own time takes two parts up to 100 ppm apart, and 30 ppm "
+        "are allowed.");
+  // 32 ppm hide what is not allowed, 28 do not.
+  history = steady();
+  history.time_wander = Ppm(16.0);
+  CHECK(decision_on(history) == Decision::kUndecided);
+  history.time_wander = Ppm(14.0);
+  CHECK(decision_on(history) == Decision::kPass);
+}
+
 TEST_CASE("judge_clock: settling decides with the other checks") {
   ClockEvidence evidence = evidence_of(10e6, 1.0);
   evidence.history = steady();
