@@ -4,23 +4,26 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <vector>
+#include <limits>
+#include <optional>
 
 namespace clockassay {
 namespace {
 
-/// Edges as they count for either side.
+/// An edge as the last one before the step.
 struct Handover {
-  std::vector<Ticks> ticks;
-  std::vector<double> apart;  ///< the lines, at each edge
-  /// After the edge i: how much more its square and those before it are about
-  /// the line before the step than about the one after it.
-  std::vector<double> cost;
+  Ticks tick;
+  double apart = 0.0;  ///< the lines, at this edge
+  /// How much more its square and those before it are about the line before the
+  /// step than about the one after it.
+  double cost = 0.0;
 };
 
-Handover handover_costs(const EdgeView& view, const PhaseParts& phase,
-                        const StepLines& lines) {
-  Handover all;
+/// Calls visit(edge, the one after it), in order: never with the last of all.
+template <class Visit>
+void for_each_handover(const EdgeView& view, const PhaseParts& phase,
+                       const StepLines& lines, const Visit& visit) {
+  std::optional<Handover> last;
   double cost = 0.0;
   BlockEdges edges;
   for (std::size_t b = 0; b < phase.blocks.size(); ++b) {
@@ -40,12 +43,12 @@ Handover handover_costs(const EdgeView& view, const PhaseParts& phase,
       const double before = y - lines.before.at(at);
       const double after = y - lines.after.at(at);
       cost += before * before - after * after;
-      all.apart.push_back(std::abs(before - after));
-      all.ticks.push_back(edges.first_tick + Ticks(tick));
-      all.cost.push_back(cost);
+      const Handover here{edges.first_tick + Ticks(tick),
+                          std::abs(before - after), cost};
+      if (last) visit(*last, here);
+      last = here;
     }
   }
-  return all;
 }
 
 }  // namespace
@@ -53,19 +56,21 @@ Handover handover_costs(const EdgeView& view, const PhaseParts& phase,
 FrequencyStep place_step(const EdgeView& view, const PhaseParts& phase,
                          const StepLines& lines) {
   constexpr double kDeviations = 3.0;  // chosen: outside once in 400
-  const Handover all = handover_costs(view, phase, lines);
-  assert(all.cost.size() >= 2);
-  // The last edge before the step: never the last of all.
-  const auto end = all.cost.end() - 1;
-  const double limit = *std::min_element(all.cost.begin(), end) +
-                       kDeviations * kDeviations * lines.variance;
-  std::size_t first = all.cost.size(), last = 0;
-  for (std::size_t i = 0; i + 1 < all.cost.size(); ++i) {
-    if (all.cost[i] > limit && all.apart[i] > lines.shift) continue;
-    first = std::min(first, i);
-    last = i;
-  }
-  return {all.ticks[first], all.ticks[last + 1]};
+  double least = std::numeric_limits<double>::infinity();
+  for_each_handover(view, phase, lines,
+                    [&](const Handover& edge, const Handover&) {
+                      least = std::min(least, edge.cost);
+                    });
+  const double limit = least + kDeviations * kDeviations * lines.variance;
+  std::optional<FrequencyStep> step;
+  for_each_handover(view, phase, lines,
+                    [&](const Handover& edge, const Handover& next) {
+                      if (edge.cost > limit && edge.apart > lines.shift) return;
+                      if (!step) step = FrequencyStep{edge.tick, next.tick};
+                      step->after = next.tick;
+                    });
+  assert(step);
+  return *step;
 }
 
 }  // namespace clockassay

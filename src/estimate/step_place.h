@@ -23,8 +23,8 @@ struct StepLines {
 /// the edges are not much less likely than at the best one, three standard
 /// deviations, and at which the lines are no further apart than sampling may
 /// have moved them.
-/// In:     phase of this view
-/// Cost:   O(edges between from_cycle and to_cycle)
+/// In:     phase of this view; two edges or more between the two cycles
+/// Cost:   O(edges between from_cycle and to_cycle), two passes; no memory
 FrequencyStep place_step(const EdgeView& view, const PhaseParts& phase,
                          const StepLines& lines);
 
