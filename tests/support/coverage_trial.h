@@ -20,8 +20,9 @@ struct PeriodKind {
 inline constexpr std::array kPeriodKinds = {
     PeriodKind{"golden", 40.381966011250105, 1e-6},
     PeriodKind{"uniform", 40.5, 0.5 / 40.5},
-    PeriodKind{"50 ppm", 40.0, 50e-6},
-    PeriodKind{"5 ppm", 40.0, 5e-6},
+    PeriodKind{"50 ppm", 40.0 * (1.0 + 50e-6), 5e-6},
+    PeriodKind{"5 ppm", 40.0 * (1.0 + 5e-6), 0.5e-6},
+    PeriodKind{"< 50 ppm", 40.0, 50e-6},
     PeriodKind{"locked", 40.0, 0.0},
 };
 

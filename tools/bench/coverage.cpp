@@ -1,18 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How often the stated 95 % half-width contains the truth, and how far the
 // estimate is off, against what the windows allow at all.
-//   coverage [SEED [TRIALS [FEWEST_CYCLES [MOST_CYCLES [DUTY]]]]]
+//   coverage [SEED [TRIALS [FEWEST_CYCLES [MOST_CYCLES [DUTY [JITTER]]]]]]
 // 0 fewest cycles: noise that is no white jitter, over 4096 cycles, against the
 // clock's long-term frequency and its mean over the capture.
 // One row a cell: kind of period, cycles, jitter; then trials, coverage, rms
-// error times cycles², rms error over the rms of the bound, median half-width
-// over the textbook's, share with a set, share outside bounds_hz.
+// error times cycles², how many trials have a bound and the rms error of these
+// over the rms of the bound, median half-width over the textbook's, share with
+// a set, how many outside bounds_hz.
 #include <algorithm>
 #include <atomic>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <limits>
+#include <optional>
 #include <random>
 #include <string>
 #include <thread>
@@ -73,12 +75,14 @@ double width_over(const std::vector<Trial>& trials, double mean_square) {
 void print_cell(const PeriodKind& kind, std::size_t cycles, double sigma,
                 const std::vector<Trial>& trials) {
   double squares = 0.0, bounds = 0.0, bounded = 0.0;
+  int with_bound = 0;
   int covered = 0, sets = 0, outside = 0;
   for (const Trial& t : trials) {
     squares += t.error * t.error;
     if (std::isfinite(t.bound)) {
       bounds += t.bound;
       bounded += t.error * t.error;
+      ++with_bound;
     }
     covered += std::abs(t.error) <= t.half_width;
     sets += t.has_set;
@@ -87,10 +91,11 @@ void print_cell(const PeriodKind& kind, std::size_t cycles, double sigma,
   const double n = static_cast<double>(cycles);
   const double textbook = 6.0 * (1.0 / 12.0 + sigma * sigma) / (n * n * n);
   const auto count = static_cast<double>(trials.size());
-  std::printf("%-8s %7zu %5g  %5zu  %.4f  %10.4g  %5.2f  %8.3f  %.3f  %d\n",
+  std::printf("%-8s %7zu %5g  %5zu  %.4f  %10.4g  %3d %5.2f  %8.3f  %.3f  %d\n",
               kind.name, cycles, sigma, trials.size(), covered / count,
-              std::sqrt(squares / count) * n * n, std::sqrt(bounded / bounds),
-              width_over(trials, textbook), sets / count, outside);
+              std::sqrt(squares / count) * n * n, with_bound,
+              std::sqrt(bounded / bounds), width_over(trials, textbook),
+              sets / count, outside);
   std::fflush(stdout);
 }
 
@@ -155,9 +160,10 @@ void study_wander(std::size_t seed, std::size_t count) {
 }
 
 void study_jitter(std::size_t seed, std::size_t count, std::size_t cycles,
-                  double duty) {
+                  double duty, std::optional<double> only) {
   for (std::size_t k = 0; k < kPeriodKinds.size(); ++k) {
     for (const double sigma : {0.0, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0}) {
+      if (only && sigma != *only) continue;
       const auto make = [&](std::size_t t) {
         std::seed_seq seeds{seed, k, cycles, milli(sigma), t};
         std::mt19937_64 random(seeds);
@@ -178,9 +184,11 @@ int main(int argc, char** argv) {
   const std::size_t seed = argument(1, 1), count = argument(2, 1500);
   const std::size_t fewest = argument(3, 10), most = argument(4, 10000);
   const double duty = argc > 5 ? std::strtod(argv[5], nullptr) : kDuty;
+  std::optional<double> only;
+  if (argc > 6) only = std::strtod(argv[6], nullptr);
   std::printf("seed %zu, duty %g\n", seed, duty);
   if (fewest == 0) study_wander(seed, count);
   for (std::size_t n = fewest; n > 0 && n <= most; n *= 10) {
-    study_jitter(seed, count, n, duty);
+    study_jitter(seed, count, n, duty, only);
   }
 }

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "bench/slope_bound.h"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <optional>
 #include <vector>
 
 namespace clockassay {
@@ -26,19 +28,28 @@ double between(double low, double high) {
                           : upper_tail(low) - upper_tail(high);
 }
 
-/// Fisher information of place times sigma², of an edge whose true place is
-/// `u` of a sample after the sampling instant before it.
-double exact_edge(double u, double sigma) {
-  double sum = 0.0;
+/// Fisher information that one edge carries, times sigma²: of its place, of
+/// sigma, and of both.
+struct EdgeWorth {
+  double place = 0.0, sigma = 0.0, both = 0.0;
+};
+
+/// Of an edge whose true place is `u` of a sample after the sampling instant
+/// before it.
+EdgeWorth edge_worth(double u, double sigma) {
+  EdgeWorth worth;
   const int reach = static_cast<int>(std::ceil(8.0 * sigma)) + 1;
   for (int n = -reach; n <= reach + 1; ++n) {
     const double low = (n - 1 - u) / sigma, high = (n - u) / sigma;
     const double p = between(low, high);
     if (p < 1e-300) continue;
     const double d = density(high) - density(low);
-    sum += d * d / p;
+    const double h = high * density(high) - low * density(low);
+    worth.place += d * d / p;
+    worth.sigma += h * h / p;
+    worth.both += d * h / p;
   }
-  return std::min(sum, 1.0);
+  return worth;
 }
 
 struct Point {
@@ -58,21 +69,44 @@ std::vector<Point> points_of(const std::vector<std::int64_t>& seen,
   return points;
 }
 
-/// What one polarity's edges are worth.
-struct Worth {
-  double exact = 0.0;   ///< in edges seen exactly
-  double spread = 0.0;  ///< of their cycles, weighted: information of the slope
-};
+enum { kRise, kFall, kSlope, kSigma, kParameters };
+using Information = Eigen::Matrix<double, kParameters, kParameters>;
 
-Worth worth_of(const std::vector<Point>& points, double sigma) {
-  double w = 0.0, wk = 0.0, wkk = 0.0;
+/// Adds the information of one polarity's edges, times sigma²; returns what
+/// they are worth in edges seen exactly.
+double add_worth(const std::vector<Point>& points, double sigma, int polarity,
+                 Information& sum) {
+  double exact = 0.0;
   for (const Point& p : points) {
-    const double e = exact_edge(std::ceil(p.y) - p.y, sigma);
-    w += e;
-    wk += e * p.k;
-    wkk += e * p.k * p.k;
+    const EdgeWorth e = edge_worth(std::ceil(p.y) - p.y, sigma);
+    exact += e.place;
+    sum(polarity, polarity) += e.place;
+    sum(polarity, kSlope) += e.place * p.k;
+    sum(kSlope, kSlope) += e.place * p.k * p.k;
+    sum(polarity, kSigma) += e.both;
+    sum(kSlope, kSigma) += e.both * p.k;
+    sum(kSigma, kSigma) += e.sigma;
   }
-  return {w, w > 0.0 ? wkk - wk * wk / w : 0.0};
+  return exact;
+}
+
+/// Cramer and Rao's bound of the slope, the jitter not being known; absent
+/// where the edges do not tell it, for then the bound does not hold.
+std::optional<double> information_bound(const std::vector<Point>& rise,
+                                        const std::vector<Point>& fall,
+                                        double sigma) {
+  constexpr double kManyEdges = 100.0;
+  constexpr double kToldSigma = 0.02;  // chosen: variance over sigma²
+  Information sum = Information::Zero();
+  const double exact =
+      add_worth(rise, sigma, kRise, sum) + add_worth(fall, sigma, kFall, sum);
+  if (exact < kManyEdges) return std::nullopt;
+  const Information whole = sum.selfadjointView<Eigen::Upper>();
+  const Eigen::FullPivLU<Information> lu(whole);
+  if (!lu.isInvertible()) return std::nullopt;
+  const Information inverse = lu.inverse();
+  if (!(inverse(kSigma, kSigma) < kToldSigma)) return std::nullopt;
+  return sigma * sigma * inverse(kSlope, kSlope);
 }
 
 /// ln of the likelihood of one polarity's edges on a line through (0, a) of
@@ -162,16 +196,14 @@ double bayes_variance(const std::vector<Point>& rise,
 }  // namespace
 
 double slope_bound(const SampledEdges& edges, const TrueClock& truth) {
-  constexpr double kManyEdges = 100.0, kMostPoints = 2100.0;
+  constexpr double kMostPoints = 2100.0;
   const auto rise = points_of(edges.rises, truth.phase, truth);
   const auto fall =
       points_of(edges.falls, truth.phase + truth.duty * truth.period, truth);
   const auto n = static_cast<double>(edges.rises.size());
   if (truth.sigma > 0.0) {
-    const Worth r = worth_of(rise, truth.sigma);
-    const Worth f = worth_of(fall, truth.sigma);
-    if (r.exact + f.exact >= kManyEdges) {
-      return truth.sigma * truth.sigma / (r.spread + f.spread);
+    if (const auto bound = information_bound(rise, fall, truth.sigma)) {
+      return *bound;
     }
     if (n > kMostPoints) return std::numeric_limits<double>::quiet_NaN();
   }

@@ -13,13 +13,14 @@ struct TrueClock {
   double sigma = 0.0;  ///< rms jitter of an edge, samples
 };
 
-/// The least variance of any estimate of the period [samples²], the jitter
-/// being known: no estimate is better on average over phases and periods. Where
-/// the edges are worth a hundred exact ones or more: Cramer and Rao's bound
-/// with the windows' expected Fisher information. Where they are worth less, it
-/// does not hold: variance of the period over all lines, each as likely as the
-/// edges are with it (Bayes, flat in both intercepts and the slope), by
-/// quadrature; not a number where that would take too long, above 2000 cycles.
+/// The least variance of any estimate of the period [samples²]: no estimate is
+/// better on average over phases and periods. Where the edges are worth a
+/// hundred exact ones or more and tell the jitter: Cramer and Rao's bound with
+/// the windows' expected Fisher information, the jitter not being known. Else
+/// it does not hold: variance of the period over all lines, each as likely as
+/// the edges are with it (Bayes, flat in both intercepts and the slope, the
+/// jitter known, so that it is lower than need be), by quadrature; not a number
+/// where that would take too long, above 2000 cycles.
 double slope_bound(const SampledEdges& edges, const TrueClock& truth);
 
 }  // namespace clockassay
