@@ -88,6 +88,34 @@ TEST_CASE("estimate_clock: any blocks and any threads give the same bits") {
   CHECK(one->spectral_check.frequency == two->spectral_check.frequency);
 }
 
+TEST_CASE("estimate_clock: neither blocks nor the place in time change a bit") {
+  // Set, likelihood and least squares, near a round fraction and far from one.
+  constexpr std::uint64_t kSeed = 107;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (const double sigma : {0.0, 0.1, 2.0}) {
+    for (const double period : {40.0002, 40.381966}) {
+      SampledEdges e = sample_edges(period, 0.4, sigma, 3000, random);
+      const TestStretch early = stretch_from_edges(e.rises, e.falls, 2048);
+      for (auto* list : {&e.rises, &e.falls}) {
+        for (std::int64_t& t : *list) t += std::int64_t{1} << 62;
+      }
+      const TestStretch late = stretch_from_edges(e.rises, e.falls, 37);
+      const auto one = estimate_clock(EdgeView(early.stretch),
+                                      ten_nanoseconds(), serial_for);
+      const auto two = estimate_clock(EdgeView(late.stretch), ten_nanoseconds(),
+                                      two_threads);
+      REQUIRE(one);
+      REQUIRE(two);
+      CHECK(one->frequency.method == two->frequency.method);
+      CHECK(one->frequency.frequency == two->frequency.frequency);
+      CHECK(one->frequency.half_width == two->frequency.half_width);
+      CHECK(one->frequency.bound_low == two->frequency.bound_low);
+      CHECK(one->frequency.bound_high == two->frequency.bound_high);
+    }
+  }
+}
+
 TEST_CASE("estimate_clock: duty is high time over period") {
   std::mt19937_64 random(101);
   const SampledEdges e = sample_edges(40.381966, 0.3, 0.5, 5000, random);
