@@ -120,6 +120,7 @@ AnalysedStretch analyse_part(const Setting& s, const Stretch& stretch,
   if (s.reference != nullptr) common = common_with_reference(s, view);
   if (common) view = common->clock.view;
   AnalysedStretch out = describe_part(s, stretch, part, view);
+  out.run_to = since_first_stamp(s, EdgeView(stretch, part.from, part.to).to());
   if (s.reference != nullptr && !common) {
     out.trouble = "it has no two edges in the time of the reference";
     return out;

@@ -41,6 +41,7 @@ struct AnalysedStretch {
   std::vector<Repair> repairs;  ///< in what is analysed of it,
   Ticks first;                  ///< whose ends are these
   Ticks last;
+  Seconds run_to;  ///< last edge, be it after the last one of a reference
   std::int64_t uneven_cycles = 0;  ///< of the whole stretch
   StretchBreak why = StretchBreak::kStart;
 };

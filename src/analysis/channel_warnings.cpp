@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <boost/math/distributions/binomial.hpp>
 #include <cmath>
 
 #include "clockassay/base/number_text.h"
@@ -46,6 +47,42 @@ bool repairs_at_an_end(const AnalysedStretch& a) {
     if (before < reach) at_last += r.count;
   }
   return std::max(at_first, at_last) >= kCrowd;
+}
+
+/// Whether repairs come in a crowd somewhere, as where the clock itself was
+/// another for a while, and damage does not: a run of cycles of which more are
+/// repaired than chance makes once in some thousand captures, at the rate of
+/// all.
+bool repairs_crowd(const AnalysedStretch& a) {
+  constexpr double kOnceIn = 1e-4;
+  constexpr std::size_t kFewest = 4;  // chosen: less is any damage
+  constexpr double kRare = 3.0;       // standard deviations; a quick look
+  if (!a.estimate) return false;
+  // A cycle with two extra edges is one; a gap is one, however long.
+  std::vector<double> cycles;
+  for (const Repair& r : a.repairs) {
+    const double cycle =
+        std::floor(static_cast<double>((r.time - a.first).count()) /
+                   a.estimate->period_ticks);
+    if (cycles.empty() || cycle > cycles.back()) cycles.push_back(cycle);
+  }
+  const double all = static_cast<double>((a.last - a.first).count()) /
+                     a.estimate->period_ticks;
+  const double rate = static_cast<double>(cycles.size()) / all;
+  if (rate >= 1.0) return true;
+  for (std::size_t count = kFewest; count <= cycles.size(); count *= 2) {
+    for (std::size_t i = 0; i + count <= cycles.size(); ++i) {
+      const double length = cycles[i + count - 1] - cycles[i] + 1.0;
+      // The run begins at a repair: the others are drawn.
+      const double drawn = static_cast<double>(count) - 1.0;
+      const double mean = (length - 1.0) * rate;
+      if (drawn <= mean + kRare * std::sqrt(mean)) continue;
+      const boost::math::binomial others(length - 1.0, rate);
+      const double chance = cdf(complement(others, drawn - 1.0));
+      if (chance * static_cast<double>(cycles.size()) < kOnceIn) return true;
+    }
+  }
+  return false;
 }
 
 /// Whether the extra edges come at the same place of the period, as damage does
@@ -176,6 +213,11 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
         "repairs crowd at an end of the clock's run, or are too many for so "
         "few edges: another frequency may begin or end there");
   }
+  if (repairs_crowd(a)) {
+    doubt(
+        "repairs come in a crowd, more than damage by chance does: the clock "
+        "may have been another for a while, or have stopped");
+  }
   if (extra_edges_pile_up(a)) {
     doubt(
         "the extra edges pile up at one place of the period: they may be "
@@ -242,7 +284,7 @@ void warn_of_silence(const Setting& s, const AnalysedStretch& last,
                      std::vector<Warning>& warnings) {
   if (!last.estimate) return;
   const double silence =
-      since_first_stamp(s, s.to).value() - last.record.to.value();
+      since_first_stamp(s, s.to).value() - last.run_to.value();
   if (silence <= kStopPeriods * last.estimate->period.value()) return;
   warnings.push_back({WarningCode::kClockStopped,
                       "no edge is seen in the last " + seconds(silence) +

@@ -269,12 +269,13 @@ TEST_CASE("analyse_capture: repairs beside strong jitter are doubted") {
 }
 
 TEST_CASE("analyse_capture: repairs crowd at the ends of what is analysed") {
-  // A further pulse in each of cycles 95 to 100 of 300: in the middle of the
-  // capture, but at the end of its first 101 cycles, up to tick 4140.
+  // A further pulse in each of cycles 92, 95, 99 of 300, and in some others: in
+  // the middle of the capture, but at the end of its first 101 cycles, up to
+  // tick 4140.
   std::string text = kHeader;
   for (int k = 0; k < 300; ++k) {
     text += pulses(100 + 40 * k, 1);
-    if (k < 95 || k > 100) continue;
+    if (k != 92 && k != 95 && k != 99 && k % 45 != 10) continue;
     const int at = 100 + 40 * k + 28;
     text += "#" + std::to_string(at) + "\n1!\n#" + std::to_string(at + 2) +
             "\n0!\n";
@@ -285,4 +286,57 @@ TEST_CASE("analyse_capture: repairs crowd at the ends of what is analysed") {
   options.span_s = *Rational::make(414, 10'000'000);
   CHECK(find(analyse(text, options).channels.at(0).warnings,
              WarningCode::kRepairDoubtful) != nullptr);
+}
+
+namespace {
+
+/// Pulses at those instants [ticks] of 20 ticks, or half a short period.
+std::string pulses_at(const std::vector<int>& rises) {
+  std::string text = kHeader;
+  for (std::size_t i = 0; i + 1 < rises.size(); ++i) {
+    const int high = std::min(20, (rises[i + 1] - rises[i]) / 2);
+    text += "#" + std::to_string(rises[i]) + "\n1!\n#" +
+            std::to_string(rises[i] + high) + "\n0!\n";
+  }
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("analyse_capture: repairs in a crowd may be another frequency") {
+  // 500 cycles of 400 ns, a few of 300, 500 or 1200 ns that end where one of
+  // the first kind would begin, and 500 more of these: one regime, with
+  // repairs.
+  for (const int period : {30, 50, 120}) {
+    for (const int odd : {8, 12, 16}) {
+      std::vector<int> rises;
+      int t = 100;
+      for (int k = 0; k < 1000 + odd; ++k) {
+        rises.push_back(t);
+        t += k >= 500 && k < 500 + odd ? period : 40;
+      }
+      CAPTURE(period);
+      CAPTURE(odd);
+      CHECK(forbids_pass(analyse(pulses_at(rises)).channels.at(0).warnings));
+    }
+  }
+}
+
+TEST_CASE("analyse_capture: damage by chance is no crowd") {
+  // One pulse in fifty is lost. A crowd is seen by chance in some captures of
+  // ten thousand: in two of 100 with a probability below 1e-3.
+  constexpr std::uint64_t kSeed = 6;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  int doubted = 0;
+  for (int trial = 0; trial < 100; ++trial) {
+    std::vector<int> rises;
+    for (int k = 0; k < 1000; ++k) {
+      if (k < 20 || k > 980 || random() % 50 != 0)
+        rises.push_back(100 + 40 * k);
+    }
+    doubted += find(analyse(pulses_at(rises)).channels.at(0).warnings,
+                    WarningCode::kRepairDoubtful) != nullptr;
+  }
+  CHECK(doubted < 2);
 }
