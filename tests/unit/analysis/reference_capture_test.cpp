@@ -327,3 +327,26 @@ TEST_CASE("analyse_against: few edges beside a clock that runs shortly") {
 }
 
 }  // namespace
+
+TEST_CASE("analyse_against: beyond the last slow reference edge is no stop") {
+  // A clock of 40 us beside a reference of 10 ms, which ends 9 ms before the
+  // clock does: that is 225 periods of the clock, in which it runs.
+  std::string text =
+      "$timescale 1 us $end\n$comment sample rate: 1 MHz $end\n"
+      "$var wire 1 ! clk $end $var wire 1 \" slow $end\n"
+      "$enddefinitions $end\n#0\n0!\n0\"\n";
+  for (int t = 20; t < 299'000; t += 20) {
+    text += "#" + std::to_string(t) + "\n" + (t % 40 == 20 ? "1" : "0") + "!\n";
+    if (t % 10'000 == 20) text += "1\"\n";
+    if (t % 10'000 == 5'020) text += "0\"\n";
+  }
+  const auto capture = read_text(text);
+  REQUIRE(capture);
+  const auto r = analyse_against(reference_of("slow", 10'000.0), *capture,
+                                 "capture.vcd", {}, serial_for);
+  REQUIRE_MESSAGE(r.has_value(), r.error().message);
+  for (const Warning& w : channel(*r, "clk").warnings) {
+    CHECK(w.code != WarningCode::kClockStopped);
+  }
+  CHECK(channel(*r, "clk").budget);
+}
