@@ -19,6 +19,10 @@ namespace {
 /// cent of the standard deviation that least squares leave.
 constexpr double kGaussianRms = 0.6;
 
+/// Below this many edges jitter below a window is reckoned with as if it might
+/// accumulate. Chosen.
+constexpr std::int64_t kFewPeriods = 256;
+
 /// What jitter alone leaves of the slope at 95 %, by the scatter about the
 /// line: beyond a sample of jitter it exceeds what one window more allows.
 double jitter_half_width(const LineFit& line) {
@@ -103,6 +107,17 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
   if (may_accumulate(sums, window) || (scattered && !parted)) {
     p.half_width =
         std::max(p.half_width, few_edges_half_width(view, sums, line));
+  }
+  if (sums.rise.n < kFewPeriods && !likely.scores.empty() &&
+      may_walk(likely.scores)) {
+    const auto width =
+        scatter_half_width(likely.scores, likely.exact_edges, 0.0, kQuickNoise);
+    const double wide = std::max(set.wide.high.value() - p.slope,
+                                 p.slope - set.wide.low.value());
+    if (width) {
+      p.half_width = std::max(p.half_width,
+                              std::min(wide, *width * window / cycles(sums)));
+    }
   }
   if (!scattered || !parted) return p;
   // Where few parts have edges near the ends of their windows the others have

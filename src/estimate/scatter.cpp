@@ -7,24 +7,22 @@
 #include <cmath>
 #include <vector>
 
-#include "estimate/noise_types.h"
-
 namespace clockassay {
 namespace {
 
-/// Whether the sum of places runs away further than white jitter takes it once
-/// in a hundred: few parts that all lie to one side, as after a step of the
-/// phase or the frequency. 0.944 is the quantile for 32 parts of which the line
-/// was taken off, in root of the sum of variances, by simulation of 60 000.
-bool runs_away(std::span<const PartScore> parts) {
-  constexpr double kOnceInHundred = 0.944;
+/// How far the sum of places runs away at the furthest, in root of the sum of
+/// variances: far where neighbouring parts lie to one side, as after a step of
+/// the phase or the frequency. 0.656 and 0.944 are passed by white jitter once
+/// in five times and once in a hundred, with 32 parts of which the line was
+/// taken off, by simulation of 60 000.
+double furthest_run(std::span<const PartScore> parts) {
   double at = 0.0, furthest = 0.0, information = 0.0;
   for (const PartScore& p : parts) {
     at += p.score;
     furthest = std::max(furthest, std::abs(at));
     information += p.information;
   }
-  return furthest > kOnceInHundred * std::sqrt(information);
+  return information > 0.0 ? furthest / std::sqrt(information) : 0.0;
 }
 
 /// Whether their squares are more than white jitter makes them once in a
@@ -57,11 +55,19 @@ double effective_parts(std::span<const PartScore> parts) {
 
 bool is_scattered(std::span<const PartScore> parts) {
   assert(parts.size() == kScatterParts);
-  return are_far(parts) || runs_away(parts);
+  constexpr double kOnceInHundred = 0.944;
+  return are_far(parts) || furthest_run(parts) > kOnceInHundred;
+}
+
+bool may_walk(std::span<const PartScore> parts) {
+  assert(parts.size() == kScatterParts);
+  constexpr double kOnceInFive = 0.656;
+  return furthest_run(parts) > kOnceInFive;
 }
 
 std::optional<double> scatter_half_width(std::span<const PartScore> parts,
-                                         double dof, double sampling) {
+                                         double dof, double sampling,
+                                         std::span<const Noise> kinds) {
   std::vector<EdgePlace> places;
   for (std::size_t i = 0; i < parts.size(); ++i) {
     const PartScore& p = parts[i];
@@ -70,7 +76,7 @@ std::optional<double> scatter_half_width(std::span<const PartScore> parts,
     places.push_back({middle, false, p.score / p.information,
                       1.0 / (1.0 / p.information + sampling)});
   }
-  return noise_half_width(places, 1.0 / kScatterParts, {dof, dof}, kAllNoise);
+  return noise_half_width(places, 1.0 / kScatterParts, {dof, dof}, kinds);
 }
 
 }  // namespace clockassay

@@ -5,6 +5,7 @@
 #include <span>
 
 #include "clockassay/estimate/wander.h"
+#include "estimate/noise_types.h"
 
 namespace clockassay {
 
@@ -27,6 +28,11 @@ double effective_parts(std::span<const PartScore> parts);
 /// Source: docs/measurement-model.md#scatter
 bool is_scattered(std::span<const PartScore> parts);
 
+/// Whether the places of neighbouring parts lie to one side more than white
+/// jitter takes them four times in five: among few edges that is reason enough
+/// to reckon with jitter that accumulates.
+bool may_walk(std::span<const PartScore> parts);
+
 /// Half-width at 95 % of the line's slope, per whole view, by the noise that
 /// the places of the parts show; absent when too few say anything.
 /// In:     unit of place; dof  of the jitter that their information was worked
@@ -34,7 +40,8 @@ bool is_scattered(std::span<const PartScore> parts);
 ///         edges averages out
 /// Out:    same unit, per length of the view
 /// Source: docs/measurement-model.md#scatter
-std::optional<double> scatter_half_width(std::span<const PartScore> parts,
-                                         double dof, double sampling);
+std::optional<double> scatter_half_width(
+    std::span<const PartScore> parts, double dof, double sampling,
+    std::span<const Noise> kinds = kAllNoise);
 
 }  // namespace clockassay

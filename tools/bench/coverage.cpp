@@ -33,6 +33,8 @@ constexpr const char* kWanders[] = {"white", "flicker PM", "white FM",
 
 constexpr double kDuty = 0.43;
 
+/// The first of the kinds of period.
+constexpr std::size_t kKindsWithBound = 4;
 /// Trials that the bound is worked out for, which takes longer than all else.
 constexpr std::size_t kBounded = 400;
 
@@ -167,7 +169,9 @@ void study_jitter(std::size_t seed, std::size_t count, std::size_t cycles,
       const auto make = [&](std::size_t t) {
         std::seed_seq seeds{seed, k, cycles, milli(sigma), t};
         std::mt19937_64 random(seeds);
-        return jitter_trial(kPeriodKinds[k], cycles, duty, sigma, t < kBounded,
+        // At a round fraction and about it no bound says anything of most.
+        const bool with_bound = k < kKindsWithBound && t < kBounded;
+        return jitter_trial(kPeriodKinds[k], cycles, duty, sigma, with_bound,
                             random);
       };
       print_cell(kPeriodKinds[k], cycles, sigma, trials_of(count, make));
