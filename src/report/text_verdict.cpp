@@ -141,10 +141,10 @@ void put_source(TextLayout& out, const Verdict& v) {
                    " from a source of " +
                    unbroken(nominal_frequency(v.nominal_source.value())));
   if (!v.implied_source) return;
-  // The source is off by as many ppm as the pin.
+  // In ppm of what is expected, as the error is.
   const double expanded =
       v.expanded_uncertainty
-          ? v.expanded_uncertainty->value() * 1e-6 * v.implied_source->value()
+          ? v.expanded_uncertainty->value() * 1e-6 * v.nominal_source.value()
           : 0.0;
   out.labelled("source", unbroken(frequency_with_uncertainty(
                              v.implied_source->value(), expanded)) +

@@ -69,6 +69,20 @@ TEST_CASE("text_report: settling is in units of its size") {
   check_width(text);
 }
 
+TEST_CASE(
+    "text_report: a source far off has the doubt of what it is, not was") {
+  // 2/3 of 24 MHz: U of 2 ppm of the 24 MHz expected is 48 Hz, wherever it is.
+  Record record = failing_record();
+  Verdict& v = record.verdicts[0];
+  v.nominal_source = Hertz(24e6);
+  v.implied_source = Hertz(16e6);
+  v.expanded_uncertainty = Ppm(2.0);
+  const std::string text = text_of(record);
+  INFO(text);
+  CHECK(text.find("± 48 Hz if the clock path is as expected") !=
+        std::string::npos);
+}
+
 TEST_CASE("text_report: when the frequency had settled is said") {
   Record record = measured_record();
   ChannelResult& channel = record.captures[0].channels[0];
