@@ -3,38 +3,22 @@
 
 #include <algorithm>
 #include <cmath>
-#include <deque>
 #include <limits>
 #include <optional>
 
 #include "edges/block_regularity.h"
 #include "edges/cycle_line.h"
 #include "edges/cycle_predictor.h"
-#include "edges/median.h"
+#include "edges/regime_watch.h"
 #include "edges/stand_ins.h"
 #include "edges/stretch_builder.h"
 
 namespace clockassay {
 namespace {
 
-/// Rising edges in a row that fit no cycle and show another regime. Chosen.
-constexpr std::size_t kRegimeEdges = 8;
-/// Gaps in a row unlike the period that show another regime. A lost cycle makes
-/// one such gap, a glitch two: with a tenth of each, 16 are eight damaged
-/// cycles in a row, twice in a million, and these hardly ever agree.
-constexpr std::size_t kRegimeGaps = 16;
-/// Edges in a row fitting no cycle after which the old regime is given up even
-/// when they do not agree among themselves. Chosen.
-constexpr std::size_t kHopelessEdges = 64;
-
 /// A block is not looked into where its periods spread up to this much more
 /// than those of one that was. Chosen.
 constexpr double kCalm = 1.25;
-/// Periods this close to the running one, as a fraction, are the same regime.
-constexpr double kSamePeriod = 0.15;
-/// And these that jitter explains, in standard deviations.
-constexpr double kGapSigmas = 3.0;
-
 struct LevelChange {
   bool rising;
   std::int64_t tick;  ///< relative to the block
@@ -47,21 +31,6 @@ struct LastNumber {
   Ticks at = {};
   bool waits = false;  ///< the predictor has not learned it yet
 };
-
-/// Whether gaps between these rising edges agree with each other.
-bool gaps_agree(std::span<const std::int64_t> rises) {
-  constexpr double kShare = 0.75, kBand = 0.25;
-  std::vector<double> gaps;
-  for (std::size_t i = 1; i < rises.size(); ++i) {
-    gaps.push_back(static_cast<double>(rises[i] - rises[i - 1]));
-  }
-  const double typical = median(gaps);
-  const auto agreeing = std::count_if(gaps.begin(), gaps.end(), [&](double g) {
-    return std::abs(g - typical) <= kBand * typical;
-  });
-  return static_cast<double>(agreeing) >=
-         kShare * static_cast<double>(gaps.size());
-}
 
 class NumberingWalk {
  public:
@@ -88,7 +57,6 @@ class NumberingWalk {
                       const Ticks* next_rise = nullptr);
   void take_change(const LevelChange& c, Ticks base);
   void learn(bool rising);
-  bool other_gaps() const;
   std::optional<std::size_t> regime_change() const;
   void take_back(std::int64_t tick);
   void flush_explicit(Ticks base);
@@ -107,16 +75,10 @@ class NumberingWalk {
   // While edges are numbered one by one:
   LastNumber last_[2];  // falling, rising
   std::optional<Ticks> last_edge_;
-  ExplicitEdges explicit_;             // cycle numbers absolute
-  std::vector<std::int64_t> extra_;    // ticks of edges left out
-  std::vector<std::size_t> rejected_;  // indices since the last accepted
-  std::vector<std::int64_t> rejected_rises_;
-  struct RecentRise {
-    std::int64_t tick;
-    std::size_t index;
-  };
-  std::deque<RecentRise> recent_rises_;  // accepted or not
-  bool accepted_any_ = false;            // since the predictor began
+  ExplicitEdges explicit_;           // cycle numbers absolute
+  std::vector<std::int64_t> extra_;  // ticks of edges left out
+  RegimeWatch watch_;
+  bool accepted_any_ = false;  // since the predictor began
 };
 
 void NumberingWalk::close_stretch(StretchBreak next) {
@@ -127,9 +89,7 @@ void NumberingWalk::close_stretch(StretchBreak next) {
   last_regular_ = nullptr;
   last_[0] = last_[1] = LastNumber{};
   last_edge_.reset();
-  rejected_.clear();
-  rejected_rises_.clear();
-  recent_rises_.clear();
+  watch_.clear();
   accepted_any_ = false;
 }
 
@@ -216,36 +176,11 @@ bool NumberingWalk::begin_from(std::span<const LevelChange> changes, Ticks base,
   return true;
 }
 
-/// Whether the last gaps agree among themselves but not with the period.
-bool NumberingWalk::other_gaps() const {
-  if (recent_rises_.size() <= kRegimeGaps) return false;
-  const double period = predictor_->period();
-  // A gap has the jitter of two edges.
-  const double jitter = kGapSigmas * std::sqrt(2.0) * predictor_->scatter();
-  const double band =
-      std::min(std::max({kSamePeriod * period, 2.0 * window_, jitter}),
-               kRawResidual * period);
-  std::vector<std::int64_t> ticks;
-  for (const RecentRise& r : recent_rises_) ticks.push_back(r.tick);
-  for (std::size_t i = 1; i < ticks.size(); ++i) {
-    const auto gap = static_cast<double>(ticks[i] - ticks[i - 1]);
-    if (std::abs(gap - period) <= band) return false;
-  }
-  return gaps_agree(ticks);
-}
-
 /// Index of the first change of another regime, when the last few rising
-/// edges show one: gaps that agree among themselves but not with the period,
-/// or agree with it but fit no cycle.
+/// edges show one.
 std::optional<std::size_t> NumberingWalk::regime_change() const {
   if (!accepted_any_) return std::nullopt;
-  if (rejected_rises_.size() >= kRegimeEdges &&
-      (rejected_rises_.size() >= kHopelessEdges ||
-       gaps_agree(rejected_rises_))) {
-    return rejected_.front();
-  }
-  if (other_gaps()) return recent_rises_[1].index;
-  return std::nullopt;
+  return watch_.change({predictor_->period(), predictor_->scatter(), window_});
 }
 
 /// Takes back what was decided about changes from `tick` on.
@@ -275,8 +210,7 @@ void NumberingWalk::take_change(const LevelChange& c, Ticks base) {
   if (close && m.cycle > last.cycle) {
     edges.push_back({m.cycle, c.tick});
     last = {m.cycle, m.error, at, true};
-    rejected_.clear();
-    rejected_rises_.clear();
+    watch_.fits();
     accepted_any_ = true;
   } else if (close && m.cycle == last.cycle && !edges.empty() &&
              std::abs(m.error) < std::abs(last.error)) {
@@ -309,16 +243,9 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
     }
     const std::size_t extras = extra_.size();
     take_change(c, base);
-    if (extra_.size() > extras && extra_.back() == c.tick) {
-      rejected_.push_back(i);
-      if (c.rising) rejected_rises_.push_back(c.tick);
-    }
-    if (c.rising) {
-      recent_rises_.push_back({c.tick, i});
-      if (recent_rises_.size() > kRegimeGaps + 1) {
-        recent_rises_.pop_front();
-      }
-    }
+    const bool out = extra_.size() > extras && extra_.back() == c.tick;
+    if (out) watch_.left_out(i);
+    if (c.rising) watch_.rise(c.tick, i, out);
     ++i;
     if (const auto begin = regime_change()) {
       i = *begin;
@@ -330,9 +257,7 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
   learn(false);
   learn(true);
   flush_explicit(base);
-  rejected_.clear();  // indices mean nothing in the next block
-  rejected_rises_.clear();
-  recent_rises_.clear();
+  watch_.clear();  // indices mean nothing in the next block
 }
 
 void NumberingWalk::flush_explicit(Ticks base) {

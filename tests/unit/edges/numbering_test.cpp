@@ -208,6 +208,43 @@ TEST_CASE("number_cycles: another frequency begins another stretch") {
   check_numbers(store.stretches[2], 20);
 }
 
+TEST_CASE("number_cycles: no simple ratio hides another frequency") {
+  // Edges of the second clock coincide with the first one's every few cycles.
+  for (const double ratio : {0.5, 0.6, 2.0 / 3.0, 0.75, 0.8, 0.9, 1.1, 1.25,
+                             4.0 / 3.0, 1.5, 1.6, 2.0, 3.0, 4.0}) {
+    for (const double old : {12.5, 40.4, 100.0}) {
+      for (const int cycles : {20, 60, 400}) {
+        const double period = old / ratio;
+        if (period < 5.0) continue;  // gaps of 3 and 4 are hardly equal
+        CAPTURE(ratio);
+        CAPTURE(old);
+        CAPTURE(cycles);
+        std::vector<std::int64_t> changes;
+        const auto add = [&](double from, double p, int n) {
+          for (int k = 0; k < n; ++k) {
+            changes.push_back(std::llround(from + p * k));
+            changes.push_back(std::llround(from + p * (k + 0.45)));
+          }
+          return from + p * n;
+        };
+        const double begin = add(1000.0, old, 600);
+        add(begin, period, cycles);
+        const EdgeStore store = number(changes);
+        // A block within a quarter of its mean period numbers itself: both
+        // clocks in one stretch, to be parted by lines, and nothing repaired.
+        std::int64_t repaired = 0;
+        for (const Stretch& stretch : store.stretches) {
+          CHECK(stretch.missing == 0);
+          repaired += stretch.extra;
+        }
+        // The falling edge about the change may be at either's place.
+        CHECK(repaired <= (store.stretches.size() == 1 ? 0 : 2));
+        CHECK(store.stretches.back().rising >= cycles - 2);
+      }
+    }
+  }
+}
+
 TEST_CASE("number_cycles: an unknown level is crossed by no period") {
   Arena scratch;
   PieceChannelBuilder builder(scratch);
