@@ -33,6 +33,18 @@ void set_extent(Stretch& stretch) {
   stretch.last = last;
 }
 
+/// Takes the extra edges for which `beyond(time)` off the stretch's account;
+/// how many they are.
+template <class Beyond>
+std::int64_t take_off(Stretch& stretch, const Beyond& beyond) {
+  const auto taken = static_cast<std::int64_t>(
+      std::erase_if(stretch.repairs, [&](const Repair& r) {
+        return r.kind == RepairKind::kExtraEdge && beyond(r.time);
+      }));
+  stretch.extra -= taken;
+  return taken;
+}
+
 }  // namespace
 
 void StretchBuilder::open() {
@@ -46,6 +58,10 @@ void StretchBuilder::close(StretchBreak next) {
   if (open_) {
     if (stretch_.rising >= 2) {
       set_extent(stretch_);
+      if (store_.stretches.empty()) {
+        store_.unnumbered_edges += take_off(
+            stretch_, [&](Ticks time) { return time < stretch_.first; });
+      }
       store_.stretches.push_back(std::move(stretch_));
       store_.breaks.push_back(break_);
     } else {
@@ -55,6 +71,15 @@ void StretchBuilder::close(StretchBreak next) {
   }
   break_ = store_.stretches.empty() ? StretchBreak::kStart : next;
   open_ = false;
+}
+
+EdgeStore StretchBuilder::finish() {
+  if (!store_.stretches.empty()) {
+    Stretch& last = store_.stretches.back();
+    store_.unnumbered_edges +=
+        take_off(last, [&](Ticks time) { return time > last.last; });
+  }
+  return std::move(store_);
 }
 
 void StretchBuilder::note_missing(std::int64_t upto_cycle, Ticks time) {

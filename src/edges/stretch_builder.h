@@ -29,7 +29,9 @@ class StretchBuilder {
                     const std::vector<std::int64_t>& left_out, Ticks base);
   void add_unnumbered(std::int64_t edges) { store_.unnumbered_edges += edges; }
 
-  EdgeStore finish() { return std::move(store_); }
+  /// Extra edges before the first stretch's first edge or after the last one's
+  /// last are no clock's: they become unnumbered.
+  EdgeStore finish();
 
  private:
   void note_missing(std::int64_t upto_cycle, Ticks time);

@@ -17,7 +17,8 @@ inline constexpr double kStopPeriods = 16.0;
 /// is listed in the stretch. Nothing is moved or invented.
 /// In:     record  full blocks (ChannelJoiner); window of one edge [ticks]
 /// Out:    stretches of at least two rising edges. Every edge of the record is
-///         in a stretch, listed there as extra, or counted as unnumbered.
+///         in a stretch, listed there as extra, or counted as unnumbered: so
+///         are extra ones before the first edge of all or after the last.
 /// Cost:   O(blocks) plus O(edges) of irregular blocks
 /// Source: docs/measurement-model.md#numbering-and-repairs
 EdgeStore number_cycles(const ChannelRecord& record, double window_ticks);

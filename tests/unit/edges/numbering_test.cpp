@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <random>
 
 #include "clockassay/capture/simulated_clock.h"
@@ -396,8 +397,61 @@ TEST_CASE("number_cycles: an extra pulse is seen in captures of any length") {
       CAPTURE(cycles);
       CAPTURE(at);
       REQUIRE(store.stretches.size() == 1);
-      CHECK(store.stretches[0].extra == 2);
+      // Beyond the last edge of the clock it belongs to none.
+      const bool beyond = at + 1 == cycles;
+      CHECK(store.stretches[0].extra == (beyond ? 0 : 2));
+      CHECK(store.unnumbered_edges == (beyond ? 2 : 0));
       CHECK(store.stretches[0].missing == 0);
     }
   }
+}
+
+TEST_CASE("number_cycles: odd cycles at an end are counted within the clock") {
+  // What is kept and what is listed lies between the first and the last edge of
+  // a stretch; only what parts two stretches may be listed beyond.
+  constexpr std::uint64_t kSeed = 31;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> jitter(0.0, 0.1);
+  std::int64_t unnumbered = 0;
+  for (int trial = 0; trial < 600; ++trial) {
+    CAPTURE(trial);
+    constexpr double kRatios[] = {0.25, 0.5, 0.75, 0.8, 0.9, 1.1,
+                                  1.25, 1.5, 1.6,  2.0, 3.0, 4.0};
+    std::vector<std::int64_t> changes;
+    double t = 1000.0;
+    const auto add = [&](double period, std::uint64_t cycles) {
+      for (std::uint64_t k = 0; k < cycles; ++k, t += period) {
+        changes.push_back(std::llround(t + jitter(random)));
+        changes.push_back(std::llround(t + 0.45 * period + jitter(random)));
+      }
+    };
+    const auto odd = [&] {
+      const double ratio = kRatios[random() % std::size(kRatios)];
+      add(101.0 * ratio, random() % 3 == 0 ? 0 : random() % 20);
+    };
+    odd();
+    add(101.0, 100 + random() % 300);
+    odd();
+    add(101.0, 100 + random() % 300);
+    odd();
+    const EdgeStore store = number(changes);
+    REQUIRE_FALSE(store.stretches.empty());
+    std::int64_t edges = store.unnumbered_edges;
+    unnumbered += edges;
+    for (const Stretch& s : store.stretches) {
+      edges += s.rising + s.falling + s.extra;
+      std::int64_t extra = 0;
+      for (const Repair& r : s.repairs) {
+        if (r.kind == RepairKind::kExtraEdge) extra += r.count;
+        const bool within =
+            (&s != &store.stretches.front() || r.time >= s.first) &&
+            (&s != &store.stretches.back() || r.time <= s.last);
+        CHECK(within);
+      }
+      CHECK(extra == s.extra);
+    }
+    CHECK(edges == static_cast<std::int64_t>(changes.size()));
+  }
+  CHECK(unnumbered > 0);
 }
