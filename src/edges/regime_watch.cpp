@@ -43,6 +43,9 @@ constexpr double kEqualWindow = 0.3;
 /// Their mean is as well as the period for less; chosen: above the drift that
 /// a line over a few tens of edges follows.
 constexpr double kSameMean = 0.02;
+/// The mean of sixteen is this near the period of a line that follows. Chosen:
+/// five standard deviations of it with edges of 12 % rms.
+constexpr double kFollowed = 0.05;
 
 /// Whether the gaps agree with each other.
 bool gaps_agree(const std::vector<double>& gaps) {
@@ -116,8 +119,27 @@ std::vector<double> RegimeWatch::last_gaps(std::size_t n) const {
   return gaps;
 }
 
-/// Index of the first change after the first of equal gaps that are another's:
-/// their mean is not the period, or about it and half of the edges do not fit.
+/// Index of a change where equal gaps about the period begin that are
+/// another's: half of their edges do not fit, or as many as show any regime
+/// have a mean that no line followed.
+std::optional<std::size_t> RegimeWatch::near_gaps(const RegimeNow& now) const {
+  const auto odd = [](const Rise& r) { return r.left_out; };
+  const auto last = rises_.end() - static_cast<std::ptrdiff_t>(kEqualGaps);
+  const auto count = std::count_if(last, rises_.end(), odd);
+  if (2 * static_cast<std::size_t>(count) >= kEqualGaps) {
+    // Gaps so near the period are equal to those before them too.
+    return std::find_if(last, rises_.end(), odd)->index;
+  }
+  if (rises_.size() <= kRegimeGaps) return std::nullopt;
+  const std::vector<double> gaps = last_gaps(kRegimeGaps);
+  const double off = std::abs(mean(gaps) - now.period);
+  if (off <= kFollowed * now.period || !gaps_equal(gaps, now)) {
+    return std::nullopt;
+  }
+  return rises_[1].index;
+}
+
+/// Index of the first change after the first of equal gaps that are another's.
 std::optional<std::size_t> RegimeWatch::equal_gaps(const RegimeNow& now) const {
   if (rises_.size() <= kEqualGaps) return std::nullopt;
   const std::vector<double> gaps = last_gaps(kEqualGaps);
@@ -127,18 +149,11 @@ std::optional<std::size_t> RegimeWatch::equal_gaps(const RegimeNow& now) const {
   }
   const std::size_t asked = gaps_asked(mean(gaps), now.period);
   if (rises_.size() <= asked) return std::nullopt;
-  auto first = rises_.end() - static_cast<std::ptrdiff_t>(asked);
-  if (off <= kSamePeriod * now.period) {
-    const auto odd = [](const Rise& r) { return r.left_out; };
-    const auto count = std::count_if(first, rises_.end(), odd);
-    if (2 * static_cast<std::size_t>(count) < asked) return std::nullopt;
-    // Gaps so near the period are equal to those before them too.
-    first = std::find_if(first, rises_.end(), odd);
-  }
+  if (off <= kSamePeriod * now.period) return near_gaps(now);
   if (asked > kEqualGaps && !gaps_equal(last_gaps(asked), now)) {
     return std::nullopt;
   }
-  return first->index;
+  return rises_[rises_.size() - asked].index;
 }
 
 /// Whether the last gaps agree among themselves but not with the period.

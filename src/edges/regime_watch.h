@@ -40,6 +40,7 @@ class RegimeWatch {
     bool left_out;
   };
   std::vector<double> last_gaps(std::size_t n) const;
+  std::optional<std::size_t> near_gaps(const RegimeNow& now) const;
   std::optional<std::size_t> equal_gaps(const RegimeNow& now) const;
   bool other_gaps(const RegimeNow& now) const;
 

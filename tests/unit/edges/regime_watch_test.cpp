@@ -43,6 +43,9 @@ TEST_CASE("RegimeWatch: equal gaps unlike the period, whatever they fit") {
   // What damage makes more often asks for more.
   CHECK(seen_after({80}, 40) == 12);
   CHECK(seen_after({20}, 40) == 10);
+  // And so do those near the period, which a line should have followed.
+  CHECK(seen_after({43, 44}, 40) == 16);
+  CHECK_FALSE(seen_after({41}, 40));
 }
 
 TEST_CASE("RegimeWatch: the period, and gaps that are not equal, go on") {
@@ -58,7 +61,7 @@ TEST_CASE("RegimeWatch: gaps about the period are another's if half fit not") {
     CAPTURE(fitting);
     RegimeWatch watch;
     std::optional<std::size_t> begin;
-    for (std::size_t i = 0; i < 40 && !begin; ++i) {
+    for (std::size_t i = 0; i < 16 && !begin; ++i) {
       const bool fits = i % 6 < static_cast<std::size_t>(fitting);
       if (fits) {
         watch.fits();
