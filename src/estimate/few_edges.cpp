@@ -12,9 +12,6 @@
 namespace clockassay {
 namespace {
 
-/// From here on the scatter of the parts shows better whether jitter
-/// accumulates than the periods do. Chosen.
-constexpr std::int64_t kFewPeriods = 256;
 /// Below this many periods jitter has no kind. Chosen.
 constexpr std::int64_t kHardlyAnyPeriods = 8;
 /// Chosen: with 16 periods a correlation of 0 is three deviations from -1/2.

@@ -1,11 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
+
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 
 namespace clockassay {
+
+/// Below this many periods, or rising edges, jitter that accumulates is looked
+/// for as among few; from here on the scatter of the parts shows it better.
+/// Chosen.
+inline constexpr std::int64_t kFewPeriods = 256;
 
 /// Whether periods may deviate each by itself, as where jitter accumulates.
 /// Neighbouring periods then deviate independently, where white jitter of the

@@ -19,10 +19,6 @@ namespace {
 /// cent of the standard deviation that least squares leave.
 constexpr double kGaussianRms = 0.6;
 
-/// Below this many edges jitter below a window is reckoned with as if it might
-/// accumulate. Chosen.
-constexpr std::int64_t kFewPeriods = 256;
-
 /// What jitter alone leaves of the slope at 95 %, by the scatter about the
 /// line: beyond a sample of jitter it exceeds what one window more allows.
 double jitter_half_width(const LineFit& line) {
