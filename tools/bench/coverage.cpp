@@ -9,7 +9,6 @@
 // over the rms of the bound, median half-width over the textbook's, share with
 // a set, how many outside bounds_hz.
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -17,10 +16,10 @@
 #include <optional>
 #include <random>
 #include <string>
-#include <thread>
 #include <vector>
 
 #include "bench/slope_bound.h"
+#include "bench/trials.h"
 #include "support/coverage_trial.h"
 #include "support/power_law_noise.h"
 
@@ -99,20 +98,6 @@ void print_cell(const PeriodKind& kind, std::size_t cycles, double sigma,
               std::sqrt(bounded / bounds), width_over(trials, textbook),
               sets / count, outside);
   std::fflush(stdout);
-}
-
-/// Runs all trials of a cell, each from its own seed.
-template <class Make>
-std::vector<Trial> trials_of(std::size_t count, const Make& make) {
-  std::vector<Trial> trials(count);
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t t = next++; t < count; t = next++) trials[t] = make(t);
-  };
-  std::thread other(work);
-  work();
-  other.join();
-  return trials;
 }
 
 void print_wander(const PeriodKind& kind, PowerLaw noise, double rms,

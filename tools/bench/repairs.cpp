@@ -10,15 +10,14 @@
 // off on average; share where the spectral check disagrees; slips (off by more
 // than half a cycle over what was analysed); trials with edges of wrong number.
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <random>
 #include <string>
-#include <thread>
 #include <vector>
 
+#include "bench/trials.h"
 #include "clockassay/edges/numbering.h"
 #include "clockassay/estimate/clock_estimate.h"
 #include "support/edge_faults.h"
@@ -202,20 +201,6 @@ void print_cell(const Clock& clock, const Fault& fault,
       s.missing_off / n, s.extra / n, s.extra_off / n, s.disagrees / n, s.slips,
       s.wrong);
   std::fflush(stdout);
-}
-
-/// Runs all trials of a cell, each from its own seed.
-template <class Make>
-std::vector<Trial> trials_of(std::size_t count, const Make& make) {
-  std::vector<Trial> trials(count);
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t t = next++; t < count; t = next++) trials[t] = make(t);
-  };
-  std::thread other(work);
-  work();
-  other.join();
-  return trials;
 }
 
 }  // namespace

@@ -8,16 +8,15 @@
 // which the half-width of the last stretch holds. "off": share of trials in
 // which a part of a constant clock is further off than it claims to be at most.
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <functional>
 #include <random>
 #include <string>
-#include <thread>
 #include <vector>
 
+#include "bench/trials.h"
 #include "clockassay/estimate/clock_estimate.h"
 #include "clockassay/estimate/frequency_steps.h"
 #include "support/moved_clock.h"
@@ -207,21 +206,13 @@ void add_steps_in_noise(std::vector<Case>& cases) {
   }
 }
 
-std::vector<Trial> trials_of(const Case& c, std::size_t seed,
-                             std::size_t count) {
-  std::vector<Trial> trials(count);
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t t = next++; t < count; t = next++) {
-      std::seed_seq seeds{seed, t, c.cycles, std::hash<std::string>{}(c.name)};
-      std::mt19937_64 random(seeds);
-      trials[t] = run(c, random);
-    }
-  };
-  std::thread other(work);
-  work();
-  other.join();
-  return trials;
+std::vector<Trial> trials_of_case(const Case& c, std::size_t seed,
+                                  std::size_t count) {
+  return trials_of(count, [&](std::size_t t) {
+    std::seed_seq seeds{seed, t, c.cycles, std::hash<std::string>{}(c.name)};
+    std::mt19937_64 random(seeds);
+    return run(c, random);
+  });
 }
 
 void print_case(const Case& c, const std::vector<Trial>& trials) {
@@ -268,6 +259,6 @@ int main(int argc, char** argv) {
   std::printf("seed %zu, %zu trials\n", seed, count);
   for (const Case& c : cases) {
     if (c.name.find(part) == std::string::npos) continue;
-    print_case(c, trials_of(c, seed, count));
+    print_case(c, trials_of_case(c, seed, count));
   }
 }
