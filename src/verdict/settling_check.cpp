@@ -30,9 +30,60 @@ Ppm apart_by_time(const FrequencyHistory& history) {
   return 2.0 * history.time_wander;
 }
 
+bool is_across_a_break(const CoursePoint& p, const FrequencyHistory& history) {
+  return std::any_of(
+      history.breaks.begin(), history.breaks.end(),
+      [&](const ClockBreak& b) { return p.from < b.to && p.to > b.from; });
+}
+
+bool is_unsettled(const CoursePoint& p, const FrequencyHistory& history,
+                  double allowed_ppm) {
+  const Hertz one_ppm = kPpm * history.final_frequency;
+  const Hertz by_time = apart_by_time(history).value() * one_ppm;
+  const double off =
+      std::abs(p.frequency.value() - history.final_frequency.value());
+  return off > (p.most_off + history.final_half_width + by_time).value() &&
+         off > (allowed_ppm * one_ppm).value();
+}
+
+bool is_later(const CoursePoint& p, const CoursePoint& than) {
+  return p.from > than.from || (p.from == than.from && p.to < than.to);
+}
+
+/// A part wholly after the limit that is off, and that no break runs through: a
+/// jump of the phase would show as a frequency there.
+const CoursePoint* late_unsettled(const FrequencyHistory& history, double limit,
+                                  double allowed_ppm) {
+  const CoursePoint* last = nullptr;
+  for (const CoursePoint& p : history.course) {
+    if (p.from.value() < limit || is_across_a_break(p, history) ||
+        !is_unsettled(p, history, allowed_ppm)) {
+      continue;
+    }
+    if (last == nullptr || is_later(p, *last)) last = &p;
+  }
+  return last;
+}
+
+std::string off_text(const CoursePoint& p, const FrequencyHistory& history) {
+  const double off = off_ppm(p, history);
+  return "between " + seconds_text(p.from.value()) + " and " +
+         seconds_text(p.to.value()) + " it ran " +
+         above_or_below(off, 0.01 * off) + " the frequency it ended with";
+}
+
 /// What keeps the check from a pass; empty: nothing.
 std::string undecided_reason(const FrequencyHistory& history, double limit,
                              double allowed) {
+  if (history.course.empty()) {
+    return "it is seen for too few cycles to say how its frequency went";
+  }
+  const CoursePoint* last = last_unsettled(history, allowed);
+  if (last != nullptr && last->to.value() > limit) {
+    return off_text(*last, history) + (is_across_a_break(*last, history)
+                                           ? ", or its phase jumped there"
+                                           : "");
+  }
   const auto late = std::find_if(
       history.breaks.begin(), history.breaks.end(),
       [limit](const ClockBreak& b) { return b.to.value() > limit; });
@@ -66,19 +117,10 @@ std::string undecided_reason(const FrequencyHistory& history, double limit,
 
 const CoursePoint* last_unsettled(const FrequencyHistory& history,
                                   double allowed_ppm) {
-  const Hertz one_ppm = kPpm * history.final_frequency;
-  const Hertz by_time = apart_by_time(history).value() * one_ppm;
   const CoursePoint* last = nullptr;
   for (const CoursePoint& p : history.course) {
-    const double off =
-        std::abs(p.frequency.value() - history.final_frequency.value());
-    if (off <= (p.most_off + history.final_half_width + by_time).value() ||
-        off <= (allowed_ppm * one_ppm).value()) {
-      continue;
-    }
-    const bool later = last == nullptr || p.from > last->from ||
-                       (p.from == last->from && p.to < last->to);
-    if (later) last = &p;
+    if (!is_unsettled(p, history, allowed_ppm)) continue;
+    if (last == nullptr || is_later(p, *last)) last = &p;
   }
   return last;
 }
@@ -110,15 +152,9 @@ SettlingResult check_settling(const ClockSpec& clock,
   if (settled) check.value = settled->value();
   const std::string has_to =
       "The clock has to settle within " + seconds_text(limit) + "; ";
-  const CoursePoint* last = last_unsettled(history, allowed);
-  if (last != nullptr && last->to.value() > limit) {
-    const double off = off_ppm(*last, history);
-    check.decision =
-        last->from.value() >= limit ? Decision::kFail : Decision::kUndecided;
-    result.reason = has_to + "between " + seconds_text(last->from.value()) +
-                    " and " + seconds_text(last->to.value()) + " it ran " +
-                    above_or_below(off, 0.01 * off) +
-                    " the frequency it ended with.";
+  if (const CoursePoint* late = late_unsettled(history, limit, allowed)) {
+    check.decision = Decision::kFail;
+    result.reason = has_to + off_text(*late, history) + ".";
     return result;
   }
   const std::string open = undecided_reason(history, limit, allowed);
@@ -126,6 +162,7 @@ SettlingResult check_settling(const ClockSpec& clock,
     result.reason = has_to + open + ".";
     return result;
   }
+  const CoursePoint* last = last_unsettled(history, allowed);
   check.decision = Decision::kPass;
   result.reason =
       has_to + "it kept to the frequency it ended with " +

@@ -16,11 +16,11 @@ struct SettlingResult {
 /// Whether a clock had settled at the time stated for it: nothing after that is
 /// off the final frequency by more than the make tolerance (half of its width)
 /// and what is not known of it.
-///   fail when a part wholly after that time is; undecided when one reaches
-///   across it, when anything parts what is seen of the clock later than that,
-///   however slight, when its edges are looked at from later on only, or when
-///   the final frequency, or the capture's own time, is not known to that
-///   tolerance; else pass.
+///   fail when a part wholly after that time is, and nothing parts the clock
+///   within it; undecided when one reaches across that time or what parts the
+///   clock, when anything parts it later than that, however slight, when its
+///   course is not seen, or from later on only, or when the final frequency, or
+///   the capture's own time, is not known to that tolerance; else pass.
 /// In:     clock.settle_within_s stated
 /// Source: docs/verdict.md#settling
 SettlingResult check_settling(const ClockSpec& clock,

@@ -98,6 +98,30 @@ TEST_CASE("check_settling: a part across the time decides nothing") {
   CHECK(decision_on(history) == Decision::kUndecided);
 }
 
+TEST_CASE("check_settling: a jump of the phase alone fails nothing") {
+  // The part of 6 to 7 ms has a break within it; the next one has not.
+  FrequencyHistory history = off_at(6, 500.0);
+  history.breaks = {{Seconds(6.4e-3), Seconds(6.5e-3), "the phase jumped"}};
+  const SettlingResult open = check_settling(five_ms(), history);
+  CHECK(open.check.decision == Decision::kUndecided);
+  CHECK(open.reason ==
+        "The clock has to settle within 0.005 s; between 0.006 s and 0.007 s "
+        "it ran 500.0 ppm above the frequency it ended with, or its phase "
+        "jumped there.");
+  history.course[5].frequency = Hertz(10e6 * (1.0 + 500e-6));
+  CHECK(decision_on(history) == Decision::kFail);
+}
+
+TEST_CASE("check_settling: a course that is not seen decides nothing") {
+  FrequencyHistory history = steady();
+  history.course.clear();
+  const SettlingResult open = check_settling(five_ms(), history);
+  CHECK(open.check.decision == Decision::kUndecided);
+  CHECK(open.reason ==
+        "The clock has to settle within 0.005 s; it is seen for too few cycles "
+        "to say how its frequency went.");
+}
+
 TEST_CASE("check_settling: any break after the time forbids a pass") {
   FrequencyHistory history = steady();
   history.breaks = {{Seconds(1e-3), Seconds(2e-3), "the clock stopped"}};
