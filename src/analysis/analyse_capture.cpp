@@ -241,7 +241,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.bound_high.reset();
   }
   warn_of_repairs(s, stretches.back(), result.warnings);
-  warn_of_breaks(store, stretches, result.settle_within_s, result.warnings);
+  warn_of_breaks(s, store, stretches, result.settle_within_s, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
   if (result.budget) {

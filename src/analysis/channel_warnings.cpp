@@ -239,7 +239,7 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
   }
 }
 
-void warn_of_breaks(const EdgeStore& store,
+void warn_of_breaks(const Setting& s, const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
                     const std::optional<Rational>& settle_within_s,
                     std::vector<Warning>& warnings) {
@@ -272,7 +272,11 @@ void warn_of_breaks(const EdgeStore& store,
              " cycles: either the clock jitters that much, or pulses are "
              "missing in a regular pattern and the clock is another"});
   }
-  if (store.unnumbered_edges > 0) {
+  const bool before_settled =
+      settle_within_s && store.last_unnumbered &&
+      since_first_stamp(s, *store.last_unnumbered).value() <=
+          settle_within_s->to_double();
+  if (store.unnumbered_edges > 0 && !before_settled) {
     warnings.push_back({WarningCode::kRepairDoubtful,
                         std::to_string(store.unnumbered_edges) +
                             " edges belong to no steady clock and were left "

@@ -25,8 +25,8 @@ void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
 std::string break_words(StretchBreak why);
 
 /// What parts the capture, but for what did so while the clock may settle, and
-/// edges that belong to no part.
-void warn_of_breaks(const EdgeStore& store,
+/// edges after that time that belong to no part.
+void warn_of_breaks(const Setting& s, const EdgeStore& store,
                     const std::vector<AnalysedStretch>& stretches,
                     const std::optional<Rational>& settle_within_s,
                     std::vector<Warning>& warnings);

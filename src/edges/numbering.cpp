@@ -228,7 +228,8 @@ void NumberingWalk::number_changes(std::span<const LevelChange> changes,
   std::size_t i = 0;
   while (i < changes.size()) {
     if (!predictor_ && !begin_from(changes.subspan(i), base, next_rise)) {
-      builder_.add_unnumbered(static_cast<std::int64_t>(changes.size() - i));
+      builder_.add_unnumbered(static_cast<std::int64_t>(changes.size() - i),
+                              base + Ticks(changes.back().tick));
       return;
     }
     const LevelChange& c = changes[i];
@@ -319,7 +320,8 @@ void NumberingWalk::lone_edges(const EdgeRun& run) {
   }
   seed_predictor();
   if (!predictor_) {
-    builder_.add_unnumbered(static_cast<std::int64_t>(changes.size()));
+    builder_.add_unnumbered(static_cast<std::int64_t>(changes.size()),
+                            *run.last_rise + Ticks(changes.back().tick));
     return;
   }
   number_changes(changes, *run.last_rise);

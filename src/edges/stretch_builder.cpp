@@ -33,18 +33,6 @@ void set_extent(Stretch& stretch) {
   stretch.last = last;
 }
 
-/// Takes the extra edges for which `beyond(time)` off the stretch's account;
-/// how many they are.
-template <class Beyond>
-std::int64_t take_off(Stretch& stretch, const Beyond& beyond) {
-  const auto taken = static_cast<std::int64_t>(
-      std::erase_if(stretch.repairs, [&](const Repair& r) {
-        return r.kind == RepairKind::kExtraEdge && beyond(r.time);
-      }));
-  stretch.extra -= taken;
-  return taken;
-}
-
 }  // namespace
 
 void StretchBuilder::open() {
@@ -54,20 +42,43 @@ void StretchBuilder::open() {
   open_ = true;
 }
 
+void StretchBuilder::add_unnumbered(std::int64_t edges, Ticks last) {
+  if (edges == 0) return;
+  store_.unnumbered_edges += edges;
+  if (!store_.last_unnumbered || last > *store_.last_unnumbered) {
+    store_.last_unnumbered = last;
+  }
+}
+
+/// Takes the extra edges for which `beyond(time)` off the stretch's account.
+void StretchBuilder::take_off(Stretch& stretch,
+                              const std::function<bool(Ticks)>& beyond) {
+  std::erase_if(stretch.repairs, [&](const Repair& r) {
+    if (r.kind != RepairKind::kExtraEdge || !beyond(r.time)) return false;
+    --stretch.extra;
+    add_unnumbered(1, r.time);
+    return true;
+  });
+}
+
+/// What was begun is no stretch.
+void StretchBuilder::give_up() {
+  take_off(stretch_, [](Ticks) { return true; });
+  if (stretch_.blocks.empty()) return;
+  set_extent(stretch_);
+  add_unnumbered(stretch_.rising + stretch_.falling, stretch_.last);
+}
+
 void StretchBuilder::close(StretchBreak next) {
-  if (open_) {
-    if (stretch_.rising >= 2) {
-      set_extent(stretch_);
-      if (store_.stretches.empty()) {
-        store_.unnumbered_edges += take_off(
-            stretch_, [&](Ticks time) { return time < stretch_.first; });
-      }
-      store_.stretches.push_back(std::move(stretch_));
-      store_.breaks.push_back(break_);
-    } else {
-      store_.unnumbered_edges +=
-          stretch_.rising + stretch_.falling + stretch_.extra;
+  if (open_ && stretch_.rising >= 2) {
+    set_extent(stretch_);
+    if (store_.stretches.empty()) {
+      take_off(stretch_, [this](Ticks time) { return time < stretch_.first; });
     }
+    store_.stretches.push_back(std::move(stretch_));
+    store_.breaks.push_back(break_);
+  } else if (open_) {
+    give_up();
   }
   break_ = store_.stretches.empty() ? StretchBreak::kStart : next;
   open_ = false;
@@ -76,8 +87,7 @@ void StretchBuilder::close(StretchBreak next) {
 EdgeStore StretchBuilder::finish() {
   if (!store_.stretches.empty()) {
     Stretch& last = store_.stretches.back();
-    store_.unnumbered_edges +=
-        take_off(last, [&](Ticks time) { return time > last.last; });
+    take_off(last, [&last](Ticks time) { return time > last.last; });
   }
   return std::move(store_);
 }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <vector>
 
 #include "clockassay/edges/edge_store.h"
@@ -27,13 +28,16 @@ class StretchBuilder {
   /// and the ticks of those left out.
   void add_explicit(ExplicitEdges edges,
                     const std::vector<std::int64_t>& left_out, Ticks base);
-  void add_unnumbered(std::int64_t edges) { store_.unnumbered_edges += edges; }
+  /// `last`: the instant of the last of them.
+  void add_unnumbered(std::int64_t edges, Ticks last);
 
   /// Extra edges before the first stretch's first edge or after the last one's
   /// last are no clock's: they become unnumbered.
   EdgeStore finish();
 
  private:
+  void give_up();
+  void take_off(Stretch& stretch, const std::function<bool(Ticks)>& beyond);
   void note_missing(std::int64_t upto_cycle, Ticks time);
 
   bool rising_only_;

@@ -4,6 +4,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <variant>
 #include <vector>
 
@@ -103,6 +104,7 @@ struct EdgeStore {
   std::vector<Stretch> stretches;     ///< in time order
   std::vector<StretchBreak> breaks;   ///< one per stretch: what preceded it
   std::int64_t unnumbered_edges = 0;  ///< belonging to no stretch
+  std::optional<Ticks> last_unnumbered;
 };
 
 /// A stretch, or the part of it between two instants. Cheap to copy; every

@@ -271,3 +271,18 @@ TEST_CASE("judge_capture: one channel has one time for settling") {
   CHECK(verdicts.error().message ==
         "the clocks on channel clk do not state one \"settle_within\"");
 }
+
+TEST_CASE("judge_capture: a stray pulse while settling forbids nothing") {
+  // A pulse at once, silence of 600 periods, then the clock.
+  const ChangingClock stray{
+      [](double t) { return t > 0.3e-6 && t < 0.3e-3 ? 0.0 : 2.0345e6; }, 6e-3,
+      0.1};
+  std::mt19937_64 random(kSeed);
+  CHECK(warns(analyse(stray, random).channels.at(0),
+              WarningCode::kRepairDoubtful));
+  CHECK_FALSE(warns(analyse(stray, random, settling_in(1.0)).channels.at(0),
+                    WarningCode::kRepairDoubtful));
+  CHECK(verdict_on(stray, "2.0345MHz", 0.0).decision == Decision::kUndecided);
+  CHECK(verdict_on(stray, "2.0345MHz", 1.0).decision == Decision::kPass);
+  CHECK(verdict_on(stray, "2.0345MHz", 0.1).decision == Decision::kUndecided);
+}

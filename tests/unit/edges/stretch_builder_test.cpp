@@ -37,4 +37,22 @@ TEST_CASE("StretchBuilder: what makes no stretch is counted as unnumbered") {
   const EdgeStore store = builder.finish();
   CHECK(store.stretches.empty());
   CHECK(store.unnumbered_edges == 5);
+  CHECK(store.last_unnumbered == Ticks(9));
+}
+
+TEST_CASE("StretchBuilder: extra edges beyond either end are no clock's") {
+  StretchBuilder builder(false);
+  builder.open();
+  ExplicitEdges edges;
+  edges.rise = {{0, 20}, {1, 30}};
+  edges.fall = {{0, 25}, {1, 35}};
+  builder.add_explicit(edges, {3, 27, 48}, Ticks(100));
+  builder.close(StretchBreak::kStopped);
+  const EdgeStore store = builder.finish();
+  REQUIRE(store.stretches.size() == 1);
+  CHECK(store.stretches[0].extra == 1);
+  CHECK(store.stretches[0].repairs ==
+        std::vector<Repair>{{RepairKind::kExtraEdge, Ticks(127), 1}});
+  CHECK(store.unnumbered_edges == 2);
+  CHECK(store.last_unnumbered == Ticks(148));
 }
