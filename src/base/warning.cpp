@@ -57,7 +57,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kLockedToSampling, "locked_to_sampling", false, false, false},
     {WarningCode::kAliasCandidate, "alias_candidate", true, false, false},
     {WarningCode::kSpectralDisagrees, "spectral_check_disagrees", true, false,
-     false},
+     true},
     {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
      false, false, false},
     {WarningCode::kWander, "wander", false, false, false},

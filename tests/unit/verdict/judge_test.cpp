@@ -110,6 +110,11 @@ TEST_CASE("judge_clock: a doubtful reading is not said to fail") {
         "The figures alone would fail, but the reading is in doubt: times are "
         "written in steps of 1 us (text_coarse).");
   CHECK(!v.advice.empty());
+  // Nor where the spectrum does not know the frequency the numbering gave.
+  evidence.warnings = {
+      {WarningCode::kSpectralDisagrees, "the spectrum says 12 MHz"}};
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
 }
 
 TEST_CASE("judge_clock: a warning about the clock does not soften a fail") {
