@@ -22,7 +22,7 @@ namespace {
 /// Window in units of the feasible set, rounded up; nullopt when it is longer
 /// than residuals may be.
 std::optional<std::int64_t> window_units(const Rational& ticks) {
-  if (ticks > Rational(kLargestResidual)) return std::nullopt;
+  if (ticks > Rational(kMostResidual)) return std::nullopt;
   const Int128 scaled = ticks.num() * kWindowUnits;
   return static_cast<std::int64_t>((scaled + ticks.den() - 1) / ticks.den());
 }

@@ -70,38 +70,63 @@ class PeriodChain {
   bool has_period_ = false;
 };
 
+/// Edges of one polarity within one block.
+struct PolarityPart {
+  LineSums sums;          // k relative to the block, y to its first edge
+  std::int64_t base = 0;  // that edge, relative to the block
+  std::int64_t low = 0;   // smallest and largest y, relative to the block
+  std::int64_t high = 0;
+};
+
 struct BlockPart {
-  LineSums rise;
-  LineSums fall;
+  PolarityPart rise;
+  PolarityPart fall;
   PeriodSums periods;
   std::int64_t k0 = 0;  // where the block stands in the frame
   std::int64_t y0 = 0;
-  std::int64_t largest = 0;        // |y| relative to the block
   std::vector<NumberedEdge> ends;  // the first two and last two rising edges
+
+  /// Whether all of a polarity lies within +-limit of the frame's line: no
+  /// matter how edges are cut into blocks.
+  bool is_within(const PolarityPart& part, std::int64_t limit) const {
+    return part.sums.n == 0 ||
+           (y0 + part.low > -limit && y0 + part.high < limit);
+  }
 };
 
-/// Sums of one polarity, k and y relative to the block. Points beyond what
-/// LineSums can hold are only noted: the caller gives up.
-LineSums sum_array(const EdgeArray& edges, std::int64_t period,
-                   std::int64_t& largest) {
-  LineSums sums;
-  for (std::size_t i = 0; i < edges.count; ++i) {
-    const std::int64_t y = edges.tick[i] - period * edges.cycle[i];
-    largest = std::max(largest, std::abs(y));
-    if (largest < kLargestResidual) sums.add(edges.cycle[i], y);
+/// Points further apart than LineSums can hold have no sums but n: the caller
+/// gives up.
+PolarityPart sum_array(const EdgeArray& edges, std::int64_t period,
+                       std::int64_t limit) {
+  PolarityPart part;
+  if (edges.count == 0) return part;
+  const auto y = [&](std::size_t i) {
+    return edges.tick[i] - period * edges.cycle[i];
+  };
+  part.base = part.low = part.high = y(0);
+  for (std::size_t i = 1; i < edges.count; ++i) {
+    part.low = std::min(part.low, y(i));
+    part.high = std::max(part.high, y(i));
   }
-  return sums;
+  if (part.high - part.low >= 2 * limit) {
+    part.sums.n = static_cast<std::int64_t>(edges.count);
+    return part;
+  }
+  for (std::size_t i = 0; i < edges.count; ++i) {
+    part.sums.add(edges.cycle[i], y(i) - part.base);
+  }
+  return part;
 }
 
 BlockPart sum_block(const EdgeView& view, std::size_t index,
-                    const EdgeFrame& frame) {
+                    const EdgeFrame& frame, std::int64_t limit) {
   BlockEdges edges;
   view.read_block(index, edges);
   BlockPart part;
   part.k0 = frame.k(edges.first_cycle, 0);
   part.y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
-  part.rise = sum_array(edges.rise, frame.period, part.largest);
-  part.fall = sum_array(edges.fall, frame.period, part.largest);
+  part.rise = sum_array(edges.rise, frame.period, limit);
+  part.fall = sum_array(edges.fall, frame.period, limit);
   PeriodChain chain(part.periods);
   const std::size_t n = edges.rise.count;
   for (std::size_t i = 0; i < n; ++i) {
@@ -112,6 +137,16 @@ BlockPart sum_block(const EdgeView& view, std::size_t index,
     if (i < 2 || i + 2 >= n) part.ends.push_back(e);
   }
   return part;
+}
+
+EdgeFrame frame_between(const NumberedEdge& first, const NumberedEdge& last) {
+  const std::int64_t cycles = last.cycle - first.cycle;
+  const std::int64_t ticks = last.tick - first.tick;
+  EdgeFrame frame;
+  frame.period = (ticks + cycles / 2) / cycles;
+  frame.centre = Cycles(first.cycle + cycles / 2);
+  frame.origin = Ticks(first.tick + frame.period * (cycles / 2));
+  return frame;
 }
 
 /// Periods and pairs that reach from the blocks before into this one: those
@@ -191,27 +226,31 @@ bool has_two_rising_edges(const EdgeView& view) {
 EdgeFrame frame_of(const EdgeView& view) {
   const auto ends = rising_ends(view);
   assert(ends && ends->second.cycle > ends->first.cycle);
-  const auto& [first, last] = *ends;
-  const std::int64_t cycles = last.cycle - first.cycle;
-  const std::int64_t ticks = last.tick - first.tick;
-  EdgeFrame frame;
-  frame.period = (ticks + cycles / 2) / cycles;
-  frame.centre = Cycles(first.cycle + cycles / 2);
-  frame.origin = Ticks(first.tick + frame.period * (cycles / 2));
-  return frame;
+  return frame_between(ends->first, ends->second);
+}
+
+std::int64_t largest_residual(std::int64_t cycles) {
+  constexpr std::int64_t kAnyCycles = std::int64_t{1} << 45;
+  constexpr std::int64_t kLongest = std::int64_t{1} << 62;
+  return std::clamp(kLongest / std::max<std::int64_t>(cycles, 1), kAnyCycles,
+                    kMostResidual);
 }
 
 Result<EdgeSums> sum_edges(const EdgeView& view,
                            const ParallelFor& parallel_for) {
+  const auto ends = rising_ends(view);
+  assert(ends && ends->second.cycle > ends->first.cycle);
   EdgeSums sums;
-  sums.frame = frame_of(view);
+  sums.frame = frame_between(ends->first, ends->second);
+  const std::int64_t limit =
+      largest_residual(ends->second.cycle - ends->first.cycle);
   std::vector<BlockPart> parts(view.block_count());
   parallel_for(parts.size(), [&](std::size_t i) {
-    parts[i] = sum_block(view, i, sums.frame);
+    parts[i] = sum_block(view, i, sums.frame, limit);
   });
   for (const BlockPart& part : parts) {
-    if (part.largest >= kLargestResidual ||
-        std::abs(part.y0) >= kLargestResidual) {
+    if (!part.is_within(part.rise, limit) ||
+        !part.is_within(part.fall, limit)) {
       return failure(
           ErrorCode::kOutOfRange,
           "the edges lie too many ticks off a steady clock for exact sums",
@@ -222,8 +261,8 @@ Result<EdgeSums> sum_edges(const EdgeView& view,
   std::vector<NumberedEdge> tail;
   bool any = false;
   for (const BlockPart& part : parts) {
-    sums.rise.add_shifted(part.rise, part.k0, part.y0);
-    sums.fall.add_shifted(part.fall, part.k0, part.y0);
+    sums.rise.add_shifted(part.rise.sums, part.k0, part.y0 + part.rise.base);
+    sums.fall.add_shifted(part.fall.sums, part.k0, part.y0 + part.fall.base);
     merge(sums.periods, part.periods);
     if (part.ends.empty()) continue;
     if (!any) sums.first_cycle = part.ends.front().cycle;

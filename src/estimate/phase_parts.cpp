@@ -52,36 +52,32 @@ struct BlockPart {
 BlockPart pass_block(const EdgeView& view, std::size_t index,
                      const EdgeFrame& frame,
                      const std::vector<std::int64_t>& begins) {
+  const std::int64_t limit = largest_residual(begins.back() - begins.front());
   BlockEdges edges;
   view.read_block(index, edges);
   BlockPart block;
   const EdgeArray& rise = edges.rise;
   if (rise.count == 0) return block;
-  const std::int64_t k0 = frame.k(edges.first_cycle, 0);
-  const std::int64_t y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
-  block.extent = {k0 + rise.cycle[0], k0 + rise.cycle[rise.count - 1]};
-  block.too_far = std::abs(y0) >= kLargestResidual;
+  const auto k = [&](std::size_t i) {
+    return frame.k(edges.first_cycle, rise.cycle[i]);
+  };
+  block.extent = {k(0), k(rise.count - 1)};
   auto next =
       std::upper_bound(begins.begin(), begins.end(), block.extent.first);
   std::int64_t until = block.extent.first;
   for (std::size_t i = 0; i < rise.count; ++i) {
-    const std::int64_t k = rise.cycle[i];
-    const std::int64_t y = rise.tick[i] - frame.period * k;
-    if (std::abs(y) >= kLargestResidual) {
+    const std::int64_t y = frame.y(edges.first_cycle, edges.first_tick,
+                                   rise.cycle[i], rise.tick[i]);
+    if (std::abs(y) >= limit) {
       block.too_far = true;
-      continue;
+      return block;
     }
-    if (k0 + k >= until) {
-      while (*next <= k0 + k) ++next;
+    if (k(i) >= until) {
+      while (*next <= k(i)) ++next;
       until = *next;
       block.parts.emplace_back(next - begins.begin() - 1, LineSums{});
     }
-    block.parts.back().second.add(k, y);
-  }
-  for (auto& [part, sums] : block.parts) {
-    LineSums placed;
-    placed.add_shifted(sums, k0, y0);
-    sums = placed;
+    block.parts.back().second.add(k(i), y);
   }
   return block;
 }

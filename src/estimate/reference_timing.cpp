@@ -37,6 +37,10 @@ struct Timing {
   const ReferenceTrack& track;
   double tick_ratio;   ///< ticks of the reference in one of the clock
   std::int64_t units;  ///< of y, to the tick
+  /// What falling edges are taken off by, so that sums stay small: a whole
+  /// number of ticks near the high time. They have an intercept of their own.
+  std::int64_t high_ticks;
+  std::int64_t limit;  ///< of y in units
 };
 
 struct BlockSums {
@@ -46,7 +50,7 @@ struct BlockSums {
 
 void sum_polarity(const Timing& t, const BlockEdges& edges,
                   const EdgeArray& array, LineSums PartSums::*sums,
-                  BlockSums& out) {
+                  std::int64_t base, BlockSums& out) {
   const Int128 span = Int128(t.sums.last_cycle) - t.sums.first_cycle + 1;
   const auto before =
       static_cast<double>((edges.first_tick - t.clock.origin).count());
@@ -56,10 +60,11 @@ void sum_polarity(const Timing& t, const BlockEdges& edges,
     if (!offset) continue;
     const std::int64_t k = t.sums.frame.k(edges.first_cycle, array.cycle[i]);
     const std::int64_t y = t.sums.frame.y(edges.first_cycle, edges.first_tick,
-                                          array.cycle[i], array.tick[i]);
+                                          array.cycle[i], array.tick[i]) -
+                           base;
     const double moved = static_cast<double>(t.units) * *offset / t.tick_ratio;
-    if (std::abs(y) >= kLargestResidual / (2 * t.units) ||
-        std::abs(moved) >= 0.5 * static_cast<double>(kLargestResidual)) {
+    if (std::abs(y) >= t.limit / (2 * t.units) ||
+        std::abs(moved) >= 0.5 * static_cast<double>(t.limit)) {
       out.out_of_range = true;
       return;
     }
@@ -80,8 +85,9 @@ std::optional<TimedParts> sum_timed(const Timing& t,
   parallel_for(blocks.size(), [&](std::size_t i) {
     BlockEdges edges;
     t.clock.view.read_block(i, edges);
-    sum_polarity(t, edges, edges.rise, &PartSums::rise, blocks[i]);
-    sum_polarity(t, edges, edges.fall, &PartSums::fall, blocks[i]);
+    sum_polarity(t, edges, edges.rise, &PartSums::rise, 0, blocks[i]);
+    sum_polarity(t, edges, edges.fall, &PartSums::fall, t.high_ticks,
+                 blocks[i]);
   });
   TimedParts parts;
   for (const BlockSums& block : blocks) {
@@ -269,9 +275,15 @@ std::optional<ReferenceTiming> time_by_reference(
                              parallel_for);
   const double tick_s = views.reference.scale.tick_s.to_double();
   const bool fine = views.clock.scale.window_ticks < Rational(kUnits);
-  const Timing t{views.clock, clock->sums, track,
-                 views.clock.scale.tick_s.to_double() / tick_s,
-                 fine ? kUnits : 1};
+  const LineSums& fall = clock->sums.fall;
+  const Timing t{
+      views.clock,
+      clock->sums,
+      track,
+      views.clock.scale.tick_s.to_double() / tick_s,
+      fine ? kUnits : 1,
+      fall.n == 0 ? 0 : static_cast<std::int64_t>(fall.y / fall.n),
+      largest_residual(clock->sums.last_cycle - clock->sums.first_cycle)};
   const auto parts = sum_timed(t, parallel_for);
   if (!parts) return std::nullopt;
   auto timing = timing_from(*parts, t, views, reference->period_ticks * tick_s);

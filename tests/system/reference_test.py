@@ -35,9 +35,13 @@ def seen_edges(frequency, length_s, rate, error_s, jitter_s, rng, start=0.0,
     return edges
 
 
-def vcd(channels, rate, length_s, rate_said=True):
-    """A VCD file of {name: [(sample, level)]}, one sample a tick."""
+def vcd(channels, rate, length_s, rate_said=True, finer=None):
+    """A VCD file of {name: [(sample, level)]}, one sample a tick, or as many
+    ticks as `finer` (ticks a second, name) says."""
     tick = {10_000_000: "100 ns", 1_000_000: "1 us", 100_000_000: "10 ns"}[rate]
+    ticks_a_sample = 1
+    if finer:
+        ticks_a_sample, tick = finer[0] // rate, finer[1]
     ids = {name: chr(33 + i) for i, name in enumerate(channels)}
     lines = [f"$timescale {tick} $end"]
     if rate_said:
@@ -50,10 +54,10 @@ def vcd(channels, rate, length_s, rate_said=True):
     at = 0
     for n, level, ident in events:
         if n != at:
-            lines.append(f"#{n}")
+            lines.append(f"#{n * ticks_a_sample}")
             at = n
         lines.append(f"{level}{ident}")
-    lines.append(f"#{max(at, round(length_s * rate))}")
+    lines.append(f"#{max(at, round(length_s * rate)) * ticks_a_sample}")
     return "\n".join(lines) + "\n"
 
 
@@ -170,6 +174,91 @@ class Corrected(ReferenceCase):
         # Cut to the first and last of the pulses.
         self.assertAlmostEqual(self.channel(result, "clk")["analysed_s"], 60,
                                delta=0.01)
+
+    FINE = {"1 us": None, "1 ps": (10**12, "1 ps"), "1 fs": (10**15, "1 fs")}
+
+    def pulses(self, rng, length, true=None, start=0.3):
+        """One pulse a second, high for half of it, beside a clock, at 1 MHz,
+        the timebase 30 ppm slow and warming up by 2 ppm."""
+        def error(t):
+            return -30e-6 * t + 1e-6 * t * t / length
+        channels = {"pps": seen_edges(1, length, 1_000_000, error, 0, rng,
+                                      start=start)}
+        if true:
+            channels["clk"] = seen_edges(true, length, 1_000_000, error, 0, rng,
+                                         start=1e-4)
+        return channels
+
+    def test_pulses_in_fine_ticks_say_the_same(self):
+        true = 1000 * (1 - 12e-6)
+        channels = self.pulses(random.Random(6), 61, true)
+        seen = {}
+        for tick, finer in self.FINE.items():
+            path = self.put("pps.vcd", vcd(channels, 1_000_000, 61,
+                                           finer=finer))
+            result = self.measure("--reference", "pps=1Hz±10ppb", path)
+            seen[tick] = self.channel(result, "clk")["frequency"]
+            # A second is a whole number of samples.
+            self.assertEqual(self.codes(result), ["reference_commensurate"])
+        f = seen["1 us"]
+        self.assertLessEqual(abs(f["value_hz"] - true),
+                             f["expanded_uncertainty_hz"])
+        self.assertLess(f["expanded_uncertainty_hz"] / true, 0.1e-6)
+        for other in ("1 ps", "1 fs"):
+            with self.subTest(other):
+                # In ticks of a sample the times that the reference moves edges
+                # by are rounded to 1/1024 of one: of 120 000 edges in a minute
+                # that leaves 1/1024 us/(60 s sqrt(120 000)), of which four.
+                rounding = 1e-6 / 1024 / (60 * math.sqrt(120_000))
+                self.assertAlmostEqual(seen[other]["value_hz"] / f["value_hz"],
+                                       1, delta=4 * rounding)
+                # Nor can the scatter change by more than that of a sample.
+                self.assertAlmostEqual(
+                    seen[other]["expanded_uncertainty_hz"] /
+                    f["expanded_uncertainty_hz"], 1, delta=1 / 1024)
+
+    def test_an_hour_and_a_quarter_in_femtoseconds(self):
+        # 4600 s are 2^62 ticks but 0.3 %; a clock of 10 Hz and one of pulses.
+        true = 10 * (1 - 12e-6)
+        channels = self.pulses(random.Random(7), 4600, true)
+        seen = {}
+        for tick in ("1 us", "1 fs"):
+            path = self.put("pps.vcd", vcd(channels, 1_000_000, 4600,
+                                           finer=self.FINE[tick]))
+            seen[tick] = self.channel(
+                self.measure("--reference", "pps=1Hz±10ppb", path),
+                "clk")["frequency"]
+        f = seen["1 fs"]
+        self.assertLessEqual(abs(f["value_hz"] - true),
+                             f["expanded_uncertainty_hz"])
+        # The rectangle of the reference, and hardly more.
+        self.assertLess(f["expanded_uncertainty_hz"] / true, 0.012e-6)
+        self.assertAlmostEqual(f["value_hz"] / seen["1 us"]["value_hz"], 1,
+                               delta=1e-14)
+
+    def test_pulses_alone_in_fine_ticks(self):
+        channels = self.pulses(random.Random(8), 61)
+        seen = {}
+        for tick, finer in self.FINE.items():
+            path = self.put("pps.vcd", vcd(channels, 1_000_000, 61,
+                                           finer=finer))
+            seen[tick] = self.channel(
+                self.measure("--timebase", "40ppm", path), "pps")
+        f = seen["1 us"]["frequency"]
+        # In the capture's time it is fast by 30 ppm, and less as that warms.
+        self.assertAlmostEqual(f["value_hz"], 1 + 29e-6, delta=0.1e-6)
+        for other in ("1 ps", "1 fs"):
+            with self.subTest(other):
+                g = seen[other]["frequency"]
+                self.assertAlmostEqual(g["value_hz"] / f["value_hz"], 1,
+                                       delta=1e-14)
+                self.assertAlmostEqual(g["expanded_uncertainty_hz"] /
+                                       f["expanded_uncertainty_hz"], 1,
+                                       delta=1e-6)
+                self.assertEqual(seen[other]["edges"], seen["1 us"]["edges"])
+                self.assertAlmostEqual(seen[other]["duty"]["value"],
+                                       seen["1 us"]["duty"]["value"],
+                                       delta=1e-12)
 
     def test_the_verdict_stands_on_the_reference(self):
         path = self.capture()

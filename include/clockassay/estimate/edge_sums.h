@@ -12,9 +12,15 @@
 
 namespace clockassay {
 
-/// Residuals y stay below this [ticks]; with up to 2^33 cycles every sum and
-/// every product of the feasible set then stays below 2^126.
-inline constexpr std::int64_t kLargestResidual = std::int64_t{1} << 45;
+/// Residuals y of a view of so many cycles stay below this [ticks], so that
+/// every sum and every product of the feasible set is exact in 128 bits, and
+/// every range in units of it in 64.
+/// 2^45 for up to 2^33 cycles: sums of squares below 2^125. For fewer than 2^17
+/// a period of the longest capture, 2^62 ticks, so that the falling edges of a
+/// slow clock in fine ticks have room: squares below 2^62 2^51, products of
+/// cycles and residuals below 2^65.
+inline constexpr std::int64_t kMostResidual = std::int64_t{1} << 51;
+std::int64_t largest_residual(std::int64_t cycles);
 
 /// Exact sums over points (k, y) of one polarity.
 struct LineSums {
@@ -85,7 +91,7 @@ struct EdgeSums {
 
 /// One pass over the edges; block-parallel, the same bits for any threads.
 /// In:     a view with two rising edges
-/// Errors: kOutOfRange when residuals reach kLargestResidual
+/// Errors: kOutOfRange when residuals reach largest_residual()
 Result<EdgeSums> sum_edges(const EdgeView& view,
                            const ParallelFor& parallel_for);
 

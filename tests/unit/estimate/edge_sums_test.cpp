@@ -104,18 +104,86 @@ TEST_CASE("sum_edges: a missing cycle interrupts periods, not sums") {
   CHECK(sums.fall.n == 0);
 }
 
+TEST_CASE("sum_edges: an hour of pulses in ticks of a femtosecond is summed") {
+  // One a second, high for half of it, up to 2^62 ticks: the falling edges lie
+  // 5e14 ticks off the line of the rising ones.
+  constexpr std::int64_t kSecond = 1'000'000'000'000'000;
+  constexpr std::int64_t kPulses = 4611;
+  std::vector<std::int64_t> rises, falls;
+  for (std::int64_t i = 0; i < kPulses; ++i) {
+    rises.push_back(i * kSecond + i % 3);
+    falls.push_back(i * kSecond + kSecond / 2);
+  }
+  REQUIRE(rises.back() > (std::int64_t{1} << 62) - 2 * kSecond);
+  const TestStretch whole = stretch_from_edges(rises, falls, 2048);
+  const auto sums = sum_edges(EdgeView(whole.stretch), serial_for);
+  REQUIRE(sums);
+  // The rises are 0 1 2 0 1 2 … late, the first and the last (4610 = 3 1536 +
+  // 2) by 0 and 2 ticks: the mean period is a second, rounded.
+  CHECK(sums->frame.period == kSecond);
+  CHECK(sums->rise.n == kPulses);
+  CHECK(sums->fall.n == kPulses - 1);
+  // 1537 times 0 1 2.
+  CHECK(sums->rise.y == 1537 * 3);
+  CHECK(sums->rise.yy == 1537 * 5);
+  CHECK(sums->fall.y == Int128(kPulses - 1) * (kSecond / 2));
+  CHECK(sums->fall.yy == Int128(kPulses - 1) * (kSecond / 2) * (kSecond / 2));
+  for (std::size_t cycles : {1u, 3u, 100u, 2047u}) {
+    CAPTURE(cycles);
+    const TestStretch s = stretch_from_edges(rises, falls, cycles);
+    CHECK(same(sum_edges(EdgeView(s.stretch), reversed_for).value(), *sums));
+  }
+}
+
+TEST_CASE("largest_residual: a period of the longest capture, within limits") {
+  constexpr auto kPower = [](int i) { return std::int64_t{1} << i; };
+  CHECK(largest_residual(1) == kPower(51));
+  CHECK(largest_residual(kPower(11)) == kPower(51));
+  CHECK(largest_residual(kPower(12)) == kPower(50));
+  CHECK(largest_residual(4611) > 1'000'000'000'000'000);
+  CHECK(largest_residual(kPower(17)) == kPower(45));
+  CHECK(largest_residual(kPower(33)) == kPower(45));
+}
+
+TEST_CASE("sum_edges: where sums end does not depend on the blocks") {
+  // 200 periods of 2^53 ticks, the high times such that falling edges are off
+  // by the most there may be: whichever edge a block begins with.
+  constexpr std::int64_t kPeriod = std::int64_t{1} << 53;
+  const std::int64_t limit = largest_residual(200);
+  for (const bool within : {true, false}) {
+    CAPTURE(within);
+    std::vector<std::int64_t> rises, falls;
+    for (std::int64_t i = 0; i <= 200; ++i) {
+      rises.push_back(i * kPeriod);
+      falls.push_back(i * kPeriod + (i == 77 ? limit - within : 5));
+    }
+    for (std::size_t cycles : {1u, 7u, 77u, 78u, 1000u}) {
+      CAPTURE(cycles);
+      const TestStretch s = stretch_from_edges(rises, falls, cycles);
+      CHECK(sum_edges(EdgeView(s.stretch), serial_for).has_value() == within);
+    }
+  }
+}
+
 TEST_CASE("sum_edges: residuals too large to sum exactly are refused") {
-  // Periods of 2^46 ticks, the middle edge 2^45 late.
-  constexpr std::int64_t kPeriod = std::int64_t{1} << 46;
-  Stretch s;
-  ExplicitEdges edges;
-  edges.rise = {{0, 0}, {1, kPeriod + kPeriod / 2}, {2, 2 * kPeriod}};
-  s.blocks.push_back({Cycles(0), Ticks(0), edges});
-  s.first = Ticks(0);
-  s.last = Ticks(2 * kPeriod);
-  const auto sums = sum_edges(EdgeView(s), serial_for);
-  REQUIRE_FALSE(sums);
-  CHECK(sums.error().code == ErrorCode::kOutOfRange);
-  CHECK(sums.error().message ==
+  // Periods of 2^52 ticks, the middle edge 2^51 late, or one less.
+  constexpr std::int64_t kPeriod = std::int64_t{1} << 52;
+  const auto sums = [&](std::int64_t late) {
+    Stretch s;
+    ExplicitEdges edges;
+    edges.rise = {{0, 0}, {1, kPeriod + late}, {2, 2 * kPeriod}};
+    s.blocks.push_back({Cycles(0), Ticks(0), edges});
+    s.first = Ticks(0);
+    s.last = Ticks(2 * kPeriod);
+    return sum_edges(EdgeView(s), serial_for);
+  };
+  const auto within = sums(kPeriod / 2 - 1);
+  REQUIRE(within);
+  CHECK(within->rise.yy == Int128(kPeriod / 2 - 1) * (kPeriod / 2 - 1));
+  CHECK(within->periods.pair_peak == kPeriod - 2);
+  const auto beyond = sums(kPeriod / 2);
+  REQUIRE_FALSE(beyond);
+  CHECK(beyond.error().code == ErrorCode::kOutOfRange);
+  CHECK(beyond.error().message ==
         "the edges lie too many ticks off a steady clock for exact sums");
 }
