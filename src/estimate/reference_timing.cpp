@@ -192,7 +192,7 @@ std::optional<Alone> alone(const TimedView& v,
 /// How far sampling may move the slope of one channel while the time wanders as
 /// the other shows it, relative.
 double resonance(const TimedView& v, const Alone& own, const TimedView& other,
-                 const Alone& shows) {
+                 const Alone& shows, const ParallelFor& parallel_for) {
   if (!v.scale.sample_ticks) return 0.0;
   const double sample = v.scale.sample_ticks->to_double();
   const double scale =
@@ -206,9 +206,16 @@ double resonance(const TimedView& v, const Alone& own, const TimedView& other,
                                      off_line(part, shows.line.slope,
                                               shows.line.rise_intercept));
   }
-  return sampling_resonance(own.period_ticks / sample, own.cycles(), path,
-                            least_jitter(own.parts, sample)) *
-         sample / (own.cycles() * own.period_ticks);
+  const SamplerPhases phases(own.period_ticks / sample,
+                             own.sums.last_cycle - own.sums.first_cycle,
+                             std::move(path));
+  double jitter = least_jitter(own.parts, sample, phases.few);
+  if (const auto quick =
+          quick_variance(v.view, own.sums.frame, sample, parallel_for)) {
+    jitter = certain_jitter(phases, jitter, *quick);
+  }
+  return sampling_resonance(phases, jitter) * sample /
+         (own.cycles() * own.period_ticks);
 }
 
 /// As many edges of the reference to a knot as pass in a period of the clock.
@@ -288,10 +295,12 @@ std::optional<ReferenceTiming> time_by_reference(
   if (!parts) return std::nullopt;
   auto timing = timing_from(*parts, t, views, reference->period_ticks * tick_s);
   if (!timing) return std::nullopt;
-  timing->half_width = std::hypot(
-      timing->half_width,
-      std::hypot(resonance(views.clock, *clock, views.reference, *reference),
-                 resonance(views.reference, *reference, views.clock, *clock)));
+  timing->half_width =
+      std::hypot(timing->half_width,
+                 std::hypot(resonance(views.clock, *clock, views.reference,
+                                      *reference, parallel_for),
+                            resonance(views.reference, *reference, views.clock,
+                                      *clock, parallel_for)));
   return timing;
 }
 

@@ -1,33 +1,68 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <span>
+#include <vector>
 
+#include "clockassay/base/parallel.h"
+#include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
 
 namespace clockassay {
 
-/// How far sampling moves the slope of a line when a clock meets the sampler at
-/// phases that hardly move, or only as the timebase wanders.
-/// Model:  what sampling adds to an edge at phase u is
-///         sum_m exp(-2 pi² m² sigma²) sin(2 pi m u)/(pi m); harmonic m, seen
-///         along the phases m u(k), moves the slope by at most
-///         12 |mean of x exp(2 pi i m u(x))| of its size, x from -1/2 to 1/2
-///         over the view
-/// In:     period [samples], cycles of the view; path  by how many samples the
-///         capture's time runs ahead in equal parts of the view, off any line;
-///         sigma  rms jitter of an edge [samples]
-/// Out:    at most so much [samples over the view], for any phase at the
-///         beginning and any period within what the capture resolves, 3/4 of a
-///         turn of the first harmonic that stands still
+/// The phases at which a clock meets the sampler over a view.
+struct SamplerPhases {
+  double period = 0.0;      ///< [samples]
+  std::int64_t cycles = 0;  ///< of the view
+  /// By how many samples the capture's time runs ahead in equal parts of the
+  /// view, off any line.
+  std::vector<double> path;
+  /// The first harmonic of the sampling error that hardly turns within a 32nd
+  /// of the view: the sampler has so many phases for the clock. 0: none has.
+  int few = 0;
+
+  SamplerPhases(double period, std::int64_t cycles, std::vector<double> path);
+};
+
+/// How far sampling moves the slope of a line, beyond what the scatter of the
+/// means of 32 parts shows of it, when a clock meets the sampler at phases that
+/// hardly move, or move as the timebase wanders.
+/// Model:  edge k of period P is met at phase u = u0 + P k + path, and sampling
+///         adds the sawtooth of u, rounded by jitter. The line through that is
+///         worked out for many u0, as is its scatter
+/// In:     sigma  rms jitter of an edge [samples]
+/// Out:    half-width at 95 % [samples over the view], for any u0, the worst of
+///         the periods that the capture leaves open: 3/4 of a turn of the first
+///         harmonic that stands still
 /// Source: docs/measurement-model.md#reference-channel
-double sampling_resonance(double period, double cycles,
-                          std::span<const double> path, double sigma);
+double sampling_resonance(const SamplerPhases& phases, double sigma);
 
 /// The rms jitter that edges show within parts of a view, or less: by the
 /// quarter of the parts that scatter least about lines of their own, because a
 /// part that meets only one phase of the sampler shows too little or too much.
-/// Out: in units of `sample`, the sampling interval in those of the sums
-double least_jitter(std::span<const LineSums> parts, double sample);
+/// In:     few  phases of the sampler, 0 if many, of which sampling scatters
+///         the edges by 1/12 (1 - 1/few²) even without jitter
+/// Out:    in units of `sample`, the sampling interval in those of the sums
+double least_jitter(std::span<const LineSums> parts, double sample, int few);
+
+/// Variance of rising edges from one to the next, sampling with it: by their
+/// eighth differences, in which what the capture's time does over ten edges or
+/// more is no part.
+/// In:     sample  the sampling interval [ticks]
+/// Out:    in samples²; absent below 32 differences. The same bits for any
+///         blocks and threads
+std::optional<double> quick_variance(const EdgeView& view,
+                                     const EdgeFrame& frame, double sample,
+                                     const ParallelFor& parallel_for);
+
+/// The rms jitter that edges have for certain: no more than they show within
+/// parts, nor than they show from one to the next less what sampling adds to
+/// that. Where they show far more within the parts, time wanders fast, and that
+/// is no jitter: it may meet the same phases of the sampler in every turn, any
+/// of them, and then as much is taken off as sampling can add.
+/// In:     least  from least_jitter(); quick  from quick_variance()
+double certain_jitter(const SamplerPhases& phases, double least, double quick);
 
 }  // namespace clockassay
