@@ -1,19 +1,22 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How often the 95 % half-width of a clock against a reference contains the
 // truth, when both are recorded by one instrument.
-//   reference_coverage [SEED [TRIALS]]
+//   reference_coverage [SEED [TRIALS [CELL...]]]
+// CELL: only cells of which that is a part of the name, as in "400 pulses, 0.3,
+// quadratic"; a cell has the same trials whichever others are run.
 // One row a cell: periods of clock and reference in samples, jitter of both,
 // course and size of the timebase's error in samples; then trials, coverage,
 // rms error and rms half-width / 1.96 (parts in 1e9), share of captures whose
 // edges were timed by the reference.
-#include <atomic>
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <random>
 #include <string>
-#include <thread>
 #include <vector>
 
+#include "bench/trials.h"
 #include "support/common_timebase.h"
 #include "support/ratio_trial.h"
 
@@ -81,6 +84,17 @@ void run_trial(const Cell& cell, std::mt19937_64& random, Outcome& out) {
   out.widths += width * width / (1.96 * 1.96);
 }
 
+const char* course_name(const Cell& cell) {
+  return kTimebaseCourses[static_cast<int>(cell.course)];
+}
+
+std::string name_of(const Cell& c) {
+  char text[96];
+  std::snprintf(text, sizeof text, "%s, %.2f, %s %.1f", c.pair.name, c.sigma,
+                course_name(c), c.size);
+  return text;
+}
+
 std::vector<Cell> all_cells() {
   std::vector<Cell> cells;
   for (const Pair& pair : kPairs) {
@@ -104,29 +118,33 @@ int main(int argc, char** argv) {
   };
   const std::uint64_t seed = number(1, 1);
   const int trials = static_cast<int>(number(2, 200));
-  const std::vector<Cell> cells = all_cells();
-  std::vector<Outcome> outcomes(cells.size());
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < cells.size(); i = next++) {
-      std::seed_seq seeds{seed, static_cast<std::uint64_t>(i)};
-      std::mt19937_64 random(seeds);
-      const double edges = cells[i].pair.length / cells[i].pair.clock;
-      const int n = edges > 1e5 ? trials / 10 : trials;
-      for (int t = 0; t < n; ++t) run_trial(cells[i], random, outcomes[i]);
-    }
+  const std::vector<std::string> parts(argv + std::min(argc, 3), argv + argc);
+  const auto is_wanted = [&](const Cell& cell) {
+    return parts.empty() ||
+           std::any_of(parts.begin(), parts.end(),
+                       [&](const std::string& part) {
+                         return name_of(cell).find(part) != std::string::npos;
+                       });
   };
-  std::vector<std::thread> threads;
-  for (unsigned t = 0; t < 2; ++t) threads.emplace_back(work);
-  for (std::thread& t : threads) t.join();
+  const std::vector<Cell> cells = all_cells();
+  const auto outcomes = trials_of(cells.size(), [&](std::size_t i) {
+    Outcome outcome;
+    if (!is_wanted(cells[i])) return outcome;
+    std::seed_seq seeds{seed, static_cast<std::uint64_t>(i)};
+    std::mt19937_64 random(seeds);
+    const double edges = cells[i].pair.length / cells[i].pair.clock;
+    const int n = edges > 1e5 ? trials / 10 : trials;
+    for (int t = 0; t < n; ++t) run_trial(cells[i], random, outcome);
+    return outcome;
+  });
   std::printf("seed %llu\n", static_cast<unsigned long long>(seed));
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const Cell& c = cells[i];
     const Outcome& o = outcomes[i];
+    if (!is_wanted(c)) continue;
     const double n = o.trials;
     std::printf("%-22s %4.2f %-9s %5.1f  %5d %.3f %10.4g %10.4g %.2f\n",
-                c.pair.name, c.sigma,
-                kTimebaseCourses[static_cast<int>(c.course)], c.size, o.trials,
+                c.pair.name, c.sigma, course_name(c), c.size, o.trials,
                 o.covered / n, 1e9 * std::sqrt(o.squares / n),
                 1e9 * std::sqrt(o.widths / n), o.timed / n);
   }
