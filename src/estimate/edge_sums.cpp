@@ -139,6 +139,12 @@ BlockPart sum_block(const EdgeView& view, std::size_t index,
   return part;
 }
 
+bool are_within(const std::vector<BlockPart>& parts, std::int64_t limit) {
+  return std::all_of(parts.begin(), parts.end(), [&](const BlockPart& part) {
+    return part.is_within(part.rise, limit) && part.is_within(part.fall, limit);
+  });
+}
+
 EdgeFrame frame_between(const NumberedEdge& first, const NumberedEdge& last) {
   const std::int64_t cycles = last.cycle - first.cycle;
   const std::int64_t ticks = last.tick - first.tick;
@@ -248,15 +254,12 @@ Result<EdgeSums> sum_edges(const EdgeView& view,
   parallel_for(parts.size(), [&](std::size_t i) {
     parts[i] = sum_block(view, i, sums.frame, limit);
   });
-  for (const BlockPart& part : parts) {
-    if (!part.is_within(part.rise, limit) ||
-        !part.is_within(part.fall, limit)) {
-      return failure(
-          ErrorCode::kOutOfRange,
-          "the edges lie too many ticks off a steady clock for exact sums",
-          "write the times with fewer decimals: the tick is far finer than the "
-          "clock is steady");
-    }
+  if (!are_within(parts, limit)) {
+    return failure(
+        ErrorCode::kOutOfRange,
+        "the edges lie too many ticks off a steady clock for exact sums",
+        "write the times with fewer decimals: the tick is far finer than the "
+        "clock is steady");
   }
   std::vector<NumberedEdge> tail;
   bool any = false;
