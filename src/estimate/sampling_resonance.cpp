@@ -345,8 +345,8 @@ std::optional<double> quick_variance(const EdgeView& view,
 
 double certain_jitter(const SamplerPhases& phases, double least, double quick) {
   constexpr double kEven = 1.0 / 12.0;
-  // Phases that alternate: the differences are 2^8 times as far.
-  constexpr double kMost = 65536.0 / kDifferenceGain * kEven;
+  // Half a sample, in turn to either side: 2^8 halves.
+  constexpr double kMost = 128.0 * 128.0 / kDifferenceGain;
   constexpr double kFar = 2.0;  // chosen
   const auto above = [&](double sampled) {
     return std::sqrt(std::max(0.0, quick - sampled));

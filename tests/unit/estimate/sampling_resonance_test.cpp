@@ -267,11 +267,12 @@ TEST_CASE("certain_jitter: what sampling or time may have done is none") {
   const auto seen = [](double sigma) {
     return quick_variance_of(turning(1000.0, sigma, 50.0, 512, 34)).value();
   };
-  // Time turns: a sample of jitter is known but for 0.42 of variance, by
-  // sampling at phases that alternate; a third of a sample is not.
-  CHECK(certain_jitter(locked, 1.0, seen(1.0)) ==
-        doctest::Approx(std::sqrt(1.0 + 1.0 / 12 - 0.424)).epsilon(0.1));
-  CHECK(certain_jitter(locked, 1.0, seen(0.3)) == 0.0);
+  // Time turns: jitter is known but for 1.27 of variance, by sampling half a
+  // sample to either side in turn; a sample of jitter is not.
+  CHECK(certain_jitter(locked, 9.0, seen(2.0)) ==
+        doctest::Approx(std::sqrt(4.0 + 1.0 / 12 - 1.273)).epsilon(0.1));
+  CHECK(certain_jitter(locked, 9.0, seen(1.0)) < 0.3);
+  CHECK(certain_jitter(locked, 9.0, seen(0.3)) == 0.0);
   // It does not: jitter within the parts is the same.
   CHECK(certain_jitter(locked, 0.3, 0.09 + 1.0 / 12) ==
         doctest::Approx(0.3).epsilon(1e-9));
