@@ -3,131 +3,248 @@
 
 #include <algorithm>
 #include <cassert>
-#include <cstring>
 #include <limits>
+
+#include "base/simd_level.h"
 
 namespace clockassay {
 namespace {
 
-// Middle of low … high, so that offsets from it are as small as can be.
-std::int64_t middle(std::int64_t low, std::int64_t high) {
-  return low + (high - low) / 2;
+constexpr int kFractionBits = 20;
+/// Blocks shorter than this [ticks] are worked on in 32 bits.
+constexpr std::int64_t kNarrowSpan = std::int64_t{1} << 31;
+
+/// What a line leaves of the edges, before it is written.
+template <class Number>
+struct Unpacked {
+  std::array<Number, kMaxBlockCycles + 1> rise;  // from the first edge
+  std::array<Number, kMaxBlockCycles> high;
+  std::array<Number, kMaxBlockCycles> residual;
+};
+
+template <class Number>
+struct Range {
+  Number low = std::numeric_limits<Number>::max();
+  Number high = std::numeric_limits<Number>::min();
+  CLOCKASSAY_KERNEL void add(Number value) {
+    low = value < low ? value : low;
+    high = value > high ? value : high;
+  }
+  // Offsets from it are as small as can be.
+  CLOCKASSAY_KERNEL Number middle() const {
+    const std::uint64_t width =
+        static_cast<std::uint64_t>(high) - static_cast<std::uint64_t>(low);
+    return static_cast<Number>(low + static_cast<Number>(width / 2));
+  }
+};
+
+template <class Offset, class Number>
+bool holds(const Range<Number>& range, Number middle) {
+  return range.low - middle >= std::numeric_limits<Offset>::min() &&
+         range.high - middle <= std::numeric_limits<Offset>::max();
 }
 
-template <class Offset>
-bool holds(std::int64_t low, std::int64_t high) {
-  return low >= std::numeric_limits<Offset>::min() &&
-         high <= std::numeric_limits<Offset>::max();
-}
-
-std::uint8_t width_for(std::int64_t low, std::int64_t high) {
-  if (holds<std::int8_t>(low, high)) return 1;
-  if (holds<std::int16_t>(low, high)) return 2;
-  if (holds<std::int32_t>(low, high)) return 4;
+template <class Number>
+std::uint8_t width_for(const Range<Number>& a, Number a_middle,
+                       const Range<Number>& b, Number b_middle) {
+  if (holds<std::int8_t>(a, a_middle) && holds<std::int8_t>(b, b_middle)) {
+    return 1;
+  }
+  if (holds<std::int16_t>(a, a_middle) && holds<std::int16_t>(b, b_middle)) {
+    return 2;
+  }
+  if (sizeof(Number) <= 4) return 4;
+  if (holds<std::int32_t>(a, a_middle) && holds<std::int32_t>(b, b_middle)) {
+    return 4;
+  }
   return 8;
 }
 
-template <class Offset>
-void write_offsets(std::span<const std::int64_t> values, std::int64_t base,
-                   std::byte* to) {
-  for (const std::int64_t value : values) {
-    const auto offset = static_cast<Offset>(value - base);
-    std::memcpy(to, &offset, sizeof offset);
-    to += sizeof offset;
+template <class Offset, class Number>
+CLOCKASSAY_KERNEL void write_offsets(const Number* values, Number middle,
+                                     std::size_t count, std::byte* to) {
+  auto* out = reinterpret_cast<Offset*>(to);
+  for (std::size_t i = 0; i < count; ++i) {
+    out[i] = static_cast<Offset>(values[i] - middle);
   }
 }
 
-template <class Offset>
-std::int64_t offset_at(const std::byte* from, std::size_t i) {
-  Offset offset;
-  std::memcpy(&offset, from + i * sizeof offset, sizeof offset);
-  return offset;
+template <class Offset, class Number>
+CLOCKASSAY_KERNEL void write_both(const Unpacked<Number>& cycles,
+                                  const CycleBlock& block, std::byte* to) {
+  write_offsets<Offset>(cycles.residual.data(),
+                        static_cast<Number>(block.base_rise), block.count, to);
+  write_offsets<Offset>(cycles.high.data(),
+                        static_cast<Number>(block.base_high), block.count,
+                        to + block.count * sizeof(Offset));
 }
 
-template <class Offset>
-void decode(const CycleBlock& block, DecodedCycles& out) {
-  const std::byte* periods = block.offsets;
-  const std::byte* highs = block.offsets + block.count * sizeof(Offset);
-  std::int64_t rise = 0;
-  for (std::size_t i = 0; i < block.count; ++i) {
-    out.rise[i] = rise;
-    out.fall[i] = rise + block.base_high + offset_at<Offset>(highs, i);
-    rise += block.base_period + offset_at<Offset>(periods, i);
+template <class Number>
+CLOCKASSAY_KERNEL void encode(std::span<const std::int64_t> rises,
+                              std::span<const std::int64_t> falls, Arena& arena,
+                              CycleBlock& block) {
+  const std::size_t n = falls.size();
+  const std::int64_t first = rises[0];
+  Unpacked<Number> cycles;
+  for (std::size_t i = 0; i <= n; ++i) {
+    cycles.rise[i] = static_cast<Number>(rises[i] - first);
   }
-}
-
-// Calls action with a value of the integer type of `width` bytes.
-template <class Action>
-void with_offset_type(std::uint8_t width, const Action& action) {
-  switch (width) {
+  Range<Number> period, high, low, residual;
+  for (std::size_t i = 0; i < n; ++i) {
+    const Number p = cycles.rise[i + 1] - cycles.rise[i];
+    const auto h = static_cast<Number>(falls[i] - rises[i]);
+    cycles.high[i] = h;
+    period.add(p);
+    high.add(h);
+    low.add(p - h);
+  }
+  const auto cycle_count = static_cast<Number>(n);
+  const Number base = cycles.rise[n] / cycle_count;
+  const auto fraction =
+      (static_cast<std::uint32_t>(cycles.rise[n] % cycle_count)
+       << kFractionBits) /
+      static_cast<std::uint32_t>(n);
+  for (std::uint32_t i = 0; i < n; ++i) {
+    const Number r = cycles.rise[i] - static_cast<Number>(i) * base -
+                     static_cast<Number>((i * fraction) >> kFractionBits);
+    cycles.residual[i] = r;
+    residual.add(r);
+  }
+  block.base_period = base;
+  block.fraction = fraction;
+  block.base_rise = residual.middle();
+  block.base_high = high.middle();
+  block.period_min = period.low;
+  block.period_max = period.high;
+  block.high_min = high.low;
+  block.high_max = high.high;
+  block.low_min = low.low;
+  block.low_max = low.high;
+  block.width = width_for(residual, residual.middle(), high, high.middle());
+  std::byte* to = arena.allocate(2 * n * block.width).data();
+  block.offsets = to;
+  switch (block.width) {
     case 1:
-      return action(std::int8_t{});
+      return write_both<std::int8_t>(cycles, block, to);
     case 2:
-      return action(std::int16_t{});
+      return write_both<std::int16_t>(cycles, block, to);
     case 4:
-      return action(std::int32_t{});
+      return write_both<std::int32_t>(cycles, block, to);
     default:
-      assert(width == 8);
-      return action(std::int64_t{});
+      return write_both<std::int64_t>(cycles, block, to);
   }
+}
+
+void encode_narrow(std::span<const std::int64_t> rises,
+                   std::span<const std::int64_t> falls, Arena& arena,
+                   CycleBlock& block) {
+  encode<std::int32_t>(rises, falls, arena, block);
+}
+
+CLOCKASSAY_AVX2 void encode_narrow_avx2(std::span<const std::int64_t> rises,
+                                        std::span<const std::int64_t> falls,
+                                        Arena& arena, CycleBlock& block) {
+  encode<std::int32_t>(rises, falls, arena, block);
+}
+
+void encode_wide(std::span<const std::int64_t> rises,
+                 std::span<const std::int64_t> falls, Arena& arena,
+                 CycleBlock& block) {
+  encode<std::int64_t>(rises, falls, arena, block);
+}
+
+template <class Offset>
+CLOCKASSAY_KERNEL void decode(const CycleBlock& block, DecodedCycles& out) {
+  const auto* residuals = reinterpret_cast<const Offset*>(block.offsets);
+  const Offset* highs = residuals + block.count;
+  const std::int64_t base = block.base_period;
+  const std::int64_t base_rise = block.base_rise;
+  const std::int64_t base_high = block.base_high;
+  const std::uint32_t fraction = block.fraction;
+  for (std::uint32_t i = 0; i < block.count; ++i) {
+    const std::int64_t rise =
+        i * base + ((i * fraction) >> kFractionBits) + base_rise + residuals[i];
+    out.rise[i] = rise;
+    out.fall[i] = rise + base_high + highs[i];
+  }
+}
+
+CLOCKASSAY_KERNEL void decode_any(const CycleBlock& block, DecodedCycles& out) {
+  switch (block.width) {
+    case 1:
+      return decode<std::int8_t>(block, out);
+    case 2:
+      return decode<std::int16_t>(block, out);
+    case 4:
+      return decode<std::int32_t>(block, out);
+    default:
+      assert(block.width == 8);
+      return decode<std::int64_t>(block, out);
+  }
+}
+
+void decode_plain(const CycleBlock& block, DecodedCycles& out) {
+  decode_any(block, out);
+}
+
+CLOCKASSAY_AVX2 void decode_avx2(const CycleBlock& block, DecodedCycles& out) {
+  decode_any(block, out);
 }
 
 }  // namespace
 
-CycleBlock encode_cycles(Ticks first, std::span<const std::int64_t> periods,
-                         std::span<const std::int64_t> highs, Arena& arena) {
-  assert(!periods.empty() && periods.size() <= kMaxBlockCycles);
-  assert(periods.size() == highs.size());
+CycleBlock encode_cycles(std::span<const std::int64_t> rises,
+                         std::span<const std::int64_t> falls, Arena& arena) {
+  assert(!falls.empty() && falls.size() <= kMaxBlockCycles);
+  assert(rises.size() == falls.size() + 1);
   CycleBlock block;
-  block.first = first;
-  block.count = static_cast<std::uint32_t>(periods.size());
-  const auto [period_min, period_max] = std::ranges::minmax(periods);
-  const auto [high_min, high_max] = std::ranges::minmax(highs);
-  block.period_min = period_min;
-  block.period_max = period_max;
-  block.high_min = high_min;
-  block.high_max = high_max;
-  block.base_period = middle(period_min, period_max);
-  block.base_high = middle(high_min, high_max);
-  block.width = width_for(
-      std::min(period_min - block.base_period, high_min - block.base_high),
-      std::max(period_max - block.base_period, high_max - block.base_high));
-  std::byte* to = arena.allocate(2 * periods.size() * block.width).data();
-  block.offsets = to;
-  with_offset_type(block.width, [&](auto offset) {
-    using Offset = decltype(offset);
-    write_offsets<Offset>(periods, block.base_period, to);
-    write_offsets<Offset>(highs, block.base_high,
-                          to + periods.size() * sizeof(Offset));
-  });
-  block.end = first;
-  for (const std::int64_t period : periods) {
-    block.end = block.end + Ticks(period);
+  block.first = Ticks(rises.front());
+  block.end = Ticks(rises.back());
+  block.count = static_cast<std::uint32_t>(falls.size());
+  if (rises.back() - rises.front() >= kNarrowSpan) {
+    encode_wide(rises, falls, arena, block);
+  } else if (simd_level() >= SimdLevel::kAvx2) {
+    encode_narrow_avx2(rises, falls, arena, block);
+  } else {
+    encode_narrow(rises, falls, arena, block);
   }
+  assert(block.high_min > 0 && block.low_min > 0);
   return block;
 }
 
 void decode_cycles(const CycleBlock& block, DecodedCycles& out) {
   out.first = block.first;
   out.count = block.count;
-  with_offset_type(block.width,
-                   [&](auto offset) { decode<decltype(offset)>(block, out); });
+  if (simd_level() >= SimdLevel::kAvx2) {
+    decode_avx2(block, out);
+  } else {
+    decode_plain(block, out);
+  }
 }
 
 void CycleEncoder::add(Ticks rise, Ticks fall, Ticks next_rise) {
   assert(!full());
   assert(rise < fall && fall < next_rise);
-  assert(empty() || rise == end_);
-  if (empty()) first_ = rise;
-  periods_.push_back((next_rise - rise).count());
-  highs_.push_back((fall - rise).count());
-  end_ = next_rise;
+  assert(empty() || rise.count() == rises_.back());
+  if (empty()) rises_.push_back(rise.count());
+  falls_.push_back(fall.count());
+  rises_.push_back(next_rise.count());
+}
+
+void CycleEncoder::add(Ticks rise, std::span<const std::int64_t> falls,
+                       std::span<const std::int64_t> next_rises) {
+  assert(falls.size() <= room() && falls.size() == next_rises.size());
+  assert(empty() || rise.count() == rises_.back());
+  if (falls.empty()) return;
+  if (empty()) rises_.push_back(rise.count());
+  falls_.insert(falls_.end(), falls.begin(), falls.end());
+  rises_.insert(rises_.end(), next_rises.begin(), next_rises.end());
 }
 
 CycleBlock CycleEncoder::flush() {
-  const CycleBlock block = encode_cycles(first_, periods_, highs_, *arena_);
-  periods_.clear();
-  highs_.clear();
+  const CycleBlock block = encode_cycles(rises_, falls_, *arena_);
+  rises_.clear();
+  falls_.clear();
   return block;
 }
 

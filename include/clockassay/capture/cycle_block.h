@@ -16,21 +16,28 @@ namespace clockassay {
 inline constexpr std::size_t kMaxBlockCycles = 2048;
 
 /// Up to kMaxBlockCycles consecutive cycles of one channel, about a byte an
-/// edge. Cycle c rises at r[c], falls at f[c], and ends where the next rises:
-///   r[0] = first; r[c+1] = r[c] + base_period + dR[c];
+/// edge: what is left of the rising edges beside a line from the first to the
+/// end, and of the high times beside a middle one. Cycle c rises at r[c], falls
+/// at f[c], and ends where the next rises:
+///   r[c] = first + c * base_period + floor(c * fraction / 2^20)
+///          + base_rise + dR[c]
 ///   f[c] = r[c] + base_high + dH[c]
-/// so one prefix sum of dR yields both polarities. The end r[count] is the
+/// so every edge is found without those before it. The end r[count] is the
 /// rising edge that follows in the stream; it is not one of the block's edges.
 /// Invariant: 0 < high < period for every cycle.
 struct CycleBlock {
   Ticks first;
   std::int64_t base_period = 0;
+  std::int64_t base_rise = 0;
   std::int64_t base_high = 0;
   std::int64_t period_min = 0;
   std::int64_t period_max = 0;
   std::int64_t high_min = 0;
   std::int64_t high_max = 0;
+  std::int64_t low_min = 0;  ///< of what is left of a period
+  std::int64_t low_max = 0;
   Ticks end;                           ///< r[count]
+  std::uint32_t fraction = 0;          ///< of a tick, in 2^-20
   std::uint32_t count = 0;             ///< cycles, at least 1
   std::uint8_t width = 1;              ///< bytes per offset: 1, 2, 4 or 8
   const std::byte* offsets = nullptr;  ///< dR[count] then dH[count]
@@ -44,10 +51,10 @@ struct DecodedCycles {
   std::array<std::int64_t, kMaxBlockCycles> fall;
 };
 
-/// Packs cycles given by their periods and high times [ticks], equal lengths,
-/// 1 … kMaxBlockCycles, 0 < high < period.
-CycleBlock encode_cycles(Ticks first, std::span<const std::int64_t> periods,
-                         std::span<const std::int64_t> highs, Arena& arena);
+/// Packs cycles given by their edges [ticks]: one rising edge more than falling
+/// ones, which lie between; 1 … kMaxBlockCycles cycles.
+CycleBlock encode_cycles(std::span<const std::int64_t> rises,
+                         std::span<const std::int64_t> falls, Arena& arena);
 
 void decode_cycles(const CycleBlock& block, DecodedCycles& out);
 
@@ -55,20 +62,24 @@ void decode_cycles(const CycleBlock& block, DecodedCycles& out);
 class CycleEncoder {
  public:
   explicit CycleEncoder(Arena& arena) : arena_(&arena) {}
-  bool empty() const { return periods_.empty(); }
-  bool full() const { return periods_.size() == kMaxBlockCycles; }
+  bool empty() const { return falls_.empty(); }
+  bool full() const { return falls_.size() == kMaxBlockCycles; }
+  /// Cycles it can take before it is full.
+  std::size_t room() const { return kMaxBlockCycles - falls_.size(); }
   /// Adds the cycle rise … next_rise; it must begin where the last one ended.
   void add(Ticks rise, Ticks fall, Ticks next_rise);
+  /// The same for several, no more than there is room for: cycle i falls at
+  /// falls[i] and ends at next_rises[i] [ticks].
+  void add(Ticks rise, std::span<const std::int64_t> falls,
+           std::span<const std::int64_t> next_rises);
   /// Packs what was gathered (not empty) and starts anew.
   CycleBlock flush();
 
  private:
   Arena* arena_;
-  Ticks first_;
-  Ticks end_;
   // Grow on demand: a file may declare thousands of channels that never move.
-  std::vector<std::int64_t> periods_;
-  std::vector<std::int64_t> highs_;
+  std::vector<std::int64_t> rises_;  // one more than falls_ unless empty
+  std::vector<std::int64_t> falls_;
 };
 
 }  // namespace clockassay

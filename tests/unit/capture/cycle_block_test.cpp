@@ -3,14 +3,19 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cstdint>
 #include <limits>
 #include <memory>
 #include <random>
 #include <vector>
 
+#include "base/simd_level.h"
+
 namespace clockassay {
 namespace {
+
+using Edges = std::vector<std::int64_t>;
 
 std::unique_ptr<DecodedCycles> decoded(const CycleBlock& block) {
   auto out = std::make_unique<DecodedCycles>();
@@ -21,9 +26,8 @@ std::unique_ptr<DecodedCycles> decoded(const CycleBlock& block) {
 TEST_CASE("encode_cycles: two cycles, by hand") {
   Arena arena;
   // Rises at 100, 110; falls at 104, 115; the next rise at 122.
-  const std::vector<std::int64_t> periods{10, 12};
-  const std::vector<std::int64_t> highs{4, 5};
-  const CycleBlock block = encode_cycles(Ticks(100), periods, highs, arena);
+  const CycleBlock block =
+      encode_cycles(Edges{100, 110, 122}, Edges{104, 115}, arena);
   CHECK(block.count == 2);
   CHECK(block.width == 1);
   CHECK(block.first == Ticks(100));
@@ -32,6 +36,8 @@ TEST_CASE("encode_cycles: two cycles, by hand") {
   CHECK(block.period_max == 12);
   CHECK(block.high_min == 4);
   CHECK(block.high_max == 5);
+  CHECK(block.low_min == 6);
+  CHECK(block.low_max == 7);
   const auto out = decoded(block);
   REQUIRE(out->count == 2);
   CHECK(out->first == Ticks(100));
@@ -43,33 +49,32 @@ TEST_CASE("encode_cycles: two cycles, by hand") {
 
 TEST_CASE("encode_cycles: the width follows from the range around its middle") {
   struct Case {
-    std::int64_t range;  // largest less smallest period
+    std::int64_t bend;  // how far the middle edge is below the line
     int width;
   };
-  // Offsets from the middle low + range / 2 run from -(range / 2) to
-  // range - range / 2, so 255 is the last range that fits -128 … 127 … 128:
-  // range 254 gives ±127, 255 gives -127 … 128, which needs two bytes.
+  // What the line leaves is 0 and -bend. Offsets from their middle, -bend +
+  // bend / 2, are -(bend / 2) and bend - bend / 2: 254 gives ±127, and 255
+  // gives -127 and 128, which needs two bytes.
   for (const Case c :
        {Case{0, 1}, Case{254, 1}, Case{255, 2}, Case{65534, 2}, Case{65535, 4},
         Case{4294967294, 4}, Case{4294967295, 8}}) {
-    CAPTURE(c.range);
+    CAPTURE(c.bend);
     Arena arena;
-    const std::vector<std::int64_t> periods{1000, 1000 + c.range};
-    const std::vector<std::int64_t> highs{500, 500};
-    const CycleBlock block = encode_cycles(Ticks(0), periods, highs, arena);
+    const std::int64_t end = 2 * (1000 + c.bend);
+    const CycleBlock block =
+        encode_cycles(Edges{0, 1000, end}, Edges{500, 1500}, arena);
     CHECK(int{block.width} == c.width);
     const auto out = decoded(block);
     CHECK(out->rise[1] == 1000);
-    CHECK(block.end == Ticks(2000 + c.range));
+    CHECK(block.end == Ticks(end));
   }
 }
 
 TEST_CASE("encode_cycles: the largest stamps survive") {
   Arena arena;
   const std::int64_t top = std::numeric_limits<std::int64_t>::max();
-  const std::vector<std::int64_t> periods{2, top - 2};
-  const std::vector<std::int64_t> highs{1, top - 3};
-  const CycleBlock block = encode_cycles(Ticks(0), periods, highs, arena);
+  const CycleBlock block =
+      encode_cycles(Edges{0, 2, top}, Edges{1, top - 1}, arena);
   CHECK(block.end == Ticks(top));
   const auto out = decoded(block);
   CHECK(out->fall[0] == 1);
@@ -103,6 +108,51 @@ TEST_CASE("CycleEncoder: what goes in comes out, block after block") {
       REQUIRE(17 + out->fall[i] == edges[2 * i + 1]);
     }
     CHECK(block.end == Ticks(edges.back()));
+  }
+}
+
+TEST_CASE("encode_cycles: every level of instructions gives the same block") {
+  constexpr unsigned kSeed = 41;
+  std::mt19937_64 random(kSeed);
+  CAPTURE(kSeed);
+  const SimdLevel best = simd_level();
+  for (const std::int64_t spread : {1, 3, 200, 70000, 900000, 3000000}) {
+    for (const std::size_t cycles : {1u, 2u, 7u, 100u, 2047u, 2048u}) {
+      std::uniform_int_distribution<std::int64_t> step(1, spread);
+      Edges rises{-12345}, falls;
+      for (std::size_t i = 0; i < cycles; ++i) {
+        falls.push_back(rises.back() + step(random));
+        rises.push_back(falls.back() + step(random));
+      }
+      Arena arena;
+      const CycleBlock block = encode_cycles(rises, falls, arena);
+      const auto out = decoded(block);
+      limit_simd_level(SimdLevel::kPlain);
+      const CycleBlock plain = encode_cycles(rises, falls, arena);
+      const auto plain_out = decoded(block);
+      limit_simd_level(best);
+      CAPTURE(spread);
+      CAPTURE(cycles);
+      REQUIRE(plain.width == block.width);
+      const std::size_t bytes = 2 * cycles * block.width;
+      CHECK(std::equal(block.offsets, block.offsets + bytes, plain.offsets));
+      CHECK(plain.base_period == block.base_period);
+      CHECK(plain.fraction == block.fraction);
+      CHECK(plain.base_rise == block.base_rise);
+      CHECK(plain.base_high == block.base_high);
+      CHECK(plain.period_min == block.period_min);
+      CHECK(plain.period_max == block.period_max);
+      CHECK(plain.high_min == block.high_min);
+      CHECK(plain.high_max == block.high_max);
+      CHECK(plain.low_min == block.low_min);
+      CHECK(plain.low_max == block.low_max);
+      for (std::size_t i = 0; i < cycles; ++i) {
+        REQUIRE(out->rise[i] == rises[i] + 12345);
+        REQUIRE(out->fall[i] == falls[i] + 12345);
+        REQUIRE(plain_out->rise[i] == out->rise[i]);
+        REQUIRE(plain_out->fall[i] == out->fall[i]);
+      }
+    }
   }
 }
 

@@ -16,11 +16,11 @@ namespace {
 /// falling edge `high` later.
 CycleBlock block(Arena& arena, const std::vector<std::int64_t>& rises,
                  const std::vector<std::int64_t>& highs) {
-  std::vector<std::int64_t> periods;
-  for (std::size_t i = 1; i < rises.size(); ++i) {
-    periods.push_back(rises[i] - rises[i - 1]);
+  std::vector<std::int64_t> falls;
+  for (std::size_t i = 0; i < highs.size(); ++i) {
+    falls.push_back(rises[i] + highs[i]);
   }
-  return encode_cycles(Ticks(rises[0]), periods, highs, arena);
+  return encode_cycles(rises, falls, arena);
 }
 
 std::vector<std::int64_t> every(std::int64_t period, std::size_t count) {

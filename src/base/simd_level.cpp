@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/simd_level.h"
+
+#include <algorithm>
+#include <atomic>
+
+namespace clockassay {
+namespace {
+
+SimdLevel of_this_processor() {
+#if defined(__x86_64__)
+  const bool avx2 = __builtin_cpu_supports("avx2") &&
+                    __builtin_cpu_supports("bmi") &&
+                    __builtin_cpu_supports("bmi2");
+  if (avx2) return SimdLevel::kAvx2;
+#endif
+  return SimdLevel::kPlain;
+}
+
+std::atomic<SimdLevel>& level() {
+  static std::atomic<SimdLevel> value = of_this_processor();
+  return value;
+}
+
+}  // namespace
+
+SimdLevel simd_level() {
+  return level().load(std::memory_order_relaxed);
+}
+
+void limit_simd_level(SimdLevel most) {
+  level() = std::min(most, of_this_processor());
+}
+
+}  // namespace clockassay
