@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cassert>
+#include <cstddef>
 #include <utility>
 
 namespace clockassay {
@@ -18,6 +19,49 @@ void PieceChannelBuilder::add(Ticks time, Level level) {
     group_.start(time);
   }
   group_.add(level);
+}
+
+void PieceChannelBuilder::add_alternating(Level first,
+                                          std::span<const std::int64_t> odd,
+                                          std::span<const std::int64_t> even) {
+  assert(odd.size() == even.size() || odd.size() == even.size() + 1);
+  const Level second = first == Level::kHigh ? Level::kLow : Level::kHigh;
+  const std::size_t count = odd.size() + even.size();
+  const auto one = [&](std::size_t i) {
+    const bool is_odd = i % 2 == 0;
+    add(Ticks((is_odd ? odd : even)[i / 2]), is_odd ? first : second);
+  };
+  // One by one until the level is settled and a cycle is under way, and the
+  // last, which others may follow at its stamp.
+  std::size_t i = 0;
+  while (i < count && (i < 2 || !rise_ || fall_ || in_first_group_)) {
+    one(i++);
+    if (i == count) return;
+    close_group();
+    group_ = StampGroup();
+  }
+  const auto& falls = first == Level::kHigh ? even : odd;
+  const auto& rises = first == Level::kHigh ? odd : even;
+  const std::size_t fall = i / 2;
+  const std::size_t next_rise = (i + 1) / 2;
+  const std::size_t cycles = (count - 1 - i) / 2;
+  add_cycles(falls.subspan(fall, cycles), rises.subspan(next_rise, cycles));
+  for (i += 2 * cycles; i < count; ++i) one(i);
+}
+
+// Whole cycles after the rising edge under way, which the last of next_rises
+// becomes.
+void PieceChannelBuilder::add_cycles(std::span<const std::int64_t> falls,
+                                     std::span<const std::int64_t> next_rises) {
+  assert(rise_ && !fall_);
+  while (!falls.empty()) {
+    const std::size_t n = std::min(falls.size(), encoder_.room());
+    encoder_.add(*rise_, falls.first(n), next_rises.first(n));
+    if (encoder_.full()) piece_.items.emplace_back(encoder_.flush());
+    rise_ = Ticks(next_rises[n - 1]);
+    falls = falls.subspan(n);
+    next_rises = next_rises.subspan(n);
+  }
 }
 
 PieceChannel PieceChannelBuilder::finish() {
@@ -114,15 +158,24 @@ void ChannelJoiner::add(const CycleBlock& block) {
   rise_.reset();  // it is the block's own first edge
   DecodedCycles cycles;
   decode_cycles(block, cycles);
-  const auto at = [&](std::int64_t offset) {
-    return block.first + Ticks(offset);
-  };
-  for (std::size_t i = 0; i < cycles.count; ++i) {
-    const bool last = i + 1 == cycles.count;
-    encoder_.add(at(cycles.rise[i]), at(cycles.fall[i]),
-                 last ? block.end : at(cycles.rise[i + 1]));
-    if (encoder_.full()) flush_cycles();
+  std::size_t count = cycles.count;
+  for (std::size_t i = 0; i < count; ++i) {
+    cycles.rise[i] += block.first.count();
+    cycles.fall[i] += block.first.count();
   }
+  const std::span<const std::int64_t> falls(cycles.fall.data(), count);
+  const std::span<const std::int64_t> rises(cycles.rise.data(), count);
+  // All but the last, whose end is the block's.
+  Ticks rise_at = block.first;
+  for (std::size_t at = 0; at + 1 < count;) {
+    const std::size_t n = std::min(count - 1 - at, encoder_.room());
+    encoder_.add(rise_at, falls.subspan(at, n), rises.subspan(at + 1, n));
+    if (encoder_.full()) flush_cycles();
+    at += n;
+    rise_at = Ticks(rises[at]);
+  }
+  encoder_.add(rise_at, Ticks(falls.back()), block.end);
+  if (encoder_.full()) flush_cycles();
 }
 
 void ChannelJoiner::close_group() {

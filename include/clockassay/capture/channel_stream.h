@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <variant>
 #include <vector>
@@ -35,12 +36,19 @@ class PieceChannelBuilder {
   explicit PieceChannelBuilder(Arena& arena);
   /// From `time` on the level is `level`. Times must not decrease.
   void add(Ticks time, Level level);
+  /// The same for levels that take turns, `first` at odd[0], the other at
+  /// even[0], `first` at odd[1], …: both known, times increasing, the first of
+  /// them after all that was added. odd has as many as even or one more.
+  void add_alternating(Level first, std::span<const std::int64_t> odd,
+                       std::span<const std::int64_t> even);
   /// What was added; the builder is spent.
   PieceChannel finish();
 
  private:
   void close_group();
   void change_level(Ticks time, Level level);
+  void add_cycles(std::span<const std::int64_t> falls,
+                  std::span<const std::int64_t> next_rises);
   void flush_cycles();
   void emit_group();
 

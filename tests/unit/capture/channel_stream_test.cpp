@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <random>
@@ -224,6 +226,83 @@ TEST_CASE("channel stream: no cut changes long runs of cycles") {
     CAPTURE(cut);
     REQUIRE(joined(events, time, {cut}) == expected);
   }
+}
+
+// Adds the events one by one, or those that alternate at once.
+PieceChannel built(const Events& events, bool at_once, Arena& arena) {
+  PieceChannelBuilder builder(arena);
+  for (std::size_t i = 0; i < events.size();) {
+    std::size_t end = i + 1;
+    const auto goes_on = [&] {
+      return end < events.size() && events[end - 1].level != kX &&
+             events[end].level != kX &&
+             events[end].level != events[end - 1].level &&
+             events[end].time > events[end - 1].time;
+    };
+    const bool later = i == 0 || events[i].time > events[i - 1].time;
+    if (!at_once || !later || events[i].level == kX || !goes_on()) {
+      builder.add(events[i].time, events[i].level);
+      ++i;
+      continue;
+    }
+    while (goes_on()) ++end;
+    std::vector<std::int64_t> odd, even;
+    for (std::size_t j = i; j < end; ++j) {
+      ((j - i) % 2 == 0 ? odd : even).push_back(events[j].time.count());
+    }
+    builder.add_alternating(events[i].level, odd, even);
+    i = end;
+  }
+  return builder.finish();
+}
+
+TEST_CASE("PieceChannelBuilder: alternating levels at once or one by one") {
+  constexpr unsigned kSeed = 77;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  std::int64_t blocks = 0;
+  for (int trial = 0; trial < 300; ++trial) {
+    CAPTURE(trial);
+    // Of a hundred statements, so many are no edge; runs of up to 5000 are.
+    const std::size_t count = trial % 10 == 0 ? 20000 : 60;
+    const std::uint64_t odd_ones = trial % 10 == 0 ? 1 : random() % 30;
+    Events events;
+    std::int64_t time = 0;
+    Level level = random() % 2 == 0 ? k0 : k1;
+    for (std::size_t i = 0; i < count; ++i) {
+      const bool odd_one = random() % (trial % 10 == 0 ? 2000 : 100) < odd_ones;
+      if (odd_one) {
+        level = std::array{k0, k1, kX}[random() % 3];
+        if (random() % 2 == 0) time += 3;
+      } else {
+        level = level == k1 ? k0 : k1;
+        time += 1 + static_cast<std::int64_t>(random() % 9);
+      }
+      events.push_back(at(time, level));
+    }
+    Arena arena;
+    const PieceChannel one = built(events, false, arena);
+    const PieceChannel all = built(events, true, arena);
+    REQUIRE(one.items.size() == all.items.size());
+    CHECK(one.zero_width_pulses == all.zero_width_pulses);
+    for (std::size_t i = 0; i < one.items.size(); ++i) {
+      REQUIRE(one.items[i].index() == all.items[i].index());
+      if (const auto* event = std::get_if<LevelEvent>(&one.items[i])) {
+        CHECK(*event == std::get<LevelEvent>(all.items[i]));
+        continue;
+      }
+      const auto& a = std::get<CycleBlock>(one.items[i]);
+      const auto& b = std::get<CycleBlock>(all.items[i]);
+      ++blocks;
+      REQUIRE(a.count == b.count);
+      REQUIRE(a.width == b.width);
+      CHECK(a.first == b.first);
+      CHECK(a.end == b.end);
+      CHECK(
+          std::equal(a.offsets, a.offsets + 2 * a.count * a.width, b.offsets));
+    }
+  }
+  CHECK(blocks > 300);
 }
 
 }  // namespace
