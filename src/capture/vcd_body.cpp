@@ -2,8 +2,10 @@
 #include "capture/vcd_body.h"
 
 #include <cassert>
+#include <memory>
 #include <utility>
 
+#include "base/simd_level.h"
 #include "capture/shown_text.h"
 #include "capture/time_order.h"
 #include "capture/vcd_token.h"
@@ -70,7 +72,11 @@ void VcdBody::forget_levels() {
 }
 
 void VcdBody::run(Piece& piece) {
-  while (!stopped_ && next_token()) token();
+  while (!stopped_) {
+    take_runs();
+    if (!next_token()) break;
+    token();
+  }
   if (!stopped_) end_of_input();
   piece.exit = exit();
   piece.has_time = has_time_;
@@ -267,7 +273,12 @@ void VcdBody::statement(std::string_view id, char letter, Level level) {
     return;
   }
   const std::int32_t net = nets_->net_of_id[*number];
-  if (net >= 0) return deliver(static_cast<std::size_t>(net), level);
+  if (net >= 0) {
+    run_net_ = static_cast<std::size_t>(net);
+    run_id_ = id;
+    run_level_ = level;
+    return deliver(*run_net_, level);
+  }
   if (net == VcdNets::kNotRead) return;
   const auto bus = static_cast<std::size_t>(VcdNets::kFirstBus - net);
   letter_for_bus(bus, letter, id);
@@ -285,6 +296,58 @@ void VcdBody::deliver(std::size_t net, Level level) {
     assert(now_);
     (*builders_)[net].add(*now_, level);
   }
+}
+
+// Takes as many records as there are of a stamp and a change of one net.
+void VcdBody::take_runs() {
+  if (!run_net_) return;
+  const std::size_t net = *std::exchange(run_net_, std::nullopt);
+  if (rest_ > 0) {
+    --rest_;
+    return;
+  }
+  const bool plain = mode_ == Mode::kPlain && !in_dump_ && !off_ && has_time_ &&
+                     builders_ != nullptr && run_level_ != Level::kUnknown;
+  constexpr int kRest = 8;  // chosen: looking costs as much as a few changes
+  rest_ = kRest;
+  if (!plain || !learn_run()) return;
+  const auto run = std::make_unique<RecordRun>();
+  do {
+    const std::size_t begin = skip_vcd_blanks(bytes_, at_);
+    run->take(shape_, bytes_.substr(begin), run_level_ == Level::kLow,
+              now_->count(), simd_level());
+    const std::size_t count = run->count();
+    if (count == 0) return;
+    const Level first = run_level_ == Level::kLow ? Level::kHigh : Level::kLow;
+    (*builders_)[net].add_alternating(first, run->odd(), run->even());
+    now_ = Ticks(run->last());
+    if (count % 2 == 1) run_level_ = first;
+    // The blank that ends the last record may be its last byte.
+    at_ = begin + count * shape_.size() - 1;
+    rest_ = 0;
+  } while (run->count() == RecordRun::kMost);
+}
+
+/// Whether what follows looks like a run, whose shape it then is: a stamp and a
+/// change of the net that changed last, and after that another stamp.
+bool VcdBody::learn_run() {
+  const std::size_t begin = skip_vcd_blanks(bytes_, at_);
+  const std::string_view text = bytes_.substr(begin, 2 * RecordShape::kLongest);
+  const std::size_t digits_end = vcd_token_end(text, 0);
+  const std::size_t level = skip_vcd_blanks(text, digits_end);
+  const std::size_t id_end = vcd_token_end(text, level);
+  const std::size_t size = skip_vcd_blanks(text, id_end);
+  if (size >= text.size() || text[size] != '#' || text[0] != '#' ||
+      size > RecordShape::kLongest || digits_end < 2 ||
+      digits_end > RecordShape::kDigitBytes ||
+      text.substr(level + 1, id_end - level - 1) != run_id_ ||
+      (text[level] != '0' && text[level] != '1')) {
+    return false;
+  }
+  const auto digits =
+      ((std::uint32_t{1} << digits_end) - 1) & ~std::uint32_t{1};
+  shape_ = RecordShape(text.substr(0, size), digits, level);
+  return true;
 }
 
 void VcdBody::end_of_input() {

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "capture/record_run.h"
 #include "capture/vcd_nets.h"
 #include "capture/vcd_vector.h"
 #include "clockassay/capture/channel_stream.h"
@@ -92,6 +93,8 @@ class VcdBody {
   void lone_identifier();
   void statement(std::string_view id, char letter, Level level);
   void deliver(std::size_t net, Level level);
+  void take_runs();
+  bool learn_run();
   void end_of_input();
   bool nothing_follows() const;
   bool may_be_cut(std::string_view id) const;
@@ -119,6 +122,13 @@ class VcdBody {
   std::int64_t opened_byte_ = 0;
   std::optional<Ticks> now_;
   bool stopped_ = false;
+
+  // A run of stamps with a change of one net each may begin after a change:
+  std::optional<std::size_t> run_net_;  // of this net,
+  std::string_view run_id_;             // of this identifier,
+  Level run_level_ = Level::kUnknown;   // to this level.
+  int rest_ = 0;  // changes for which none is looked for, as there was none
+  RecordShape shape_;
 
   bool has_time_ = false;
   Ticks first_time_;
