@@ -10,7 +10,6 @@
 namespace clockassay {
 namespace {
 
-constexpr int kFractionBits = 20;
 /// Blocks shorter than this [ticks] are worked on in 32 bits.
 constexpr std::int64_t kNarrowSpan = std::int64_t{1} << 31;
 
@@ -102,11 +101,11 @@ CLOCKASSAY_KERNEL void encode(std::span<const std::int64_t> rises,
   const Number base = cycles.rise[n] / cycle_count;
   const auto fraction =
       (static_cast<std::uint32_t>(cycles.rise[n] % cycle_count)
-       << kFractionBits) /
+       << kCycleFractionBits) /
       static_cast<std::uint32_t>(n);
   for (std::uint32_t i = 0; i < n; ++i) {
     const Number r = cycles.rise[i] - static_cast<Number>(i) * base -
-                     static_cast<Number>((i * fraction) >> kFractionBits);
+                     static_cast<Number>((i * fraction) >> kCycleFractionBits);
     cycles.residual[i] = r;
     residual.add(r);
   }
@@ -162,8 +161,9 @@ CLOCKASSAY_KERNEL void decode(const CycleBlock& block, DecodedCycles& out) {
   const std::int64_t base_high = block.base_high;
   const std::uint32_t fraction = block.fraction;
   for (std::uint32_t i = 0; i < block.count; ++i) {
-    const std::int64_t rise =
-        i * base + ((i * fraction) >> kFractionBits) + base_rise + residuals[i];
+    const std::int64_t rise = i * base +
+                              ((i * fraction) >> kCycleFractionBits) +
+                              base_rise + residuals[i];
     out.rise[i] = rise;
     out.fall[i] = rise + base_high + highs[i];
   }
@@ -220,6 +220,26 @@ void decode_cycles(const CycleBlock& block, DecodedCycles& out) {
   } else {
     decode_plain(block, out);
   }
+}
+
+CycleEdges cycle_edges(const CycleBlock& block, std::uint32_t i) {
+  assert(i < block.count);
+  const auto offset = [&](std::size_t at) -> std::int64_t {
+    switch (block.width) {
+      case 1:
+        return reinterpret_cast<const std::int8_t*>(block.offsets)[at];
+      case 2:
+        return reinterpret_cast<const std::int16_t*>(block.offsets)[at];
+      case 4:
+        return reinterpret_cast<const std::int32_t*>(block.offsets)[at];
+      default:
+        return reinterpret_cast<const std::int64_t*>(block.offsets)[at];
+    }
+  };
+  const std::int64_t rise = i * block.base_period +
+                            ((i * block.fraction) >> kCycleFractionBits) +
+                            block.base_rise + offset(i);
+  return {rise, rise + block.base_high + offset(std::size_t{block.count} + i)};
 }
 
 void CycleEncoder::add(Ticks rise, Ticks fall, Ticks next_rise) {

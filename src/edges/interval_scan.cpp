@@ -1,11 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "edges/interval_scan.h"
 
+#include <bit>
 #include <cmath>
 #include <cstddef>
 #include <cstdlib>
 #include <numeric>
+#include <optional>
+#include <utility>
 #include <vector>
+
+#include "base/simd_level.h"
 
 namespace clockassay {
 namespace {
@@ -74,7 +79,7 @@ class Changes {
     }
   }
   /// How often in a block of so many cycles; what is visible goes to `scan`.
-  std::int64_t steps(std::int64_t cycles, IntervalScan& scan) const {
+  std::int64_t steps(std::int64_t cycles, ChangeScan& scan) const {
     if (interruptions_ * kSteadyShare > cycles) return 0;
     scan.visible_changes += visible_count_;
     scan.least_change = std::min(scan.least_change, shortest_);
@@ -91,47 +96,199 @@ class Changes {
   std::int64_t shortest_ = std::numeric_limits<std::int64_t>::max();
 };
 
-IntervalScan scan_block(const CycleBlock& block, bool rising_only,
-                        const IntervalQuestion& q) {
+/// Calls visit(high, low, period) for all cycles of a block; the low time is 0
+/// where falling edges mean nothing.
+template <class Visit>
+void visit_intervals(const CycleBlock& block, bool rising_only,
+                     const Visit& visit) {
   DecodedCycles decoded;
   decode_cycles(block, decoded);
-  IntervalScan scan;
-  Changes high_changes(q), low_changes(q), period_changes(q);
   const std::int64_t end = (block.end - block.first).count();
-  // Clocks repeat themselves: most intervals are the last ones again.
-  std::int64_t seen_high = 0, seen_low = 0, seen_period = 0;
   for (std::size_t i = 0; i < decoded.count; ++i) {
     const std::int64_t next = i + 1 < decoded.count ? decoded.rise[i + 1] : end;
     const std::int64_t middle = rising_only ? next : decoded.fall[i];
-    const std::int64_t high = middle - decoded.rise[i];
-    const std::int64_t low = next - middle;
-    if (high != seen_high) {
-      add_interval(high, q, scan);
-      if (q.sample) high_changes.add(seen_high, high);
-      seen_high = high;
-    }
-    if (low != seen_low && low > 0) {
-      add_interval(low, q, scan);
-      if (q.sample) low_changes.add(seen_low, low);
-    }
-    seen_low = low;
-    const std::int64_t period = next - decoded.rise[i];
-    if (q.sample && period != seen_period) {
-      period_changes.add(seen_period, period);
-    }
-    seen_period = period;
+    visit(middle - decoded.rise[i], next - middle, next - decoded.rise[i]);
   }
-  const auto cycles = static_cast<std::int64_t>(decoded.count);
+}
+
+/// Lengths of a block that are few and close together, as bits: bit i of
+/// `highs` is a high time of high_min + i * step.
+struct FewLengths {
+  std::int64_t step = 1;
+  std::uint64_t highs = 0;
+  std::uint64_t lows = 0;
+};
+
+/// The high and the low time of one cycle.
+std::pair<std::int64_t, std::int64_t> halves(const CycleBlock& block,
+                                             std::uint32_t i) {
+  const CycleEdges edges = cycle_edges(block, i);
+  const std::int64_t next = i + 1 < block.count
+                                ? cycle_edges(block, i + 1).rise
+                                : (block.end - block.first).count();
+  return {edges.fall - edges.rise, next - edges.fall};
+}
+
+/// What the high and the low times of the first cycles have in common; those of
+/// a sampled clock are whole samples.
+std::int64_t common_step(const CycleBlock& block) {
+  constexpr std::uint32_t kLook = 64;  // chosen: a clock repeats itself
+  std::int64_t step =
+      std::gcd(block.high_max - block.high_min, block.low_max - block.low_min);
+  for (std::uint32_t i = 0; i < std::min(kLook, block.count); ++i) {
+    const auto [high, low] = halves(block, i);
+    step = std::gcd(step, high - block.high_min);
+    step = std::gcd(step, low - block.low_min);
+  }
+  return step;
+}
+
+template <class Offset, bool kUnitStep>
+CLOCKASSAY_KERNEL bool mark_lengths(const CycleBlock& block,
+                                    FewLengths& lengths) {
+  const auto* rises = reinterpret_cast<const Offset*>(block.offsets);
+  const Offset* highs = rises + block.count;
+  const auto base = static_cast<std::int32_t>(block.base_period -
+                                              block.base_high - block.low_min);
+  const auto high_base =
+      static_cast<std::int32_t>(block.base_high - block.high_min);
+  const auto step = static_cast<std::int32_t>(lengths.step);
+  const double per_step = 1.0 / static_cast<double>(step);
+  std::uint64_t high_bits = 0, low_bits = 0;
+  std::int32_t off = 0;
+  for (std::uint32_t i = 0; i + 1 < block.count; ++i) {
+    const auto part = static_cast<std::int32_t>(
+        ((i + 1) * block.fraction >> kCycleFractionBits) -
+        (i * block.fraction >> kCycleFractionBits));
+    const std::int32_t high = high_base + highs[i];
+    const std::int32_t low = base + part + rises[i + 1] - rises[i] - highs[i];
+    const auto in_steps = [per_step](std::int32_t length) {
+      return static_cast<std::int32_t>(length * per_step + 0.5);
+    };
+    const std::int32_t high_steps = kUnitStep ? high : in_steps(high);
+    const std::int32_t low_steps = kUnitStep ? low : in_steps(low);
+    off |= (high_steps * step - high) | (low_steps * step - low);
+    high_bits |= std::uint64_t{1} << (high_steps & 63);
+    low_bits |= std::uint64_t{1} << (low_steps & 63);
+  }
+  lengths.highs |= high_bits;
+  lengths.lows |= low_bits;
+  return off == 0;
+}
+
+CLOCKASSAY_KERNEL bool mark_any(const CycleBlock& block, FewLengths& lengths) {
+  if (block.width == 1) {
+    return lengths.step == 1 ? mark_lengths<std::int8_t, true>(block, lengths)
+                             : mark_lengths<std::int8_t, false>(block, lengths);
+  }
+  return lengths.step == 1 ? mark_lengths<std::int16_t, true>(block, lengths)
+                           : mark_lengths<std::int16_t, false>(block, lengths);
+}
+
+bool mark_plain(const CycleBlock& block, FewLengths& lengths) {
+  return mark_any(block, lengths);
+}
+
+CLOCKASSAY_AVX2 bool mark_avx2(const CycleBlock& block, FewLengths& lengths) {
+  return mark_any(block, lengths);
+}
+
+/// The lengths of a block, if they are few and whole steps apart.
+std::optional<FewLengths> few_lengths(const CycleBlock& block) {
+  constexpr std::int64_t kBits = 64;
+  constexpr std::int64_t kNarrow = std::int64_t{1} << 30;
+  const std::int64_t range =
+      std::max(block.high_max - block.high_min, block.low_max - block.low_min);
+  if (block.width > 2 || block.period_max >= kNarrow) return std::nullopt;
+  FewLengths lengths;
+  if (range >= kBits) lengths.step = common_step(block);
+  if (range / lengths.step >= kBits) return std::nullopt;
+  const bool whole = simd_level() >= SimdLevel::kAvx2
+                         ? mark_avx2(block, lengths)
+                         : mark_plain(block, lengths);
+  if (!whole) return std::nullopt;
+  // The last low time, which ends with the block.
+  const auto [high, low] = halves(block, block.count - 1);
+  if ((high - block.high_min) % lengths.step != 0 ||
+      (low - block.low_min) % lengths.step != 0) {
+    return std::nullopt;
+  }
+  lengths.highs |= std::uint64_t{1} << (high - block.high_min) / lengths.step;
+  lengths.lows |= std::uint64_t{1} << (low - block.low_min) / lengths.step;
+  return lengths;
+}
+
+IntervalScan scan_block(const CycleBlock& block, bool rising_only,
+                        const IntervalQuestion& q) {
+  IntervalScan scan;
+  const auto cycles = static_cast<std::int64_t>(block.count);
   scan.count = rising_only ? cycles : 2 * cycles;
   scan.first = block.first.count();
   scan.last = block.end.count();
-  if (q.sample) {
-    // A step of the period is one of its halves: counted once.
-    const std::int64_t halves =
-        high_changes.steps(cycles, scan) + low_changes.steps(cycles, scan);
-    scan.changes = std::max(halves, period_changes.steps(cycles, scan));
+  const auto few = rising_only ? std::nullopt : few_lengths(block);
+  if (few) {
+    for (std::uint64_t bits = few->highs; bits != 0; bits &= bits - 1) {
+      add_interval(block.high_min + std::countr_zero(bits) * few->step, q,
+                   scan);
+    }
+    for (std::uint64_t bits = few->lows; bits != 0; bits &= bits - 1) {
+      add_interval(block.low_min + std::countr_zero(bits) * few->step, q, scan);
+    }
+    return scan;
   }
+  // Clocks repeat themselves: most intervals are the last ones again.
+  std::int64_t seen_high = 0, seen_low = 0;
+  visit_intervals(block, rising_only,
+                  [&](std::int64_t high, std::int64_t low, std::int64_t) {
+                    if (high != seen_high) add_interval(high, q, scan);
+                    if (low != seen_low && low > 0) add_interval(low, q, scan);
+                    seen_high = high;
+                    seen_low = low;
+                  });
   return scan;
+}
+
+ChangeScan changes_of_block(const CycleBlock& block, bool rising_only,
+                            const IntervalQuestion& q) {
+  ChangeScan scan;
+  Changes high_changes(q), low_changes(q), period_changes(q);
+  std::int64_t seen_high = 0, seen_low = 0, seen_period = 0;
+  visit_intervals(
+      block, rising_only,
+      [&](std::int64_t high, std::int64_t low, std::int64_t period) {
+        if (high != seen_high) high_changes.add(seen_high, high);
+        if (low != seen_low && low > 0) low_changes.add(seen_low, low);
+        if (period != seen_period) period_changes.add(seen_period, period);
+        seen_high = high;
+        seen_low = low;
+        seen_period = period;
+      });
+  const auto cycles = static_cast<std::int64_t>(block.count);
+  // A step of the period is one of its halves: counted once.
+  const std::int64_t halves =
+      high_changes.steps(cycles, scan) + low_changes.steps(cycles, scan);
+  scan.changes = std::max(halves, period_changes.steps(cycles, scan));
+  return scan;
+}
+
+/// The blocks of channels whose stamps are samples.
+struct SampledBlock {
+  const CycleBlock* block;
+  bool rising_only;
+};
+
+std::vector<SampledBlock> sampled_blocks(
+    std::span<const ChannelRecord> channels) {
+  std::vector<SampledBlock> blocks;
+  for (const ChannelRecord& channel : channels) {
+    if (channel.interpolated) continue;
+    for (const EdgeRun& run : channel.runs) {
+      for (const CycleBlock& b : run.blocks) {
+        blocks.push_back({&b, channel.rising_only});
+      }
+    }
+  }
+  return blocks;
 }
 
 void scan_ends(const EdgeRun& run, bool rising_only, const IntervalQuestion& q,
@@ -163,6 +320,9 @@ void IntervalScan::merge(const IntervalScan& other) {
   last = std::max(last, other.last);
   grid_error = std::max(grid_error, other.grid_error);
   samples_gcd = std::gcd(samples_gcd, other.samples_gcd);
+}
+
+void ChangeScan::merge(const ChangeScan& other) {
   changes += other.changes;
   visible_changes += other.visible_changes;
   least_change = std::min(least_change, other.least_change);
@@ -171,26 +331,37 @@ void IntervalScan::merge(const IntervalScan& other) {
 IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
                             const IntervalQuestion& question,
                             const ParallelFor& parallel_for) {
-  struct Work {
-    const CycleBlock* block;
-    bool rising_only;
-  };
-  std::vector<Work> work;
   IntervalScan scan;
   for (const ChannelRecord& channel : channels) {
     if (channel.interpolated) continue;  // its stamps are no samples
     for (const EdgeRun& run : channel.runs) {
-      for (const CycleBlock& b : run.blocks) {
-        work.push_back({&b, channel.rising_only});
-      }
       scan_ends(run, channel.rising_only, question, scan);
     }
   }
-  std::vector<IntervalScan> parts(work.size());
-  parallel_for(work.size(), [&](std::size_t i) {
-    parts[i] = scan_block(*work[i].block, work[i].rising_only, question);
+  const std::vector<SampledBlock> blocks = sampled_blocks(channels);
+  std::vector<IntervalScan> parts(blocks.size());
+  parallel_for(blocks.size(), [&](std::size_t i) {
+    parts[i] = scan_block(*blocks[i].block, blocks[i].rising_only, question);
   });
   for (const IntervalScan& part : parts) scan.merge(part);
+  return scan;
+}
+
+ChangeScan scan_changes(std::span<const ChannelRecord> channels,
+                        const IntervalQuestion& question, std::int64_t enough,
+                        const ParallelFor& parallel_for) {
+  constexpr std::size_t kAtOnce = 64;  // chosen: some for every processor
+  const std::vector<SampledBlock> blocks = sampled_blocks(channels);
+  ChangeScan scan;
+  for (std::size_t begin = 0; begin < blocks.size(); begin += kAtOnce) {
+    std::vector<ChangeScan> parts(std::min(kAtOnce, blocks.size() - begin));
+    parallel_for(parts.size(), [&](std::size_t i) {
+      const SampledBlock& b = blocks[begin + i];
+      parts[i] = changes_of_block(*b.block, b.rising_only, question);
+    });
+    for (const ChangeScan& part : parts) scan.merge(part);
+    if (scan.least_change <= enough) break;
+  }
   return scan;
 }
 

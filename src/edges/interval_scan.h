@@ -35,14 +35,6 @@ struct IntervalScan {
   /// Greatest common divisor of all intervals in whole sampling intervals,
   /// rounding undone; formed where the text is fine enough to undo it.
   std::int64_t samples_gcd = 0;
-  /// How often a high time, a low time or a period of a steady clock is at
-  /// least a sample longer than the one before it after it was shorter, or the
-  /// other way round.
-  std::int64_t changes = 0;
-  /// How often the change is more than rounding, and the least such change.
-  std::int64_t visible_changes = 0;
-  std::int64_t least_change = std::numeric_limits<std::int64_t>::max();
-
   void merge(const IntervalScan& other);
 };
 
@@ -59,6 +51,20 @@ inline bool counts_samples(const IntervalQuestion& q) {
   return q.sample && (q.exact || samples_show(q));
 }
 
+/// How the lengths of intervals change from one to the next; only where a
+/// sampling interval is stated.
+struct ChangeScan {
+  /// How often a high time, a low time or a period of a steady clock is at
+  /// least a sample longer than the one before it after it was shorter, or the
+  /// other way round.
+  std::int64_t changes = 0;
+  /// How often the change is more than rounding, and the least such change.
+  std::int64_t visible_changes = 0;
+  std::int64_t least_change = std::numeric_limits<std::int64_t>::max();
+
+  void merge(const ChangeScan& other);
+};
+
 /// Looks at every interval between neighbouring edges of every channel whose
 /// edges are not interpolated.
 /// Out:    the same whatever the number of threads
@@ -66,5 +72,12 @@ inline bool counts_samples(const IntervalQuestion& q) {
 IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
                             const IntervalQuestion& question,
                             const ParallelFor& parallel_for);
+
+/// The same for changes. `enough`: a least change that is enough to know; the
+/// scan may end when it meets one that is not above it.
+/// In:     question.sample stated
+ChangeScan scan_changes(std::span<const ChannelRecord> channels,
+                        const IntervalQuestion& question, std::int64_t enough,
+                        const ParallelFor& parallel_for);
 
 }  // namespace clockassay

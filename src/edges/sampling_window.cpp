@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 
 #include "clockassay/base/number_text.h"
@@ -132,24 +133,33 @@ std::string chance(std::int64_t k, std::int64_t changes) {
                                        number_text(std::pow(10, power), 3);
 }
 
+/// scan_changes() of the channels, should it be asked for.
+using ChangesAsked = std::function<ChangeScan(std::int64_t enough)>;
+
 /// The longest interval between samples that explains the edges as well as the
 /// stated one, if they show more than the stated one would: then that is
 /// reckoned with. Says so, and what a clock locked to the sampler leaves open.
-Rational seen_interval(const IntervalScan& scan, const Rational& stated,
-                       const IntervalQuestion& question, const TimeGrid& grid,
-                       SamplingWindow& w) {
+Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
+                       const Rational& stated, const IntervalQuestion& question,
+                       const TimeGrid& grid, SamplingWindow& w) {
   const double t = stated.to_double();
   const auto text = static_cast<double>(question.text);
   const std::int64_t k = counts_samples(question) ? scan.samples_gcd : 1;
+  ChangeScan changes;
+  if (k >= 2) {
+    changes = asked(0);
+  } else if (!samples_show(question)) {
+    changes = asked(static_cast<std::int64_t>(t + 2.0 * text));
+  }
   Rational seen = stated;
   std::string what;
-  if (k >= 2 && scan.changes >= kFewestChanges) {
+  if (k >= 2 && changes.changes >= kFewestChanges) {
     seen = times(stated, k);
     what = "all " + std::to_string(scan.count) +
            " intervals between edges are multiples of " + std::to_string(k) +
-           " of them, and so are " + std::to_string(scan.changes) +
+           " of them, and so are " + std::to_string(changes.changes) +
            " changes of length from one to the next, " +
-           chance(k, scan.changes);
+           chance(k, changes.changes);
   } else if (k >= 2 && w.source != SampleIntervalSource::kRows) {
     w.interval_reason +=
         "; not confirmed: all intervals are multiples of " + std::to_string(k);
@@ -169,10 +179,10 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
     return stated;
   }
   if (k < 2 && !samples_show(question) &&
-      scan.visible_changes >= kFewestChanges &&
-      static_cast<double>(scan.least_change) > t + 2.0 * text) {
+      changes.visible_changes >= kFewestChanges &&
+      static_cast<double>(changes.least_change) > t + 2.0 * text) {
     // Rounding leaves its multiples open: the least change bounds it.
-    seen = Rational(scan.least_change + 2 * question.text);
+    seen = Rational(changes.least_change + 2 * question.text);
     constexpr std::int64_t kMostMultiples = 100;  // chosen: a rate ten times
     // too high is a slip, a hundred times is none
     for (std::int64_t m = 1; m <= kMostMultiples; ++m) {
@@ -183,7 +193,7 @@ Rational seen_interval(const IntervalScan& scan, const Rational& stated,
       }
     }
     what = "lengths of neighbouring intervals differ by " +
-           in_seconds(static_cast<double>(scan.least_change), grid) +
+           in_seconds(static_cast<double>(changes.least_change), grid) +
            " or more where they differ, never by one sample";
   }
   if (what.empty()) return stated;
@@ -215,7 +225,8 @@ std::string source_in_words(const TimeGrid& grid) {
   return "";
 }
 
-SamplingWindow stated_window(const IntervalScan& scan, const Rational& stated,
+SamplingWindow stated_window(const IntervalScan& scan,
+                             const ChangesAsked& asked, const Rational& stated,
                              const IntervalQuestion& question,
                              const TimeGrid& grid) {
   const Rational text(grid.text_resolution_ticks);
@@ -224,7 +235,7 @@ SamplingWindow stated_window(const IntervalScan& scan, const Rational& stated,
   w.interval_reason = source_in_words(grid);
   const bool wrong = contradicts(scan, stated, grid, w);
   const Rational interval =
-      wrong ? stated : seen_interval(scan, stated, question, grid, w);
+      wrong ? stated : seen_interval(scan, asked, stated, question, grid, w);
   w.sample_interval_s = multiply(interval, grid.tick_s);
   // Where the text can say every sample and every stamp is one, it rounds
   // nothing.
@@ -350,7 +361,10 @@ SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
     w.interval_reason = source_in_words(grid);
     return w;
   }
-  return interval ? stated_window(scan, *interval, question, grid)
+  const ChangesAsked asked = [&](std::int64_t enough) {
+    return scan_changes(channels, question, enough, parallel_for);
+  };
+  return interval ? stated_window(scan, asked, *interval, question, grid)
                   : inferred_window(scan, grid);
 }
 

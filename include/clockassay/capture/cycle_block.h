@@ -15,6 +15,9 @@ namespace clockassay {
 /// Most cycles one block holds. Chosen: its scratch arrays stay in L1.
 inline constexpr std::size_t kMaxBlockCycles = 2048;
 
+/// In how many parts a tick is cut where a block's mean period is no whole one.
+inline constexpr int kCycleFractionBits = 20;
+
 /// Up to kMaxBlockCycles consecutive cycles of one channel, about a byte an
 /// edge: what is left of the rising edges beside a line from the first to the
 /// end, and of the high times beside a middle one. Cycle c rises at r[c], falls
@@ -57,6 +60,14 @@ CycleBlock encode_cycles(std::span<const std::int64_t> rises,
                          std::span<const std::int64_t> falls, Arena& arena);
 
 void decode_cycles(const CycleBlock& block, DecodedCycles& out);
+
+/// Both edges of one cycle, as offsets from `first` [ticks].
+struct CycleEdges {
+  std::int64_t rise;
+  std::int64_t fall;
+};
+/// Cycle i (below count) alone.
+CycleEdges cycle_edges(const CycleBlock& block, std::uint32_t i);
 
 /// Gathers one cycle after the other and packs them when full.
 class CycleEncoder {

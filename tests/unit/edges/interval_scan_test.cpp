@@ -3,10 +3,14 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <numeric>
 #include <random>
 #include <vector>
 
+#include "base/simd_level.h"
 #include "clockassay/edges/sampling_window.h"
 #include "support/test_channel.h"
 
@@ -19,6 +23,13 @@ IntervalScan scan_of(const std::vector<std::int64_t>& changes,
   const TestChannel channel =
       channel_from_changes(changes, 0, changes.back() + 1);
   return scan_intervals({&channel.record, 1}, question, serial_for);
+}
+
+ChangeScan changes_of(const std::vector<std::int64_t>& changes,
+                      const IntervalQuestion& question) {
+  const TestChannel channel =
+      channel_from_changes(changes, 0, changes.back() + 1);
+  return scan_changes({&channel.record, 1}, question, 0, serial_for);
 }
 
 /// Edges of a clock as samples `sample` ticks apart show them.
@@ -43,8 +54,8 @@ std::vector<std::int64_t> sampled(double period, double duty, double jitter,
 
 TEST_CASE("scan_intervals: what seven edges have in common") {
   // 50 70 40 70 50 70 on 10: gcd 10, shortest 40, and 5, 7, 4, 7, 5, 7 samples.
-  const IntervalScan scan =
-      scan_of({100, 150, 220, 260, 330, 380, 450}, {10.0, 1, true});
+  const std::vector<std::int64_t> edges{100, 150, 220, 260, 330, 380, 450};
+  const IntervalScan scan = scan_of(edges, {10.0, 1, true});
   CHECK(scan.count == 6);
   CHECK(scan.gcd == 10);
   CHECK(scan.shortest == 40);
@@ -53,8 +64,9 @@ TEST_CASE("scan_intervals: what seven edges have in common") {
   CHECK(scan.last == 450);
   CHECK(scan.grid_error == 0.0);
   // The high times differ by a sample, there and back; the low times do not.
-  CHECK(scan.changes == 1);
-  CHECK(scan.least_change == 10);
+  const ChangeScan changes = changes_of(edges, {10.0, 1, true});
+  CHECK(changes.changes == 1);
+  CHECK(changes.least_change == 10);
 }
 
 TEST_CASE("scan_intervals: a count beyond 2^53 samples has no divisor") {
@@ -68,11 +80,10 @@ TEST_CASE("scan_intervals: a count beyond 2^53 samples has no divisor") {
 
 TEST_CASE("scan_intervals: rounded stamps still show their samples") {
   // 25/3 ticks a sample: 5, 6, 5, 6 of them are 42, 50, 41, 50 rounded.
-  const IntervalScan scan =
-      scan_of({100, 142, 192, 233, 283}, {25.0 / 3.0, 1, false});
-  CHECK(scan.samples_gcd == 1);
+  const std::vector<std::int64_t> edges{100, 142, 192, 233, 283};
+  CHECK(scan_of(edges, {25.0 / 3.0, 1, false}).samples_gcd == 1);
   // 42 and 41 are the same high time.
-  CHECK(scan.changes == 0);
+  CHECK(changes_of(edges, {25.0 / 3.0, 1, false}).changes == 0);
 }
 
 TEST_CASE(
@@ -83,7 +94,56 @@ TEST_CASE(
   const auto changes = sampled(270.0, 0.5, 0.0, 100, 200, random);
   const IntervalScan scan = scan_of(changes, {10.0, 1, true});
   CHECK(scan.samples_gcd == 10);
-  CHECK(scan.changes > 50);
+  CHECK(changes_of(changes, {10.0, 1, true}).changes > 50);
+}
+
+TEST_CASE("scan_intervals: by vectors or one by one, all lengths are met") {
+  // Steps of 1, 7 or 1000 ticks, of which there are few or many, so that blocks
+  // are of one byte, two or four; one tick off a step now and then.
+  constexpr unsigned kSeed = 19;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  const SimdLevel best = simd_level();
+  for (int trial = 0; trial < 400; ++trial) {
+    CAPTURE(trial);
+    const std::int64_t step = std::array{1, 7, 1000}[random() % 3];
+    const auto lengths = static_cast<std::int64_t>(
+        std::array{1, 2, 10, 60, 64, 65, 100}[random() % 7]);
+    const bool off = random() % 4 == 0;
+    std::vector<std::int64_t> edges{5};
+    IntervalScan expected;
+    const auto edge_count = 3 + random() % 5000;
+    for (std::uint64_t i = 0; i < edge_count; ++i) {
+      const auto draw = static_cast<std::int64_t>(random() % 1000000);
+      std::int64_t length = step * (500 + draw % lengths);
+      if (off && draw % 997 == 0) ++length;
+      edges.push_back(edges.back() + length);
+      expected.gcd = std::gcd(expected.gcd, length);
+      expected.shortest = std::min(expected.shortest, length);
+      expected.lengths.insert(length);
+      expected.grid_error =
+          std::max(expected.grid_error,
+                   std::abs(static_cast<double>(length) -
+                            static_cast<double>(step) *
+                                std::round(static_cast<double>(length) /
+                                           static_cast<double>(step))));
+    }
+    const IntervalQuestion question{static_cast<double>(step), 1, true};
+    for (const SimdLevel simd : {best, SimdLevel::kPlain}) {
+      limit_simd_level(simd);
+      const IntervalScan scan = scan_of(edges, question);
+      limit_simd_level(best);
+      CHECK(scan.gcd == expected.gcd);
+      CHECK(scan.shortest == expected.shortest);
+      CHECK(scan.grid_error == expected.grid_error);
+      // Some of them, if many.
+      CHECK(std::includes(expected.lengths.begin(), expected.lengths.end(),
+                          scan.lengths.begin(), scan.lengths.end()));
+      if (expected.lengths.size() <= 60) {
+        CHECK(scan.lengths == expected.lengths);
+      }
+    }
+  }
 }
 
 TEST_CASE("sampling_window: a rate too high shows where a tick is a sample") {
