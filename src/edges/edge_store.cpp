@@ -77,6 +77,10 @@ EdgeView::EdgeView(const Stretch& stretch, Ticks from, Ticks to)
   end_ = static_cast<std::size_t>(last - blocks.begin());
 }
 
+Ticks EdgeView::block_first(std::size_t i) const {
+  return block_begin(block(i));
+}
+
 EdgeView EdgeView::part(Ticks from, Ticks to) const {
   return EdgeView(*stretch_, std::max(from, from_), std::min(to, to_));
 }

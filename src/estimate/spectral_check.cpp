@@ -9,6 +9,8 @@
 #include <memory>
 #include <mutex>
 #include <numbers>
+#include <optional>
+#include <utility>
 #include <vector>
 
 namespace clockassay {
@@ -20,6 +22,9 @@ constexpr std::int64_t kFewestEdges = 16;
 /// Bins of time at most; below kEdgesPerBin edges in each, fewer bins.
 constexpr std::size_t kMostBins = 1024;
 constexpr std::int64_t kEdgesPerBin = 4;
+/// Edges of a bin that are looked at, at the least. Chosen: their mean is
+/// steady, and more of them would take more time than all else.
+constexpr std::int64_t kMostPerBin = 64;
 /// Zero padding, so that the parabola sees a smooth peak.
 constexpr std::size_t kPadding = 8;
 /// Up to this many bins the sum is formed directly: planning a transform would
@@ -32,38 +37,89 @@ struct Bin {
   std::int64_t count = 0;
 };
 
-/// Sums exp(-2 pi i t / P) of the rising edges of each bin of time.
+/// What edges are demodulated with.
+struct Demodulation {
+  double period;  ///< [ticks]
+  Ticks origin;
+  double bins_per_tick;
+  std::size_t bin_count;
+  bool all;  ///< edges, or of each bin the first ones only
+
+  std::size_t bin(Ticks time) const {
+    const auto t = static_cast<double>((time - origin).count());
+    return std::min(bin_count - 1, static_cast<std::size_t>(t * bins_per_tick));
+  }
+};
+
+using BinSums = std::vector<std::pair<std::size_t, Bin>>;
+
+void add_edge(const Demodulation& d, Ticks time, Bin& sum) {
+  const double turns =
+      static_cast<double>((time - d.origin).count()) / d.period;
+  const double angle = -2.0 * std::numbers::pi * (turns - std::round(turns));
+  sum.re += std::cos(angle);
+  sum.im += std::sin(angle);
+  ++sum.count;
+}
+
+/// The first edges of each bin that begins in the block, `before` being the bin
+/// of the block before it.
+BinSums demodulate_block(const Demodulation& d, const BlockEdges& edges,
+                         std::optional<std::size_t> before) {
+  BinSums sums;
+  const EdgeArray& rise = edges.rise;
+  const auto* const end = rise.tick.data() + rise.count;
+  const auto bin_at = [&](std::int64_t tick) {
+    return d.bin(edges.first_tick + Ticks(tick));
+  };
+  for (const auto* at = rise.tick.data(); at != end;) {
+    const std::size_t bin = bin_at(*at);
+    const auto* const next = std::partition_point(
+        at, end, [&](std::int64_t tick) { return bin_at(tick) == bin; });
+    if (before != bin) {
+      const auto count =
+          d.all ? next - at : std::min<std::ptrdiff_t>(next - at, kMostPerBin);
+      Bin sum;
+      for (const auto* e = at; e != at + count; ++e) {
+        add_edge(d, edges.first_tick + Ticks(*e), sum);
+      }
+      sums.emplace_back(bin, sum);
+    }
+    at = next;
+  }
+  return sums;
+}
+
+/// Sums exp(-2 pi i t / P) of rising edges of each bin of time: the first ones
+/// of each, or what a block has of them.
 std::vector<Bin> demodulate(const EdgeView& view, double period,
-                            std::size_t bin_count,
+                            std::size_t bin_count, std::int64_t rising,
                             const ParallelFor& parallel_for) {
-  using Part = std::vector<std::pair<std::size_t, Bin>>;
-  std::vector<Part> parts(view.block_count());
   const double span = static_cast<double>((view.to() - view.from()).count());
   // The last edge belongs to the last bin.
-  const double scale = static_cast<double>(bin_count) / (span * (1.0 + 1e-12));
-  parallel_for(parts.size(), [&](std::size_t b) {
+  const Demodulation d{
+      period, view.from(),
+      static_cast<double>(bin_count) / (span * (1.0 + 1e-12)), bin_count,
+      rising <= kMostPerBin * static_cast<std::int64_t>(bin_count)};
+  const std::size_t blocks = view.block_count();
+  std::vector<BinSums> parts(blocks);
+  const auto first_bin = [&](std::size_t b) {
+    return d.bin(std::max(view.from(), view.block_first(b)));
+  };
+  parallel_for(blocks, [&](std::size_t b) {
+    std::optional<std::size_t> before;
+    if (!d.all && b > 0) {
+      before = first_bin(b);
+      const bool begins_none = b + 1 < blocks && first_bin(b + 1) == *before;
+      if (begins_none && first_bin(b - 1) == *before) return;
+      if (first_bin(b - 1) != *before) before.reset();
+    }
     BlockEdges edges;
     view.read_block(b, edges);
-    Part& part = parts[b];
-    const std::int64_t start = (edges.first_tick - view.from()).count();
-    for (std::size_t i = 0; i < edges.rise.count; ++i) {
-      const auto t = static_cast<double>(start + edges.rise.tick[i]);
-      const auto bin =
-          std::min(bin_count - 1, static_cast<std::size_t>(t * scale));
-      if (part.empty() || part.back().first != bin) {
-        part.emplace_back(bin, Bin{});
-      }
-      const double turns = t / period;
-      const double angle =
-          -2.0 * std::numbers::pi * (turns - std::round(turns));
-      Bin& sum = part.back().second;
-      sum.re += std::cos(angle);
-      sum.im += std::sin(angle);
-      ++sum.count;
-    }
+    parts[b] = demodulate_block(d, edges, before);
   });
   std::vector<Bin> bins(bin_count);
-  for (const Part& part : parts) {
+  for (const BinSums& part : parts) {
     for (const auto& [bin, sum] : part) {
       bins[bin].re += sum.re;
       bins[bin].im += sum.im;
@@ -162,8 +218,8 @@ SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
   }
   const auto bin_count = static_cast<std::size_t>(std::min<std::int64_t>(
       static_cast<std::int64_t>(kMostBins), edges / kEdgesPerBin));
-  const std::vector<Complex> series =
-      tapered(demodulate(view, input.period_ticks, bin_count, parallel_for));
+  const std::vector<Complex> series = tapered(
+      demodulate(view, input.period_ticks, bin_count, edges, parallel_for));
   const std::size_t size = kPadding * bin_count;
   const double offset =
       peak_position(bin_count <= kDirectBins ? power_direct(series, size)

@@ -120,6 +120,8 @@ class EdgeView {
   std::size_t block_count() const { return end_ - begin_; }
   /// Decodes block i (0 … block_count()-1), edges outside the view left out.
   void read_block(std::size_t i, BlockEdges& out) const;
+  /// Instant of the first edge block i holds, in the view or before it.
+  Ticks block_first(std::size_t i) const;
   Ticks from() const { return from_; }
   Ticks to() const { return to_; }
 

@@ -72,6 +72,29 @@ TEST_CASE("check_spectrum: sees one lost edge that the numbering missed") {
   }
 }
 
+TEST_CASE("check_spectrum: looks at some of many edges, and sees the same") {
+  // 65 536 edges are all looked at. A period off by 1.5 cycles over the capture
+  // is seen; the truth agrees, its uncertainty being that of jitter.
+  constexpr std::uint64_t kSeed = 79;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (std::size_t cycles : {65'000u, 66'000u, 100'000u, 700'000u}) {
+    for (double period : {40.381966, 4.0002}) {
+      CAPTURE(cycles);
+      const SampledEdges e = sample_edges(period, 0.5, 0.2, cycles, random);
+      const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+      const auto n = static_cast<double>(cycles + 1);
+      const double u =
+          std::sqrt(12.0 * (1.0 / 12.0 + 0.04) / (n * (n * n - 1.0)));
+      CHECK(check(s, period, u).outcome == SpectralOutcome::kAgrees);
+      const SpectralCheck off = check(s, period * (1.0 + 1.5 / n), u);
+      CHECK(off.outcome == SpectralOutcome::kDisagrees);
+      // 0.05: the parabola's, at a third of the distance between bins.
+      CHECK(cycles_off(off, s, period) == doctest::Approx(1.5).epsilon(0.05));
+    }
+  }
+}
+
 TEST_CASE("check_spectrum: is not applicable to fewer than 16 edges") {
   std::mt19937_64 random(79);
   const SampledEdges e = sample_edges(40.0, 0.5, 0.0, 14, random);
