@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <mutex>
 #include <utility>
 
 #include "app/input_source.h"
@@ -39,8 +40,10 @@ struct OpenCapture {
   InputSource input;
   ProgressLine progress;
   std::int64_t taken = 0;  // bytes of the file
+  std::mutex taking;       // while several read
   Compression compression = Compression::kNone;
   ByteSource text;
+  PlaceSource any_place;
 
   OpenCapture(InputSource source, const std::string& path, bool show_progress)
       : input(std::move(source)),
@@ -54,10 +57,25 @@ struct OpenCapture {
               }
               return got;
             },
-            compression)) {}
+            compression)),
+        any_place([this](std::int64_t offset, std::span<char> buffer) {
+          auto got = input.read_at(offset, buffer);
+          const std::lock_guard lock(taking);
+          if (got) taken += static_cast<std::int64_t>(*got);
+          progress.show(taken);
+          return got;
+        }) {}
   OpenCapture(const OpenCapture&) = delete;
   OpenCapture& operator=(const OpenCapture&) = delete;
 };
+
+// Whether its text is the bytes of a file, any of which can be read.
+bool is_plain_file(const InputSource& input) {
+  if (!input.is_file()) return false;
+  std::array<char, 1024> beginning;
+  const auto got = input.read_at(0, beginning);
+  return got && compression_of({beginning.data(), *got}) == Compression::kNone;
+}
 
 // A text that makes no sense may come from data that are damaged, which the
 // checksum at their end tells; then that is what the user has to know.
@@ -132,7 +150,10 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   pieces.jobs = arguments.jobs.value_or(machine_jobs());
   OpenCapture open(std::move(*source), path,
                    arguments.progress && !arguments.quiet);
-  const auto capture = read_capture(open.text, options, pieces, parallel_for);
+  const auto capture =
+      is_plain_file(open.input)
+          ? read_capture(open.any_place, options, pieces, parallel_for)
+          : read_capture(open.text, options, pieces, parallel_for);
   if (!capture) {
     Error error = root_cause(open, capture.error());
     add_reading_facts(open, arguments, "", understood);

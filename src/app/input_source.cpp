@@ -49,6 +49,24 @@ Result<std::size_t> InputSource::read(std::span<char> buffer) {
   }
 }
 
+Result<std::size_t> InputSource::read_at(std::int64_t offset,
+                                         std::span<char> buffer) const {
+  while (true) {
+    const ssize_t got =
+        ::pread(fd_.get(), buffer.data(), buffer.size(), offset);
+    if (got >= 0) return static_cast<std::size_t>(got);
+    if (errno == EINTR) continue;
+    return failed(ErrorCode::kReadFailed, "cannot read: " + system_reason(),
+                  path_);
+  }
+}
+
+bool InputSource::is_file() const {
+  struct stat info {};
+  return path_ != "-" && ::fstat(fd_.get(), &info) == 0 &&
+         S_ISREG(info.st_mode);
+}
+
 std::optional<std::int64_t> InputSource::size() const {
   struct stat info {};
   if (::fstat(fd_.get(), &info) != 0 || !S_ISREG(info.st_mode)) {

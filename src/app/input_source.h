@@ -20,6 +20,12 @@ class InputSource {
   /// Fills the buffer from the front; 0 bytes at the end of input.
   /// Errors: kReadFailed.
   Result<std::size_t> read(std::span<char> buffer);
+  /// The same from byte `offset` on, whatever was read, for several at once.
+  /// In: is_file()
+  Result<std::size_t> read_at(std::int64_t offset,
+                              std::span<char> buffer) const;
+  /// Whether it was opened by name and any place in it can be read.
+  bool is_file() const;
   /// How much is there from the present place on; nullopt where that is not
   /// known, as of a pipe.
   std::optional<std::int64_t> size() const;

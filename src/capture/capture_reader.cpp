@@ -12,7 +12,7 @@
 #include "capture/exact_seconds.h"
 #include "capture/importer_registry.h"
 #include "capture/line_ends.h"
-#include "capture/piece_cutter.h"
+#include "capture/piece_feed.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -71,11 +71,11 @@ Result<const Importer*> choose_importer(std::string_view prefix,
 
 using Parser = std::unique_ptr<PieceParser>;
 
-Result<Parser> read_header(PieceCutter& cutter, const ReadOptions& options) {
+Result<Parser> read_header(PieceFeed& feed, const ReadOptions& options) {
   for (std::size_t size = kFirstPrefix;; size *= 2) {
-    const Result<std::string_view> prefix = cutter.prefix(size);
+    const Result<std::string_view> prefix = feed.prefix(size);
     if (!prefix) return fail(prefix.error());
-    const bool whole = cutter.at_end() && prefix->size() < size;
+    const bool whole = feed.at_end() && prefix->size() < size;
     if (auto error = refuse_content(*prefix, whole)) {
       return fail(with_line(std::move(*error), *prefix, 0, 0));
     }
@@ -264,41 +264,90 @@ Capture Assembly::finish() && {
 
 // A piece with what came of it.
 struct ParsedPiece {
-  RawPiece raw;
+  bool is_there = false;
+  std::int64_t end = 0;  // file offset
+  bool last = false;
   Piece piece;
-  std::int64_t line_ends = 0;
+  std::optional<Error> trouble;  // it could not be read
 };
+
+class Reading {
+ public:
+  Reading(PieceFeed& feed, const PieceParser& parser)
+      : feed_(feed), parser_(parser), assembly_(parser) {}
+
+  // The next batch of up to `most` pieces; false at the end.
+  Result<bool> go_on(std::size_t most, const ParallelFor& parallel_for);
+  Assembly& assembly() { return assembly_; }
+  std::int64_t end() const { return end_; }
+
+ private:
+  void parse(std::size_t place, ParseState entry, ParsedPiece& into) const;
+  std::optional<Error> append(std::size_t place, bool is_first,
+                              ParsedPiece& parsed);
+  Error with_line(Error error);
+
+  PieceFeed& feed_;
+  const PieceParser& parser_;
+  Assembly assembly_;
+  std::int64_t end_ = 0;
+};
+
+void Reading::parse(std::size_t place, ParseState entry,
+                    ParsedPiece& into) const {
+  const auto done = feed_.with_piece(place, [&](const FedPiece& fed) {
+    into.piece =
+        parser_.parse(fed.bytes, fed.offset, std::move(entry), fed.last);
+    into.is_there = true;
+    into.end = fed.offset + static_cast<std::int64_t>(fed.bytes.size());
+    into.last = fed.last;
+  });
+  if (!done) into.trouble = done.error();
+}
+
+Error Reading::with_line(Error error) {
+  if (!error.byte || error.line) return error;
+  const auto lines = feed_.lines_before(*error.byte);
+  if (lines) error.line = 1 + *lines;
+  return error;
+}
+
+std::optional<Error> Reading::append(std::size_t place, bool is_first,
+                                     ParsedPiece& parsed) {
+  const ParseState entry = assembly_.next_entry();
+  const bool is_again = !is_first && entry != ParseState();
+  if (parsed.is_there && is_again && !parser_.sequential()) {
+    parse(place, entry, parsed);
+  }
+  if (parsed.trouble) return parsed.trouble;
+  if (!parsed.is_there) return std::nullopt;
+  end_ = parsed.end;
+  auto error = assembly_.append(parsed.piece);
+  if (error) return with_line(std::move(*error));
+  return std::nullopt;
+}
 
 // Parses a batch at once, assuming that each piece but the first begins in
 // state 0, and appends the pieces in order, those again whose state was wrong.
 // Where the state is sure to be wrong, they are parsed in order to begin with.
-// `lines`: line ends before the batch, then before what follows it.
-std::optional<Error> append_batch(std::vector<ParsedPiece>& batch,
-                                  const PieceParser& parser,
-                                  const ParallelFor& parallel_for,
-                                  Assembly& assembly, std::int64_t& lines) {
-  const ParseState first_entry = assembly.next_entry();
-  const bool in_order = parser.sequential();
-  parallel_for(batch.size(), [&](std::size_t i) {
-    ParsedPiece& p = batch[i];
-    if (!in_order) {
-      p.piece = parser.parse(p.raw.bytes, p.raw.offset,
-                             i == 0 ? first_entry : ParseState(), p.raw.last);
-    }
-    p.line_ends = count_line_ends(p.raw.bytes);
-  });
-  for (std::size_t i = 0; i < batch.size(); ++i) {
-    ParsedPiece& p = batch[i];
-    const ParseState entry = assembly.next_entry();
-    if (in_order || (i > 0 && entry != ParseState())) {
-      p.piece = parser.parse(p.raw.bytes, p.raw.offset, entry, p.raw.last);
-    }
-    if (auto error = assembly.append(p.piece)) {
-      return with_line(std::move(*error), p.raw.bytes, p.raw.offset, lines);
-    }
-    lines += p.line_ends;
+Result<bool> Reading::go_on(std::size_t most, const ParallelFor& parallel_for) {
+  const auto places = feed_.next_batch(most);
+  if (!places) return fail(places.error());
+  std::vector<ParsedPiece> batch(*places);
+  const ParseState first_entry = assembly_.next_entry();
+  if (!parser_.sequential()) {
+    parallel_for(batch.size(), [&](std::size_t i) {
+      parse(i, i == 0 ? first_entry : ParseState(), batch[i]);
+    });
   }
-  return std::nullopt;
+  for (std::size_t i = 0; i < batch.size(); ++i) {
+    if (parser_.sequential()) parse(i, assembly_.next_entry(), batch[i]);
+    // The first that is there, whatever its place, began in the right state.
+    const bool is_first = i == 0;
+    if (auto error = append(i, is_first, batch[i])) return fail(*error);
+    if (batch[i].last) return false;
+  }
+  return !batch.empty();
 }
 
 Error nothing_to_measure(std::int64_t bytes, std::int64_t lines) {
@@ -335,48 +384,59 @@ std::optional<Error> drop_absent(const Layout& layout, bool may_be_missing,
   return std::nullopt;
 }
 
-}  // namespace
+// Pieces of a batch for every processor. Chosen: enough that none waits long
+// for the last, and little memory.
+constexpr std::size_t kPiecesPerJob = 4;
 
-Result<Capture> read_capture(const ByteSource& source,
-                             const ReadOptions& options,
-                             const PieceOptions& pieces,
-                             const ParallelFor& parallel_for) {
-  PieceCutter cutter(source, std::max<std::size_t>(pieces.piece_bytes, 1));
-  const Result<Parser> parser = read_header(cutter, options);
+Result<Capture> read(PieceFeed& feed, const ReadOptions& options,
+                     const PieceOptions& pieces,
+                     const ParallelFor& parallel_for) {
+  const Result<Parser> parser = read_header(feed, options);
   if (!parser) return fail(parser.error());
   const Layout& layout = (*parser)->layout();
   if (options.header_understood) {
     options.header_understood(layout.understanding);
   }
   const auto header_size = static_cast<std::size_t>(layout.body_offset);
-  std::int64_t lines = count_line_ends(*cutter.prefix(header_size));
-  std::int64_t bytes = layout.body_offset;
-  cutter.skip(header_size);
-
-  Assembly assembly(**parser);
-  std::optional<Error> read_error;
-  bool done = false;
-  while (!done) {
-    std::vector<ParsedPiece> batch;
-    while (batch.size() < std::max<std::size_t>(pieces.jobs, 1) && !done) {
-      Result<std::optional<RawPiece>> raw = cutter.next(**parser);
-      if (!raw) read_error = std::move(raw.error());
-      done = !raw || !*raw;
-      if (done) break;
-      done = (*raw)->last;
-      bytes += static_cast<std::int64_t>((*raw)->bytes.size());
-      batch.push_back({std::move(**raw), {}, 0});
-    }
-    auto error = append_batch(batch, **parser, parallel_for, assembly, lines);
-    if (error) return fail(std::move(*error));
+  feed.begin(**parser, header_size);
+  Reading reading(feed, **parser);
+  const std::size_t most = pieces.jobs > 1 ? kPiecesPerJob * pieces.jobs : 1;
+  bool more = true;
+  while (more) {
+    const auto went_on = reading.go_on(most, parallel_for);
+    if (!went_on) return fail(went_on.error());
+    more = *went_on;
   }
-  if (read_error) return fail(std::move(*read_error));
-  if (!assembly.has_time()) return fail(nothing_to_measure(bytes, lines));
-  Capture capture = std::move(assembly).finish();
+  const std::int64_t bytes = std::max(reading.end(), layout.body_offset);
+  if (!reading.assembly().has_time()) {
+    const auto lines = feed.lines_before(bytes);
+    return fail(nothing_to_measure(bytes, lines.value_or(0)));
+  }
+  Capture capture = std::move(reading.assembly()).finish();
   auto absent = drop_absent(layout, options.skip_missing_channels, capture);
   if (absent) return fail(std::move(*absent));
   capture.bytes = bytes;
   return capture;
+}
+
+}  // namespace
+
+Result<Capture> read_capture(const ByteSource& source,
+                             const ReadOptions& options,
+                             const PieceOptions& pieces,
+                             const ParallelFor& parallel_for) {
+  const auto feed =
+      feed_in_order(source, std::max<std::size_t>(pieces.piece_bytes, 1));
+  return read(*feed, options, pieces, parallel_for);
+}
+
+Result<Capture> read_capture(const PlaceSource& source,
+                             const ReadOptions& options,
+                             const PieceOptions& pieces,
+                             const ParallelFor& parallel_for) {
+  const auto feed =
+      feed_by_place(source, std::max<std::size_t>(pieces.piece_bytes, 1));
+  return read(*feed, options, pieces, parallel_for);
 }
 
 }  // namespace clockassay

@@ -199,6 +199,13 @@ bool Decompressor::skip_padding() {
 
 }  // namespace
 
+Compression compression_of(std::string_view beginning) {
+  for (const Format& format : kFormats) {
+    if (format.begins(beginning)) return format.compression;
+  }
+  return Compression::kNone;
+}
+
 const char* compression_name(Compression compression) {
   switch (compression) {
     case Compression::kGzip:

@@ -20,6 +20,7 @@ struct Feed {
   std::size_t piece_bytes = std::size_t{4} << 20;
   std::size_t jobs = 1;
   std::size_t most_at_once = std::string::npos;  ///< bytes the source hands out
+  bool by_place = false;  ///< pieces are read where they are parsed
 };
 
 /// Hands out `text` in pieces of 1, 2, 3 … up to most_at_once bytes, then from
@@ -37,6 +38,19 @@ inline ByteSource source_of(std::string_view text, std::size_t most_at_once) {
   };
 }
 
+/// The same from any place, up to most_at_once bytes.
+inline PlaceSource places_of(std::string_view text, std::size_t most_at_once) {
+  return [text, most_at_once](std::int64_t offset,
+                              std::span<char> buffer) -> Result<std::size_t> {
+    const auto at = static_cast<std::size_t>(offset);
+    if (at >= text.size()) return 0;
+    const std::size_t n =
+        std::min({buffer.size(), most_at_once, text.size() - at});
+    std::copy_n(text.data() + at, n, buffer.data());
+    return n;
+  };
+}
+
 /// All at once, each on a thread of its own.
 inline void threaded_for(std::size_t count,
                          const std::function<void(std::size_t)>& task) {
@@ -50,6 +64,10 @@ inline Result<Capture> read_text(std::string_view text,
                                  const Feed& feed = {}) {
   const ParallelFor parallel =
       feed.jobs > 1 ? ParallelFor(threaded_for) : ParallelFor(serial_for);
+  if (feed.by_place) {
+    return read_capture(places_of(text, feed.most_at_once), options,
+                        {feed.piece_bytes, feed.jobs}, parallel);
+  }
   return read_capture(source_of(text, feed.most_at_once), options,
                       {feed.piece_bytes, feed.jobs}, parallel);
 }

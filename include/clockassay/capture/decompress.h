@@ -1,12 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <string_view>
+
 #include "clockassay/capture/capture_reader.h"
 
 namespace clockassay {
 
 /// What an input was found to be packed in, by its first bytes.
 enum class Compression { kNone, kGzip, kZstd };
+
+/// What an input is packed in that begins like this; the first KiB will do.
+Compression compression_of(std::string_view beginning);
 
 /// "none", "gzip", "zstd".
 const char* compression_name(Compression compression);

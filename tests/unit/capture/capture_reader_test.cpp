@@ -30,6 +30,9 @@ void check_every_split(const std::string& text) {
     CAPTURE(piece_bytes);
     REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
     REQUIRE(described(read_text(text, {}, {piece_bytes, 3, 7})) == whole);
+    REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 5, true})) == whole);
+    REQUIRE(described(read_text(text, {}, {piece_bytes, 3, 99, true})) ==
+            whole);
   }
 }
 
@@ -119,6 +122,8 @@ TEST_CASE("read_capture: random dumps, random cuts") {
     for (const std::size_t piece_bytes : {1U, 2U, 3U, 5U, 7U, 11U, 30U, 100U}) {
       CAPTURE(piece_bytes);
       REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 13})) == whole);
+      REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 13, true})) ==
+              whole);
     }
   }
 }
@@ -144,6 +149,43 @@ TEST_CASE("read_capture: a long capture with a long header, on threads") {
   const std::string expected = described(whole);
   for (const std::size_t jobs : {1U, 2U, 5U}) {
     CHECK(described(read_text(text, {}, {10'000, jobs, 4'097})) == expected);
+  }
+}
+
+TEST_CASE("read_capture: runs of stamps and changes, whatever ends them") {
+  // Pairs from #80 on, so that the digits become three; the odd one in their
+  // middle ends the run there, and pieces of a few bytes know no runs.
+  const std::vector<std::string> odd_ones{"",
+                                          "1#\n",
+                                          "#200\n#200\n",
+                                          "x!\n",
+                                          "1!\n",
+                                          "$comment 1! $end\n",
+                                          "#199\n",
+                                          "\r\n",
+                                          "#200 1! 0!\n",
+                                          "#0200\n",
+                                          "b1 !\n",
+                                          "foo\n",
+                                          "1\n!\n",
+                                          "$dumpoff x! x# $end\n"};
+  for (const std::string& odd : odd_ones) {
+    for (const std::string blank : {"\n", "\r\n", " "}) {
+      std::string text = kHeader + "#0 0! 0#\n";
+      for (int i = 0; i < 24; ++i) {
+        text += "#" + std::to_string(80 + 10 * i) + blank +
+                (i % 2 == 0 ? "1!" : "0!") + blank;
+        if (i == 12) text += odd;
+      }
+      const std::string whole = described(read_text(text));
+      for (const std::size_t piece_bytes : {3U, 50U, 100U, 150U, 300U}) {
+        CAPTURE(text);
+        CAPTURE(piece_bytes);
+        REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
+        REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 9, true})) ==
+                whole);
+      }
+    }
   }
 }
 
