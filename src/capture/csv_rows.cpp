@@ -3,13 +3,16 @@
 
 #include <algorithm>
 #include <functional>
+#include <memory>
 #include <set>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "base/simd_level.h"
 #include "capture/csv_cells.h"
 #include "capture/csv_channels.h"
+#include "capture/csv_run.h"
 #include "capture/csv_split.h"
 #include "capture/csv_survey.h"
 #include "capture/csv_values.h"
@@ -56,6 +59,36 @@ class RowReader {
     if (!ticks) return refuse_place(*time);
     count_digits(*time);
     return take_row(Ticks(*ticks), byte_of(cell));
+  }
+
+  // After a row that was read: takes those behind it that are the same but for
+  // the time and one level in turns; how many bytes they are.
+  std::size_t take_runs(const CsvLine& line) {
+    constexpr int kRest = 8;  // chosen: looking costs as much as a few rows
+    if (rest_ > 0) {
+      --rest_;
+      return 0;
+    }
+    rest_ = kRest;
+    const std::string_view rest = bytes_.substr(line.next);
+    auto found =
+        csv_run_after(csv_,
+                      {bytes_.substr(line.begin, line.next - line.begin),
+                       cells_, piece_.last_time},
+                      rest);
+    if (!found) return 0;
+    const auto run = std::make_unique<RecordRun>();
+    std::size_t taken = 0;
+    do {
+      run->take(found->shape, rest.substr(taken), found->level == Level::kLow,
+                piece_.last_time.count() / found->ticks, simd_level());
+      run->keep_until(kMostTicks / found->ticks);
+      if (run->count() == 0) break;
+      rest_ = 0;
+      take_run(*found, *run);
+      taken += run->count() * found->shape.size();
+    } while (run->count() == RecordRun::kMost);
+    return taken;
   }
 
   void finish() {
@@ -194,12 +227,33 @@ class RowReader {
   }
 
   void count_digits(const CellTime& time) {
+    last_place_ = time.stamp.last_place;
+    last_unit_ = time.unit;
     const int shift = time.unit - csv_.tick_exponent;
     const std::optional<int> first =
         time.stamp.digits == 0
             ? std::nullopt
             : std::optional<int>(time.stamp.first_place() + shift);
     piece_.stamp_digits.add(first, time.stamp.last_place + shift);
+  }
+
+  void take_run(CsvRun& found, RecordRun& run) {
+    const std::int64_t last = run.last();
+    run.scale(found.ticks);
+    const Level first = found.level == Level::kLow ? Level::kHigh : Level::kLow;
+    values_.take_alternating(found.column, first, run.odd(), run.even());
+    if (run.count() % 2 == 1) found.level = first;
+    piece_.last_time = Ticks(run.last());
+    // The last time has the most digits, and all have the same last place.
+    StampText stamp;
+    stamp.digits = static_cast<std::uint64_t>(last);
+    for (std::int64_t rest = last; rest > 0; rest /= 10) ++stamp.count;
+    stamp.last_place = last_place_;
+    count_digits({stamp, last_unit_});
+    if (state_.mode != 0) {
+      state_.mode = kCsvAfterRow;
+      state_.time = piece_.last_time;
+    }
   }
 
   bool take_row(Ticks time, std::int64_t byte) {
@@ -321,6 +375,9 @@ class RowReader {
   ParseState state_;  // before the row; stays as it is where rows need none
   std::vector<std::string_view> cells_;
   std::set<std::string, std::less<>> others_;  // not asked for
+  int last_place_ = 0;  // of the time of the last row, in its unit
+  int last_unit_ = 0;
+  int rest_ = 0;  // rows after which no run is looked for, as there was none
   CsvValues values_;
 };
 
@@ -351,7 +408,9 @@ Piece CsvPieceParser::parse(std::string_view bytes, std::int64_t offset,
     CsvLine line = line_at(bytes, at, csv_.line_end);
     at = line.next;
     line.ended = line.ended || !last;
-    if (!is_blank_or_comment(line.text) && !reader.read(line)) break;
+    if (is_blank_or_comment(line.text)) continue;
+    if (!reader.read(line)) break;
+    at += reader.take_runs(line);
   }
   reader.finish();
   return piece;

@@ -38,6 +38,15 @@ class CsvValues {
     builders_[slot].add(time, level);
   }
 
+  /// The same for a column of levels that take turns; see
+  /// PieceChannelBuilder::add_alternating.
+  void take_alternating(std::size_t column, Level first,
+                        std::span<const std::int64_t> odd,
+                        std::span<const std::int64_t> even) {
+    builders_[columns_[column].targets[0].slot].add_alternating(first, odd,
+                                                                even);
+  }
+
   /// What the next piece must know; empty where no column is analogue.
   std::vector<std::int64_t> save() const;
   /// The channels; the object is spent.

@@ -105,6 +105,17 @@ void RecordRun::keep_increasing(std::int64_t after) {
   }
 }
 
+void RecordRun::scale(std::int64_t ticks) {
+  if (ticks == 1) return;
+  for (auto& times : by_turn_) {
+    for (std::size_t i = 0; i < (count_ + 1) / 2; ++i) times[i] *= ticks;
+  }
+}
+
+void RecordRun::keep_until(std::int64_t most) {
+  while (count_ > 0 && last() > most) --count_;
+}
+
 #if defined(__x86_64__)
 
 namespace {

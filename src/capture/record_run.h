@@ -57,6 +57,12 @@ class RecordRun {
   void take(const RecordShape& shape, std::string_view bytes, bool high,
             std::int64_t after, SimdLevel simd);
 
+  /// Times in units of which each is `ticks` of the old ones. No overflow is
+  /// looked for.
+  void scale(std::int64_t ticks);
+  /// Leaves out what is later than `most`.
+  void keep_until(std::int64_t most);
+
   std::size_t count() const { return count_; }
   /// Time of the last record. In: count() > 0
   std::int64_t last() const {

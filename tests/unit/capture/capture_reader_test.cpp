@@ -189,6 +189,45 @@ TEST_CASE("read_capture: runs of stamps and changes, whatever ends them") {
   }
 }
 
+TEST_CASE("read_capture: runs of rows, whatever ends them") {
+  const std::vector<std::string> odd_ones{"",
+                                          "# a comment\n",
+                                          "0.205,1,0\n",
+                                          "0.205,0,1\n",
+                                          "0.204,,0\n",
+                                          "\n",
+                                          "0.205,x,0\n",
+                                          "0.1,1,0\n",
+                                          "0.2050,1,0\n",
+                                          "foo,1,0\n",
+                                          "0.205,1\n",
+                                          "2.05e-1,1,0\n",
+                                          "0.205,1,0\r\n",
+                                          "0.205,2,0\n"};
+  for (const std::string& odd : odd_ones) {
+    for (const std::string header :
+         {"time_s,clk,led\n", "time_ms,clk,led\n", "time_s,led,clk\n"}) {
+      std::string text = header;
+      for (int i = 0; i < 24; ++i) {
+        text += "0." + std::to_string(80 + 10 * i) +
+                (i % 2 == 0 ? ",1,0\n" : ",0,0\n");
+        if (i == 2) text += "0.105,0,0\n0.106,1,0\n0.107,0,0\n0.108,1,0\n";
+        if (i == 12) text += odd;
+      }
+      // "0.80" is more than "0.100": times begin there.
+      text.erase(text.find("0.80"), text.find("0.100") - text.find("0.80"));
+      const std::string whole = described(read_text(text));
+      for (const std::size_t piece_bytes : {3U, 50U, 100U, 150U, 300U}) {
+        CAPTURE(text);
+        CAPTURE(piece_bytes);
+        REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
+        REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 9, true})) ==
+                whole);
+      }
+    }
+  }
+}
+
 TEST_CASE("read_capture: a capture without a place to cut is one piece") {
   std::string body = "#0\n0!\n";
   for (int i = 0; i < 5'000; ++i) body += "1?\n";
