@@ -61,6 +61,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kSpectralNotApplicable, "spectral_check_not_applicable",
      false, false, false},
     {WarningCode::kWander, "wander", false, false, false},
+    {WarningCode::kDutyMoves, "duty_moves", false, false, false},
     {WarningCode::kTimebaseWanders, "timebase_wanders", false, false, false},
     {WarningCode::kReferenceAssumed, "reference_assumed", false, false, false},
     {WarningCode::kReferenceCommensurate, "reference_commensurate", false,

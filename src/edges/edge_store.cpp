@@ -82,7 +82,15 @@ Ticks EdgeView::block_first(std::size_t i) const {
 }
 
 EdgeView EdgeView::part(Ticks from, Ticks to) const {
-  return EdgeView(*stretch_, std::max(from, from_), std::min(to, to_));
+  EdgeView part(*stretch_, std::max(from, from_), std::min(to, to_));
+  part.only_ = only_;
+  return part;
+}
+
+EdgeView EdgeView::only(Polarity polarity) const {
+  EdgeView view = *this;
+  view.only_ = polarity;
+  return view;
 }
 
 void EdgeView::read_block(std::size_t i, BlockEdges& out) const {
@@ -109,6 +117,9 @@ void EdgeView::read_block(std::size_t i, BlockEdges& out) const {
     read_explicit(e.rise, from, to, out.rise);
     read_explicit(e.fall, from, to, out.fall);
   }
+  if (!only_) return;
+  if (*only_ == Polarity::kFalling) out.rise = out.fall;
+  out.fall.count = 0;
 }
 
 }  // namespace clockassay

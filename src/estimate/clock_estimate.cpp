@@ -10,11 +10,9 @@
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/feasible_set.h"
 #include "clockassay/estimate/jitter.h"
-#include "clockassay/estimate/residual_pass.h"
 #include "clockassay/estimate/spectral_check.h"
 #include "clockassay/estimate/student_t.h"
-#include "clockassay/estimate/wander.h"
-#include "estimate/period_estimate.h"
+#include "estimate/view_estimate.h"
 
 namespace clockassay {
 namespace {
@@ -122,6 +120,18 @@ std::string locked(const FewPhases& few) {
       few.better_rate.value() / 1e6);
 }
 
+std::string moving_duty(const PolaritySlopes& apart, double period,
+                        const ClockEstimate& clock) {
+  const double part = (apart.fall - apart.rise) / period;
+  return text(
+      "the periods of the rising and the falling edges differ by %.3g ppm, "
+      "more than sampling and jitter explain: the high time %s by about %.3g "
+      "ns within the capture; which edges are the clock's cannot be known, and "
+      "the uncertainty is widened to contain both",
+      std::abs(part) * 1e6, part > 0.0 ? "grows" : "shrinks",
+      std::abs(part) * clock.span.value() * 1e9);
+}
+
 void add_warnings(const EdgeSums& sums, const LineFit& line,
                   const PeriodEstimate& p, double period, double window,
                   ClockEstimate& clock) {
@@ -150,6 +160,9 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
               "widened to contain it",
               *p.wander / period * 1e6));
   }
+  if (p.polarities) {
+    warn(WarningCode::kDutyMoves, moving_duty(*p.polarities, period, clock));
+  }
   if (clock.spectral_check.outcome == SpectralOutcome::kDisagrees) {
     warn(WarningCode::kSpectralDisagrees,
          text("the spectral check differs by %.3g ppm, limit %.3g ppm: ",
@@ -173,27 +186,19 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   }
   const double tick_s = scale.tick_s.to_double();
   const double window = scale.window_ticks.to_double();
-  const auto summed = sum_edges(view, parallel_for);
-  if (!summed) return tl::unexpected(summed.error());
-  const EdgeSums& sums = *summed;
-  const auto line = fit_line(sums.rise, sums.fall);
-  if (!line) return tl::unexpected(line.error());
   const auto units = window_units(scale.window_ticks);
   if (!units) {
     return failure(ErrorCode::kOutOfRange,
                    "the window of an edge is too many ticks long",
                    "write the times with fewer decimals");
   }
-  const FeasibleSet set =
-      find_feasible_set(view, sums.frame, line->slope, *units, parallel_for);
-  const auto parts = static_cast<std::size_t>(std::clamp<std::int64_t>(
-      sums.rise.n / static_cast<std::int64_t>(kWanderPartEdges), 1,
-      static_cast<std::int64_t>(kWanderParts)));
-  const ResidualPass residuals =
-      pass_residuals(view, sums, line->slope, parts, parallel_for);
-  const PeriodEstimate p =
-      estimate_period(view, sums, *line, set, residuals, window,
-                      scale.sample_ticks == scale.window_ticks, parallel_for);
+  const auto estimated = estimate_view(
+      view, {window, *units, scale.sample_ticks == scale.window_ticks},
+      parallel_for);
+  if (!estimated) return tl::unexpected(estimated.error());
+  const EdgeSums& sums = estimated->sums;
+  const LineFit& line = estimated->line;
+  const PeriodEstimate& p = estimated->period;
   const double period = static_cast<double>(sums.frame.period) + p.slope;
   if (p.half_width >= period) {
     return failure(ErrorCode::kTooFewEdges,
@@ -202,13 +207,14 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
                    "capture more edges, or sample faster");
   }
   ClockEstimate clock;
-  clock.frequency = in_hertz(p, sums, set, tick_s);
+  clock.frequency = in_hertz(p, sums, estimated->set, tick_s);
   clock.period = Seconds(period * tick_s);
   clock.period_ticks = period;
   clock.scattered = p.scatter.has_value();
   if (p.wander) clock.wander = *p.wander / period;
-  clock.duty = duty_of(sums, *line, period, window);
-  clock.jitter = describe_jitter(sums, *line, residuals, window, tick_s);
+  clock.duty = duty_of(sums, line, period, window);
+  clock.jitter =
+      describe_jitter(sums, line, estimated->residuals, window, tick_s);
   clock.rising = sums.rise.n;
   clock.falling = sums.fall.n;
   clock.span =
@@ -219,7 +225,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
        p.half_width / student_t_two_sided(kHalfWidthCoverage, {}), tick_s},
       parallel_for);
   describe_sampling(scale, clock);
-  add_warnings(sums, *line, p, period, window, clock);
+  add_warnings(sums, line, p, period, window, clock);
   return clock;
 }
 

@@ -74,11 +74,17 @@ class Estimator {
   double slope_of(double table_slope) const {
     return about_.slope + table_slope * about_.window / about_.reach;
   }
+  /// The lines of the frame that a line of the table is [ticks].
+  EdgeLines lines_of(const JitterLine& line) const {
+    return {slope_of(line.slope), about_.rise + line.rise * about_.window,
+            about_.fall + line.fall * about_.window};
+  }
   double window() const { return about_.window; }
   double least_sigma() const {
     return std::max(kUnseen / edges_, kTableSpan * about_.sigma);
   }
   double edges() const { return edges_; }
+  bool has_falls() const { return sums_.fall.n > 0; }
 
  private:
   static constexpr int kMostTables = 4;  // chosen: two are the rule
@@ -104,12 +110,13 @@ class Estimator {
 };
 
 /// How far below the peak the likelihood may be: see the header.
-double threshold(double exact_edges, double edges, double parameters) {
+double threshold(double coverage, double exact_edges, double edges,
+                 double parameters) {
   constexpr double kLeastFreedom = 3.0;  // chosen: coverage at few edges
   const double n =
       std::min(edges, std::max(exact_edges, parameters + kLeastFreedom));
   const double dof = std::max(n - parameters, 1.0);
-  const double t = student_t_two_sided(kHalfWidthCoverage, dof);
+  const double t = student_t_two_sided(coverage, dof);
   return n * std::log1p(t * t / dof);
 }
 
@@ -229,7 +236,9 @@ LikelihoodEstimate estimate_in_set(Estimator& estimator, const FeasibleSet& set,
   JitterLine from;
   from.sigma = std::min(kStartSigma, 4.0 / estimator.edges());
   const ProfileEnd end(
-      table, 0.0, threshold(0.0, estimator.edges(), parameters), from.sigma);
+      table, 0.0,
+      threshold(kHalfWidthCoverage, 0.0, estimator.edges(), parameters),
+      from.sigma);
   from.slope = estimator.in_table(set.bounds->low.value());
   const double first_step = std::abs(from.slope);
   e.low = estimator.slope_of(
@@ -238,6 +247,22 @@ LikelihoodEstimate estimate_in_set(Estimator& estimator, const FeasibleSet& set,
   e.high = estimator.slope_of(
       end.find(from, from.slope, estimator.in_table(set.wide.high.value())));
   return e;
+}
+
+/// What the polarities say where it differs, as slopes of the frame.
+std::optional<PolaritySlopes> polarities_at(const Estimator& estimator,
+                                            const WindowLikelihood& table,
+                                            const LikelihoodPeak& peak,
+                                            double exact_edges) {
+  constexpr double kParameters = 4.0;  // two slopes, two intercepts
+  if (!estimator.has_falls()) return std::nullopt;
+  const auto apart =
+      differing_peaks(table, peak,
+                      threshold(1.0 - kPolaritiesByChance, exact_edges,
+                                estimator.edges(), kParameters));
+  if (!apart) return std::nullopt;
+  return PolaritySlopes{estimator.slope_of(apart->rise),
+                        estimator.slope_of(apart->fall)};
 }
 
 /// Where there is none.
@@ -251,9 +276,12 @@ LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
   const LikelihoodPeak peak = estimator.find_peak(rms, table);
   LikelihoodEstimate e;
   e.sigma = peak.line.sigma * estimator.window();
+  e.peak = estimator.lines_of(peak.line);
   e.exact_edges = table.exact_edges(peak.line);
   e.scores = table.scores(peak.line, kScatterParts);
-  const double q = threshold(e.exact_edges, estimator.edges(), parameters);
+  const double q = threshold(kHalfWidthCoverage, e.exact_edges,
+                             estimator.edges(), parameters);
+  e.polarities = polarities_at(estimator, table, peak, e.exact_edges);
   const auto variance = table.slope_variance(peak.line);
   const double half = variance ? std::sqrt(q * *variance) : 0.0;
   const double at = peak.line.slope;

@@ -6,6 +6,8 @@
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/feasible_set.h"
+#include "estimate/polarities.h"
+#include "estimate/shared_jitter.h"
 #include "estimate/window_likelihood.h"
 
 namespace clockassay {
@@ -16,7 +18,10 @@ struct LikelihoodEstimate {
   double low = 0.0;    ///< 95 % interval of it
   double high = 0.0;
   double sigma = 0.0;  ///< rms jitter of one edge [ticks]; 0 if none shows
+  EdgeLines peak;      ///< the most likely lines, where jitter shows
   double exact_edges = 0.0;  ///< what the edges are worth, in exact ones
+  /// What each polarity says of the slope, where that differs.
+  std::optional<PolaritySlopes> polarities;
   /// Of place, in 32 equal parts of the view, for a test of whiteness.
   std::vector<PartScore> scores;
 };

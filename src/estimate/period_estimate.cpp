@@ -11,6 +11,7 @@
 #include "estimate/few_edges.h"
 #include "estimate/likelihood_estimate.h"
 #include "estimate/scatter.h"
+#include "estimate/shared_jitter.h"
 
 namespace clockassay {
 namespace {
@@ -26,6 +27,50 @@ double jitter_half_width(const LineFit& line) {
   const auto dof = static_cast<double>(line.dof);
   return student_t_two_sided(kHalfWidthCoverage, dof) *
          std::sqrt(line.residual_squares / dof * line.slope_variance);
+}
+
+/// Jitter that neighbours share, by the edges' distances from their line.
+SharedJitter shared_off_line(const EdgeView& view, const EdgeSums& sums,
+                             const LineFit& line,
+                             const ParallelFor& parallel_for) {
+  if (!line.fall_intercept || line.dof < 1) return {};
+  const double rms =
+      std::sqrt(line.residual_squares / static_cast<double>(line.dof));
+  return judge_neighbours(sum_neighbours(
+      view, sums.frame, {line.slope, line.rise_intercept, *line.fall_intercept},
+      PlaceScore::of_exact(rms), parallel_for));
+}
+
+/// The likelihood of edges that are not independent, as far as neighbours
+/// share jitter: all that they say is worth less by the factor.
+LikelihoodEstimate worth_less(LikelihoodEstimate likely,
+                              const SharedJitter& shared, double parameters) {
+  const double widening =
+      shared_widening(shared, likely.exact_edges - parameters);
+  likely.low = likely.slope - widening * (likely.slope - likely.low);
+  likely.high = likely.slope + widening * (likely.high - likely.slope);
+  likely.exact_edges /= shared.variance_factor;
+  // Of noise that lasts the parts' scatter tells more than neighbours do.
+  if (shared.lasts) return likely;
+  for (PartScore& part : likely.scores) {
+    part.score /= shared.variance_factor;
+    part.information /= shared.variance_factor;
+  }
+  return likely;
+}
+
+/// The likelihood, with the jitter that neighbours share.
+LikelihoodEstimate likely_slopes(const EdgeView& view, const EdgeSums& sums,
+                                 const LineFit& line, const FeasibleSet& set,
+                                 double window,
+                                 const ParallelFor& parallel_for) {
+  LikelihoodEstimate likely =
+      estimate_by_likelihood(view, sums, line, set, window, parallel_for);
+  if (sums.fall.n == 0 || likely.sigma <= 0.0) return likely;
+  const SharedJitter shared = judge_neighbours(sum_neighbours(
+      view, sums.frame, likely.peak,
+      PlaceScore::of_windows(window, likely.sigma), parallel_for));
+  return worth_less(std::move(likely), shared, 3.0);
 }
 
 /// Variance of the edges within parts, each about its own line [ticks²].
@@ -140,10 +185,15 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
 
 PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
                                 const LineFit& line,
-                                const ResidualPass& residuals, double window) {
+                                const ResidualPass& residuals, double window,
+                                const ParallelFor& parallel_for) {
   PeriodEstimate p;
   p.slope = line.slope;
-  p.half_width = jitter_half_width(line);
+  p.polarities = differing_lines(sums, window);
+  p.half_width =
+      jitter_half_width(line) *
+      shared_widening(shared_off_line(view, sums, line, parallel_for),
+                      static_cast<double>(line.dof));
   if (may_accumulate(sums, window)) {
     p.half_width =
         std::max(p.half_width, few_edges_half_width(view, sums, line));
@@ -161,8 +211,10 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
 /// Windows that may be longer than the sampling interval.
 PeriodEstimate by_loose_windows(const EdgeView& view, const EdgeSums& sums,
                                 const LineFit& line, const FeasibleSet& set,
-                                const ResidualPass& residuals, double window) {
-  PeriodEstimate p = by_least_squares(view, sums, line, residuals, window);
+                                const ResidualPass& residuals, double window,
+                                const ParallelFor& parallel_for) {
+  PeriodEstimate p =
+      by_least_squares(view, sums, line, residuals, window, parallel_for);
   const PeriodEstimate interval = by_interval(line, set);
   if (set.mean_slope) p.method = EstimateMethod::kFeasibleSet;
   p.slope = interval.slope;
@@ -183,13 +235,14 @@ PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
   if (sums.rise.n < kFewEdges) {
     p = by_interval(line, set);
   } else if (!is_exact) {
-    p = by_loose_windows(view, sums, line, set, residuals, window);
+    p = by_loose_windows(view, sums, line, set, residuals, window,
+                         parallel_for);
   } else if (set.mean_slope || rms < kGaussianRms) {
     p = by_likelihood(
-        estimate_by_likelihood(view, sums, line, set, window, parallel_for),
-        view, sums, line, set, residuals, window);
+        likely_slopes(view, sums, line, set, window, parallel_for), view, sums,
+        line, set, residuals, window);
   } else {
-    p = by_least_squares(view, sums, line, residuals, window);
+    p = by_least_squares(view, sums, line, residuals, window, parallel_for);
   }
   p.wander = find_wander(residuals.parts, p.slope, window);
   if (p.scatter) {

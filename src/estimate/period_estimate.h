@@ -11,6 +11,7 @@
 #include "clockassay/estimate/feasible_set.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/residual_pass.h"
+#include "estimate/polarities.h"
 
 namespace clockassay {
 
@@ -25,6 +26,8 @@ struct PeriodEstimate {
   /// Furthest slope of a part from the whole's, where that is more than
   /// sampling and jitter explain [ticks].
   std::optional<double> wander;
+  /// What each polarity says, where that differs.
+  std::optional<PolaritySlopes> polarities;
   EstimateMethod method = EstimateMethod::kLeastSquares;
 };
 

@@ -171,6 +171,16 @@ WindowLikelihood::WindowLikelihood(std::vector<LikelihoodCell> cells,
                           [](const LikelihoodCell& c) { return c.fall; });
 }
 
+WindowLikelihood WindowLikelihood::only(Polarity polarity) const {
+  std::vector<LikelihoodCell> cells;
+  for (LikelihoodCell c : cells_) {
+    if (c.fall != (polarity == Polarity::kFalling)) continue;
+    c.fall = false;
+    cells.push_back(c);
+  }
+  return WindowLikelihood(std::move(cells), least_sigma_);
+}
+
 LikelihoodPeak WindowLikelihood::peak(const JitterLine& start) const {
   const Vector at = concave(start);
   if (has_fall_) return climb(cells_, at, Matrix::Identity(), 1 / least_sigma_);

@@ -4,6 +4,7 @@
 #include <optional>
 #include <vector>
 
+#include "clockassay/edges/edge_store.h"
 #include "estimate/scatter.h"
 
 namespace clockassay {
@@ -48,6 +49,9 @@ class WindowLikelihood {
   LikelihoodPeak peak(const JitterLine& start) const;
   /// The peak among lines of slope start.slope.
   LikelihoodPeak peak_at_slope(const JitterLine& start) const;
+
+  /// That of the edges of one polarity alone, taken as rising ones.
+  WindowLikelihood only(Polarity polarity) const;
 
   /// Variance of the slope at a peak, from the curvature; absent when the
   /// likelihood does not bend there.

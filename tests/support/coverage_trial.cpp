@@ -29,9 +29,12 @@ CoverageTrial coverage_trial(const PeriodKind& kind, std::size_t cycles,
   const double truth = 1.0 / t.period;
   t.error = (f.frequency.value() - truth) * t.period * t.period;
   t.half_width = f.half_width.value() * t.period * t.period;
-  t.warned_of_wander = std::any_of(
-      clock->warnings.begin(), clock->warnings.end(),
-      [](const Warning& w) { return w.code == WarningCode::kWander; });
+  const auto warned_of = [&](WarningCode code) {
+    return std::any_of(clock->warnings.begin(), clock->warnings.end(),
+                       [&](const Warning& w) { return w.code == code; });
+  };
+  t.warned_of_wander = warned_of(WarningCode::kWander);
+  t.warned_of_duty = warned_of(WarningCode::kDutyMoves);
   t.has_set = f.bound_low.has_value();
   t.outside = t.has_set &&
               (truth < f.bound_low->value() || truth > f.bound_high->value());

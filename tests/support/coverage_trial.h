@@ -33,6 +33,7 @@ struct CoverageTrial {
   double error = 0.0;       ///< of the period that is estimated
   double half_width = 0.0;  ///< the stated one
   bool warned_of_wander = false;
+  bool warned_of_duty = false;
   bool has_set = false;  ///< bounds_hz is stated
   bool outside = false;  ///< and the truth is not within
 };

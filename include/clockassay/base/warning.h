@@ -47,6 +47,7 @@ enum class WarningCode {
   kSpectralDisagrees,
   kSpectralNotApplicable,
   kWander,
+  kDutyMoves,
   kTimebaseWanders,
   kReferenceAssumed,
   kReferenceCommensurate,

@@ -107,6 +107,8 @@ struct EdgeStore {
   std::optional<Ticks> last_unnumbered;
 };
 
+enum class Polarity { kRising, kFalling };
+
 /// A stretch, or the part of it between two instants. Cheap to copy; every
 /// estimator takes one.
 class EdgeView {
@@ -116,6 +118,9 @@ class EdgeView {
   EdgeView(const Stretch& stretch, Ticks from, Ticks to);
   /// Of these, only edges with from <= time <= to.
   EdgeView part(Ticks from, Ticks to) const;
+
+  /// Only edges of one polarity, which are then read as rising ones.
+  EdgeView only(Polarity polarity) const;
 
   std::size_t block_count() const { return end_ - begin_; }
   /// Decodes block i (0 … block_count()-1), edges outside the view left out.
@@ -135,6 +140,7 @@ class EdgeView {
   std::size_t end_;
   Ticks from_;
   Ticks to_;
+  std::optional<Polarity> only_;
 };
 
 }  // namespace clockassay

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "estimate/shared_jitter.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <vector>
+
+#include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/student_t.h"
+
+namespace clockassay {
+namespace {
+
+/// An edge in the order of time: two numbers a cycle, the falling edge's odd.
+struct NumberedScore {
+  std::int64_t number = 0;
+  EdgeScore score;
+};
+
+void add(NeighbourProducts& sum, const EdgeScore& a, const EdgeScore& b) {
+  ++sum.pairs;
+  sum.scores += a.score * b.score;
+  sum.information += a.information * b.information;
+}
+
+void add_pair(NeighbourSums& sums, const NumberedScore& a,
+              const NumberedScore& b) {
+  if (b.number != a.number + 1) return;
+  add(a.number % 2 == 0 ? sums.same_cycle : sums.next_cycle, a.score, b.score);
+}
+
+void merge(NeighbourProducts& sum, const NeighbourProducts& part) {
+  sum.pairs += part.pairs;
+  sum.scores += part.scores;
+  sum.information += part.information;
+}
+
+/// The edges of a part, one after the other.
+class Chain {
+ public:
+  void edge(const NumberedScore& e) {
+    sums_.information += e.score.information;
+    if (last_) add_pair(sums_, *last_, e);
+    if (!first_) first_ = e;
+    last_ = e;
+  }
+  /// Goes on with a part that comes after this one.
+  void append(const Chain& part) {
+    if (!part.first_) return;
+    merge(sums_.same_cycle, part.sums_.same_cycle);
+    merge(sums_.next_cycle, part.sums_.next_cycle);
+    sums_.information += part.sums_.information;
+    if (last_) add_pair(sums_, *last_, *part.first_);
+    if (!first_) first_ = part.first_;
+    last_ = part.last_;
+  }
+  const NeighbourSums& sums() const { return sums_; }
+
+ private:
+  NeighbourSums sums_;
+  std::optional<NumberedScore> first_, last_;
+};
+
+Chain chain_block(const EdgeView& view, std::size_t index,
+                  const EdgeFrame& frame, const EdgeLines& lines,
+                  const PlaceScore& score) {
+  BlockEdges edges;
+  view.read_block(index, edges);
+  Chain chain;
+  const auto add_edge = [&](const EdgeArray& array, std::size_t i, double start,
+                            std::int64_t odd) {
+    const std::int64_t k = frame.k(edges.first_cycle, array.cycle[i]);
+    const std::int64_t y = frame.y(edges.first_cycle, edges.first_tick,
+                                   array.cycle[i], array.tick[i]);
+    const double offset =
+        static_cast<double>(y) - lines.slope * static_cast<double>(k) - start;
+    chain.edge({2 * k + odd, score(offset)});
+  };
+  const EdgeArray &rise = edges.rise, &fall = edges.fall;
+  for (std::size_t r = 0, f = 0; r < rise.count || f < fall.count;) {
+    const bool falls =
+        r == rise.count || (f < fall.count && fall.cycle[f] < rise.cycle[r]);
+    if (falls) {
+      add_edge(fall, f++, lines.fall, 1);
+    } else {
+      add_edge(rise, r++, lines.rise, 0);
+    }
+  }
+  return chain;
+}
+
+/// What neighbours of a kind have in common, in exact edges; 0 where that may
+/// be chance.
+double common(const NeighbourProducts& p) {
+  constexpr double kOnceInTwenty = 1.645;
+  constexpr double kFewestPairs = 8.0;  // chosen: fewer tell nothing
+  constexpr double kUnit = kScoreUnits * kScoreUnits;
+  // The line through the edges takes off half an edge's worth: its slope is
+  // the mean of both polarities'.
+  const double sum = static_cast<double>(p.scores) / kUnit + 0.5;
+  const double variance = static_cast<double>(p.information) / kUnit;
+  if (variance < kFewestPairs) return 0.0;
+  return sum > kOnceInTwenty * std::sqrt(variance) ? sum : 0.0;
+}
+
+}  // namespace
+
+NeighbourSums sum_neighbours(const EdgeView& view, const EdgeFrame& frame,
+                             const EdgeLines& lines, const PlaceScore& score,
+                             const ParallelFor& parallel_for) {
+  std::vector<Chain> blocks(view.block_count());
+  parallel_for(blocks.size(), [&](std::size_t i) {
+    blocks[i] = chain_block(view, i, frame, lines, score);
+  });
+  Chain all;
+  for (const Chain& block : blocks) all.append(block);
+  return all.sums();
+}
+
+SharedJitter judge_neighbours(const NeighbourSums& sums) {
+  SharedJitter shared;
+  const double edges = static_cast<double>(sums.information) / kScoreUnits;
+  if (edges <= 0.0) return shared;
+  // No two neighbours have more in common than all that they say.
+  const double same = std::min(common(sums.same_cycle), 0.5 * edges);
+  const double next = std::min(common(sums.next_cycle), 0.5 * edges);
+  shared.variance_factor = 1.0 + 2.0 * (same + next) / edges;
+  shared.lasts = same > 0.0 && next > 0.0;
+  return shared;
+}
+
+double shared_widening(const SharedJitter& shared, double dof) {
+  const double factor = shared.variance_factor;
+  if (factor <= 1.0) return 1.0;
+  const double all = std::max(dof, 1.0);
+  return std::sqrt(factor) *
+         student_t_two_sided(kHalfWidthCoverage, std::max(all / factor, 1.0)) /
+         student_t_two_sided(kHalfWidthCoverage, all);
+}
+
+}  // namespace clockassay
