@@ -29,6 +29,23 @@ double jitter_half_width(const LineFit& line) {
          std::sqrt(line.residual_squares / dof * line.slope_variance);
 }
 
+/// Whether windows say more than residuals: jitter is small against them. Where
+/// the polarities differ that is by the lines of their own.
+bool are_seen_coarsely(const EdgeSums& sums, const LineFit& line,
+                       double window) {
+  constexpr double kFurthestRms =
+      16.0;  // chosen: differ they do, seen so or so
+  const auto rms = [&](double squares) {
+    return std::sqrt(squares / static_cast<double>(sums.rise.n + sums.fall.n)) /
+           window;
+  };
+  double apart = line.residual_squares;
+  const auto rise = fit_line(sums.rise, LineSums{});
+  const auto fall = fit_line(sums.fall, LineSums{});
+  if (rise && fall) apart = rise->residual_squares + fall->residual_squares;
+  return rms(apart) < kGaussianRms && rms(line.residual_squares) < kFurthestRms;
+}
+
 /// Jitter that neighbours share, by the edges' distances from their line.
 SharedJitter shared_off_line(const EdgeView& view, const EdgeSums& sums,
                              const LineFit& line,
@@ -143,6 +160,7 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
                             : EstimateMethod::kLikelihood;
   p.slope = likely.slope;
   p.half_width = std::max(likely.high - p.slope, p.slope - likely.low);
+  p.polarities = likely.polarities;
   const bool scattered = !likely.scores.empty() && is_scattered(likely.scores);
   const bool parted = residuals.parts.size() == kScatterParts;
   if (may_accumulate(sums, window) || (scattered && !parted)) {
@@ -228,16 +246,13 @@ PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
                                const LineFit& line, const FeasibleSet& set,
                                const ResidualPass& residuals, double window,
                                bool is_exact, const ParallelFor& parallel_for) {
-  const double rms = std::sqrt(line.residual_squares /
-                               static_cast<double>(sums.rise.n + sums.fall.n)) /
-                     window;
   PeriodEstimate p;
   if (sums.rise.n < kFewEdges) {
     p = by_interval(line, set);
   } else if (!is_exact) {
     p = by_loose_windows(view, sums, line, set, residuals, window,
                          parallel_for);
-  } else if (set.mean_slope || rms < kGaussianRms) {
+  } else if (set.mean_slope || are_seen_coarsely(sums, line, window)) {
     p = by_likelihood(
         likely_slopes(view, sums, line, set, window, parallel_for), view, sums,
         line, set, residuals, window);
