@@ -54,7 +54,9 @@ struct ClockEstimate {
 /// 3 half-width: all slopes not much less likely than that;
 /// 4 where the parts of the view scatter more than white jitter explains, the
 ///   half-width comes from that scatter, and a change of frequency is warned
-///   of.
+///   of;
+/// 5 jitter that the edges of neighbouring half cycles share widens it, and
+///   where rising and falling edges say different periods it contains both.
 /// Errors: kTooFewEdges below two rising edges, or when the edges leave the
 ///         period open altogether
 /// Source: docs/measurement-model.md
