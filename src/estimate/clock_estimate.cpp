@@ -12,6 +12,7 @@
 #include "clockassay/estimate/jitter.h"
 #include "clockassay/estimate/spectral_check.h"
 #include "clockassay/estimate/student_t.h"
+#include "estimate/gap_phase.h"
 #include "estimate/view_estimate.h"
 
 namespace clockassay {
@@ -111,8 +112,9 @@ std::string locked(const FewPhases& few) {
       "%lld period%s %lld samples: the edges meet the sampler at %lld of its "
       "phases, which move by %.2g of the way to the next in this capture (a "
       "beat of %.3g Hz); jitter figures show these phases, not the clock, and "
-      "the frequency is resolved to %.2g ppm at best; at %.5g MHz every phase "
-      "would be met",
+      "without jitter the frequency stays open by %.2g ppm (only jitter that "
+      "is known to be normal tells more); at %.5g MHz every phase would be "
+      "met",
       static_cast<long long>(few.periods),
       few.periods == 1 ? " takes" : "s take",
       static_cast<long long>(few.samples), static_cast<long long>(few.periods),
@@ -130,6 +132,22 @@ std::string moving_duty(const PolaritySlopes& apart, double period,
       "the uncertainty is widened to contain both",
       std::abs(part) * 1e6, part > 0.0 ? "grows" : "shrinks",
       std::abs(part) * clock.span.value() * 1e9);
+}
+
+/// A gap that is no damage of the capture: it may not be mended.
+void warn_of_gap_jump(const EdgeView& view, const EdgeSums& sums, double window,
+                      double tick_s, ClockEstimate& clock) {
+  const auto gap = find_gap_jump(view, sums, window);
+  if (!gap) return;
+  clock.warnings.push_back(
+      {WarningCode::kRepairDoubtful,
+       text("after %lld lost cycle%s, %.9g s after its first edge, the clock "
+            "goes on %.3g periods off its phase before, more than jitter and "
+            "sampling explain: it stopped there, and its mean frequency is not "
+            "that of its running",
+            static_cast<long long>(gap->lost), gap->lost == 1 ? "" : "s",
+            static_cast<double>((gap->after - view.from()).count()) * tick_s,
+            gap->jump / clock.period_ticks)});
 }
 
 void add_warnings(const EdgeSums& sums, const LineFit& line,
@@ -226,6 +244,7 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
       parallel_for);
   describe_sampling(scale, clock);
   add_warnings(sums, line, p, period, window, clock);
+  warn_of_gap_jump(view, sums, window, tick_s, clock);
   return clock;
 }
 

@@ -10,6 +10,7 @@
 #include "clockassay/estimate/wander.h"
 #include "estimate/few_edges.h"
 #include "estimate/likelihood_estimate.h"
+#include "estimate/running_sum.h"
 #include "estimate/scatter.h"
 #include "estimate/shared_jitter.h"
 
@@ -212,7 +213,8 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
       jitter_half_width(line) *
       shared_widening(shared_off_line(view, sums, line, parallel_for),
                       static_cast<double>(line.dof));
-  if (may_accumulate(sums, window)) {
+  if (may_accumulate(sums, window) ||
+      (sums.rise.n < kFewPeriods && may_run_away(view, sums, line))) {
     p.half_width =
         std::max(p.half_width, few_edges_half_width(view, sums, line));
   }

@@ -231,9 +231,9 @@ TEST_CASE("estimate_clock: a clock on few phases is named with numbers") {
       "3 periods take 25 samples: the edges meet the sampler at 3 of its "
       "phases, which move by "));
   CHECK(said.ends_with(
-      " Hz); jitter figures show these phases, not the clock, and the "
-      "frequency is resolved to 40 ppm at best; at 88.584 MHz every phase "
-      "would be met"));
+      " Hz); jitter figures show these phases, not the clock, and without "
+      "jitter the frequency stays open by 40 ppm (only jitter that is known "
+      "to be normal tells more); at 88.584 MHz every phase would be met"));
 }
 
 TEST_CASE("estimate_clock: a window beyond exact arithmetic is refused") {
