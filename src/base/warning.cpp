@@ -62,6 +62,8 @@ constexpr WarningInfo kWarnings[] = {
      false, false, false},
     {WarningCode::kWander, "wander", false, false, false},
     {WarningCode::kDutyMoves, "duty_moves", false, false, false},
+    {WarningCode::kModelContradicted, "model_contradicted", false, false,
+     false},
     {WarningCode::kTimebaseWanders, "timebase_wanders", false, false, false},
     {WarningCode::kReferenceAssumed, "reference_assumed", false, false, false},
     {WarningCode::kReferenceCommensurate, "reference_commensurate", false,

@@ -181,6 +181,14 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   if (p.polarities) {
     warn(WarningCode::kDutyMoves, moving_duty(*p.polarities, period, clock));
   }
+  if (p.contradicted && !p.wander) {
+    warn(WarningCode::kModelContradicted,
+         text("the edges contradict one frequency with white normal jitter: "
+              "they bend, come in groups or alternate; the frequency changed, "
+              "or the jitter is of another kind; the uncertainty, %.2g ppm, is "
+              "no less than what such edges leave open",
+              p.half_width / period * 1e6));
+  }
   if (clock.spectral_check.outcome == SpectralOutcome::kDisagrees) {
     warn(WarningCode::kSpectralDisagrees,
          text("the spectral check differs by %.3g ppm, limit %.3g ppm: ",

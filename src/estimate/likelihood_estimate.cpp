@@ -6,7 +6,9 @@
 
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/student_t.h"
+#include "estimate/interval_probability.h"
 #include "estimate/likelihood_table.h"
+#include "estimate/window_check.h"
 
 namespace clockassay {
 namespace {
@@ -68,6 +70,21 @@ class Estimator {
     return peak;
   }
 
+  /// Whether neighbouring edges depend on each other: false beyond so many
+  /// edges, which the time is saved for.
+  bool neighbours_depend(const JitterLine& line) const {
+    constexpr double kMostEdges = 1 << 17;  // chosen
+    if (edges_ > kMostEdges) return false;
+    NeighbourScores neighbours;
+    BlockEdges block;
+    for (std::size_t b = 0; b < view_.block_count(); ++b) {
+      view_.read_block(b, block);
+      add_scores(block, false, line, neighbours);
+      add_scores(block, true, line, neighbours);
+    }
+    return neighbours.are_dependent();
+  }
+
   double in_table(double slope) const {
     return (slope - about_.slope) * about_.reach / about_.window;
   }
@@ -94,6 +111,30 @@ class Estimator {
     const double moved = std::max(std::abs(line.rise), std::abs(line.fall)) +
                          std::abs(line.slope);
     return line.sigma > about_.sigma || moved > 4.0 * about_.sigma;
+  }
+
+  void add_scores(const BlockEdges& block, bool fall, const JitterLine& line,
+                  NeighbourScores& neighbours) const {
+    constexpr double kSilent = 8.0;  // sigma inside both ends: as the table's
+    const EdgeArray& edges = fall ? block.fall : block.rise;
+    const double slope = slope_of(line.slope);
+    const double place = (fall ? about_.fall : about_.rise) +
+                         about_.window * (fall ? line.fall : line.rise);
+    const double step = 1.0 / line.sigma;
+    for (std::size_t i = 0; i < edges.count; ++i) {
+      const std::int64_t k = sums_.frame.k(block.first_cycle, edges.cycle[i]);
+      const auto y = static_cast<double>(sums_.frame.y(
+          block.first_cycle, block.first_tick, edges.cycle[i], edges.tick[i]));
+      const double high =
+          (y - slope * static_cast<double>(k) - place) / about_.window * step;
+      const double low = high - step;
+      double score = 0.0;
+      if (high <= kSilent || low >= -kSilent) {
+        const IntervalProbability p = interval_probability(low, high);
+        score = p.low - p.high;
+      }
+      neighbours.add(k, fall, score);
+    }
   }
 
   void move_to(const JitterLine& line) {
@@ -282,6 +323,8 @@ LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
   const double q = threshold(kHalfWidthCoverage, e.exact_edges,
                              estimator.edges(), parameters);
   e.polarities = polarities_at(estimator, table, peak, e.exact_edges);
+  e.contradicted = contradict_line(table.terms(peak.line)) ||
+                   estimator.neighbours_depend(peak.line);
   const auto variance = table.slope_variance(peak.line);
   const double half = variance ? std::sqrt(q * *variance) : 0.0;
   const double at = peak.line.slope;

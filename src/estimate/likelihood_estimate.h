@@ -24,6 +24,8 @@ struct LikelihoodEstimate {
   std::optional<PolaritySlopes> polarities;
   /// Of place, in 32 equal parts of the view, for a test of whiteness.
   std::vector<PartScore> scores;
+  /// The edges contradict one line with white normal jitter.
+  bool contradicted = false;
 };
 
 /// Largest likelihood, and the slopes whose likelihood is not too far below.

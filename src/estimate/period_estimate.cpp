@@ -10,6 +10,7 @@
 #include "clockassay/estimate/wander.h"
 #include "estimate/few_edges.h"
 #include "estimate/likelihood_estimate.h"
+#include "estimate/phases_open.h"
 #include "estimate/running_sum.h"
 #include "estimate/scatter.h"
 #include "estimate/shared_jitter.h"
@@ -162,7 +163,9 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
   p.slope = likely.slope;
   p.half_width = std::max(likely.high - p.slope, p.slope - likely.low);
   p.polarities = likely.polarities;
-  const bool scattered = !likely.scores.empty() && is_scattered(likely.scores);
+  p.contradicted = likely.contradicted;
+  const bool scattered = !likely.scores.empty() &&
+                         (is_scattered(likely.scores) || likely.contradicted);
   const bool parted = residuals.parts.size() == kScatterParts;
   if (may_accumulate(sums, window) || (scattered && !parted)) {
     p.half_width =
@@ -213,6 +216,7 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
       jitter_half_width(line) *
       shared_widening(shared_off_line(view, sums, line, parallel_for),
                       static_cast<double>(line.dof));
+  p.contradicted = periods_alternate(sums.periods);
   if (may_accumulate(sums, window) ||
       (sums.rise.n < kFewPeriods && may_run_away(view, sums, line))) {
     p.half_width =
@@ -260,6 +264,12 @@ PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
         line, set, residuals, window);
   } else {
     p = by_least_squares(view, sums, line, residuals, window, parallel_for);
+  }
+  if (is_exact && p.contradicted) {
+    const double period =
+        (static_cast<double>(sums.frame.period) + p.slope) / window;
+    p.half_width =
+        std::max(p.half_width, window * open_by_phases(period, cycles(sums)));
   }
   p.wander = find_wander(residuals.parts, p.slope, window);
   if (p.scatter) {

@@ -28,6 +28,8 @@ struct PeriodEstimate {
   std::optional<double> wander;
   /// What each polarity says, where that differs.
   std::optional<PolaritySlopes> polarities;
+  /// The edges contradict one line with white normal jitter.
+  bool contradicted = false;
   EstimateMethod method = EstimateMethod::kLeastSquares;
 };
 

@@ -45,31 +45,46 @@ std::pair<double, double> ends(const LikelihoodCell& c, const Vector& at) {
   return {high - at[kInverse], high};
 }
 
-void add(const LikelihoodCell& c, const Vector& at, Climb& sum) {
-  const auto [low, high] = ends(c, at);
-  if (high > kSilent && low < -kSilent) return;
-  const IntervalProbability p = interval_probability(low, high);
-  sum.log += c.weight * p.log;
-  // Ends move with (place, slope, inverse) as (-1, -k, y) and (-1, -k, y - 1).
+/// All but what the edges are worth. In: p  of the ends of its window
+CellTerms terms_of(const LikelihoodCell& c, double low, double high,
+                   const IntervalProbability& p) {
+  // Ends move with (place, inverse) as (-1, y) and (-1, y - 1).
   const double f = p.high - p.low;
   const double fy = p.high * c.y - p.low * (c.y - 1.0);
   const double h = p.high * high - p.low * low;
   const double hy = p.high * high * c.y - p.low * low * (c.y - 1.0);
   const double hyy =
       p.high * high * c.y * c.y - p.low * low * (c.y - 1.0) * (c.y - 1.0);
+  CellTerms t;
+  t.k = c.k;
+  t.weight = c.weight;
+  t.fall = c.fall;
+  t.place = -f;
+  t.inverse = fy;
+  t.place_place = h + f * f;
+  t.place_inverse = -(hy + f * fy);
+  t.inverse_inverse = hyy + fy * fy;
+  return t;
+}
+
+void add(const LikelihoodCell& c, const Vector& at, Climb& sum) {
+  const auto [low, high] = ends(c, at);
+  if (high > kSilent && low < -kSilent) return;
+  const IntervalProbability p = interval_probability(low, high);
+  const CellTerms t = terms_of(c, low, high, p);
   const int place = c.fall ? kFall : kRise;
   const double w = c.weight, k = c.k;
-  sum.gradient[place] -= w * f;
-  sum.gradient[kSlope] -= w * f * k;
-  sum.gradient[kInverse] += w * fy;
-  const double pp = w * (h + f * f);
-  const double pi = -w * (hy + f * fy);
+  sum.log += w * p.log;
+  sum.gradient[place] += w * t.place;
+  sum.gradient[kSlope] += w * t.place * k;
+  sum.gradient[kInverse] += w * t.inverse;
+  const double pp = w * t.place_place, pi = w * t.place_inverse;
   sum.bend(place, place) += pp;
   sum.bend(place, kSlope) += pp * k;
   sum.bend(kSlope, kSlope) += pp * k * k;
   sum.bend(place, kInverse) += pi;
   sum.bend(kSlope, kInverse) += pi * k;
-  sum.bend(kInverse, kInverse) += w * (hyy + fy * fy);
+  sum.bend(kInverse, kInverse) += w * t.inverse_inverse;
 }
 
 Climb climb_at(std::span<const LikelihoodCell> cells, const Vector& at) {
@@ -246,6 +261,18 @@ std::vector<PartScore> WindowLikelihood::scores(const JitterLine& line,
         c.weight * exact_edge(c, at) * inverse * inverse;
   }
   return scores;
+}
+
+std::vector<CellTerms> WindowLikelihood::terms(const JitterLine& line) const {
+  const Vector at = concave(line);
+  std::vector<CellTerms> all;
+  for (const LikelihoodCell& c : cells_) {
+    if (is_silent(c, at)) continue;
+    const auto [low, high] = ends(c, at);
+    all.push_back(terms_of(c, low, high, interval_probability(low, high)));
+    all.back().exact = exact_edge(c, at);
+  }
+  return all;
 }
 
 }  // namespace clockassay

@@ -32,6 +32,18 @@ struct LikelihoodPeak {
   bool converged = false;
 };
 
+/// Derivatives of the logarithm of a cell's likelihood, per edge, by what it is
+/// concave in: place in its line and 1/sigma, the former in sigma.
+struct CellTerms {
+  double k = 0.0;
+  double weight = 0.0;
+  bool fall = false;
+  double place = 0.0, inverse = 0.0;  ///< first derivatives
+  /// Minus the second ones.
+  double place_place = 0.0, place_inverse = 0.0, inverse_inverse = 0.0;
+  double exact = 0.0;  ///< expected -d²/dplace²: edges seen exactly, 0 … 1
+};
+
 /// Likelihood of edges that are seen only through windows of length 1.
 /// Model:  edge at x = a(polarity) + slope k + e, e normal with rms sigma, seen
 ///         as y - 1 < x <= y; so ln L = sum ln [Phi((y - x0)/sigma) -
@@ -64,6 +76,9 @@ class WindowLikelihood {
   /// lies in one of `parts` equal parts of -1 … 1. [1/windows, 1/windows²]
   std::vector<PartScore> scores(const JitterLine& line,
                                 std::size_t parts) const;
+
+  /// What each cell says at this line, but those that say nothing.
+  std::vector<CellTerms> terms(const JitterLine& line) const;
 
  private:
   std::vector<LikelihoodCell> cells_;

@@ -48,6 +48,7 @@ enum class WarningCode {
   kSpectralNotApplicable,
   kWander,
   kDutyMoves,
+  kModelContradicted,
   kTimebaseWanders,
   kReferenceAssumed,
   kReferenceCommensurate,
