@@ -7,7 +7,7 @@
 namespace clockassay {
 namespace {
 
-constexpr std::size_t kGroups = 64;     ///< of cycles
+constexpr std::size_t kGroups = kCycleGroups;
 constexpr double kCellsPerSigma = 8.0;  ///< 0.001 standard deviations off
 constexpr double kReach = 8.0;          ///< sigma, beyond the windows' ends
 /// Parts of a cell's width that places in it are summed in: whole numbers, so

@@ -14,6 +14,9 @@ namespace clockassay {
 /// thousand cells take a millisecond to climb.
 inline constexpr std::int64_t kMostSingleCells = 4096;
 
+/// Beyond, edges are taken together within so many stretches of cycles.
+inline constexpr std::size_t kCycleGroups = 64;
+
 /// Where the edges of a view lie in their windows, about a reference line.
 struct LikelihoodReference {
   double slope = 0.0;   ///< of the frame

@@ -142,6 +142,13 @@ double cycles(const EdgeSums& sums) {
   return static_cast<double>(sums.last_cycle - sums.first_cycle);
 }
 
+/// What few sampling phases leave open of a slope [ticks], 0 where they are
+/// many.
+double open_slope(const EdgeSums& sums, double slope, double window) {
+  const double period = static_cast<double>(sums.frame.period) + slope;
+  return window * open_by_phases(period / window, cycles(sums));
+}
+
 /// What one window more than needed encloses.
 PeriodEstimate by_interval(const LineFit& line, const FeasibleSet& set) {
   PeriodEstimate p;
@@ -163,9 +170,11 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
   p.slope = likely.slope;
   p.half_width = std::max(likely.high - p.slope, p.slope - likely.low);
   p.polarities = likely.polarities;
-  p.contradicted = likely.contradicted;
-  const bool scattered = !likely.scores.empty() &&
-                         (is_scattered(likely.scores) || likely.contradicted);
+  // Where phases are many, the scatter of the parts shows as much.
+  p.contradicted =
+      likely.contradicted && open_slope(sums, p.slope, window) > 0.0;
+  const bool scattered =
+      !likely.scores.empty() && (is_scattered(likely.scores) || p.contradicted);
   const bool parted = residuals.parts.size() == kScatterParts;
   if (may_accumulate(sums, window) || (scattered && !parted)) {
     p.half_width =
@@ -216,7 +225,8 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
       jitter_half_width(line) *
       shared_widening(shared_off_line(view, sums, line, parallel_for),
                       static_cast<double>(line.dof));
-  p.contradicted = periods_alternate(sums.periods);
+  p.contradicted = periods_alternate(sums.periods) &&
+                   open_slope(sums, p.slope, window) > 0.0;
   if (may_accumulate(sums, window) ||
       (sums.rise.n < kFewPeriods && may_run_away(view, sums, line))) {
     p.half_width =
@@ -266,10 +276,7 @@ PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
     p = by_least_squares(view, sums, line, residuals, window, parallel_for);
   }
   if (is_exact && p.contradicted) {
-    const double period =
-        (static_cast<double>(sums.frame.period) + p.slope) / window;
-    p.half_width =
-        std::max(p.half_width, window * open_by_phases(period, cycles(sums)));
+    p.half_width = std::max(p.half_width, open_slope(sums, p.slope, window));
   }
   p.wander = find_wander(residuals.parts, p.slope, window);
   if (p.scatter) {

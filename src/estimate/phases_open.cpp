@@ -8,7 +8,8 @@ namespace clockassay {
 double open_by_phases(double period_samples, double cycles) {
   constexpr int kMostPhases = 8;  // as said by locked_to_sampling
   constexpr double kFewSteps = 4.0;
-  for (int q = 1; q <= kMostPhases; ++q) {
+  constexpr double kEdgesPerPhase = 25.0;
+  for (int q = 1; q <= kMostPhases && cycles >= kEdgesPerPhase * q; ++q) {
     const double turn = q * period_samples;
     if (cycles * std::abs(turn - std::round(turn)) < kFewSteps) {
       return 1.0 / (q * cycles);

@@ -6,11 +6,14 @@
 #include <boost/math/distributions/chi_squared.hpp>
 #include <cmath>
 
+#include "estimate/likelihood_table.h"
+
 namespace clockassay {
 namespace {
 
-constexpr double kOnceIn = 1e-3;       // chosen
-constexpr double kFewestExact = 16.0;  // chosen: four parts of four
+constexpr double kOnceIn = 1e-4;  // chosen, were scores normal
+/// Chosen: four parts of eight, so that scores are nearly normal.
+constexpr double kFewestExact = 32.0;
 
 /// What the line has: two places, a slope, the jitter.
 enum { kRise, kFall, kSlope, kInverse, kLine };
@@ -79,17 +82,28 @@ bool bends(const std::vector<CellTerms>& terms) {
   return dof > 0.0 && squares > chi_squared_beyond(dof);
 }
 
+/// Whether cells are of edges that were taken together: those of one stretch of
+/// cycles hold edges by their place, and only all of them are as the line says.
+bool together(const CellTerms& a, const CellTerms& b) {
+  const auto group = [](const CellTerms& t) {
+    return std::floor(0.5 * (t.k + 1.0) * static_cast<double>(kCycleGroups));
+  };
+  return std::max(a.weight, b.weight) > 1.0 && group(a) == group(b);
+}
+
 /// Scores of parts of equal information, in order, each over its root.
 std::vector<double> even_scores(const std::vector<CellTerms>& terms,
                                 double exact) {
-  constexpr double kMostParts = 16.0, kExactEdges = 4.0;  // chosen
+  constexpr double kMostParts = 16.0, kExactEdges = 8.0;  // chosen
   const double parts = std::min(kMostParts, std::floor(exact / kExactEdges));
   std::vector<double> scores;
   double score = 0.0, part = 0.0;
-  for (const CellTerms& t : terms) {
+  for (std::size_t i = 0; i < terms.size(); ++i) {
+    const CellTerms& t = terms[i];
     score += t.weight * t.place;
     part += t.weight * t.exact;
     if (part * parts < exact * (1.0 - 1e-9)) continue;
+    if (i + 1 < terms.size() && together(t, terms[i + 1])) continue;
     scores.push_back(score / std::sqrt(part));
     score = part = 0.0;
   }
@@ -98,7 +112,7 @@ std::vector<double> even_scores(const std::vector<CellTerms>& terms,
 
 bool parts_scatter(const std::vector<CellTerms>& terms, double exact) {
   // Of the squared running sum, by simulation of 16 parts about a line.
-  constexpr double kRunningOnceIn1000 = 0.33;
+  constexpr double kRunningOnceIn10000 = 0.44;
   constexpr double kParameters = 2.0;
   const std::vector<double> scores = even_scores(terms, exact);
   const auto count = static_cast<double>(scores.size());
@@ -110,7 +124,7 @@ bool parts_scatter(const std::vector<CellTerms>& terms, double exact) {
     running += at * at;
   }
   return squares > chi_squared_beyond(count - kParameters) ||
-         running > kRunningOnceIn1000 * count * count;
+         running > kRunningOnceIn10000 * count * count;
 }
 
 }  // namespace

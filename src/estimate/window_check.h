@@ -10,13 +10,13 @@ namespace clockassay {
 /// Whether edges contradict one straight line with white normal jitter, at its
 /// most likely: where few sampling phases are met, a handful of edges about two
 /// changes of phase tell the slope, and tell it far too well if the frequency
-/// stepped or swung between them, or the jitter is not normal. Two tests, once
-/// in a thousand each by chance:
+/// stepped or swung between them, or the jitter is not normal. Tests that
+/// reach once in 10⁴ each by chance:
 /// 1 the score of bends of the line, polynomials of degree 2 to 5;
 /// 2 the scores of up to 16 parts in time of equal information, their squares
 ///   and their running sum.
 /// In:     terms  of all edges at the peak
-/// Out:    false with less than 16 exact edges' worth of information
+/// Out:    false with less than 32 exact edges' worth of information
 /// Source: docs/measurement-model.md#other-than-normal-jitter
 bool contradict_line(std::vector<CellTerms> terms);
 

@@ -33,7 +33,7 @@ TEST_CASE("periods_alternate: every other edge late, and white jitter") {
     alarms += periods_alternate(
         sum_edges(EdgeView(s.stretch), serial_for).value().periods);
   }
-  // 0.02 expected.
+  // 0.02 are expected.
   CHECK(alarms <= 1);
   std::vector<double> late;
   for (int i = 0; i < 102; ++i) {
