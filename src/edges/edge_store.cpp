@@ -93,6 +93,14 @@ EdgeView EdgeView::only(Polarity polarity) const {
   return view;
 }
 
+std::int64_t EdgeView::extra_edges() const {
+  return std::count_if(stretch_->repairs.begin(), stretch_->repairs.end(),
+                       [&](const Repair& r) {
+                         return r.kind == RepairKind::kExtraEdge &&
+                                r.time >= from_ && r.time <= to_;
+                       });
+}
+
 void EdgeView::read_block(std::size_t i, BlockEdges& out) const {
   const NumberedBlock& b = block(i);
   out.first_cycle = b.first_cycle;

@@ -74,4 +74,16 @@ IntervalProbability interval_probability(double low, double high) {
           mirrored ? near_density : far_density};
 }
 
+IntervalProbability interval_probability(double low, double high,
+                                         double alien) {
+  IntervalProbability p = interval_probability(low, high);
+  if (alien <= 0.0) return p;
+  const double sum = std::exp(p.log) + alien;
+  p.own = std::exp(p.log) / sum;
+  p.log = std::log(sum) - std::log1p(alien);
+  p.low *= p.own;
+  p.high *= p.own;
+  return p;
+}
+
 }  // namespace clockassay

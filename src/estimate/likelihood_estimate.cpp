@@ -21,6 +21,16 @@ constexpr double kUnseen = 1.0 / 50.0;
 /// Nor is a table good for less than this part of the jitter it is made for.
 constexpr double kTableSpan = 1e-4;
 
+/// Chance that an extra edge lies in a given window: as many as were left out
+/// may have been taken for the clock's own, where one hides the clock's edge or
+/// comes where that is lost.
+double alien_chance(const EdgeView& view, const EdgeSums& sums, double window) {
+  const double ticks = static_cast<double>(sums.last_cycle - sums.first_cycle) *
+                       static_cast<double>(sums.frame.period);
+  if (!(ticks > 0.0)) return 0.0;
+  return static_cast<double>(view.extra_edges()) * window / ticks;
+}
+
 class Estimator {
  public:
   Estimator(const EdgeView& view, const EdgeSums& sums, double window,
@@ -32,6 +42,7 @@ class Estimator {
     about_.window = window;
     about_.reach = static_cast<double>(
         std::max({std::int64_t{1}, -sums.first_cycle, sums.last_cycle}));
+    alien_ = alien_chance(view, sums, window);
   }
 
   /// A least-squares line runs through the middle of the windows.
@@ -50,7 +61,7 @@ class Estimator {
 
   WindowLikelihood tabulate() const {
     return WindowLikelihood(tabulate_edges(view_, sums_, about_, parallel_for_),
-                            least_sigma());
+                            least_sigma(), alien_);
   }
 
   /// The peak, by tables as fine as the jitter that they show.
@@ -147,6 +158,7 @@ class Estimator {
   const EdgeSums& sums_;
   const ParallelFor& parallel_for_;
   double edges_;
+  double alien_ = 0.0;  ///< chance that an edge in a window is not the clock's
   LikelihoodReference about_;
 };
 

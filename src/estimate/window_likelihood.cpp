@@ -45,9 +45,10 @@ std::pair<double, double> ends(const LikelihoodCell& c, const Vector& at) {
   return {high - at[kInverse], high};
 }
 
-/// All but what the edges are worth. In: p  of the ends of its window
+/// All but what the edges are worth. In: p  of the ends of its window;
+/// `squares` of the gradient in the bend, 1 for all of it.
 CellTerms terms_of(const LikelihoodCell& c, double low, double high,
-                   const IntervalProbability& p) {
+                   const IntervalProbability& p, double squares) {
   // Ends move with (place, inverse) as (-1, y) and (-1, y - 1).
   const double f = p.high - p.low;
   const double fy = p.high * c.y - p.low * (c.y - 1.0);
@@ -61,17 +62,21 @@ CellTerms terms_of(const LikelihoodCell& c, double low, double high,
   t.fall = c.fall;
   t.place = -f;
   t.inverse = fy;
-  t.place_place = h + f * f;
-  t.place_inverse = -(hy + f * fy);
-  t.inverse_inverse = hyy + fy * fy;
+  t.place_place = h + squares * f * f;
+  t.place_inverse = -(hy + squares * f * fy);
+  t.inverse_inverse = hyy + squares * fy * fy;
   return t;
 }
 
-void add(const LikelihoodCell& c, const Vector& at, Climb& sum) {
+/// `uphill`: leaves out of the bend what makes it no longer a peak's, that an
+/// edge off its line is the likelier another's: steps by it go uphill always.
+void add(const LikelihoodCell& c, const Vector& at, double alien, bool uphill,
+         Climb& sum) {
   const auto [low, high] = ends(c, at);
   if (high > kSilent && low < -kSilent) return;
-  const IntervalProbability p = interval_probability(low, high);
-  const CellTerms t = terms_of(c, low, high, p);
+  const IntervalProbability p = interval_probability(low, high, alien);
+  const double squares = uphill && p.own > 0.0 ? 1.0 / p.own : 1.0;
+  const CellTerms t = terms_of(c, low, high, p, squares);
   const int place = c.fall ? kFall : kRise;
   const double w = c.weight, k = c.k;
   sum.log += w * p.log;
@@ -87,19 +92,21 @@ void add(const LikelihoodCell& c, const Vector& at, Climb& sum) {
   sum.bend(kInverse, kInverse) += w * t.inverse_inverse;
 }
 
-Climb climb_at(std::span<const LikelihoodCell> cells, const Vector& at) {
+Climb climb_at(std::span<const LikelihoodCell> cells, const Vector& at,
+               double alien, bool uphill) {
   Climb sum;
-  for (const LikelihoodCell& c : cells) add(c, at, sum);
+  for (const LikelihoodCell& c : cells) add(c, at, alien, uphill, sum);
   sum.bend = sum.bend.selfadjointView<Eigen::Upper>();
   return sum;
 }
 
-double log_at(std::span<const LikelihoodCell> cells, const Vector& at) {
+double log_at(std::span<const LikelihoodCell> cells, const Vector& at,
+              double alien) {
   double log = 0.0;
   for (const LikelihoodCell& c : cells) {
     const auto [low, high] = ends(c, at);
     if (high > kSilent && low < -kSilent) continue;
-    log += c.weight * interval_probability(low, high).log;
+    log += c.weight * interval_probability(low, high, alien).log;
   }
   return log;
 }
@@ -118,14 +125,14 @@ Vector newton_step(const Climb& climb, const Basis& basis) {
 }
 
 template <class Basis>
-LikelihoodPeak climb(std::span<const LikelihoodCell> cells, Vector at,
-                     const Basis& basis, double largest_inverse) {
+LikelihoodPeak climb(std::span<const LikelihoodCell> cells, double alien,
+                     Vector at, const Basis& basis, double largest_inverse) {
   constexpr int kMostSteps = 100, kMostHalvings = 40;  // chosen: never reached
   // Chosen: of a log likelihood; a hundredth changes no interval. Where slope
   // and jitter are told apart by nothing the climb would hardly end.
   constexpr double kFlat = 1e-2;
   LikelihoodPeak peak;
-  Climb here = climb_at(cells, at);
+  Climb here = climb_at(cells, at, alien, true);
   for (int i = 0; i < kMostSteps && !peak.converged; ++i) {
     const Vector step = newton_step(here, basis);
     const double gain = step.dot(here.gradient);
@@ -141,7 +148,7 @@ LikelihoodPeak climb(std::span<const LikelihoodCell> cells, Vector at,
     for (int h = 0; h < kMostHalvings && !moved; ++h, part *= 0.5) {
       const Vector next = at + part * step;
       if (next[kInverse] <= 0.0) continue;
-      if (log_at(cells, next) < here.log + 1e-4 * part * gain) continue;
+      if (log_at(cells, next, alien) < here.log + 1e-4 * part * gain) continue;
       at = next;
       moved = true;
     }
@@ -150,7 +157,7 @@ LikelihoodPeak climb(std::span<const LikelihoodCell> cells, Vector at,
       peak.converged = true;
       break;
     }
-    here = climb_at(cells, at);
+    here = climb_at(cells, at, alien, true);
   }
   peak.line = line_of(at);
   peak.log = here.log;
@@ -159,14 +166,14 @@ LikelihoodPeak climb(std::span<const LikelihoodCell> cells, Vector at,
 
 /// Information on place of one edge at this line, in edges seen exactly, over
 /// all the windows it might have been seen in.
-double exact_edge(const LikelihoodCell& c, const Vector& at) {
+double exact_edge(const LikelihoodCell& c, const Vector& at, double alien) {
   auto [low, high] = ends(c, at);
   const double step = at[kInverse];
   const double most = std::ceil((kSilent + high) / step);
   double sum = 0.0;
   for (high -= most * step; high < kSilent + step; high += step) {
     low = high - step;
-    const IntervalProbability p = interval_probability(low, high);
+    const IntervalProbability p = interval_probability(low, high, alien);
     sum += std::exp(p.log) * (p.high - p.low) * (p.high - p.low);
   }
   return std::min(sum, 1.0);
@@ -180,8 +187,8 @@ bool is_silent(const LikelihoodCell& c, const Vector& at) {
 }  // namespace
 
 WindowLikelihood::WindowLikelihood(std::vector<LikelihoodCell> cells,
-                                   double least_sigma)
-    : cells_(std::move(cells)), least_sigma_(least_sigma) {
+                                   double least_sigma, double alien)
+    : cells_(std::move(cells)), least_sigma_(least_sigma), alien_(alien) {
   has_fall_ = std::any_of(cells_.begin(), cells_.end(),
                           [](const LikelihoodCell& c) { return c.fall; });
 }
@@ -193,35 +200,53 @@ WindowLikelihood WindowLikelihood::only(Polarity polarity) const {
     c.fall = false;
     cells.push_back(c);
   }
-  return WindowLikelihood(std::move(cells), least_sigma_);
+  return WindowLikelihood(std::move(cells), least_sigma_, alien_);
+}
+
+/// Where edges may be another's there are peaks with more jitter and fewer of
+/// such edges, or the other way round. With little jitter edges out of their
+/// windows are another's wherever the line is; with more they pull at it.
+template <class Basis>
+LikelihoodPeak WindowLikelihood::highest(const JitterLine& start,
+                                         const Basis& basis) const {
+  const double largest_inverse = 1.0 / least_sigma_;
+  LikelihoodPeak best =
+      climb(cells_, alien_, concave(start), basis, largest_inverse);
+  if (alien_ <= 0.0) return best;
+  for (const double sigma : {0.2, 0.05, 0.0125}) {  // chosen: by fours
+    JitterLine again = best.line;
+    again.sigma = std::max(sigma, least_sigma_);
+    const LikelihoodPeak other =
+        climb(cells_, alien_, concave(again), basis, largest_inverse);
+    if (other.log > best.log) best = other;
+  }
+  return best;
 }
 
 LikelihoodPeak WindowLikelihood::peak(const JitterLine& start) const {
-  const Vector at = concave(start);
-  if (has_fall_) return climb(cells_, at, Matrix::Identity(), 1 / least_sigma_);
+  if (has_fall_) return highest(start, Matrix::Identity());
   Eigen::Matrix<double, kCount, 3> basis;
   basis << Vector::Unit(kRise), Vector::Unit(kSlope), Vector::Unit(kInverse);
-  return climb(cells_, at, basis, 1 / least_sigma_);
+  return highest(start, basis);
 }
 
 LikelihoodPeak WindowLikelihood::peak_at_slope(const JitterLine& start) const {
-  const Vector at = concave(start);
   Vector inverse = Vector::Unit(kInverse);
   inverse[kSlope] = start.slope;
   if (has_fall_) {
     Eigen::Matrix<double, kCount, 3> basis;
     basis << Vector::Unit(kRise), Vector::Unit(kFall), inverse;
-    return climb(cells_, at, basis, 1 / least_sigma_);
+    return highest(start, basis);
   }
   Eigen::Matrix<double, kCount, 2> basis;
   basis << Vector::Unit(kRise), inverse;
-  return climb(cells_, at, basis, 1 / least_sigma_);
+  return highest(start, basis);
 }
 
 std::optional<double> WindowLikelihood::slope_variance(
     const JitterLine& line) const {
   const Vector at = concave(line);
-  Matrix bend = climb_at(cells_, at).bend;
+  Matrix bend = climb_at(cells_, at, alien_, false).bend;
   if (!has_fall_) bend(kFall, kFall) = 1.0;
   const Eigen::LDLT<Matrix> factors(bend);
   if (factors.info() != Eigen::Success || !factors.isPositive()) {
@@ -239,7 +264,7 @@ double WindowLikelihood::exact_edges(const JitterLine& line) const {
   const Vector at = concave(line);
   double sum = 0.0;
   for (const LikelihoodCell& c : cells_) {
-    if (!is_silent(c, at)) sum += c.weight * exact_edge(c, at);
+    if (!is_silent(c, at)) sum += c.weight * exact_edge(c, at, alien_);
   }
   return sum;
 }
@@ -252,13 +277,13 @@ std::vector<PartScore> WindowLikelihood::scores(const JitterLine& line,
   for (const LikelihoodCell& c : cells_) {
     if (is_silent(c, at)) continue;
     const auto [low, high] = ends(c, at);
-    const IntervalProbability p = interval_probability(low, high);
+    const IntervalProbability p = interval_probability(low, high, alien_);
     const double place = 0.5 * (c.k + 1.0) * static_cast<double>(parts);
     const auto part = static_cast<std::size_t>(
         std::clamp(place, 0.0, static_cast<double>(parts) - 1.0));
     scores[part].score -= c.weight * (p.high - p.low) * inverse;
     scores[part].information +=
-        c.weight * exact_edge(c, at) * inverse * inverse;
+        c.weight * exact_edge(c, at, alien_) * inverse * inverse;
   }
   return scores;
 }

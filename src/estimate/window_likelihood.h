@@ -49,13 +49,18 @@ struct CellTerms {
 ///         as y - 1 < x <= y; so ln L = sum ln [Phi((y - x0)/sigma) -
 ///         Phi((y - 1 - x0)/sigma)], x0 the line. It is concave in
 ///         (a/sigma, slope/sigma, 1/sigma), as for any interval-censored
-///         normal, so that Newton's way up ends at the one peak.
+///         normal, so that Newton's way up ends at the one peak. Where edges
+///         may be another's, Phi - Phi + alien stands for the difference: more
+///         than one peak is possible then, and every step goes uphill.
 /// Source: J. Burridge, JRSS B 43(1), 1981 (concavity for grouped data);
 ///         docs/measurement-model.md#likelihood
 class WindowLikelihood {
  public:
-  /// In: cells, at least one rising; sigma is kept above `least_sigma`.
-  WindowLikelihood(std::vector<LikelihoodCell> cells, double least_sigma);
+  /// In: cells, at least one rising; sigma is kept above `least_sigma`; `alien`
+  ///     chance that an edge not the clock's lies in a given window and was
+  ///     taken for the clock's own.
+  WindowLikelihood(std::vector<LikelihoodCell> cells, double least_sigma,
+                   double alien = 0.0);
 
   /// The peak, climbed to from `start` (start.sigma > 0).
   LikelihoodPeak peak(const JitterLine& start) const;
@@ -81,8 +86,12 @@ class WindowLikelihood {
   std::vector<CellTerms> terms(const JitterLine& line) const;
 
  private:
+  template <class Basis>
+  LikelihoodPeak highest(const JitterLine& start, const Basis& basis) const;
+
   std::vector<LikelihoodCell> cells_;
   double least_sigma_;
+  double alien_;
   bool has_fall_ = false;
 };
 

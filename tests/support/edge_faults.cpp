@@ -43,6 +43,15 @@ class Damage {
 /// A glitch in the high time of cycle k, or in the low time after it.
 void Damage::glitch(std::size_t k) {
   constexpr std::int64_t kWidest = 3;
+  if (place_ == GlitchPlace::kOverEdges) {
+    if (k + 1 == rises_.size()) return;
+    const std::int64_t start =
+        rises_[k] + static_cast<std::int64_t>(below(
+                        static_cast<std::size_t>(rises_[k + 1] - rises_[k])));
+    const auto width = static_cast<std::int64_t>(1 + below(kWidest));
+    toggles_.insert(toggles_.end(), {start, start + width});
+    return;
+  }
   const bool high = place_ == GlitchPlace::kHigh ||
                     (place_ != GlitchPlace::kLow && below(2) == 0);
   if (!high && k + 1 == rises_.size()) return;

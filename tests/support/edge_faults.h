@@ -13,10 +13,11 @@ namespace clockassay {
 
 /// Where a glitch, a short pulse of the other level, may begin.
 enum class GlitchPlace {
-  kAnywhere,   ///< in a high or a low time, a sample clear of both its edges
-  kHigh,       ///< the same, in high times only
-  kLow,        ///< the same, in low times only
-  kBesideEdge  ///< a sample after an edge
+  kAnywhere,    ///< in a high or a low time, a sample clear of both its edges
+  kHigh,        ///< the same, in high times only
+  kLow,         ///< the same, in low times only
+  kBesideEdge,  ///< a sample after an edge
+  kOverEdges    ///< anywhere at all: one that touches an edge moves it
 };
 
 /// What is done to the level changes of a clock. Shares are of cycles.

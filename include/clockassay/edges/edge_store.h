@@ -121,6 +121,8 @@ class EdgeView {
 
   /// Only edges of one polarity, which are then read as rising ones.
   EdgeView only(Polarity polarity) const;
+  /// Edges of the capture left out of the view's time as extra.
+  std::int64_t extra_edges() const;
 
   std::size_t block_count() const { return end_ - begin_; }
   /// Decodes block i (0 … block_count()-1), edges outside the view left out.

@@ -65,3 +65,16 @@ TEST_CASE("EdgeView: a view between two instants holds just their edges") {
   CHECK(rises == 11);
   CHECK(falls == 10);
 }
+
+TEST_CASE("EdgeView: extra edges count where the view is") {
+  Stretch stretch;
+  stretch.first = Ticks(0);
+  stretch.last = Ticks(1000);
+  stretch.repairs = {{RepairKind::kExtraEdge, Ticks(10), 1},
+                     {RepairKind::kMissingCycle, Ticks(20), 3},
+                     {RepairKind::kExtraEdge, Ticks(500), 1},
+                     {RepairKind::kExtraEdge, Ticks(501), 1}};
+  CHECK(EdgeView(stretch).extra_edges() == 3);
+  CHECK(EdgeView(stretch, Ticks(10), Ticks(500)).extra_edges() == 2);
+  CHECK(EdgeView(stretch, Ticks(11), Ticks(499)).extra_edges() == 0);
+}

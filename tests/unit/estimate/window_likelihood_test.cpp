@@ -131,3 +131,30 @@ TEST_CASE("WindowLikelihood: like edges may be taken as one") {
   CHECK(a.log == doctest::Approx(b.log));
   CHECK(a.line.slope == doctest::Approx(b.line.slope));
 }
+
+TEST_CASE("WindowLikelihood: edges of another's do not narrow the slope") {
+  // A clock that never leaves its window says nothing of its slope within it,
+  // and an edge off by a window that may be another's does not either: a line
+  // that is to pass it has to leave half of the others' windows.
+  std::vector<LikelihoodCell> cells;
+  for (int i = 0; i <= 400; ++i) {
+    cells.push_back({i / 200.0 - 1.0, 0.5, 1.0, false});
+  }
+  cells[100].y += 1.0;
+  cells[290].y -= 1.0;
+  cells[320].y += 1.0;
+  const WindowLikelihood likelihood(cells, 1e-4, 0.01);
+  const LikelihoodPeak peak = likelihood.peak({0.0, 0.0, 0.0, 0.2});
+  REQUIRE(peak.converged);
+  // 398 within their windows, 3 another's.
+  CHECK(peak.log ==
+        doctest::Approx(3.0 * std::log(0.01) - 401.0 * std::log1p(0.01))
+            .epsilon(0.01));
+  for (const double slope : {-0.4, 0.0, 0.4}) {
+    CAPTURE(slope);
+    JitterLine at = peak.line;
+    at.slope = slope;
+    // The climbs end a hundredth below their peaks at most.
+    CHECK(likelihood.peak_at_slope(at).log > peak.log - 0.03);
+  }
+}
