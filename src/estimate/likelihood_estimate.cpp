@@ -21,6 +21,11 @@ constexpr double kUnseen = 1.0 / 50.0;
 /// Nor is a table good for less than this part of the jitter it is made for.
 constexpr double kTableSpan = 1e-4;
 
+/// A table as fine as little jitter leaves out edges that say nothing there,
+/// but would where edges off the line are another's and it moves freely.
+/// Chosen: a second or two of climbing.
+constexpr std::int64_t kMostSingleRepaired = 16384;
+
 /// Chance that an extra edge lies in a given window: as many as were left out
 /// may have been taken for the clock's own, where one hides the clock's edge or
 /// comes where that is lost.
@@ -43,6 +48,7 @@ class Estimator {
     about_.reach = static_cast<double>(
         std::max({std::int64_t{1}, -sums.first_cycle, sums.last_cycle}));
     alien_ = alien_chance(view, sums, window);
+    if (alien_ > 0.0) about_.most_single = kMostSingleRepaired;
   }
 
   /// A least-squares line runs through the middle of the windows.
@@ -68,7 +74,7 @@ class Estimator {
   LikelihoodPeak find_peak(double residual_rms, WindowLikelihood& table) {
     LikelihoodPeak peak =
         table.peak({0, 0, 0, std::max(kStartSigma, residual_rms)});
-    if (edges_ <= kMostSingleCells) return peak;
+    if (edges_ <= static_cast<double>(about_.most_single)) return peak;
     for (int i = 0; i < kMostTables; ++i) {
       const bool coarse = about_.sigma > 4.0 * peak.line.sigma &&
                           about_.sigma > 4.0 * least_sigma();

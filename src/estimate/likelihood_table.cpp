@@ -126,7 +126,7 @@ std::vector<LikelihoodCell> tabulate_edges(const EdgeView& view,
                                            const EdgeSums& sums,
                                            const LikelihoodReference& about,
                                            const ParallelFor& parallel_for) {
-  if (sums.rise.n + sums.fall.n <= kMostSingleCells) {
+  if (sums.rise.n + sums.fall.n <= about.most_single) {
     return single_cells(view, sums.frame, about);
   }
   const Columns columns(about.sigma);

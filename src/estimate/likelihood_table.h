@@ -27,6 +27,8 @@ struct LikelihoodReference {
   /// Jitter the table is fine enough for [windows]: cells are an eighth of it
   /// wide, and edges more than eight times it inside both ends are left out.
   double sigma = 0.0;
+  /// Up to this many edges every edge is a cell of its own.
+  std::int64_t most_single = kMostSingleCells;
 };
 
 /// Cells of all edges of the view; y and k of a cell are its edges' means.

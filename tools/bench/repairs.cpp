@@ -65,6 +65,7 @@ std::vector<Fault> more_faults() {
           {"low 1 %", {.glitches = 0.01, .place = GlitchPlace::kLow}},
           {"beside 1 %", {.glitches = 0.01, .place = GlitchPlace::kBesideEdge}},
           {"beside 10 %", {.glitches = 0.1, .place = GlitchPlace::kBesideEdge}},
+          {"over 5 %", {.glitches = 0.05, .place = GlitchPlace::kOverEdges}},
           {"runts 10 %", {.runts = 0.1}},
           {"all 5 %", {.lost_edges = 0.05, .glitches = 0.05, .runts = 0.05}},
           {"1 burst", {.bursts = 1}},
