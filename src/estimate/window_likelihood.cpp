@@ -294,8 +294,9 @@ std::vector<CellTerms> WindowLikelihood::terms(const JitterLine& line) const {
   for (const LikelihoodCell& c : cells_) {
     if (is_silent(c, at)) continue;
     const auto [low, high] = ends(c, at);
-    all.push_back(terms_of(c, low, high, interval_probability(low, high)));
-    all.back().exact = exact_edge(c, at);
+    all.push_back(
+        terms_of(c, low, high, interval_probability(low, high, alien_), 1.0));
+    all.back().exact = exact_edge(c, at, alien_);
   }
   return all;
 }
