@@ -231,8 +231,8 @@ TEST_CASE("analyse_against: why a reference gives no frequency is said") {
                       *capture, "x.vcd", {}, serial_for);
   REQUIRE_FALSE(slow);
   CHECK(slow.error().message ==
-        "reference: channel pps: the edges lie too many ticks off a steady "
-        "clock for exact sums");
+        "reference: channel pps: the window of an edge is too many ticks "
+        "long");
   CHECK(slow.error().hint.starts_with("write the times with fewer decimals"));
 }
 

@@ -30,10 +30,13 @@ ClockEstimate estimate(const SampledEdges& e) {
   return estimate_clock(EdgeView(s.stretch), scale, serial_for).value();
 }
 
+bool says(const ClockEstimate& clock, WarningCode code) {
+  return std::any_of(clock.warnings.begin(), clock.warnings.end(),
+                     [code](const Warning& w) { return w.code == code; });
+}
+
 bool says_moving(const ClockEstimate& clock) {
-  return std::any_of(
-      clock.warnings.begin(), clock.warnings.end(),
-      [](const Warning& w) { return w.code == WarningCode::kDutyMoves; });
+  return says(clock, WarningCode::kDutyMoves);
 }
 
 bool contains(const ClockEstimate& clock, double period) {
@@ -83,15 +86,17 @@ TEST_CASE(
             (1.0 + 1e-6 * std::uniform_real_distribution<>(-1.0, 1.0)(random));
         const ClockEstimate clock =
             estimate(moving_falls(base, 3.0, sigma, kCycles, random));
-        said += says_moving(clock);
+        said +=
+            says_moving(clock) || says(clock, WarningCode::kModelContradicted);
         both += contains(clock, base) &&
                 contains(clock, base + 3.0 / static_cast<double>(kCycles));
       }
       CAPTURE(period);
       CAPTURE(sigma);
-      // With a sample of jitter the parts scatter, and U may contain both as
-      // it is: then nothing is said.
-      if (sigma < 1.0) CHECK(said > 55);
+      // In nine of ten by one of two warnings, which is chosen; 45 or fewer by
+      // chance as above. With a sample of jitter the parts scatter, and U may
+      // contain both as it is: then nothing is said.
+      if (sigma < 1.0) CHECK(said > 45);
       CHECK(both > 45);
     }
   }
