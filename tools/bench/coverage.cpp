@@ -92,11 +92,16 @@ void print_cell(const PeriodKind& kind, std::size_t cycles, double sigma,
   const double n = static_cast<double>(cycles);
   const double textbook = 6.0 * (1.0 / 12.0 + sigma * sigma) / (n * n * n);
   const auto count = static_cast<double>(trials.size());
-  std::printf("%-8s %7zu %5g  %5zu  %.4f  %10.4g  %3d %5.2f  %8.3f  %.3f  %d\n",
-              kind.name, cycles, sigma, trials.size(), covered / count,
-              std::sqrt(squares / count) * n * n, with_bound,
-              std::sqrt(bounded / bounds), width_over(trials, textbook),
-              sets / count, outside);
+  std::printf("%-8s %7zu %5g  %5zu  %.4f  %10.4g  ", kind.name, cycles, sigma,
+              trials.size(), covered / count,
+              std::sqrt(squares / count) * n * n);
+  if (bounds > 0.0) {
+    std::printf("%3d %5.2f", with_bound, std::sqrt(bounded / bounds));
+  } else {
+    std::printf("%9s", "none");
+  }
+  std::printf("  %8.3f  %.3f  %d\n", width_over(trials, textbook), sets / count,
+              outside);
   std::fflush(stdout);
 }
 
