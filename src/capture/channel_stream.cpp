@@ -25,7 +25,7 @@ void PieceChannelBuilder::add_alternating(Level first,
                                           std::span<const std::int64_t> odd,
                                           std::span<const std::int64_t> even) {
   assert(odd.size() == even.size() || odd.size() == even.size() + 1);
-  const Level second = first == Level::kHigh ? Level::kLow : Level::kHigh;
+  const Level second = opposite(first);
   const std::size_t count = odd.size() + even.size();
   const auto one = [&](std::size_t i) {
     const bool is_odd = i % 2 == 0;

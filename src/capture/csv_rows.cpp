@@ -240,7 +240,7 @@ class RowReader {
   void take_run(CsvRun& found, RecordRun& run) {
     const std::int64_t last = run.last();
     run.scale(found.ticks);
-    const Level first = found.level == Level::kLow ? Level::kHigh : Level::kLow;
+    const Level first = opposite(found.level);
     values_.take_alternating(found.column, first, run.odd(), run.even());
     if (run.count() % 2 == 1) found.level = first;
     piece_.last_time = Ticks(run.last());

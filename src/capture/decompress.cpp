@@ -35,6 +35,13 @@ constexpr Format kFormats[] = {
     {Compression::kGzip, begins_gzip, make_gzip_decoder},
     {Compression::kZstd, begins_zstd, make_zstd_decoder}};
 
+const Format* format_of(std::string_view beginning) {
+  for (const Format& format : kFormats) {
+    if (format.begins(beginning)) return &format;
+  }
+  return nullptr;
+}
+
 class Decompressor {
  public:
   Decompressor(ByteSource source, Compression& found)
@@ -113,13 +120,11 @@ bool Decompressor::begin() {
   if (failed_) return false;
   begun_ = true;
   *found_ = Compression::kNone;
-  for (const Format& format : kFormats) {
-    if (!format.begins(in_)) continue;
-    *found_ = format.compression;
-    format_ = &format;
-    decoder_ = format.make_decoder();
-    in_member_ = true;
-  }
+  format_ = format_of(in_);
+  if (format_ == nullptr) return true;
+  *found_ = format_->compression;
+  decoder_ = format_->make_decoder();
+  in_member_ = true;
   return true;
 }
 
@@ -200,10 +205,8 @@ bool Decompressor::skip_padding() {
 }  // namespace
 
 Compression compression_of(std::string_view beginning) {
-  for (const Format& format : kFormats) {
-    if (format.begins(beginning)) return format.compression;
-  }
-  return Compression::kNone;
+  const Format* format = format_of(beginning);
+  return format != nullptr ? format->compression : Compression::kNone;
 }
 
 const char* compression_name(Compression compression) {

@@ -6,13 +6,6 @@
 #include <utility>
 
 namespace clockassay {
-namespace {
-
-// What is read beyond a grid line to find a place to cut [bytes]. Chosen: many
-// records of any format.
-constexpr std::size_t kLookAhead = 4096;
-
-}  // namespace
 
 Result<std::string_view> PieceCutter::prefix(std::size_t size) {
   if (auto filled = fill(size); !filled) {

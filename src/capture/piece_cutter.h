@@ -13,6 +13,10 @@
 
 namespace clockassay {
 
+/// What is read beyond a grid line to find a place to cut [bytes]. Chosen: many
+/// records of any format.
+inline constexpr std::size_t kLookAhead = 4096;
+
 /// Bytes of a body between two cuts.
 struct RawPiece {
   std::string bytes;

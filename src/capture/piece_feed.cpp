@@ -184,9 +184,6 @@ class FeedByPlace final : public PieceFeed {
   }
 
  private:
-  // What is read beyond a grid line to find a place to cut [bytes]. Chosen:
-  // many records of any format.
-  static constexpr std::size_t kLookAhead = 4096;
   static constexpr std::int64_t kCountedAtOnce = std::int64_t{1} << 20;
 
   // The piece that begins in a cell of the grid, if one does.

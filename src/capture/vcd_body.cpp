@@ -318,7 +318,7 @@ void VcdBody::take_runs() {
               now_->count(), simd_level());
     const std::size_t count = run->count();
     if (count == 0) return;
-    const Level first = run_level_ == Level::kLow ? Level::kHigh : Level::kLow;
+    const Level first = opposite(run_level_);
     (*builders_)[net].add_alternating(first, run->odd(), run->even());
     now_ = Ticks(run->last());
     if (count % 2 == 1) run_level_ = first;

@@ -204,6 +204,11 @@ double period_variance(const PeriodSums& sums) {
   return static_cast<double>(scaled) / (n * (n - 1.0));
 }
 
+double period_correlation(const PeriodSums& sums) {
+  return 1.0 - 0.5 * static_cast<double>(sums.pair_squares) /
+                   static_cast<double>(sums.pairs) / period_variance(sums);
+}
+
 std::optional<std::pair<NumberedEdge, NumberedEdge>> rising_ends(
     const EdgeView& view) {
   std::optional<NumberedEdge> first, last;

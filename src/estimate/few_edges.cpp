@@ -110,11 +110,8 @@ bool may_accumulate(const EdgeSums& sums, double window) {
     return false;
   }
   const auto n = static_cast<double>(p.periods);
-  const double correlation = 1.0 - 0.5 * static_cast<double>(p.pair_squares) /
-                                       static_cast<double>(p.pairs) /
-                                       period_variance(p);
   return n < kTooFewPeriods ||
-         correlation >= -0.5 + kOnceInTwenty * std::sqrt(0.5 / n);
+         period_correlation(p) >= -0.5 + kOnceInTwenty * std::sqrt(0.5 / n);
 }
 
 double few_edges_half_width(const EdgeView& view, const EdgeSums& sums,

@@ -57,16 +57,13 @@ double weights(std::span<const Edge> edges, const Side& s, const Edge& origin,
 }
 
 /// Variance of each period beyond what white jitter of the edges makes, by the
-/// correlation of neighbouring ones: -1/2 with white jitter, 0 where each
-/// period deviates by itself, less what chance adds.
+/// correlation of neighbouring ones, less what chance adds.
 double walk_variance(const PeriodSums& p) {
   constexpr double kDeviations = 2.0;  // chosen: once in 40 by chance
   if (p.periods < 2 || p.pairs < 1) return 0.0;
   const double variance = period_variance(p);
   if (!(variance > 0.0)) return 0.0;
-  const double correlation = 1.0 - 0.5 * static_cast<double>(p.pair_squares) /
-                                       static_cast<double>(p.pairs) / variance;
-  const double above = correlation + 0.5;
+  const double above = period_correlation(p) + 0.5;
   const double by_chance =
       kDeviations * std::sqrt(0.5 / static_cast<double>(p.periods));
   return 2.0 * std::max(0.0, above - by_chance) * variance;

@@ -22,12 +22,8 @@ bool periods_alternate(const PeriodSums& periods) {
   constexpr std::int64_t kFewest = 16;
   constexpr double kDeviations = 4.0;
   if (periods.periods < kFewest || periods.pairs < kFewest) return false;
-  const double variance = period_variance(periods);
-  if (!(variance > 0.0)) return false;
-  const double correlation =
-      1.0 - 0.5 * static_cast<double>(periods.pair_squares) /
-                static_cast<double>(periods.pairs) / variance;
-  return correlation <
+  if (!(period_variance(periods) > 0.0)) return false;
+  return period_correlation(periods) <
          -0.5 - kDeviations *
                     std::sqrt(0.5 / static_cast<double>(periods.periods));
 }

@@ -50,19 +50,25 @@ bool is_later(const CoursePoint& p, const CoursePoint& than) {
   return p.from > than.from || (p.from == than.from && p.to < than.to);
 }
 
+/// The last point of the course of which `is_meant` is true.
+template <class IsMeant>
+const CoursePoint* last_of(const FrequencyHistory& history,
+                           const IsMeant& is_meant) {
+  const CoursePoint* last = nullptr;
+  for (const CoursePoint& p : history.course) {
+    if (is_meant(p) && (last == nullptr || is_later(p, *last))) last = &p;
+  }
+  return last;
+}
+
 /// A part wholly after the limit that is off, and that no break runs through: a
 /// jump of the phase would show as a frequency there.
 const CoursePoint* late_unsettled(const FrequencyHistory& history, double limit,
                                   double allowed_ppm) {
-  const CoursePoint* last = nullptr;
-  for (const CoursePoint& p : history.course) {
-    if (p.from.value() < limit || is_across_a_break(p, history) ||
-        !is_unsettled(p, history, allowed_ppm)) {
-      continue;
-    }
-    if (last == nullptr || is_later(p, *last)) last = &p;
-  }
-  return last;
+  return last_of(history, [&](const CoursePoint& p) {
+    return p.from.value() >= limit && !is_across_a_break(p, history) &&
+           is_unsettled(p, history, allowed_ppm);
+  });
 }
 
 std::string off_text(const CoursePoint& p, const FrequencyHistory& history) {
@@ -117,12 +123,9 @@ std::string undecided_reason(const FrequencyHistory& history, double limit,
 
 const CoursePoint* last_unsettled(const FrequencyHistory& history,
                                   double allowed_ppm) {
-  const CoursePoint* last = nullptr;
-  for (const CoursePoint& p : history.course) {
-    if (!is_unsettled(p, history, allowed_ppm)) continue;
-    if (last == nullptr || is_later(p, *last)) last = &p;
-  }
-  return last;
+  return last_of(history, [&](const CoursePoint& p) {
+    return is_unsettled(p, history, allowed_ppm);
+  });
 }
 
 std::optional<Seconds> settled_after(const FrequencyHistory& history,

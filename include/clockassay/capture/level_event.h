@@ -11,6 +11,11 @@ namespace clockassay {
 /// which no level follows; no period is ever formed across it.
 enum class Level : std::uint8_t { kLow, kHigh, kUnknown };
 
+/// The level a known one turns to.
+constexpr Level opposite(Level known) {
+  return known == Level::kLow ? Level::kHigh : Level::kLow;
+}
+
 /// A statement of the file: from `time` on the channel has `level`.
 struct LevelEvent {
   Ticks time;

@@ -79,6 +79,10 @@ struct PeriodSums {
 
 /// Variance of the periods about their mean [ticks^2]. In: two periods or more.
 double period_variance(const PeriodSums& sums);
+/// Correlation of neighbouring periods, by how much less or more than two
+/// periods do they differ: -1/2 with white jitter of the edges, 0 where each
+/// period deviates by itself. In: a pair, and periods that vary.
+double period_correlation(const PeriodSums& sums);
 
 struct EdgeSums {
   EdgeFrame frame;

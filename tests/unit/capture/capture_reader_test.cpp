@@ -36,6 +36,17 @@ void check_every_split(const std::string& text) {
   }
 }
 
+// The same for pieces too short for any run of records, and for longer ones.
+void check_pieces(const std::string& text) {
+  const std::string whole = described(read_text(text));
+  for (const std::size_t piece_bytes : {3U, 50U, 100U, 150U, 300U}) {
+    CAPTURE(text);
+    CAPTURE(piece_bytes);
+    REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
+    REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 9, true})) == whole);
+  }
+}
+
 TEST_CASE("read_capture: pieces of any size give the same capture") {
   check_every_split(
       kHeader +
@@ -177,14 +188,7 @@ TEST_CASE("read_capture: runs of stamps and changes, whatever ends them") {
                 (i % 2 == 0 ? "1!" : "0!") + blank;
         if (i == 12) text += odd;
       }
-      const std::string whole = described(read_text(text));
-      for (const std::size_t piece_bytes : {3U, 50U, 100U, 150U, 300U}) {
-        CAPTURE(text);
-        CAPTURE(piece_bytes);
-        REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
-        REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 9, true})) ==
-                whole);
-      }
+      check_pieces(text);
     }
   }
 }
@@ -216,14 +220,7 @@ TEST_CASE("read_capture: runs of rows, whatever ends them") {
       }
       // "0.80" is more than "0.100": times begin there.
       text.erase(text.find("0.80"), text.find("0.100") - text.find("0.80"));
-      const std::string whole = described(read_text(text));
-      for (const std::size_t piece_bytes : {3U, 50U, 100U, 150U, 300U}) {
-        CAPTURE(text);
-        CAPTURE(piece_bytes);
-        REQUIRE(described(read_text(text, {}, {piece_bytes, 1, 1})) == whole);
-        REQUIRE(described(read_text(text, {}, {piece_bytes, 2, 9, true})) ==
-                whole);
-      }
+      check_pieces(text);
     }
   }
 }
