@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cassert>
+#include <cstdlib>
 #include <limits>
 
 #include "base/simd_level.h"
@@ -191,6 +192,40 @@ CLOCKASSAY_AVX2 void decode_avx2(const CycleBlock& block, DecodedCycles& out) {
   decode_any(block, out);
 }
 
+template <class Offset>
+CLOCKASSAY_KERNEL void residuals(const CycleBlock& block, std::int32_t step,
+                                 CycleResiduals& out) {
+  const auto* rises = reinterpret_cast<const Offset*>(block.offsets);
+  const Offset* highs = rises + block.count;
+  const auto base = static_cast<std::int32_t>(block.base_rise);
+  const auto count = static_cast<std::int32_t>(block.count);
+  const auto fraction = static_cast<std::int32_t>(block.fraction);
+  for (std::int32_t i = 0; i < count; ++i) {
+    const auto part = static_cast<std::int32_t>(
+        static_cast<std::uint32_t>(i) * static_cast<std::uint32_t>(fraction) >>
+        kCycleFractionBits);
+    const std::int32_t rise = i * step + part + base + rises[i];
+    out.rise[static_cast<std::size_t>(i)] = rise;
+    out.fall[static_cast<std::size_t>(i)] = rise + highs[i];
+  }
+}
+
+CLOCKASSAY_KERNEL void residuals_any(const CycleBlock& block, std::int32_t step,
+                                     CycleResiduals& out) {
+  if (block.width == 1) return residuals<std::int8_t>(block, step, out);
+  residuals<std::int16_t>(block, step, out);
+}
+
+void residuals_plain(const CycleBlock& block, std::int32_t step,
+                     CycleResiduals& out) {
+  residuals_any(block, step, out);
+}
+
+CLOCKASSAY_AVX2 void residuals_avx2(const CycleBlock& block, std::int32_t step,
+                                    CycleResiduals& out) {
+  residuals_any(block, step, out);
+}
+
 }  // namespace
 
 CycleBlock encode_cycles(std::span<const std::int64_t> rises,
@@ -220,6 +255,30 @@ void decode_cycles(const CycleBlock& block, DecodedCycles& out) {
   } else {
     decode_plain(block, out);
   }
+}
+
+bool decode_residuals(const CycleBlock& block, std::int64_t period,
+                      CycleResiduals& out) {
+  // 2048 steps, the fraction's ticks and two offsets of 16 bits stay below the
+  // limit.
+  constexpr std::int64_t kMostStep = std::int64_t{1} << 12;
+  constexpr std::int64_t kMostBase = std::int64_t{1} << 20;
+  static_assert(kMostStep * kMaxBlockCycles + kMaxBlockCycles + kMostBase +
+                    2 * (std::int64_t{1} << 15) <
+                kNarrowResidual);
+  std::int64_t step = 0;
+  if (__builtin_sub_overflow(block.base_period, period, &step)) return false;
+  const bool narrow = block.width <= 2 && std::abs(step) <= kMostStep &&
+                      std::abs(block.base_rise) <= kMostBase;
+  if (!narrow) return false;
+  out.count = block.count;
+  out.high = block.base_high;
+  if (simd_level() >= SimdLevel::kAvx2) {
+    residuals_avx2(block, static_cast<std::int32_t>(step), out);
+  } else {
+    residuals_plain(block, static_cast<std::int32_t>(step), out);
+  }
+  return true;
 }
 
 CycleEdges cycle_edges(const CycleBlock& block, std::uint32_t i) {

@@ -81,6 +81,17 @@ Ticks EdgeView::block_first(std::size_t i) const {
   return block_begin(block(i));
 }
 
+std::optional<WholeBlock> EdgeView::whole_block(std::size_t i) const {
+  const NumberedBlock& b = block(i);
+  const auto* packed = std::get_if<CycleBlock>(&b.edges);
+  if (packed == nullptr || packed->first < from_ || packed->end > to_) {
+    return std::nullopt;
+  }
+  assert(b.first_tick == packed->first);
+  return WholeBlock{packed, b.first_cycle, only_.value_or(Polarity::kRising),
+                    !stretch_->rising_only && !only_};
+}
+
 EdgeView EdgeView::part(Ticks from, Ticks to) const {
   EdgeView part(*stretch_, std::max(from, from_), std::min(to, to_));
   part.only_ = only_;

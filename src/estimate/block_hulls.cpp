@@ -6,7 +6,9 @@
 #include <limits>
 
 #include "clockassay/estimate/feasible_set.h"
+#include "estimate/frame_block.h"
 #include "estimate/hull_chain.h"
+#include "estimate/steady_sums.h"
 
 namespace clockassay {
 namespace {
@@ -14,20 +16,22 @@ namespace {
 /// Up to this many blocks the plain chain is as fast. Chosen.
 constexpr std::size_t kPlainBlocks = 4;
 
-FramePoint frame_point(const EdgeFrame& frame, const BlockEdges& edges,
-                       const EdgeArray& array, std::size_t i) {
-  return {frame.k(edges.first_cycle, array.cycle[i]),
-          frame.y(edges.first_cycle, edges.first_tick, array.cycle[i],
-                  array.tick[i])};
+template <class Edges>
+FramePoint point(const Edges& edges, std::size_t i) {
+  return {edges.k(i), edges.y(i)};
 }
 
-void push_all(PointHulls& hulls, const EdgeFrame& frame,
-              const BlockEdges& edges, const EdgeArray& array) {
-  for (std::size_t i = 0; i < array.count; ++i) {
-    const FramePoint p = frame_point(frame, edges, array, i);
-    push_hull(hulls.upper, p, HullSide::kUpper);
-    push_hull(hulls.lower, p, HullSide::kLower);
+template <class Edges>
+void push_all(PointHulls& hulls, const Edges& edges) {
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    push_hull(hulls.upper, point(edges, i), HullSide::kUpper);
+    push_hull(hulls.lower, point(edges, i), HullSide::kLower);
   }
+}
+
+/// y - k * near.
+double along(std::int64_t k, std::int64_t y, double near) {
+  return static_cast<double>(y) - static_cast<double>(k) * near;
 }
 
 /// One polarity of one block, seen along the slope `near`.
@@ -39,25 +43,35 @@ struct BlockExtremes {
   double bottom = 0.0;
 };
 
-BlockExtremes extremes(const EdgeFrame& frame, const BlockEdges& edges,
-                       const EdgeArray& array, double near) {
+OffsetRange range_along(const SteadyEdges& edges, double near) {
+  const double base = along(edges.k0, edges.y0, near);
+  const OffsetRange range = offset_range(edges.offset, near);
+  return {base + range.low, base + range.high};
+}
+
+OffsetRange range_along(const AnyEdges& edges, double near) {
+  OffsetRange range{std::numeric_limits<double>::infinity(),
+                    -std::numeric_limits<double>::infinity()};
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    const double r = along(edges.k(i), edges.y(i), near);
+    range.low = std::min(range.low, r);
+    range.high = std::max(range.high, r);
+  }
+  return range;
+}
+
+template <class Edges>
+BlockExtremes extremes(const Edges& edges, double near) {
   BlockExtremes e;
-  if (array.count == 0) return e;
+  if (edges.count() == 0) return e;
   e.any = true;
-  const auto k_first =
-      static_cast<double>(frame.k(edges.first_cycle, array.cycle[0]));
-  const auto k_last = static_cast<double>(
-      frame.k(edges.first_cycle, array.cycle[array.count - 1]));
+  const auto k_first = static_cast<double>(edges.k(0));
+  const auto k_last = static_cast<double>(edges.k(edges.count() - 1));
   e.middle = 0.5 * (k_first + k_last);
   e.reach = 0.5 * (k_last - k_first);
-  e.top = -std::numeric_limits<double>::infinity();
-  e.bottom = std::numeric_limits<double>::infinity();
-  for (std::size_t i = 0; i < array.count; ++i) {
-    const FramePoint p = frame_point(frame, edges, array, i);
-    const double r = static_cast<double>(p.y) - static_cast<double>(p.k) * near;
-    e.top = std::max(e.top, r);
-    e.bottom = std::min(e.bottom, r);
-  }
+  const OffsetRange range = range_along(edges, near);
+  e.top = range.high;
+  e.bottom = range.low;
   return e;
 }
 
@@ -76,7 +90,7 @@ double rounding_bound(const std::vector<BlockPair>& blocks) {
                           std::abs(e->middle) + e->reach});
     }
   }
-  // Three roundings of numbers below twice the largest, with room.
+  // At most four roundings of numbers below twice the largest, with room.
   return 16.0 * std::numeric_limits<double>::epsilon() * largest;
 }
 
@@ -166,19 +180,33 @@ std::vector<Selection> select(const std::vector<BlockPair>& blocks, bool rising,
   return selected;
 }
 
+/// Edges that stand out beyond a threshold, of either kind.
+void select_beyond(const SteadyEdges& edges, double near, HullSide side,
+                   double threshold, std::vector<std::uint32_t>& selected) {
+  const double base = along(edges.k0, edges.y0, near);
+  offsets_beyond(edges.offset, near, side == HullSide::kUpper, threshold - base,
+                 selected);
+}
+
+void select_beyond(const AnyEdges& edges, double near, HullSide side,
+                   double threshold, std::vector<std::uint32_t>& selected) {
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    const double r = along(edges.k(i), edges.y(i), near);
+    const bool high =
+        side == HullSide::kUpper ? r >= threshold : r <= threshold;
+    if (high) selected.push_back(static_cast<std::uint32_t>(i));
+  }
+}
+
 /// Hull of the selected edges of one block.
-std::vector<FramePoint> collect(const EdgeFrame& frame, const BlockEdges& edges,
-                                const EdgeArray& array, double near,
+template <class Edges>
+std::vector<FramePoint> collect(const Edges& edges, double near,
                                 const Selection& selection, HullSide side) {
   std::vector<FramePoint> hull;
   if (!selection.wanted) return hull;
-  for (std::size_t i = 0; i < array.count; ++i) {
-    const FramePoint p = frame_point(frame, edges, array, i);
-    const double r = static_cast<double>(p.y) - static_cast<double>(p.k) * near;
-    const bool high = side == HullSide::kUpper ? r >= selection.threshold
-                                               : r <= selection.threshold;
-    if (high) push_hull(hull, p, side);
-  }
+  std::vector<std::uint32_t> selected;
+  select_beyond(edges, near, side, selection.threshold, selected);
+  for (const std::uint32_t i : selected) push_hull(hull, point(edges, i), side);
   return hull;
 }
 
@@ -200,13 +228,15 @@ EdgeHulls collect_hulls(const EdgeView& view, const EdgeFrame& frame,
         !s[3][i].wanted) {
       return;
     }
-    BlockEdges edges;
-    view.read_block(i, edges);
-    for (std::size_t j = 0; j < 4; ++j) {
-      parts[i].side[j] =
-          collect(frame, edges, j < 2 ? edges.rise : edges.fall, near, s[j][i],
-                  j % 2 == 0 ? HullSide::kUpper : HullSide::kLower);
-    }
+    FrameBlock block;
+    block.read(view, i, frame);
+    block.visit([&](const auto& rise, const auto& fall) {
+      for (std::size_t j = 0; j < 4; ++j) {
+        parts[i].side[j] =
+            collect(j < 2 ? rise : fall, near, s[j][i],
+                    j % 2 == 0 ? HullSide::kUpper : HullSide::kLower);
+      }
+    });
   });
   EdgeHulls hulls;
   std::vector<FramePoint>* into[4] = {&hulls.rise.upper, &hulls.rise.lower,
@@ -248,11 +278,13 @@ RangeAndSpan range_and_span(const std::vector<BlockPair>& blocks, bool rising) {
 
 EdgeHulls all_hulls(const EdgeView& view, const EdgeFrame& frame) {
   EdgeHulls hulls;
-  BlockEdges edges;
+  FrameBlock block;
   for (std::size_t i = 0; i < view.block_count(); ++i) {
-    view.read_block(i, edges);
-    push_all(hulls.rise, frame, edges, edges.rise);
-    push_all(hulls.fall, frame, edges, edges.fall);
+    block.read(view, i, frame);
+    block.visit([&](const auto& rise, const auto& fall) {
+      push_all(hulls.rise, rise);
+      push_all(hulls.fall, fall);
+    });
   }
   return hulls;
 }
@@ -265,10 +297,11 @@ FeasibleSet find_feasible_set(const EdgeView& view, const EdgeFrame& frame,
   }
   std::vector<BlockPair> blocks(view.block_count());
   parallel_for(blocks.size(), [&](std::size_t i) {
-    BlockEdges edges;
-    view.read_block(i, edges);
-    blocks[i] = {extremes(frame, edges, edges.rise, near),
-                 extremes(frame, edges, edges.fall, near)};
+    FrameBlock block;
+    block.read(view, i, frame);
+    block.visit([&](const auto& rise, const auto& fall) {
+      blocks[i] = {extremes(rise, near), extremes(fall, near)};
+    });
   });
   const double rounding = rounding_bound(blocks);
   const double window = static_cast<double>(window_units) / kWindowUnits;

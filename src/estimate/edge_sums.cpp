@@ -8,6 +8,9 @@
 #include <optional>
 #include <vector>
 
+#include "estimate/frame_block.h"
+#include "estimate/steady_sums.h"
+
 namespace clockassay {
 namespace {
 
@@ -72,76 +75,101 @@ class PeriodChain {
 
 /// Edges of one polarity within one block.
 struct PolarityPart {
-  LineSums sums;          // k relative to the block, y to its first edge
-  std::int64_t base = 0;  // that edge, relative to the block
-  std::int64_t low = 0;   // smallest and largest y, relative to the block
+  LineSums sums;  // k and y relative to k0 and base
+  std::int64_t k0 = 0;
+  std::int64_t base = 0;
+  std::int64_t low = 0;  // smallest and largest y of the frame
   std::int64_t high = 0;
+
+  /// Whether all of it lies within +-limit of the frame's line: no matter how
+  /// edges are cut into blocks.
+  bool is_within(std::int64_t limit) const {
+    return sums.n == 0 || (low > -limit && high < limit);
+  }
 };
 
 struct BlockPart {
   PolarityPart rise;
   PolarityPart fall;
   PeriodSums periods;
-  std::int64_t k0 = 0;  // where the block stands in the frame
-  std::int64_t y0 = 0;
   std::vector<NumberedEdge> ends;  // the first two and last two rising edges
-
-  /// Whether all of a polarity lies within +-limit of the frame's line: no
-  /// matter how edges are cut into blocks.
-  bool is_within(const PolarityPart& part, std::int64_t limit) const {
-    return part.sums.n == 0 ||
-           (y0 + part.low > -limit && y0 + part.high < limit);
-  }
 };
 
 /// Points further apart than LineSums can hold have no sums but n: the caller
 /// gives up.
-PolarityPart sum_array(const EdgeArray& edges, std::int64_t period,
-                       std::int64_t limit) {
+PolarityPart sum_polarity(const AnyEdges& edges, std::int64_t limit) {
   PolarityPart part;
-  if (edges.count == 0) return part;
-  const auto y = [&](std::size_t i) {
-    return edges.tick[i] - period * edges.cycle[i];
-  };
-  part.base = part.low = part.high = y(0);
-  for (std::size_t i = 1; i < edges.count; ++i) {
-    part.low = std::min(part.low, y(i));
-    part.high = std::max(part.high, y(i));
+  if (edges.count() == 0) return part;
+  part.k0 = edges.k(0);
+  part.base = part.low = part.high = edges.y(0);
+  for (std::size_t i = 1; i < edges.count(); ++i) {
+    part.low = std::min(part.low, edges.y(i));
+    part.high = std::max(part.high, edges.y(i));
   }
   if (part.high - part.low >= 2 * limit) {
-    part.sums.n = static_cast<std::int64_t>(edges.count);
+    part.sums.n = static_cast<std::int64_t>(edges.count());
     return part;
   }
-  for (std::size_t i = 0; i < edges.count; ++i) {
-    part.sums.add(edges.cycle[i], y(i) - part.base);
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    part.sums.add(edges.k(i) - part.k0, edges.y(i) - part.base);
   }
   return part;
 }
 
+PolarityPart sum_polarity(const SteadyEdges& edges, std::int64_t) {
+  PolarityPart part;
+  if (edges.count() == 0) return part;
+  const OffsetSums sums = sum_offsets(edges.offset);
+  part.sums = sums.line;
+  part.k0 = edges.k0;
+  part.base = edges.y0;
+  part.low = edges.y0 + sums.low;
+  part.high = edges.y0 + sums.high;
+  return part;
+}
+
+PeriodSums sum_periods(const AnyEdges& rise) {
+  PeriodSums sums;
+  PeriodChain chain(sums);
+  for (std::size_t i = 0; i < rise.count(); ++i) {
+    chain.edge({rise.k(i), rise.y(i)});
+  }
+  return sums;
+}
+
+PeriodSums sum_periods(const SteadyEdges& rise) {
+  return sum_steps(rise.offset);
+}
+
+template <class Edges>
+std::vector<NumberedEdge> ends_of(const Edges& rise) {
+  std::vector<NumberedEdge> ends;
+  const std::size_t n = rise.count();
+  for (std::size_t i = 0; i < n; ++i) {
+    if (i == 2) i = std::max(i, n - 2);
+    ends.push_back({rise.k(i), rise.y(i)});
+  }
+  return ends;
+}
+
 BlockPart sum_block(const EdgeView& view, std::size_t index,
                     const EdgeFrame& frame, std::int64_t limit) {
-  BlockEdges edges;
-  view.read_block(index, edges);
+  FrameBlock block;
+  block.read(view, index, frame);
   BlockPart part;
-  part.k0 = frame.k(edges.first_cycle, 0);
-  part.y0 = frame.y(edges.first_cycle, edges.first_tick, 0, 0);
-  part.rise = sum_array(edges.rise, frame.period, limit);
-  part.fall = sum_array(edges.fall, frame.period, limit);
-  PeriodChain chain(part.periods);
-  const std::size_t n = edges.rise.count;
-  for (std::size_t i = 0; i < n; ++i) {
-    const std::int64_t cycle = edges.rise.cycle[i];
-    const NumberedEdge e{part.k0 + cycle,
-                         part.y0 + edges.rise.tick[i] - frame.period * cycle};
-    chain.edge(e);
-    if (i < 2 || i + 2 >= n) part.ends.push_back(e);
-  }
+  block.visit([&](const auto& rise, const auto& fall) {
+    part.rise = sum_polarity(rise, limit);
+    part.fall = sum_polarity(fall, limit);
+    if (rise.count() == 0) return;
+    part.periods = sum_periods(rise);
+    part.ends = ends_of(rise);
+  });
   return part;
 }
 
 bool are_within(const std::vector<BlockPart>& parts, std::int64_t limit) {
   return std::all_of(parts.begin(), parts.end(), [&](const BlockPart& part) {
-    return part.is_within(part.rise, limit) && part.is_within(part.fall, limit);
+    return part.rise.is_within(limit) && part.fall.is_within(limit);
   });
 }
 
@@ -269,8 +297,8 @@ Result<EdgeSums> sum_edges(const EdgeView& view,
   std::vector<NumberedEdge> tail;
   bool any = false;
   for (const BlockPart& part : parts) {
-    sums.rise.add_shifted(part.rise.sums, part.k0, part.y0 + part.rise.base);
-    sums.fall.add_shifted(part.fall.sums, part.k0, part.y0 + part.fall.base);
+    sums.rise.add_shifted(part.rise.sums, part.rise.k0, part.rise.base);
+    sums.fall.add_shifted(part.fall.sums, part.fall.k0, part.fall.base);
     merge(sums.periods, part.periods);
     if (part.ends.empty()) continue;
     if (!any) sums.first_cycle = part.ends.front().cycle;

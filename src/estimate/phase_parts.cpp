@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <cstdlib>
-#include <utility>
+#include <vector>
+
+#include "estimate/frame_block.h"
+#include "estimate/part_sums.h"
 
 namespace clockassay {
 namespace {
@@ -45,40 +47,25 @@ std::vector<std::int64_t> grid(std::int64_t first, std::int64_t last) {
 
 struct BlockPart {
   PhaseParts::Extent extent;
-  bool too_far = false;
-  std::vector<std::pair<std::size_t, LineSums>> parts;  // by part number
+  std::vector<PartSums> parts;
 };
 
 BlockPart pass_block(const EdgeView& view, std::size_t index,
                      const EdgeFrame& frame,
                      const std::vector<std::int64_t>& begins) {
   const std::int64_t limit = largest_residual(begins.back() - begins.front());
-  BlockEdges edges;
-  view.read_block(index, edges);
-  BlockPart block;
-  const EdgeArray& rise = edges.rise;
-  if (rise.count == 0) return block;
-  const auto k = [&](std::size_t i) {
-    return frame.k(edges.first_cycle, rise.cycle[i]);
+  FrameBlock frame_block;
+  frame_block.read(view, index, frame);
+  const auto part_of = [&](std::int64_t k) {
+    const auto next = std::upper_bound(begins.begin(), begins.end(), k);
+    return static_cast<std::size_t>(next - begins.begin() - 1);
   };
-  block.extent = {k(0), k(rise.count - 1)};
-  auto next =
-      std::upper_bound(begins.begin(), begins.end(), block.extent.first);
-  std::int64_t until = block.extent.first;
-  for (std::size_t i = 0; i < rise.count; ++i) {
-    const std::int64_t y = frame.y(edges.first_cycle, edges.first_tick,
-                                   rise.cycle[i], rise.tick[i]);
-    if (std::abs(y) >= limit) {
-      block.too_far = true;
-      return block;
-    }
-    if (k(i) >= until) {
-      while (*next <= k(i)) ++next;
-      until = *next;
-      block.parts.emplace_back(next - begins.begin() - 1, LineSums{});
-    }
-    block.parts.back().second.add(k(i), y);
-  }
+  BlockPart block;
+  frame_block.visit([&](const auto& rise, const auto&) {
+    if (rise.count() == 0) return;
+    block.extent = {rise.k(0), rise.k(rise.count() - 1)};
+    block.parts = sum_parts(rise, part_of, limit);
+  });
   return block;
 }
 
@@ -122,10 +109,10 @@ PhaseParts make_phase_parts(const EdgeView& view,
   });
   std::vector<LineSums> sums(begins.size() - 1);
   for (const BlockPart& block : blocks) {
-    if (block.too_far) return out;
     out.blocks.push_back(block.extent);
-    for (const auto& [part, part_sums] : block.parts) {
-      sums[part].add_shifted(part_sums, 0, 0);
+    for (const PartSums& part : block.parts) {
+      if (part.too_far) return out;
+      sums[part.part].add_shifted(part.sums, 0, 0);
     }
   }
   for (std::size_t i = 0; i < sums.size(); ++i) {

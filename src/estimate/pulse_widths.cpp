@@ -1,12 +1,42 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/estimate/pulse_widths.h"
 
+#include <optional>
 #include <vector>
 
 namespace clockassay {
 namespace {
 
+/// How many of so many lengths are longer, if their extremes tell.
+std::optional<std::int64_t> count_longer(std::int64_t shortest,
+                                         std::int64_t longest, double ticks,
+                                         std::int64_t count) {
+  if (static_cast<double>(shortest) > ticks) return count;
+  if (static_cast<double>(longest) <= ticks) return 0;
+  return std::nullopt;
+}
+
+/// By the extremes of a block that is wholly in view, where they tell.
+std::optional<PulseWidths> count_by_extremes(const EdgeView& view,
+                                             std::size_t index, double ticks) {
+  const auto whole = view.whole_block(index);
+  if (!whole || !whole->has_falls) return std::nullopt;
+  const CycleBlock& cycles = *whole->cycles;
+  PulseWidths pulses;
+  pulses.highs = cycles.count;
+  pulses.lows = pulses.highs - 1;  // the last one ends beyond the block
+  const auto highs =
+      count_longer(cycles.high_min, cycles.high_max, ticks, pulses.highs);
+  const auto lows =
+      count_longer(cycles.low_min, cycles.low_max, ticks, pulses.lows);
+  if (!highs || !lows) return std::nullopt;
+  pulses.long_highs = *highs;
+  pulses.long_lows = *lows;
+  return pulses;
+}
+
 PulseWidths count_block(const EdgeView& view, std::size_t index, double ticks) {
+  if (const auto pulses = count_by_extremes(view, index, ticks)) return *pulses;
   BlockEdges edges;
   view.read_block(index, edges);
   PulseWidths pulses;

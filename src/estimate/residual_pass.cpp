@@ -3,6 +3,11 @@
 
 #include <algorithm>
 #include <limits>
+#include <vector>
+
+#include "estimate/frame_block.h"
+#include "estimate/part_sums.h"
+#include "estimate/steady_sums.h"
 
 namespace clockassay {
 namespace {
@@ -10,33 +15,52 @@ namespace {
 struct BlockPart {
   double lowest = std::numeric_limits<double>::infinity();
   double highest = -std::numeric_limits<double>::infinity();
-  std::vector<std::pair<std::size_t, LineSums>> parts;  // by part number
+  std::vector<PartSums> parts;
 };
+
+/// Which of the equal parts of a view a cycle belongs to.
+class PartOf {
+ public:
+  PartOf(const EdgeSums& sums, std::size_t count)
+      : first_(sums.first_cycle),
+        span_(Int128(sums.last_cycle) - sums.first_cycle + 1),
+        count_(static_cast<Int128>(count)) {}
+  std::size_t operator()(std::int64_t k) const {
+    return static_cast<std::size_t>((Int128(k) - first_) * count_ / span_);
+  }
+
+ private:
+  Int128 first_, span_, count_;
+};
+
+void add_residuals(const SteadyEdges& rise, double slope, BlockPart& block) {
+  const double base =
+      static_cast<double>(rise.y0) - slope * static_cast<double>(rise.k0);
+  const OffsetRange range = offset_range(rise.offset, slope);
+  block.lowest = base + range.low;
+  block.highest = base + range.high;
+}
+
+void add_residuals(const AnyEdges& rise, double slope, BlockPart& block) {
+  for (std::size_t i = 0; i < rise.count(); ++i) {
+    const double residual =
+        static_cast<double>(rise.y(i)) - slope * static_cast<double>(rise.k(i));
+    block.lowest = std::min(block.lowest, residual);
+    block.highest = std::max(block.highest, residual);
+  }
+}
 
 BlockPart pass_block(const EdgeView& view, std::size_t index,
                      const EdgeSums& sums, double slope,
-                     std::size_t part_count) {
-  BlockEdges edges;
-  view.read_block(index, edges);
+                     const PartOf& part_of) {
+  FrameBlock frame_block;
+  frame_block.read(view, index, sums.frame);
   BlockPart block;
-  const Int128 span = Int128(sums.last_cycle) - sums.first_cycle + 1;
-  for (std::size_t i = 0; i < edges.rise.count; ++i) {
-    const std::int64_t k = sums.frame.k(edges.first_cycle, edges.rise.cycle[i]);
-    const std::int64_t y =
-        sums.frame.y(edges.first_cycle, edges.first_tick, edges.rise.cycle[i],
-                     edges.rise.tick[i]);
-    const double residual =
-        static_cast<double>(y) - slope * static_cast<double>(k);
-    block.lowest = std::min(block.lowest, residual);
-    block.highest = std::max(block.highest, residual);
-    const auto part =
-        static_cast<std::size_t>((Int128(k) - sums.first_cycle) *
-                                 static_cast<Int128>(part_count) / span);
-    if (block.parts.empty() || block.parts.back().first != part) {
-      block.parts.emplace_back(part, LineSums{});
-    }
-    block.parts.back().second.add(k, y);
-  }
+  frame_block.visit([&](const auto& rise, const auto&) {
+    if (rise.count() == 0) return;
+    add_residuals(rise, slope, block);
+    block.parts = sum_parts(rise, part_of, kMostResidual);
+  });
   return block;
 }
 
@@ -45,9 +69,10 @@ BlockPart pass_block(const EdgeView& view, std::size_t index,
 ResidualPass pass_residuals(const EdgeView& view, const EdgeSums& sums,
                             double slope, std::size_t part_count,
                             const ParallelFor& parallel_for) {
+  const PartOf part_of(sums, part_count);
   std::vector<BlockPart> blocks(view.block_count());
   parallel_for(blocks.size(), [&](std::size_t i) {
-    blocks[i] = pass_block(view, i, sums, slope, part_count);
+    blocks[i] = pass_block(view, i, sums, slope, part_of);
   });
   ResidualPass pass;
   pass.lowest = std::numeric_limits<double>::infinity();
@@ -56,8 +81,8 @@ ResidualPass pass_residuals(const EdgeView& view, const EdgeSums& sums,
   for (const BlockPart& block : blocks) {
     pass.lowest = std::min(pass.lowest, block.lowest);
     pass.highest = std::max(pass.highest, block.highest);
-    for (const auto& [part, part_sums] : block.parts) {
-      pass.parts[part].add_shifted(part_sums, 0, 0);
+    for (const PartSums& part : block.parts) {
+      pass.parts[part.part].add_shifted(part.sums, 0, 0);
     }
   }
   return pass;

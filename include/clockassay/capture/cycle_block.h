@@ -61,6 +61,23 @@ CycleBlock encode_cycles(std::span<const std::int64_t> rises,
 
 void decode_cycles(const CycleBlock& block, DecodedCycles& out);
 
+/// What edges leave beside a steady period, in 32 bits: cycle c rises at
+/// first + c * period + rise[c] and falls at first + c * period + high +
+/// fall[c] [ticks].
+struct CycleResiduals {
+  std::size_t count = 0;
+  std::int64_t high = 0;
+  std::array<std::int32_t, kMaxBlockCycles> rise;
+  std::array<std::int32_t, kMaxBlockCycles> fall;
+};
+/// Residuals of decode_residuals are smaller [ticks]: then the squares of a
+/// block's sum up to less than 2^60.
+inline constexpr std::int32_t kNarrowResidual = std::int32_t{1} << 24;
+
+/// False, with nothing decoded, where residuals may be larger.
+bool decode_residuals(const CycleBlock& block, std::int64_t period,
+                      CycleResiduals& out);
+
 /// Both edges of one cycle, as offsets from `first` [ticks].
 struct CycleEdges {
   std::int64_t rise;

@@ -109,6 +109,16 @@ struct EdgeStore {
 
 enum class Polarity { kRising, kFalling };
 
+/// A packed block that lies in a view with all its edges.
+struct WholeBlock {
+  const CycleBlock* cycles;
+  Cycles first_cycle;
+  /// The edges that are read as rising ones, and whether there are falling ones
+  /// besides.
+  Polarity rising = Polarity::kRising;
+  bool has_falls = true;
+};
+
 /// A stretch, or the part of it between two instants. Cheap to copy; every
 /// estimator takes one.
 class EdgeView {
@@ -127,6 +137,9 @@ class EdgeView {
   std::size_t block_count() const { return end_ - begin_; }
   /// Decodes block i (0 … block_count()-1), edges outside the view left out.
   void read_block(std::size_t i, BlockEdges& out) const;
+  /// Block i if it is packed and all of it is in the view; it is then the same
+  /// as what read_block gives.
+  std::optional<WholeBlock> whole_block(std::size_t i) const;
   /// Instant of the first edge block i holds, in the view or before it.
   Ticks block_first(std::size_t i) const;
   Ticks from() const { return from_; }

@@ -156,5 +156,62 @@ TEST_CASE("encode_cycles: every level of instructions gives the same block") {
   }
 }
 
+TEST_CASE(
+    "decode_residuals: the same edges, where they are close to a period") {
+  constexpr std::uint64_t kSeed = 3;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const SimdLevel best = simd_level();
+  auto out = std::make_unique<CycleResiduals>();
+  for (const std::int64_t spread : {1, 100, 20'000, 100'000}) {
+    for (const std::size_t cycles : {1u, 2u, 37u, 2048u}) {
+      std::uniform_int_distribution<std::int64_t> off(-spread, spread);
+      // Edges off a line by so much, so that low and high times stay positive.
+      Edges rises, falls;
+      for (std::size_t i = 0; i <= cycles; ++i) {
+        const std::int64_t at = static_cast<std::int64_t>(i) * 1'000'003;
+        rises.push_back(at + off(random));
+        falls.push_back(at + 500'000 + off(random));
+      }
+      falls.pop_back();
+      Arena arena;
+      const CycleBlock block = encode_cycles(rises, falls, arena);
+      for (const std::int64_t step : {0, 1, -4'000, 4'000, 5'000, -5'000}) {
+        const std::int64_t period = block.base_period - step;
+        for (const SimdLevel level : {SimdLevel::kPlain, best}) {
+          CAPTURE(spread);
+          CAPTURE(cycles);
+          CAPTURE(step);
+          limit_simd_level(level);
+          const bool narrow = decode_residuals(block, period, *out);
+          limit_simd_level(best);
+          // Offsets of 16 bits hold up to 32 767 either way of the middle.
+          const bool expected = block.width <= 2 && std::abs(step) <= 4'096;
+          CHECK(narrow == expected);
+          if (spread <= 100) CHECK(block.width <= 2);
+          if (!narrow) continue;
+          REQUIRE(out->count == cycles);
+          for (std::size_t i = 0; i < cycles; ++i) {
+            const std::int64_t line =
+                rises[0] + static_cast<std::int64_t>(i) * period;
+            REQUIRE(std::abs(out->rise[i]) < kNarrowResidual);
+            REQUIRE(std::abs(out->fall[i]) < kNarrowResidual);
+            REQUIRE(line + out->rise[i] == rises[i]);
+            REQUIRE(line + out->high + out->fall[i] == falls[i]);
+          }
+        }
+      }
+    }
+  }
+}
+
+TEST_CASE("decode_residuals: a period too far away to subtract is refused") {
+  Arena arena;
+  const CycleBlock block = encode_cycles(Edges{0, 10, 20}, Edges{5, 15}, arena);
+  auto out = std::make_unique<CycleResiduals>();
+  CHECK_FALSE(
+      decode_residuals(block, std::numeric_limits<std::int64_t>::min(), *out));
+}
+
 }  // namespace
 }  // namespace clockassay

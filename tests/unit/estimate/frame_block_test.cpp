@@ -1,0 +1,160 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Packed blocks read as steady edges against the same edges written out.
+#include "estimate/frame_block.h"
+
+#include <doctest/doctest.h>
+
+#include <memory>
+#include <random>
+#include <vector>
+
+#include "clockassay/estimate/feasible_set.h"
+#include "clockassay/estimate/pulse_widths.h"
+#include "clockassay/estimate/residual_pass.h"
+#include "estimate/phase_parts.h"
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+struct Point {
+  std::int64_t k, y;
+  friend bool operator==(const Point&, const Point&) = default;
+};
+
+struct Points {
+  std::vector<Point> rise, fall;
+  int steady_blocks = 0;
+};
+
+template <class Edges>
+void append(const Edges& edges, std::vector<Point>& to) {
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    to.push_back({edges.k(i), edges.y(i)});
+  }
+}
+
+Points points_of(const EdgeView& view, const EdgeFrame& frame) {
+  Points points;
+  const auto block = std::make_unique<FrameBlock>();
+  for (std::size_t i = 0; i < view.block_count(); ++i) {
+    block->read(view, i, frame);
+    block->visit([&](const auto& rise, const auto& fall) {
+      append(rise, points.rise);
+      append(fall, points.fall);
+      points.steady_blocks +=
+          std::is_same_v<decltype(rise), const SteadyEdges&> ? 1 : 0;
+    });
+  }
+  return points;
+}
+
+/// The same stretch with every edge written out.
+Stretch written_out(const Stretch& packed) {
+  Stretch out = packed;
+  out.blocks.clear();
+  const EdgeView view(packed);
+  const auto edges = std::make_unique<BlockEdges>();
+  for (std::size_t b = 0; b < view.block_count(); ++b) {
+    view.read_block(b, *edges);
+    ExplicitEdges all;
+    for (std::size_t i = 0; i < edges->rise.count; ++i) {
+      all.rise.push_back({edges->rise.cycle[i], edges->rise.tick[i]});
+    }
+    for (std::size_t i = 0; i < edges->fall.count; ++i) {
+      all.fall.push_back({edges->fall.cycle[i], edges->fall.tick[i]});
+    }
+    out.blocks.push_back({edges->first_cycle, edges->first_tick, all});
+  }
+  return out;
+}
+
+TestStretch sampled(double period, double sigma) {
+  constexpr std::uint64_t kSeed = 23;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const SampledEdges e = sample_edges(period, 0.4, sigma, 20'000, random);
+  return stretch_from_edges(e.rises, e.falls, 2000);
+}
+
+bool equal_hulls(const PointHulls& a, const PointHulls& b) {
+  const auto equal = [](const auto& x, const auto& y) {
+    return std::equal(x.begin(), x.end(), y.begin(), y.end(),
+                      [](const FramePoint& p, const FramePoint& q) {
+                        return p.k == q.k && p.y == q.y;
+                      });
+  };
+  return equal(a.upper, b.upper) && equal(a.lower, b.lower);
+}
+
+}  // namespace
+
+TEST_CASE("FrameBlock: packed blocks hold the edges that read_block gives") {
+  for (const double period : {40.382, 40.0, 1000.49}) {
+    const TestStretch packed = sampled(period, 0.4);
+    const Stretch out = written_out(packed.stretch);
+    const Ticks first = packed.stretch.first, last = packed.stretch.last;
+    // All of it, a part that cuts blocks, and either polarity alone.
+    const auto cut = [&](const EdgeView& view) {
+      return view.part(first + Ticks(12'345), last - Ticks(54'321));
+    };
+    const EdgeView a(packed.stretch), b(out);
+    const std::pair<EdgeView, EdgeView> pairs[] = {
+        {a, b},
+        {cut(a), cut(b)},
+        {a.only(Polarity::kRising), b.only(Polarity::kRising)},
+        {a.only(Polarity::kFalling), b.only(Polarity::kFalling)}};
+    for (const auto& [view, plain] : pairs) {
+      const EdgeFrame frame = frame_of(view);
+      const Points points = points_of(view, frame);
+      const Points expected = points_of(plain, frame);
+      CHECK(points.steady_blocks >= 7);
+      CHECK(expected.steady_blocks == 0);
+      CHECK(points.rise == expected.rise);
+      CHECK(points.fall == expected.fall);
+    }
+  }
+}
+
+TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
+  const TestStretch packed = sampled(40.382, 0.6);
+  const Stretch out = written_out(packed.stretch);
+  const EdgeView a(packed.stretch), b(out);
+  const EdgeSums sums = sum_edges(a, serial_for).value();
+  const EdgeSums plain = sum_edges(b, serial_for).value();
+  CHECK(sums.rise == plain.rise);
+  CHECK(sums.fall == plain.fall);
+  CHECK(sums.periods.squares == plain.periods.squares);
+  CHECK(sums.periods.pair_squares == plain.periods.pair_squares);
+  CHECK(sums.periods.pair_peak == plain.periods.pair_peak);
+  CHECK(sums.first_cycle == plain.first_cycle);
+  CHECK(sums.last_cycle == plain.last_cycle);
+
+  CHECK(equal_hulls(all_hulls(a, sums.frame).rise,
+                    all_hulls(b, sums.frame).rise));
+  const ResidualPass pass = pass_residuals(a, sums, 0.01, 32, serial_for);
+  const ResidualPass plain_pass = pass_residuals(b, sums, 0.01, 32, serial_for);
+  CHECK(pass.parts == plain_pass.parts);
+  // 20 000 cycles times the slope: a few roundings of 2e2.
+  CHECK(pass.lowest == doctest::Approx(plain_pass.lowest).epsilon(1e-14));
+  CHECK(pass.highest == doctest::Approx(plain_pass.highest).epsilon(1e-14));
+
+  const PhaseParts parts = make_phase_parts(a, serial_for);
+  const PhaseParts plain_parts = make_phase_parts(b, serial_for);
+  REQUIRE(parts.parts.size() == plain_parts.parts.size());
+  REQUIRE(parts.parts.size() > 64);
+  for (std::size_t i = 0; i < parts.parts.size(); ++i) {
+    CHECK(parts.parts[i].y == plain_parts.parts[i].y);
+    CHECK(parts.parts[i].slope == plain_parts.parts[i].slope);
+    CHECK(parts.parts[i].variance == plain_parts.parts[i].variance);
+  }
+  for (const double ticks : {0.5, 15.5, 16.5, 24.5, 100.0}) {
+    const PulseWidths pulses = count_pulses(a, ticks, serial_for);
+    const PulseWidths plain_pulses = count_pulses(b, ticks, serial_for);
+    CHECK(pulses.highs == plain_pulses.highs);
+    CHECK(pulses.long_highs == plain_pulses.long_highs);
+    CHECK(pulses.lows == plain_pulses.lows);
+    CHECK(pulses.long_lows == plain_pulses.long_lows);
+  }
+}
