@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <ranges>
 #include <span>
 
 #include "clockassay/edges/edge_store.h"
@@ -22,23 +24,49 @@ struct SteadyEdges {
     return k0 + static_cast<std::int64_t>(i);
   }
   std::int64_t y(std::size_t i) const { return y0 + offset[i]; }
+  /// Edges begin … end - 1.
+  SteadyEdges part(std::size_t begin, std::size_t end) const {
+    return {k(begin), y0, offset.subspan(begin, end - begin)};
+  }
 };
 
 /// Any edges of one polarity in a frame.
 struct AnyEdges {
   const EdgeFrame* frame = nullptr;
   const BlockEdges* block = nullptr;
-  const EdgeArray* edges = nullptr;  ///< of the block
+  std::span<const std::int64_t> cycle;  ///< relative to the block
+  std::span<const std::int64_t> tick;
 
-  std::size_t count() const { return edges->count; }
+  std::size_t count() const { return cycle.size(); }
   std::int64_t k(std::size_t i) const {
-    return frame->k(block->first_cycle, edges->cycle[i]);
+    return frame->k(block->first_cycle, cycle[i]);
   }
   std::int64_t y(std::size_t i) const {
-    return frame->y(block->first_cycle, block->first_tick, edges->cycle[i],
-                    edges->tick[i]);
+    return frame->y(block->first_cycle, block->first_tick, cycle[i], tick[i]);
+  }
+  AnyEdges part(std::size_t begin, std::size_t end) const {
+    return {frame, block, cycle.subspan(begin, end - begin),
+            tick.subspan(begin, end - begin)};
   }
 };
+
+/// visit(part, edges of it) for a block's edges part by part.
+/// In: part_of(k), which never decreases
+template <class Edges, class PartOf, class Visit>
+void for_each_part(const Edges& edges, const PartOf& part_of,
+                   const Visit& visit) {
+  const std::size_t n = edges.count();
+  for (std::size_t at = 0; at < n;) {
+    const std::size_t part = part_of(edges.k(at));
+    const auto later = std::views::iota(at, n);
+    const auto end = std::partition_point(
+        later.begin(), later.end(),
+        [&](std::size_t i) { return part_of(edges.k(i)) == part; });
+    const std::size_t next = end == later.end() ? n : *end;
+    visit(part, edges.part(at, next));
+    at = next;
+  }
+}
 
 /// The edges of one block of a view, as points of a frame. Large: one for many
 /// blocks.
@@ -53,12 +81,15 @@ class FrameBlock {
     if (steady_) {
       visit(steady_rise_, steady_fall_);
     } else {
-      visit(AnyEdges{&frame_, &edges_, &edges_.rise},
-            AnyEdges{&frame_, &edges_, &edges_.fall});
+      visit(any(edges_.rise), any(edges_.fall));
     }
   }
 
  private:
+  AnyEdges any(const EdgeArray& edges) const {
+    return {&frame_, &edges_, std::span(edges.cycle).first(edges.count),
+            std::span(edges.tick).first(edges.count)};
+  }
   bool read_steady(const EdgeView& view, std::size_t i, const EdgeFrame& frame);
 
   bool steady_ = false;

@@ -70,6 +70,14 @@ class Estimator {
                             least_sigma(), alien_);
   }
 
+  /// The first table, of a sample where edges are many.
+  WindowLikelihood tabulate_first() {
+    constexpr std::int64_t kMostCycles = 1 << 17;  // chosen: 1 % of the jitter
+    about_.sample =
+        CycleSample(sums_.first_cycle, sums_.last_cycle, kMostCycles);
+    return tabulate();
+  }
+
   /// The peak, by tables as fine as the jitter that they show.
   LikelihoodPeak find_peak(double residual_rms, WindowLikelihood& table) {
     LikelihoodPeak peak =
@@ -78,7 +86,9 @@ class Estimator {
     for (int i = 0; i < kMostTables; ++i) {
       const bool coarse = about_.sigma > 4.0 * peak.line.sigma &&
                           about_.sigma > 4.0 * least_sigma();
-      if (!coarse && !is_outgrown(peak.line)) break;
+      const bool done = !coarse && !is_outgrown(peak.line);
+      if (done && about_.sample.has_all()) break;
+      about_.sample = CycleSample();
       move_to(peak.line);
       about_.sigma = std::max(2.0 * peak.line.sigma, least_sigma());
       table = tabulate();
@@ -331,7 +341,7 @@ LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
   /// Chosen: from here on the curvature at the peak may stand for the rest.
   constexpr double kManyEdges = 64.0;
   estimator.refer_to(line, 0.25);
-  WindowLikelihood table = estimator.tabulate();
+  WindowLikelihood table = estimator.tabulate_first();
   const LikelihoodPeak peak = estimator.find_peak(rms, table);
   LikelihoodEstimate e;
   e.sigma = peak.line.sigma * estimator.window();

@@ -2,39 +2,25 @@
 #include "estimate/likelihood_table.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <optional>
+#include <span>
+
+#include "estimate/frame_block.h"
+#include "estimate/window_places.h"
 
 namespace clockassay {
 namespace {
 
 constexpr std::size_t kGroups = kCycleGroups;
-constexpr double kCellsPerSigma = 8.0;  ///< 0.001 standard deviations off
-constexpr double kReach = 8.0;          ///< sigma, beyond the windows' ends
-/// Parts of a cell's width that places in it are summed in: whole numbers, so
-/// that the order of summing does not matter.
-constexpr double kPlaceUnits = 1 << 20;
 /// Blocks are dealt to so many tables. Chosen: enough for many cores.
 constexpr std::size_t kTables = 16;
+/// Parts of a window in which edges beyond its ends are placed.
+constexpr double kBeyondPlaces = 1 << 20;
 
-/// Calls visit(k, y, fall) for all edges of a block: cycle from the middle, and
-/// the window's upper end from the line [windows].
-template <class Visit>
-void visit_block(const EdgeView& view, std::size_t index,
-                 const EdgeFrame& frame, const LikelihoodReference& about,
-                 BlockEdges& edges, const Visit& visit) {
-  view.read_block(index, edges);
-  const auto visit_all = [&](const EdgeArray& array, double start, bool fall) {
-    for (std::size_t i = 0; i < array.count; ++i) {
-      const std::int64_t k = frame.k(edges.first_cycle, array.cycle[i]);
-      const std::int64_t y = frame.y(edges.first_cycle, edges.first_tick,
-                                     array.cycle[i], array.tick[i]);
-      const double at =
-          static_cast<double>(y) - start - about.slope * static_cast<double>(k);
-      visit(k, at / about.window, fall);
-    }
-  };
-  visit_all(edges.rise, about.rise, false);
-  visit_all(edges.fall, about.fall, true);
+PlaceLine place_line(const LikelihoodReference& about, bool fall) {
+  return {about.slope, fall ? about.fall : about.rise, 1.0 / about.window};
 }
 
 std::vector<LikelihoodCell> single_cells(const EdgeView& view,
@@ -42,82 +28,143 @@ std::vector<LikelihoodCell> single_cells(const EdgeView& view,
                                          const LikelihoodReference& about) {
   // Rising edges first, whatever the blocks: sums are then the same.
   std::vector<LikelihoodCell> cells, falls;
-  BlockEdges edges;
+  FrameBlock block;
+  const auto append = [&](const auto& edges, bool fall,
+                          std::vector<LikelihoodCell>& to) {
+    const PlaceLine line = place_line(about, fall);
+    for (std::size_t i = 0; i < edges.count(); ++i) {
+      to.push_back({static_cast<double>(edges.k(i)) / about.reach,
+                    line.at(edges.k(i), edges.y(i)), 1.0, fall});
+    }
+  };
   for (std::size_t b = 0; b < view.block_count(); ++b) {
-    visit_block(
-        view, b, frame, about, edges, [&](std::int64_t k, double y, bool fall) {
-          (fall ? falls : cells)
-              .push_back({static_cast<double>(k) / about.reach, y, 1.0, fall});
-        });
+    block.read(view, b, frame);
+    block.visit([&](const auto& rise, const auto& fall) {
+      append(rise, false, cells);
+      append(fall, true, falls);
+    });
   }
   cells.insert(cells.end(), falls.begin(), falls.end());
   return cells;
 }
-
-/// The cells of a group: an eighth of sigma wide about the ends of the window,
-/// one beyond either end, and one for edges that say nothing.
-class Columns {
- public:
-  explicit Columns(double sigma)
-      : width_(sigma / kCellsPerSigma), margin_(kReach * sigma) {
-    gap_ = std::max(0.0, 1.0 - 2.0 * margin_);
-    inner_ = static_cast<std::size_t>(
-        std::ceil((1.0 + 2.0 * margin_ - gap_) / width_));
-  }
-  std::size_t count() const { return inner_ + 3; }
-  std::size_t silent() const { return inner_ + 2; }
-  std::size_t of(double y) const {
-    if (y < -margin_) return inner_;
-    if (y >= 1.0 + margin_) return inner_ + 1;
-    if (gap_ > 0.0 && y > margin_) {
-      if (y < 1.0 - margin_) return silent();
-      y -= gap_;
-    }
-    return std::min(static_cast<std::size_t>((y + margin_) / width_),
-                    inner_ - 1);
-  }
-  /// Place 0 of a cell, and the unit of places in it [windows].
-  double origin(std::size_t column) const {
-    if (column >= inner_) return 0.0;
-    const double y = static_cast<double>(column) * width_ - margin_;
-    return y > margin_ ? y + gap_ : y;
-  }
-  double unit(std::size_t column) const {
-    return (column < inner_ ? width_ : 1.0) / kPlaceUnits;
-  }
-
- private:
-  double width_, margin_;
-  double gap_ = 0.0;  ///< between the two ends' neighbourhoods
-  std::size_t inner_ = 0;
-};
 
 struct CellSums {
   std::int64_t n = 0;
   std::int64_t k = 0;
   std::int64_t place = 0;  ///< in the cell's unit, from its origin
 };
-using Table = std::vector<CellSums>;  // [polarity][group][column]
 
-std::size_t group_of(std::int64_t k, double reach) {
-  const double at = 0.5 * (static_cast<double>(k) / reach + 1.0) * kGroups;
-  return static_cast<std::size_t>(std::clamp(at, 0.0, kGroups - 1.0));
-}
+/// Cells by polarity, group of cycles and column; two columns more than the
+/// windows' are for edges beyond their ends.
+class EdgeTable {
+ public:
+  EdgeTable(const WindowColumns& columns, const LikelihoodReference& about)
+      : columns_(&columns), about_(&about), sums_(2 * kGroups * width()) {}
 
-std::vector<LikelihoodCell> cells_of(const Table& table, const Columns& columns,
-                                     double reach) {
-  std::vector<LikelihoodCell> cells;
-  for (std::size_t i = 0; i < table.size(); ++i) {
-    const CellSums& c = table[i];
-    const std::size_t column = i % columns.count();
-    if (c.n == 0 || column == columns.silent()) continue;
-    const auto n = static_cast<double>(c.n);
-    const double place = static_cast<double>(c.place) / n;
-    cells.push_back({static_cast<double>(c.k) / n / reach,
-                     columns.origin(column) + place * columns.unit(column), n,
-                     i >= table.size() / 2});
+  template <class Edges>
+  void add(const Edges& edges, bool fall) {
+    const PlaceLine line = place_line(*about_, fall);
+    for_each_part(
+        edges, [this](std::int64_t k) { return group_of(k); },
+        [&](std::size_t group, const Edges& part) {
+          add_part(part, line, (fall ? kGroups : 0) + group);
+        });
   }
-  return cells;
+  void add(const EdgeTable& other) {
+    for (std::size_t i = 0; i < sums_.size(); ++i) {
+      sums_[i].n += other.sums_[i].n;
+      sums_[i].k += other.sums_[i].k;
+      sums_[i].place += other.sums_[i].place;
+    }
+  }
+
+  std::vector<LikelihoodCell> cells() const {
+    std::vector<LikelihoodCell> cells;
+    for (std::size_t i = 0; i < sums_.size(); ++i) {
+      const CellSums& c = sums_[i];
+      if (c.n == 0) continue;
+      const std::size_t column = i % width();
+      const bool beyond = column >= columns_->count();
+      const double origin = beyond ? 0.0 : columns_->origin(column);
+      const double unit = beyond ? 1.0 / kBeyondPlaces : columns_->unit();
+      const auto n = static_cast<double>(c.n);
+      cells.push_back({static_cast<double>(c.k) / n / about_->reach,
+                       origin + static_cast<double>(c.place) / n * unit, n,
+                       i >= sums_.size() / 2});
+    }
+    return cells;
+  }
+
+ private:
+  std::size_t width() const { return columns_->count() + 2; }
+  std::size_t group_of(std::int64_t k) const {
+    const double at =
+        0.5 * (static_cast<double>(k) / about_->reach + 1.0) * kGroups;
+    return static_cast<std::size_t>(std::clamp(at, 0.0, kGroups - 1.0));
+  }
+
+  void add_part(const SteadyEdges& edges, const PlaceLine& line,
+                std::size_t row) {
+    std::array<std::int32_t, kMaxBlockCycles> codes;
+    const std::span<std::int32_t> used(codes.data(), edges.count());
+    columns_->codes(edges, line, used);
+    std::array<ColumnSums, WindowColumns::kMostColumns> sums{};
+    add_codes(used, std::span(sums).first(columns_->count() + 2));
+    CellSums* const cells = sums_.data() + row * width();
+    for (std::size_t c = 0; c < columns_->count(); ++c) {
+      cells[c].n += sums[c].n;
+      cells[c].k += sums[c].n * edges.k0 + sums[c].number;
+      cells[c].place += sums[c].place;
+    }
+    if (sums[columns_->count() + 1].n > 0) add_beyond(edges, line, row);
+  }
+  void add_part(const AnyEdges& edges, const PlaceLine& line, std::size_t row) {
+    CellSums* const cells = sums_.data() + row * width();
+    for (std::size_t i = 0; i < edges.count(); ++i) {
+      const std::int32_t code = columns_->code(line.at(edges.k(i), edges.y(i)));
+      const auto column =
+          static_cast<std::size_t>(code / WindowColumns::kPlaces);
+      if (column >= columns_->count()) continue;
+      ++cells[column].n;
+      cells[column].k += edges.k(i);
+      cells[column].place += code % WindowColumns::kPlaces;
+    }
+    add_beyond(edges, line, row);
+  }
+  /// Edges beyond the ends of their windows.
+  template <class Edges>
+  void add_beyond(const Edges& edges, const PlaceLine& line, std::size_t row) {
+    CellSums* const cells = sums_.data() + row * width() + columns_->count();
+    for (std::size_t i = 0; i < edges.count(); ++i) {
+      const double y = line.at(edges.k(i), edges.y(i));
+      if (!columns_->is_beyond(y)) continue;
+      CellSums& c = cells[y < 0.0 ? 0 : 1];
+      ++c.n;
+      c.k += edges.k(i);
+      c.place += std::llround(y * kBeyondPlaces);
+    }
+  }
+
+  const WindowColumns* columns_;
+  const LikelihoodReference* about_;
+  std::vector<CellSums> sums_;
+};
+
+/// The edges of a block that belong to the sample.
+void add_block(const FrameBlock& block, const CycleSample& sample,
+               EdgeTable& table) {
+  const auto add = [&](const auto& edges, bool fall) {
+    if (sample.has_all()) return table.add(edges, fall);
+    for_each_part(
+        edges, [&](std::int64_t k) { return sample.run_of(k); },
+        [&](std::size_t run, const auto& part) {
+          if (sample.takes(run)) table.add(part, fall);
+        });
+  };
+  block.visit([&](const auto& rise, const auto& fall) {
+    add(rise, false);
+    add(fall, true);
+  });
 }
 
 }  // namespace
@@ -129,36 +176,21 @@ std::vector<LikelihoodCell> tabulate_edges(const EdgeView& view,
   if (sums.rise.n + sums.fall.n <= about.most_single) {
     return single_cells(view, sums.frame, about);
   }
-  const Columns columns(about.sigma);
-  const std::size_t size = 2 * kGroups * columns.count();
-  std::vector<Table> tables(std::min(kTables, view.block_count()));
+  const WindowColumns columns(about.sigma);
+  const std::size_t blocks = view.block_count();
+  std::vector<std::optional<EdgeTable>> tables(std::min(kTables, blocks));
   parallel_for(tables.size(), [&](std::size_t t) {
-    tables[t].resize(size);
-    BlockEdges edges;
-    const std::size_t begin = t * view.block_count() / tables.size();
-    const std::size_t end = (t + 1) * view.block_count() / tables.size();
-    for (std::size_t b = begin; b < end; ++b) {
-      visit_block(view, b, sums.frame, about, edges,
-                  [&](std::int64_t k, double y, bool fall) {
-                    const std::size_t row =
-                        group_of(k, about.reach) + (fall ? kGroups : 0);
-                    const std::size_t column = columns.of(y);
-                    CellSums& c = tables[t][row * columns.count() + column];
-                    ++c.n;
-                    c.k += k;
-                    c.place += std::llround((y - columns.origin(column)) /
-                                            columns.unit(column));
-                  });
+    EdgeTable& table = tables[t].emplace(columns, about);
+    FrameBlock block;
+    const std::size_t end = (t + 1) * blocks / tables.size();
+    for (std::size_t b = t * blocks / tables.size(); b < end; ++b) {
+      if (!about.sample.may_meet(view, b, sums.frame)) continue;
+      block.read(view, b, sums.frame);
+      add_block(block, about.sample, table);
     }
   });
-  for (std::size_t t = 1; t < tables.size(); ++t) {
-    for (std::size_t i = 0; i < size; ++i) {
-      tables[0][i].n += tables[t][i].n;
-      tables[0][i].k += tables[t][i].k;
-      tables[0][i].place += tables[t][i].place;
-    }
-  }
-  return cells_of(tables[0], columns, about.reach);
+  for (std::size_t t = 1; t < tables.size(); ++t) tables[0]->add(*tables[t]);
+  return tables[0]->cells();
 }
 
 }  // namespace clockassay

@@ -6,6 +6,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "estimate/cycle_sample.h"
 #include "estimate/window_likelihood.h"
 
 namespace clockassay {
@@ -29,6 +30,8 @@ struct LikelihoodReference {
   double sigma = 0.0;
   /// Up to this many edges every edge is a cell of its own.
   std::int64_t most_single = kMostSingleCells;
+  /// Of more than these, the edges looked at.
+  CycleSample sample;
 };
 
 /// Cells of all edges of the view; y and k of a cell are its edges' means.

@@ -5,26 +5,27 @@
 
 namespace clockassay {
 
-PartSums sum_range(const SteadyEdges& edges, std::size_t first, std::size_t end,
-                   std::int64_t limit) {
-  const OffsetSums sums = sum_offsets(edges.offset.subspan(first, end - first));
-  PartSums part;
-  part.too_far = edges.y0 + sums.low <= -limit || edges.y0 + sums.high >= limit;
-  if (!part.too_far) part.sums.add_shifted(sums.line, edges.k(first), edges.y0);
-  return part;
+PartSums sum_part(std::size_t part, const SteadyEdges& edges,
+                  std::int64_t limit) {
+  const OffsetSums sums = sum_offsets(edges.offset);
+  PartSums out;
+  out.part = part;
+  out.too_far = edges.y0 + sums.low <= -limit || edges.y0 + sums.high >= limit;
+  if (!out.too_far) out.sums.add_shifted(sums.line, edges.k0, edges.y0);
+  return out;
 }
 
-PartSums sum_range(const AnyEdges& edges, std::size_t first, std::size_t end,
-                   std::int64_t limit) {
-  PartSums part;
-  for (std::size_t i = first; i < end; ++i) {
-    part.too_far |= edges.y(i) <= -limit || edges.y(i) >= limit;
+PartSums sum_part(std::size_t part, const AnyEdges& edges, std::int64_t limit) {
+  PartSums out;
+  out.part = part;
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    out.too_far |= edges.y(i) <= -limit || edges.y(i) >= limit;
   }
-  if (part.too_far) return part;
-  for (std::size_t i = first; i < end; ++i) {
-    part.sums.add(edges.k(i), edges.y(i));
+  if (out.too_far) return out;
+  for (std::size_t i = 0; i < edges.count(); ++i) {
+    out.sums.add(edges.k(i), edges.y(i));
   }
-  return part;
+  return out;
 }
 
 }  // namespace clockassay

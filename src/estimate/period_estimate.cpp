@@ -56,7 +56,7 @@ SharedJitter shared_off_line(const EdgeView& view, const EdgeSums& sums,
   const double rms =
       std::sqrt(line.residual_squares / static_cast<double>(line.dof));
   return judge_neighbours(sum_neighbours(
-      view, sums.frame, {line.slope, line.rise_intercept, *line.fall_intercept},
+      view, sums, {line.slope, line.rise_intercept, *line.fall_intercept},
       PlaceScore::of_exact(rms), parallel_for));
 }
 
@@ -87,8 +87,8 @@ LikelihoodEstimate likely_slopes(const EdgeView& view, const EdgeSums& sums,
       estimate_by_likelihood(view, sums, line, set, window, parallel_for);
   if (sums.fall.n == 0 || likely.sigma <= 0.0) return likely;
   const SharedJitter shared = judge_neighbours(sum_neighbours(
-      view, sums.frame, likely.peak,
-      PlaceScore::of_windows(window, likely.sigma), parallel_for));
+      view, sums, likely.peak, PlaceScore::of_windows(window, likely.sigma),
+      parallel_for));
   return worth_less(std::move(likely), shared, 3.0);
 }
 

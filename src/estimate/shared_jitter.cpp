@@ -8,6 +8,8 @@
 
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/student_t.h"
+#include "estimate/cycle_sample.h"
+#include "estimate/frame_block.h"
 
 namespace clockassay {
 namespace {
@@ -62,25 +64,22 @@ class Chain {
   std::optional<NumberedScore> first_, last_;
 };
 
-Chain chain_block(const EdgeView& view, std::size_t index,
-                  const EdgeFrame& frame, const EdgeLines& lines,
-                  const PlaceScore& score) {
-  BlockEdges edges;
-  view.read_block(index, edges);
+/// The edges of a block that belong to the sample.
+template <class Edges>
+Chain chain_edges(const Edges& rise, const Edges& fall, const EdgeLines& lines,
+                  const PlaceScore& score, const CycleSample& sample) {
   Chain chain;
-  const auto add_edge = [&](const EdgeArray& array, std::size_t i, double start,
+  const auto add_edge = [&](const Edges& edges, std::size_t i, double start,
                             std::int64_t odd) {
-    const std::int64_t k = frame.k(edges.first_cycle, array.cycle[i]);
-    const std::int64_t y = frame.y(edges.first_cycle, edges.first_tick,
-                                   array.cycle[i], array.tick[i]);
-    const double offset =
-        static_cast<double>(y) - lines.slope * static_cast<double>(k) - start;
+    const std::int64_t k = edges.k(i);
+    if (!sample.takes(sample.run_of(k))) return;
+    const double offset = static_cast<double>(edges.y(i)) -
+                          lines.slope * static_cast<double>(k) - start;
     chain.edge({2 * k + odd, score(offset)});
   };
-  const EdgeArray &rise = edges.rise, &fall = edges.fall;
-  for (std::size_t r = 0, f = 0; r < rise.count || f < fall.count;) {
+  for (std::size_t r = 0, f = 0; r < rise.count() || f < fall.count();) {
     const bool falls =
-        r == rise.count || (f < fall.count && fall.cycle[f] < rise.cycle[r]);
+        r == rise.count() || (f < fall.count() && fall.k(f) < rise.k(r));
     if (falls) {
       add_edge(fall, f++, lines.fall, 1);
     } else {
@@ -106,12 +105,20 @@ double common(const NeighbourProducts& p) {
 
 }  // namespace
 
-NeighbourSums sum_neighbours(const EdgeView& view, const EdgeFrame& frame,
+NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
                              const EdgeLines& lines, const PlaceScore& score,
                              const ParallelFor& parallel_for) {
+  // Chosen: what neighbours share shows from half a per cent on.
+  constexpr std::int64_t kMostCycles = 1 << 16;
+  const CycleSample sample(sums.first_cycle, sums.last_cycle, kMostCycles);
   std::vector<Chain> blocks(view.block_count());
   parallel_for(blocks.size(), [&](std::size_t i) {
-    blocks[i] = chain_block(view, i, frame, lines, score);
+    if (!sample.may_meet(view, i, sums.frame)) return;
+    FrameBlock block;
+    block.read(view, i, sums.frame);
+    block.visit([&](const auto& rise, const auto& fall) {
+      blocks[i] = chain_edges(rise, fall, lines, score, sample);
+    });
   });
   Chain all;
   for (const Chain& block : blocks) all.append(block);

@@ -33,9 +33,10 @@ struct NeighbourSums {
   friend bool operator==(const NeighbourSums&, const NeighbourSums&) = default;
 };
 
-/// One pass over the edges; block-parallel, the same bits for any threads and
-/// blocks. In: up to 2^33 edges
-NeighbourSums sum_neighbours(const EdgeView& view, const EdgeFrame& frame,
+/// One pass over the edges, of many over a sample of them; block-parallel, the
+/// same bits for any threads and blocks.
+/// In: sums of the view
+NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
                              const EdgeLines& lines, const PlaceScore& score,
                              const ParallelFor& parallel_for);
 

@@ -4,13 +4,17 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <memory>
 #include <random>
+#include <type_traits>
 #include <vector>
 
+#include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/feasible_set.h"
 #include "clockassay/estimate/pulse_widths.h"
 #include "clockassay/estimate/residual_pass.h"
+#include "estimate/likelihood_table.h"
 #include "estimate/phase_parts.h"
 #include "support/test_stretch.h"
 
@@ -88,6 +92,15 @@ bool equal_hulls(const PointHulls& a, const PointHulls& b) {
   return equal(a.upper, b.upper) && equal(a.lower, b.lower);
 }
 
+bool equal_cells(const std::vector<LikelihoodCell>& a,
+                 const std::vector<LikelihoodCell>& b) {
+  return std::equal(a.begin(), a.end(), b.begin(), b.end(),
+                    [](const LikelihoodCell& x, const LikelihoodCell& y) {
+                      return x.k == y.k && x.y == y.y && x.weight == y.weight &&
+                             x.fall == y.fall;
+                    });
+}
+
 }  // namespace
 
 TEST_CASE("FrameBlock: packed blocks hold the edges that read_block gives") {
@@ -148,6 +161,25 @@ TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
     CHECK(parts.parts[i].y == plain_parts.parts[i].y);
     CHECK(parts.parts[i].slope == plain_parts.parts[i].slope);
     CHECK(parts.parts[i].variance == plain_parts.parts[i].variance);
+  }
+  // Edges of about 0.7 of a window of jitter about a line near theirs: in
+  // columns, between and beyond them, all of them and a sample.
+  LikelihoodReference about;
+  const LineFit line = fit_line(sums.rise, sums.fall).value();
+  about.slope = line.slope + 1e-6;
+  about.rise = line.rise_intercept - 0.4;
+  about.fall = *line.fall_intercept - 0.6;
+  about.window = 1.0;
+  about.reach = static_cast<double>(sums.last_cycle);
+  for (const double sigma : {0.004, 0.05, 0.3}) {
+    for (const std::int64_t most : {100'000, 5'000}) {
+      about.sigma = sigma;
+      about.sample = CycleSample(sums.first_cycle, sums.last_cycle, most);
+      const auto cells = tabulate_edges(a, sums, about, serial_for);
+      const auto plain_cells = tabulate_edges(b, sums, about, serial_for);
+      CHECK(cells.size() > 100);
+      CHECK(equal_cells(cells, plain_cells));
+    }
   }
   for (const double ticks : {0.5, 15.5, 16.5, 24.5, 100.0}) {
     const PulseWidths pulses = count_pulses(a, ticks, serial_for);

@@ -38,7 +38,7 @@ NeighbourSums sums_of(const SampledEdges& e, std::size_t block_cycles,
   const LineFit line = fit_line(sums.rise, sums.fall).value();
   const double rms =
       std::sqrt(line.residual_squares / static_cast<double>(line.dof));
-  return sum_neighbours(view, sums.frame,
+  return sum_neighbours(view, sums,
                         {line.slope, line.rise_intercept, *line.fall_intercept},
                         PlaceScore::of_exact(rms), parallel_for);
 }
