@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/thread_pool.h"
 
+#include <sched.h>
+
 #include <algorithm>
 #include <system_error>
 #include <utility>
@@ -85,6 +87,12 @@ void ThreadPool::take_tasks(std::unique_lock<std::mutex>& lock) {
 }
 
 std::size_t machine_jobs() {
+  // Processors of the machine that this process is kept from would only be
+  // waited for.
+  cpu_set_t usable;
+  if (::sched_getaffinity(0, sizeof usable, &usable) == 0) {
+    return static_cast<std::size_t>(std::max(1, CPU_COUNT(&usable)));
+  }
   return std::max(1U, std::thread::hardware_concurrency());
 }
 

@@ -104,10 +104,12 @@ CLOCKASSAY_KERNEL void encode(std::span<const std::int64_t> rises,
       (static_cast<std::uint32_t>(cycles.rise[n] % cycle_count)
        << kCycleFractionBits) /
       static_cast<std::uint32_t>(n);
-  for (std::uint32_t i = 0; i < n; ++i) {
-    const Number r = cycles.rise[i] - static_cast<Number>(i) * base -
-                     static_cast<Number>((i * fraction) >> kCycleFractionBits);
-    cycles.residual[i] = r;
+  const auto count = static_cast<std::int32_t>(n);
+  for (std::int32_t i = 0; i < count; ++i) {
+    const auto part = static_cast<std::int32_t>(
+        static_cast<std::uint32_t>(i) * fraction >> kCycleFractionBits);
+    const Number r = cycles.rise[static_cast<std::size_t>(i)] - i * base - part;
+    cycles.residual[static_cast<std::size_t>(i)] = r;
     residual.add(r);
   }
   block.base_period = base;

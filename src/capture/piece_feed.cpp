@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <atomic>
 #include <cassert>
+#include <cstdlib>
 #include <mutex>
+#include <new>
 #include <optional>
 #include <string>
 #include <utility>
@@ -90,18 +92,30 @@ class FeedInOrder final : public PieceFeed {
   bool done_ = false;
 };
 
-/// Bytes that grow without being cleared first.
+/// Part of an input, read into memory that grows without being cleared first.
+/// Whole pages go to whole pages: a system that copies bytes by a processor's
+/// own instruction for it is four times as fast then.
 class Bytes {
  public:
-  std::string_view text() const { return {data_.get(), size_}; }
-  void clear() { size_ = 0; }
-  /// Reads on until there are `size` of them; whether the input ended before.
-  Result<bool> fill(const PlaceSource& source, std::int64_t offset,
-                    std::size_t size) {
-    reserve(size);
-    while (size_ < size) {
-      const auto got = source(offset + static_cast<std::int64_t>(size_),
-                              {data_.get() + size_, size - size_});
+  /// Starts anew, at a place of the input.
+  void start_at(std::int64_t offset) {
+    skipped_ = static_cast<std::size_t>(offset) % kPage;
+    page_ = offset - static_cast<std::int64_t>(skipped_);
+    size_ = 0;
+  }
+  /// What was read from that place on.
+  std::string_view text() const {
+    const std::size_t skipped = std::min(skipped_, size_);
+    return {data_.get() + skipped, size_ - skipped};
+  }
+  /// Reads on until the text has `size` bytes or a few more; whether the input
+  /// ended before.
+  Result<bool> fill(const PlaceSource& source, std::size_t size) {
+    const std::size_t wanted = (skipped_ + size + kPage - 1) / kPage * kPage;
+    reserve(wanted);
+    while (size_ < skipped_ + size) {
+      const auto got = source(page_ + static_cast<std::int64_t>(size_),
+                              {data_.get() + size_, wanted - size_});
       if (!got) return fail(got.error());
       if (*got == 0) return true;
       size_ += *got;
@@ -110,15 +124,24 @@ class Bytes {
   }
 
  private:
+  static constexpr std::size_t kPage = 4096;
+  struct Free {
+    void operator()(char* data) const { std::free(data); }
+  };
+  using Pages = std::unique_ptr<char[], Free>;
+
   void reserve(std::size_t size) {
     if (size <= capacity_) return;
-    auto larger = std::make_unique_for_overwrite<char[]>(size);
+    Pages larger(static_cast<char*>(std::aligned_alloc(kPage, size)));
+    if (!larger) throw std::bad_alloc();
     std::copy_n(data_.get(), size_, larger.get());
     data_ = std::move(larger);
     capacity_ = size;
   }
 
-  std::unique_ptr<char[]> data_;
+  Pages data_;
+  std::int64_t page_ = 0;    // of the input, with which the memory begins
+  std::size_t skipped_ = 0;  // bytes of it that are not asked for
   std::size_t size_ = 0;
   std::size_t capacity_ = 0;
 };
@@ -129,7 +152,7 @@ class FeedByPlace final : public PieceFeed {
       : source_(&source), piece_bytes_(piece_bytes) {}
 
   Result<std::string_view> prefix(std::size_t size) override {
-    const auto ended = head_.fill(*source_, 0, size);
+    const auto ended = head_.fill(*source_, size);
     if (!ended) return fail(ended.error());
     head_is_all_ = *ended;
     return head_.text().substr(0, size);
@@ -165,10 +188,10 @@ class FeedByPlace final : public PieceFeed {
     for (std::int64_t at = 0; at < byte;) {
       const auto size = static_cast<std::size_t>(
           std::min<std::int64_t>(byte - at, kCountedAtOnce));
-      bytes.clear();
-      const auto ended = bytes.fill(*source_, at, size);
+      bytes.start_at(at);
+      const auto ended = bytes.fill(*source_, size);
       if (!ended) return fail(ended.error());
-      std::string_view text = bytes.text();
+      std::string_view text = bytes.text().substr(0, size);
       const std::size_t feed = text.rfind('\n');
       const bool whole = at + static_cast<std::int64_t>(text.size()) >= byte;
       if (!whole && feed != text.npos) {
@@ -192,14 +215,13 @@ class FeedByPlace final : public PieceFeed {
     // One byte before, by which the place is known.
     const std::size_t start = is_first ? body_ : cell * piece_bytes_ - 1;
     const std::size_t line = (cell + 1) * piece_bytes_ - start;
-    bytes.clear();
+    bytes.start_at(static_cast<std::int64_t>(start));
     std::size_t wanted = line + kLookAhead;
     std::size_t begin = 0;
     std::size_t from = std::max<std::size_t>(line, 1);
     bool begun = is_first;
     while (true) {
-      const auto ended =
-          bytes.fill(*source_, static_cast<std::int64_t>(start), wanted);
+      const auto ended = bytes.fill(*source_, wanted);
       if (!ended) return fail(ended.error());
       const std::string_view text = bytes.text();
       if (!begun) {

@@ -86,14 +86,13 @@ void RecordRun::take_plain(const RecordShape& shape, std::string_view bytes,
 // before it.
 void RecordRun::keep_increasing(std::int64_t after) {
   const auto& [odd, even] = by_turn_;
-  std::int64_t least = count_ > 0 ? odd[0] - after : 1;
-  for (std::size_t i = 0; i < count_ / 2; ++i) {
-    least = std::min(least, even[i] - odd[i]);
-  }
+  // Negative where one is not later: a difference less one.
+  std::int64_t signs = count_ > 0 ? odd[0] - after - 1 : 0;
+  for (std::size_t i = 0; i < count_ / 2; ++i) signs |= even[i] - odd[i] - 1;
   for (std::size_t i = 1; i < (count_ + 1) / 2; ++i) {
-    least = std::min(least, odd[i] - even[i - 1]);
+    signs |= odd[i] - even[i - 1] - 1;
   }
-  if (least > 0) return;
+  if (signs >= 0) return;
   std::int64_t before = after;
   for (std::size_t i = 0; i < count_; ++i) {
     const std::int64_t time = by_turn_[i % 2][i / 2];

@@ -348,7 +348,8 @@ IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
 }
 
 ChangeScan scan_changes(std::span<const ChannelRecord> channels,
-                        const IntervalQuestion& question, std::int64_t enough,
+                        const IntervalQuestion& question,
+                        const ChangesEnough& are_enough,
                         const ParallelFor& parallel_for) {
   constexpr std::size_t kAtOnce = 64;  // chosen: some for every processor
   const std::vector<SampledBlock> blocks = sampled_blocks(channels);
@@ -360,7 +361,7 @@ ChangeScan scan_changes(std::span<const ChannelRecord> channels,
       parts[i] = changes_of_block(*b.block, b.rising_only, question);
     });
     for (const ChangeScan& part : parts) scan.merge(part);
-    if (scan.least_change <= enough) break;
+    if (are_enough(scan)) break;
   }
   return scan;
 }

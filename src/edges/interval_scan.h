@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <functional>
 #include <limits>
 #include <optional>
 #include <set>
@@ -73,11 +74,14 @@ IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
                             const IntervalQuestion& question,
                             const ParallelFor& parallel_for);
 
-/// The same for changes. `enough`: a least change that is enough to know; the
-/// scan may end when it meets one that is not above it.
+/// Whether no more changes need to be looked at.
+using ChangesEnough = std::function<bool(const ChangeScan&)>;
+
+/// The same for changes, from the beginning until they are enough.
 /// In:     question.sample stated
 ChangeScan scan_changes(std::span<const ChannelRecord> channels,
-                        const IntervalQuestion& question, std::int64_t enough,
+                        const IntervalQuestion& question,
+                        const ChangesEnough& are_enough,
                         const ParallelFor& parallel_for);
 
 }  // namespace clockassay

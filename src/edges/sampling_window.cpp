@@ -134,7 +134,7 @@ std::string chance(std::int64_t k, std::int64_t changes) {
 }
 
 /// scan_changes() of the channels, should it be asked for.
-using ChangesAsked = std::function<ChangeScan(std::int64_t enough)>;
+using ChangesAsked = std::function<ChangeScan(const ChangesEnough&)>;
 
 /// The longest interval between samples that explains the edges as well as the
 /// stated one, if they show more than the stated one would: then that is
@@ -147,9 +147,15 @@ Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
   const std::int64_t k = counts_samples(question) ? scan.samples_gcd : 1;
   ChangeScan changes;
   if (k >= 2) {
-    changes = asked(0);
-  } else if (!samples_show(question)) {
-    changes = asked(static_cast<std::int64_t>(t + 2.0 * text));
+    changes = asked([](const ChangeScan& c) {
+      constexpr std::int64_t kPlenty = 10'000;  // chosen: no more is learnt
+      return c.changes >= kPlenty;
+    });
+  } else if (!counts_samples(question)) {
+    // One that is shorter will do.
+    const auto longest = static_cast<std::int64_t>(t + 2.0 * text);
+    changes =
+        asked([=](const ChangeScan& c) { return c.least_change <= longest; });
   }
   Rational seen = stated;
   std::string what;
@@ -178,7 +184,7 @@ Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
              " ppm instead of " + number_text(share_ppm(t, scan), 3)});
     return stated;
   }
-  if (k < 2 && !samples_show(question) &&
+  if (k < 2 && !counts_samples(question) &&
       changes.visible_changes >= kFewestChanges &&
       static_cast<double>(changes.least_change) > t + 2.0 * text) {
     // Rounding leaves its multiples open: the least change bounds it.
@@ -361,8 +367,8 @@ SamplingWindow sampling_window(std::span<const ChannelRecord> channels,
     w.interval_reason = source_in_words(grid);
     return w;
   }
-  const ChangesAsked asked = [&](std::int64_t enough) {
-    return scan_changes(channels, question, enough, parallel_for);
+  const ChangesAsked asked = [&](const ChangesEnough& are_enough) {
+    return scan_changes(channels, question, are_enough, parallel_for);
   };
   return interval ? stated_window(scan, asked, *interval, question, grid)
                   : inferred_window(scan, grid);

@@ -59,7 +59,7 @@ struct CellSums {
 class EdgeTable {
  public:
   EdgeTable(const WindowColumns& columns, const LikelihoodReference& about)
-      : columns_(&columns), about_(&about), sums_(2 * kGroups * width()) {}
+      : columns_(&columns), about_(&about), rows_(2 * kGroups) {}
 
   template <class Edges>
   void add(const Edges& edges, bool fall) {
@@ -67,78 +67,87 @@ class EdgeTable {
     for_each_part(
         edges, [this](std::int64_t k) { return group_of(k); },
         [&](std::size_t group, const Edges& part) {
-          add_part(part, line, (fall ? kGroups : 0) + group);
+          add_part(part, line, row((fall ? kGroups : 0) + group));
         });
   }
   void add(const EdgeTable& other) {
-    for (std::size_t i = 0; i < sums_.size(); ++i) {
-      sums_[i].n += other.sums_[i].n;
-      sums_[i].k += other.sums_[i].k;
-      sums_[i].place += other.sums_[i].place;
+    for (std::size_t r = 0; r < rows_.size(); ++r) {
+      if (other.rows_[r].empty()) continue;
+      const Row& own = row(r);
+      for (std::size_t c = 0; c < own.size(); ++c) {
+        rows_[r][c].n += other.rows_[r][c].n;
+        rows_[r][c].k += other.rows_[r][c].k;
+        rows_[r][c].place += other.rows_[r][c].place;
+      }
     }
   }
 
   std::vector<LikelihoodCell> cells() const {
     std::vector<LikelihoodCell> cells;
-    for (std::size_t i = 0; i < sums_.size(); ++i) {
-      const CellSums& c = sums_[i];
-      if (c.n == 0) continue;
-      const std::size_t column = i % width();
-      const bool beyond = column >= columns_->count();
-      const double origin = beyond ? 0.0 : columns_->origin(column);
-      const double unit = beyond ? 1.0 / kBeyondPlaces : columns_->unit();
-      const auto n = static_cast<double>(c.n);
-      cells.push_back({static_cast<double>(c.k) / n / about_->reach,
-                       origin + static_cast<double>(c.place) / n * unit, n,
-                       i >= sums_.size() / 2});
+    for (std::size_t r = 0; r < rows_.size(); ++r) {
+      for (std::size_t c = 0; c < rows_[r].size(); ++c) {
+        if (rows_[r][c].n == 0) continue;
+        cells.push_back(cell(rows_[r][c], c, r >= kGroups));
+      }
     }
     return cells;
   }
 
  private:
-  std::size_t width() const { return columns_->count() + 2; }
+  using Row = std::vector<CellSums>;
+
+  /// Memory is for the rows that have edges.
+  Row& row(std::size_t number) {
+    Row& r = rows_[number];
+    if (r.empty()) r.resize(columns_->count() + 2);
+    return r;
+  }
   std::size_t group_of(std::int64_t k) const {
     const double at =
         0.5 * (static_cast<double>(k) / about_->reach + 1.0) * kGroups;
     return static_cast<std::size_t>(std::clamp(at, 0.0, kGroups - 1.0));
   }
+  LikelihoodCell cell(const CellSums& c, std::size_t column, bool fall) const {
+    const bool beyond = column >= columns_->count();
+    const double origin = beyond ? 0.0 : columns_->origin(column);
+    const double unit = beyond ? 1.0 / kBeyondPlaces : columns_->unit();
+    const auto n = static_cast<double>(c.n);
+    return {static_cast<double>(c.k) / n / about_->reach,
+            origin + static_cast<double>(c.place) / n * unit, n, fall};
+  }
 
-  void add_part(const SteadyEdges& edges, const PlaceLine& line,
-                std::size_t row) {
+  void add_part(const SteadyEdges& edges, const PlaceLine& line, Row& row) {
     std::array<std::int32_t, kMaxBlockCycles> codes;
     const std::span<std::int32_t> used(codes.data(), edges.count());
     columns_->codes(edges, line, used);
     std::array<ColumnSums, WindowColumns::kMostColumns> sums{};
     add_codes(used, std::span(sums).first(columns_->count() + 2));
-    CellSums* const cells = sums_.data() + row * width();
     for (std::size_t c = 0; c < columns_->count(); ++c) {
-      cells[c].n += sums[c].n;
-      cells[c].k += sums[c].n * edges.k0 + sums[c].number;
-      cells[c].place += sums[c].place;
+      row[c].n += sums[c].n;
+      row[c].k += sums[c].n * edges.k0 + sums[c].number;
+      row[c].place += sums[c].place;
     }
     if (sums[columns_->count() + 1].n > 0) add_beyond(edges, line, row);
   }
-  void add_part(const AnyEdges& edges, const PlaceLine& line, std::size_t row) {
-    CellSums* const cells = sums_.data() + row * width();
+  void add_part(const AnyEdges& edges, const PlaceLine& line, Row& row) {
     for (std::size_t i = 0; i < edges.count(); ++i) {
       const std::int32_t code = columns_->code(line.at(edges.k(i), edges.y(i)));
       const auto column =
           static_cast<std::size_t>(code / WindowColumns::kPlaces);
       if (column >= columns_->count()) continue;
-      ++cells[column].n;
-      cells[column].k += edges.k(i);
-      cells[column].place += code % WindowColumns::kPlaces;
+      ++row[column].n;
+      row[column].k += edges.k(i);
+      row[column].place += code % WindowColumns::kPlaces;
     }
     add_beyond(edges, line, row);
   }
   /// Edges beyond the ends of their windows.
   template <class Edges>
-  void add_beyond(const Edges& edges, const PlaceLine& line, std::size_t row) {
-    CellSums* const cells = sums_.data() + row * width() + columns_->count();
+  void add_beyond(const Edges& edges, const PlaceLine& line, Row& row) {
     for (std::size_t i = 0; i < edges.count(); ++i) {
       const double y = line.at(edges.k(i), edges.y(i));
       if (!columns_->is_beyond(y)) continue;
-      CellSums& c = cells[y < 0.0 ? 0 : 1];
+      CellSums& c = row[columns_->count() + (y < 0.0 ? 0 : 1)];
       ++c.n;
       c.k += edges.k(i);
       c.place += std::llround(y * kBeyondPlaces);
@@ -147,7 +156,7 @@ class EdgeTable {
 
   const WindowColumns* columns_;
   const LikelihoodReference* about_;
-  std::vector<CellSums> sums_;
+  std::vector<Row> rows_;
 };
 
 /// The edges of a block that belong to the sample.

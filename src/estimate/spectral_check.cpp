@@ -10,6 +10,7 @@
 #include <mutex>
 #include <numbers>
 #include <optional>
+#include <ranges>
 #include <utility>
 #include <vector>
 
@@ -24,7 +25,7 @@ constexpr std::size_t kMostBins = 1024;
 constexpr std::int64_t kEdgesPerBin = 4;
 /// Edges of a bin that are looked at, at the least. Chosen: their mean is
 /// steady, and more of them would take more time than all else.
-constexpr std::int64_t kMostPerBin = 64;
+constexpr std::size_t kMostPerBin = 64;
 /// Zero padding, so that the parabola sees a smooth peak.
 constexpr std::size_t kPadding = 8;
 /// Up to this many bins the sum is formed directly: planning a transform would
@@ -63,31 +64,48 @@ void add_edge(const Demodulation& d, Ticks time, Bin& sum) {
 }
 
 /// The first edges of each bin that begins in the block, `before` being the bin
-/// of the block before it.
-BinSums demodulate_block(const Demodulation& d, const BlockEdges& edges,
+/// of the block before it. In: time_of(i) of `count` rising edges
+template <class TimeOf>
+BinSums demodulate_edges(const Demodulation& d, std::size_t count,
+                         const TimeOf& time_of,
                          std::optional<std::size_t> before) {
   BinSums sums;
-  const EdgeArray& rise = edges.rise;
-  const auto* const end = rise.tick.data() + rise.count;
-  const auto bin_at = [&](std::int64_t tick) {
-    return d.bin(edges.first_tick + Ticks(tick));
-  };
-  for (const auto* at = rise.tick.data(); at != end;) {
-    const std::size_t bin = bin_at(*at);
-    const auto* const next = std::partition_point(
-        at, end, [&](std::int64_t tick) { return bin_at(tick) == bin; });
+  for (std::size_t at = 0; at < count;) {
+    const std::size_t bin = d.bin(time_of(at));
+    const auto later = std::views::iota(at, count);
+    const auto end = std::partition_point(
+        later.begin(), later.end(),
+        [&](std::size_t i) { return d.bin(time_of(i)) == bin; });
+    const std::size_t next = end == later.end() ? count : *end;
     if (before != bin) {
-      const auto count =
-          d.all ? next - at : std::min<std::ptrdiff_t>(next - at, kMostPerBin);
+      const std::size_t upto = d.all ? next : std::min(next, at + kMostPerBin);
       Bin sum;
-      for (const auto* e = at; e != at + count; ++e) {
-        add_edge(d, edges.first_tick + Ticks(*e), sum);
-      }
+      for (std::size_t i = at; i < upto; ++i) add_edge(d, time_of(i), sum);
       sums.emplace_back(bin, sum);
     }
     at = next;
   }
   return sums;
+}
+
+BinSums demodulate_block(const Demodulation& d, const EdgeView& view,
+                         std::size_t index, std::optional<std::size_t> before) {
+  // A few edges of many blocks are cheaper one by one.
+  if (const auto whole = view.whole_block(index); whole && !d.all) {
+    const CycleBlock& cycles = *whole->cycles;
+    const auto time_of = [&](std::size_t i) {
+      const CycleEdges e = cycle_edges(cycles, static_cast<std::uint32_t>(i));
+      const bool rises = whole->rising == Polarity::kRising;
+      return cycles.first + Ticks(rises ? e.rise : e.fall);
+    };
+    return demodulate_edges(d, cycles.count, time_of, before);
+  }
+  BlockEdges edges;
+  view.read_block(index, edges);
+  const auto time_of = [&](std::size_t i) {
+    return edges.first_tick + Ticks(edges.rise.tick[i]);
+  };
+  return demodulate_edges(d, edges.rise.count, time_of, before);
 }
 
 /// Sums exp(-2 pi i t / P) of rising edges of each bin of time: the first ones
@@ -100,7 +118,7 @@ std::vector<Bin> demodulate(const EdgeView& view, double period,
   const Demodulation d{
       period, view.from(),
       static_cast<double>(bin_count) / (span * (1.0 + 1e-12)), bin_count,
-      rising <= kMostPerBin * static_cast<std::int64_t>(bin_count)};
+      rising <= static_cast<std::int64_t>(kMostPerBin * bin_count)};
   const std::size_t blocks = view.block_count();
   std::vector<BinSums> parts(blocks);
   const auto first_bin = [&](std::size_t b) {
@@ -114,9 +132,7 @@ std::vector<Bin> demodulate(const EdgeView& view, double period,
       if (begins_none && first_bin(b - 1) == *before) return;
       if (first_bin(b - 1) != *before) before.reset();
     }
-    BlockEdges edges;
-    view.read_block(b, edges);
-    parts[b] = demodulate_block(d, edges, before);
+    parts[b] = demodulate_block(d, view, b, before);
   });
   std::vector<Bin> bins(bin_count);
   for (const BinSums& part : parts) {

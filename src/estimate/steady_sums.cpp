@@ -11,13 +11,11 @@
 namespace clockassay {
 namespace {
 
-/// Points summed in 32 bits before they go on in 64.
+/// Points summed in 32 bits before they go on in 64, or looked at together.
 constexpr std::size_t kChunk = 64;
 /// Offsets within less than this have room there: a difference of differences
 /// is at most 2 (2^12 - 1), and 64 of its squares add up to less than 2^32.
 constexpr std::int32_t kSmall = std::int32_t{1} << 12;
-/// Values worked on at once where the compiler would not do so by itself.
-constexpr std::size_t kLanes = 8;
 
 using Offsets = std::span<const std::int32_t>;
 
@@ -186,28 +184,11 @@ CLOCKASSAY_KERNEL double residual(Offsets offset, std::size_t i, double slope) {
 }
 
 CLOCKASSAY_KERNEL OffsetRange range_any(Offsets offset, double slope) {
-  constexpr double kInfinity = std::numeric_limits<double>::infinity();
-  double low[kLanes], high[kLanes];
-  for (std::size_t l = 0; l < kLanes; ++l) {
-    low[l] = kInfinity;
-    high[l] = -kInfinity;
-  }
-  std::size_t at = 0;
-  for (; at + kLanes <= offset.size(); at += kLanes) {
-    for (std::size_t l = 0; l < kLanes; ++l) {
-      const double r = residual(offset, at + l, slope);
-      low[l] = r < low[l] ? r : low[l];
-      high[l] = r > high[l] ? r : high[l];
-    }
-  }
-  OffsetRange range{kInfinity, -kInfinity};
-  for (; at < offset.size(); ++at) {
-    range.low = std::min(range.low, residual(offset, at, slope));
-    range.high = std::max(range.high, residual(offset, at, slope));
-  }
-  for (std::size_t l = 0; l < kLanes; ++l) {
-    range.low = std::min(range.low, low[l]);
-    range.high = std::max(range.high, high[l]);
+  OffsetRange range{residual(offset, 0, slope), residual(offset, 0, slope)};
+  for (std::size_t i = 0; i < offset.size(); ++i) {
+    const double r = residual(offset, i, slope);
+    range.low = r < range.low ? r : range.low;
+    range.high = r > range.high ? r : range.high;
   }
   return range;
 }
@@ -220,23 +201,18 @@ CLOCKASSAY_AVX2 OffsetRange range_avx2(Offsets offset, double slope) {
   return range_any(offset, slope);
 }
 
-/// Whether one of the lanes from `at` on is beyond; `sign` -1 turns all over.
-CLOCKASSAY_KERNEL bool any_beyond(Offsets offset, std::size_t at, double slope,
-                                  double sign, double limit) {
-  int beyond = 0;
-  for (std::size_t l = 0; l < kLanes; ++l) {
-    beyond |= sign * residual(offset, at + l, slope) >= limit;
-  }
-  return beyond != 0;
-}
-
+/// `sign` -1 turns all over.
 CLOCKASSAY_KERNEL void beyond_any(Offsets offset, double slope, double sign,
                                   double limit,
                                   std::vector<std::uint32_t>& found) {
-  for (std::size_t at = 0; at < offset.size(); at += kLanes) {
-    const std::size_t end = std::min(at + kLanes, offset.size());
-    const bool whole = end == at + kLanes;
-    if (whole && !any_beyond(offset, at, slope, sign, limit)) continue;
+  for (std::size_t at = 0; at < offset.size(); at += kChunk) {
+    const std::size_t end = std::min(at + kChunk, offset.size());
+    double most = sign * residual(offset, at, slope);
+    for (std::size_t i = at; i < end; ++i) {
+      const double r = sign * residual(offset, i, slope);
+      most = r > most ? r : most;
+    }
+    if (most < limit) continue;
     for (std::size_t i = at; i < end; ++i) {
       if (sign * residual(offset, i, slope) < limit) continue;
       found.push_back(static_cast<std::uint32_t>(i));

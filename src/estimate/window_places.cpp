@@ -14,17 +14,19 @@ namespace {
 constexpr double kCellsPerSigma = 8.0;  ///< 0.001 standard deviations off
 constexpr double kReach = 8.0;          ///< sigma, beyond the windows' ends
 
+// All in doubles, one choice after the other, so that it becomes vectors.
 CLOCKASSAY_KERNEL std::int32_t code_of(const PlaceScale& s, double y) {
-  const bool upper = y > s.silent_from;
-  const bool silent = upper && y < s.silent_to;
-  const bool outside = y < s.lowest || y >= s.end;
-  double place = (y - s.lowest - (upper ? s.gap : 0.0)) * s.per_window + 0.5;
-  const double last = static_cast<double>(s.silent) - 1.0;
-  place = place > 0.0 ? place : 0.0;
-  place = place < last ? place : last;
-  const auto code = static_cast<std::int32_t>(place);
-  const std::int32_t inside = silent ? s.silent : code;
-  return outside ? s.outside : inside;
+  const double from_upper = y - s.lowest - s.gap;
+  const double from_lower = y - s.lowest;
+  const double from = y > s.silent_from ? from_upper : from_lower;
+  double code = from * s.per_window + 0.5;
+  code = code > 0.0 ? code : 0.0;
+  code = code < s.last ? code : s.last;
+  const double below_upper = y < s.silent_to ? s.silent : code;
+  code = y > s.silent_from ? below_upper : code;
+  code = y < s.lowest ? s.outside : code;
+  code = y < s.end ? code : s.outside;
+  return static_cast<std::int32_t>(code);
 }
 
 CLOCKASSAY_KERNEL void codes_any(const SteadyEdges& edges,
@@ -78,7 +80,8 @@ WindowColumns::WindowColumns(double sigma) : width_(sigma / kCellsPerSigma) {
   scale_.silent_from = scale_.gap > 0.0 ? margin : scale_.end;
   scale_.silent_to = 1.0 - margin;
   scale_.per_window = static_cast<double>(kPlaces) / width_;
-  scale_.silent = static_cast<std::int32_t>(count_) * kPlaces;
+  scale_.silent = static_cast<double>(count_) * kPlaces;
+  scale_.last = scale_.silent - 1.0;
   scale_.outside = scale_.silent + kPlaces;
 }
 
@@ -107,16 +110,26 @@ void add_codes(std::span<const std::int32_t> codes,
                std::span<ColumnSums> sums) {
   // Some words each, in turn: an edge need not wait for the one before it.
   constexpr std::size_t kTurns = 4;
+  constexpr std::size_t kChunk = 32;  // chosen: a few vectors
   constexpr std::uint32_t kPlaceMask = WindowColumns::kPlaces - 1;
   constexpr auto kPlaceBits = static_cast<int>(std::bit_width(kPlaceMask));
   assert(codes.size() <= kMaxBlockCycles);
   assert(sums.size() <= WindowColumns::kMostColumns);
   std::uint64_t words[WindowColumns::kMostColumns][kTurns] = {};
-  for (std::size_t i = 0; i < codes.size(); ++i) {
-    const auto code = static_cast<std::uint32_t>(codes[i]);
-    words[code >> kPlaceBits][i % kTurns] +=
-        (std::uint64_t{1} << kCountShift) +
-        (static_cast<std::uint64_t>(i) << kNumberShift) + (code & kPlaceMask);
+  const auto silent = static_cast<std::int32_t>(
+      (sums.size() - 2) * static_cast<std::size_t>(WindowColumns::kPlaces));
+  for (std::size_t at = 0; at < codes.size(); at += kChunk) {
+    const std::size_t end = std::min(at + kChunk, codes.size());
+    // Where jitter is small most edges say nothing.
+    std::int32_t different = 0;
+    for (std::size_t i = at; i < end; ++i) different |= codes[i] ^ silent;
+    if (different == 0) continue;
+    for (std::size_t i = at; i < end; ++i) {
+      const auto code = static_cast<std::uint32_t>(codes[i]);
+      words[code >> kPlaceBits][i % kTurns] +=
+          (std::uint64_t{1} << kCountShift) +
+          (static_cast<std::uint64_t>(i) << kNumberShift) + (code & kPlaceMask);
+    }
   }
   constexpr std::uint64_t kNumberMask =
       (std::uint64_t{1} << (kCountShift - kNumberShift)) - 1;

@@ -29,8 +29,9 @@ struct PlaceScale {
   double silent_to = 0.0;
   double gap = 0.0;         ///< left out between these
   double per_window = 0.0;  ///< codes
-  std::int32_t silent = 0;  ///< codes of what is in no column
-  std::int32_t outside = 0;
+  double last = 0.0;        ///< code of a column
+  double silent = 0.0;      ///< codes of what is in no column
+  double outside = 0.0;
 };
 
 /// Columns of a table by where edges lie in their windows: an eighth of sigma
@@ -76,7 +77,8 @@ struct ColumnSums {
   std::int64_t place = 0;
 };
 
-/// Adds codes to the sums of their columns.
+/// Adds codes to the sums of their columns; of many that say nothing at once
+/// not all are counted.
 /// In: at most kMaxBlockCycles codes; sums of count() + 2 columns
 void add_codes(std::span<const std::int32_t> codes, std::span<ColumnSums> sums);
 

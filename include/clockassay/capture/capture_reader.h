@@ -26,7 +26,7 @@ struct PieceOptions {
   /// Distance of the grid on which pieces are cut [bytes of text]. Chosen:
   /// long against the cost of a piece, and stays in the cache of a processor.
   /// Results do not depend on it.
-  std::size_t piece_bytes = std::size_t{512} << 10;
+  std::size_t piece_bytes = std::size_t{128} << 10;
   /// Pieces parsed at once.
   std::size_t jobs = 1;
 };

@@ -29,7 +29,9 @@ ChangeScan changes_of(const std::vector<std::int64_t>& changes,
                       const IntervalQuestion& question) {
   const TestChannel channel =
       channel_from_changes(changes, 0, changes.back() + 1);
-  return scan_changes({&channel.record, 1}, question, 0, serial_for);
+  return scan_changes(
+      {&channel.record, 1}, question, [](const ChangeScan&) { return false; },
+      serial_for);
 }
 
 /// Edges of a clock as samples `sample` ticks apart show them.

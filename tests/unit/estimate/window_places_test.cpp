@@ -82,6 +82,7 @@ TEST_CASE("WindowColumns::codes, add_codes: as one edge after the other") {
           c.place += code % WindowColumns::kPlaces;
         }
         for (std::size_t c = 0; c < sums.size(); ++c) {
+          if (c == columns.count()) continue;  // those that say nothing
           CHECK(sums[c].n == expected[c].n);
           CHECK(sums[c].number == expected[c].number);
           CHECK(sums[c].place == expected[c].place);
