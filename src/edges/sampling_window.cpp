@@ -25,6 +25,9 @@ constexpr double kNoticedStep = 0.01;
 /// change alone may be a jump of the clock.
 constexpr std::int64_t kFewestChanges = 2;
 
+/// So many changes tell what all would. Chosen.
+constexpr std::int64_t kPlentyOfChanges = 10'000;
+
 /// Odds beyond which chance is excluded: once in ten to this power. Chosen.
 constexpr double kExcludedPower = 6.0;
 
@@ -147,15 +150,15 @@ Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
   const std::int64_t k = counts_samples(question) ? scan.samples_gcd : 1;
   ChangeScan changes;
   if (k >= 2) {
-    changes = asked([](const ChangeScan& c) {
-      constexpr std::int64_t kPlenty = 10'000;  // chosen: no more is learnt
-      return c.changes >= kPlenty;
-    });
-  } else if (!counts_samples(question)) {
-    // One that is shorter will do.
+    changes = asked(
+        [](const ChangeScan& c) { return c.changes >= kPlentyOfChanges; });
+  } else if (!samples_show(question)) {
+    // One that is shorter will do, or many of which none is more than rounding.
     const auto longest = static_cast<std::int64_t>(t + 2.0 * text);
-    changes =
-        asked([=](const ChangeScan& c) { return c.least_change <= longest; });
+    changes = asked([=](const ChangeScan& c) {
+      return c.least_change <= longest ||
+             (c.visible_changes == 0 && c.changes >= kPlentyOfChanges);
+    });
   }
   Rational seen = stated;
   std::string what;
@@ -184,7 +187,7 @@ Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
              " ppm instead of " + number_text(share_ppm(t, scan), 3)});
     return stated;
   }
-  if (k < 2 && !counts_samples(question) &&
+  if (k < 2 && !samples_show(question) &&
       changes.visible_changes >= kFewestChanges &&
       static_cast<double>(changes.least_change) > t + 2.0 * text) {
     // Rounding leaves its multiples open: the least change bounds it.
