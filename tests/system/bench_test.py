@@ -72,8 +72,9 @@ def others_of(folder):
 def peak_mib(*command):
     run = subprocess.run([time_command, *command], check=True,
                          stdout=subprocess.PIPE, text=True)
-    wall_s, peak_kib, status = run.stdout.split()
-    check(float(wall_s) > 0 and status == "0", f"{command} is timed")
+    wall_s, cpu_s, peak_kib, status = run.stdout.split()
+    check(float(wall_s) > 0 and float(cpu_s) > 0 and status == "0",
+          f"{command} is timed")
     return int(peak_kib) / 1024
 
 
@@ -87,7 +88,7 @@ def check_peaks():
                      "kept = b'x' * (100 << 20)")
     check(100 < large < 190, f"100 MiB and the interpreter: {large} MiB")
     status = subprocess.run([time_command, "/bin/sh", "-c", "exit 3"],
-                            stdout=subprocess.PIPE, text=True).stdout.split()[2]
+                            stdout=subprocess.PIPE, text=True).stdout.split()[3]
     check(status == "3", f"exit status 3, found {status}")
 
 

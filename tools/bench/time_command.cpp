@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Runs a command with nothing to read and its output thrown away; prints wall
-// time [s], peak memory [KiB] and exit status. A child's peak counts from that
-// of the process that starts it, and this one is small.
+// time [s], processor time [s], peak memory [KiB] and exit status. A child's
+// peak counts from that of the process that starts it, and this one is small.
 //   time_command PROGRAM [ARGUMENT...]
 //   time_command          prints what instructions the kernels use here
 #include <fcntl.h>
@@ -10,6 +10,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <chrono>
 #include <cstdio>
 #include <cstring>
@@ -23,6 +24,11 @@ namespace {
 int fail(const char* what, int error) {
   std::fprintf(stderr, "time_command: %s: %s\n", what, std::strerror(error));
   return 1;
+}
+
+double seconds(const timeval& time) {
+  return static_cast<double>(time.tv_sec) +
+         static_cast<double>(time.tv_usec) * 1e-6;
 }
 
 }  // namespace
@@ -47,6 +53,7 @@ int main(int argc, char** argv) {
   if (wait4(child, &status, 0, &used) != child) return fail("wait4", errno);
   const std::chrono::duration<double> wall =
       std::chrono::steady_clock::now() - start;
-  std::printf("%.9f %ld %d\n", wall.count(), used.ru_maxrss,
+  std::printf("%.9f %.6f %ld %d\n", wall.count(),
+              seconds(used.ru_utime) + seconds(used.ru_stime), used.ru_maxrss,
               WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status));
 }
