@@ -2,6 +2,7 @@
 #include "clockassay/capture/channel_stream.h"
 
 #include <algorithm>
+#include <array>
 #include <cassert>
 #include <cstddef>
 #include <utility>
@@ -47,6 +48,41 @@ void PieceChannelBuilder::add_alternating(Level first,
   const std::size_t cycles = (count - 1 - i) / 2;
   add_cycles(falls.subspan(fall, cycles), rises.subspan(next_rise, cycles));
   for (i += 2 * cycles; i < count; ++i) one(i);
+}
+
+void PieceChannelBuilder::add_many(std::span<const std::int64_t> times,
+                                   std::span<const std::uint8_t> high) {
+  assert(times.size() == high.size());
+  while (!times.empty()) {
+    std::size_t n = add_turns(times, high);
+    if (n == 0) {
+      add(Ticks(times[0]), high[0] != 0 ? Level::kHigh : Level::kLow);
+      n = 1;
+    }
+    times = times.subspan(n);
+    high = high.subspan(n);
+  }
+}
+
+// Adds what takes turns from the beginning on, if it is worth it; how many.
+std::size_t PieceChannelBuilder::add_turns(std::span<const std::int64_t> times,
+                                           std::span<const std::uint8_t> high) {
+  constexpr std::size_t kLeast = 8;  // chosen: worth the arrays
+  constexpr std::size_t kMost = 1024;
+  if (!group_.empty() && times[0] <= group_.time().count()) return 0;
+  const std::size_t most = std::min(times.size(), kMost);
+  std::size_t n = 1;
+  while (n < most && times[n] > times[n - 1] && high[n] != high[n - 1]) ++n;
+  if (n < kLeast) return 0;
+  std::array<std::int64_t, kMost / 2> odd, even;
+  for (std::size_t i = 0; i < n / 2; ++i) {
+    odd[i] = times[2 * i];
+    even[i] = times[2 * i + 1];
+  }
+  if (n % 2 != 0) odd[n / 2] = times[n - 1];
+  add_alternating(high[0] != 0 ? Level::kHigh : Level::kLow,
+                  {odd.data(), (n + 1) / 2}, {even.data(), n / 2});
+  return n;
 }
 
 // Whole cycles after the rising edge under way, which the last of next_rises

@@ -17,6 +17,7 @@
 #include "capture/csv_survey.h"
 #include "capture/csv_values.h"
 #include "capture/exact_seconds.h"
+#include "capture/look_rest.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -64,12 +65,8 @@ class RowReader {
   // After a row that was read: takes those behind it that are the same but for
   // the time and one level in turns; how many bytes they are.
   std::size_t take_runs(const CsvLine& line) {
-    constexpr int kRest = 8;  // chosen: looking costs as much as a few rows
-    if (rest_ > 0) {
-      --rest_;
-      return 0;
-    }
-    rest_ = kRest;
+    if (!rest_.is_due()) return 0;
+    rest_.found_none();
     const std::string_view rest = bytes_.substr(line.next);
     auto found =
         csv_run_after(csv_,
@@ -77,14 +74,14 @@ class RowReader {
                        cells_, piece_.last_time},
                       rest);
     if (!found) return 0;
-    const auto run = std::make_unique<RecordRun>();
+    const auto run = std::make_unique_for_overwrite<RecordRun>();
     std::size_t taken = 0;
     do {
       run->take(found->shape, rest.substr(taken), found->level == Level::kLow,
                 piece_.last_time.count() / found->ticks, simd_level());
       run->keep_until(kMostTicks / found->ticks);
       if (run->count() == 0) break;
-      rest_ = 0;
+      rest_ = LookRest();
       take_run(*found, *run);
       taken += run->count() * found->shape.size();
     } while (run->count() == RecordRun::kMost);
@@ -377,7 +374,7 @@ class RowReader {
   std::set<std::string, std::less<>> others_;  // not asked for
   int last_place_ = 0;  // of the time of the last row, in its unit
   int last_unit_ = 0;
-  int rest_ = 0;  // rows after which no run is looked for, as there was none
+  LookRest rest_;  // asked before each row
   CsvValues values_;
 };
 

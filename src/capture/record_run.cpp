@@ -4,9 +4,7 @@
 #include <algorithm>
 #include <cassert>
 
-#if defined(__x86_64__)
-#include <immintrin.h>
-#endif
+#include "capture/digit_vectors.h"
 
 namespace clockassay {
 namespace {
@@ -117,52 +115,21 @@ void RecordRun::keep_until(std::int64_t most) {
 
 #if defined(__x86_64__)
 
-namespace {
-
-/// Sixteen bytes twice.
-CLOCKASSAY_AVX2 inline __m256i both(const std::uint8_t* lane) {
-  return _mm256_broadcastsi128_si256(
-      _mm_loadu_si128(reinterpret_cast<const __m128i*>(lane)));
-}
-
-/// Sixteen bytes from `low`, and from `high`.
-CLOCKASSAY_AVX2 inline __m256i pair(const void* low, const void* high) {
-  return _mm256_inserti128_si256(
-      _mm256_castsi128_si256(_mm_loadu_si128(static_cast<const __m128i*>(low))),
-      _mm_loadu_si128(static_cast<const __m128i*>(high)), 1);
-}
-
-/// Eight digits twice in each lane of two vectors, most significant first, to
-/// numbers: those of `a` in the even places, of `b` in the odd ones.
-CLOCKASSAY_AVX2 inline __m256i numbers(__m256i a, __m256i b) {
-  const __m256i tens = _mm256_set1_epi16(0x010A);          // 10, 1
-  const __m256i hundreds = _mm256_set1_epi32(0x00010064);  // 100, 1
-  const __m256i myriads = _mm256_set1_epi32(0x00012710);   // 10000, 1
-  const __m256i upper = _mm256_set1_epi64x(100'000'000);
-  a = _mm256_madd_epi16(_mm256_maddubs_epi16(a, tens), hundreds);
-  b = _mm256_madd_epi16(_mm256_maddubs_epi16(b, tens), hundreds);
-  const __m256i eights = _mm256_madd_epi16(_mm256_packus_epi32(a, b), myriads);
-  return _mm256_add_epi64(_mm256_mul_epu32(eights, upper),
-                          _mm256_srli_epi64(eights, 32));
-}
-
-}  // namespace
-
 CLOCKASSAY_AVX2 void RecordRun::take_avx2(const RecordShape& shape,
                                           std::string_view bytes, bool high) {
   const std::size_t size = shape.size_;
   const bool is_long = size > RecordShape::kDigitBytes;
   const std::size_t tail = is_long ? size - RecordShape::kDigitBytes : 0;
-  const __m256i places = both(shape.places_.data());
-  const __m256i zeros = both(shape.zeros_.data());
+  const __m256i places = both_lanes(shape.places_.data());
+  const __m256i zeros = both_lanes(shape.zeros_.data());
   const __m256i nine = _mm256_set1_epi8(9);
   const std::size_t first = high ? 1 : 0;
   const __m256i head =
-      pair(shape.head_[first].data(), shape.head_[1 - first].data());
-  const __m256i head_mask = both(shape.head_mask_.data());
+      two_lanes(shape.head_[first].data(), shape.head_[1 - first].data());
+  const __m256i head_mask = both_lanes(shape.head_mask_.data());
   const __m256i end =
-      pair(shape.tail_[first].data(), shape.tail_[1 - first].data());
-  const __m256i end_mask = both(shape.tail_mask_.data());
+      two_lanes(shape.tail_[first].data(), shape.tail_[1 - first].data());
+  const __m256i end_mask = both_lanes(shape.tail_mask_.data());
   const char* p = bytes.data();
   const char* const stop = p + bytes.size();
   std::int64_t* odd = by_turn_[0].data();
@@ -170,8 +137,8 @@ CLOCKASSAY_AVX2 void RecordRun::take_avx2(const RecordShape& shape,
   // Four at a time, the last of which is read to the end of a vector.
   const std::size_t reach = 3 * size + std::max(size, RecordShape::kDigitBytes);
   while (static_cast<std::size_t>(stop - p) >= reach && count_ + 4 <= kMost) {
-    const __m256i a = pair(p, p + size);
-    const __m256i b = pair(p + 2 * size, p + 3 * size);
+    const __m256i a = two_lanes(p, p + size);
+    const __m256i b = two_lanes(p + 2 * size, p + 3 * size);
     const __m256i a_digits =
         _mm256_sub_epi8(_mm256_shuffle_epi8(a, places), zeros);
     const __m256i b_digits =
@@ -183,15 +150,15 @@ CLOCKASSAY_AVX2 void RecordRun::take_avx2(const RecordShape& shape,
                             _mm256_or_si256(_mm256_subs_epu8(a_digits, nine),
                                             _mm256_subs_epu8(b_digits, nine)));
     if (is_long) {
-      const __m256i a_end = pair(p + tail, p + size + tail);
-      const __m256i b_end = pair(p + 2 * size + tail, p + 3 * size + tail);
+      const __m256i a_end = two_lanes(p + tail, p + size + tail);
+      const __m256i b_end = two_lanes(p + 2 * size + tail, p + 3 * size + tail);
       wrong = _mm256_or_si256(
           wrong, _mm256_and_si256(_mm256_or_si256(_mm256_xor_si256(a_end, end),
                                                   _mm256_xor_si256(b_end, end)),
                                   end_mask));
     }
     if (_mm256_testz_si256(wrong, wrong) == 0) return;
-    const __m256i times = numbers(a_digits, b_digits);
+    const __m256i times = numbers_of_digits(a_digits, b_digits);
     _mm_storeu_si128(reinterpret_cast<__m128i*>(odd),
                      _mm256_castsi256_si128(times));
     _mm_storeu_si128(reinterpret_cast<__m128i*>(even),

@@ -31,11 +31,12 @@ VcdBody::VcdBody(const VcdNets& nets, std::string_view bytes,
       last_(last),
       initial_(nets.names.size()) {}
 
-VcdBody::VcdBody(const VcdNets& nets, std::string_view bytes,
-                 std::int64_t offset, bool last, ParseState entry,
-                 std::vector<PieceChannelBuilder>& builders,
+VcdBody::VcdBody(const VcdNets& nets, const VcdScanIds& ids,
+                 std::string_view bytes, std::int64_t offset, bool last,
+                 ParseState entry, std::vector<PieceChannelBuilder>& builders,
                  const std::vector<std::optional<Level>>& initial)
     : nets_(&nets),
+      ids_(&ids),
       bytes_(bytes),
       offset_(offset),
       last_(last),
@@ -72,8 +73,10 @@ void VcdBody::forget_levels() {
 }
 
 void VcdBody::run(Piece& piece) {
+  const auto scan = std::make_unique_for_overwrite<VcdScan>();
   while (!stopped_) {
     take_runs();
+    take_scan(*scan);
     if (!next_token()) break;
     token();
   }
@@ -199,6 +202,7 @@ void VcdBody::stamp() {
   if (in_dump_) ++counts_.unusual_syntax;  // its $end is missing
   in_dump_ = false;
   now_ = time;
+  stamp_size_ = token_.size();
   if (has_time_) return;
   has_time_ = true;
   first_time_ = time;
@@ -298,20 +302,21 @@ void VcdBody::deliver(std::size_t net, Level level) {
   }
 }
 
+// Whether what comes may be taken many at a time: stamps, and changes that are
+// delivered as they are.
+bool VcdBody::may_take_many() const {
+  return mode_ == Mode::kPlain && !in_dump_ && !off_ && has_time_ &&
+         builders_ != nullptr;
+}
+
 // Takes as many records as there are of a stamp and a change of one net.
 void VcdBody::take_runs() {
   if (!run_net_) return;
   const std::size_t net = *std::exchange(run_net_, std::nullopt);
-  if (rest_ > 0) {
-    --rest_;
-    return;
-  }
-  const bool plain = mode_ == Mode::kPlain && !in_dump_ && !off_ && has_time_ &&
-                     builders_ != nullptr && run_level_ != Level::kUnknown;
-  constexpr int kRest = 8;  // chosen: looking costs as much as a few changes
-  rest_ = kRest;
-  if (!plain || !learn_run()) return;
-  const auto run = std::make_unique<RecordRun>();
+  if (!run_rest_.is_due()) return;
+  run_rest_.found_none();
+  if (!may_take_many() || run_level_ == Level::kUnknown || !learn_run()) return;
+  const auto run = std::make_unique_for_overwrite<RecordRun>();
   do {
     const std::size_t begin = skip_vcd_blanks(bytes_, at_);
     run->take(shape_, bytes_.substr(begin), run_level_ == Level::kLow,
@@ -324,7 +329,7 @@ void VcdBody::take_runs() {
     if (count % 2 == 1) run_level_ = first;
     // The blank that ends the last record may be its last byte.
     at_ = begin + count * shape_.size() - 1;
-    rest_ = 0;
+    run_rest_ = LookRest();
   } while (run->count() == RecordRun::kMost);
 }
 
@@ -348,6 +353,41 @@ bool VcdBody::learn_run() {
       ((std::uint32_t{1} << digits_end) - 1) & ~std::uint32_t{1};
   shape_ = RecordShape(text.substr(0, size), digits, level);
   return true;
+}
+
+// Takes as many stamps and changes as there are of the plain kind, or some.
+void VcdBody::take_scan(VcdScan& scan) {
+  if (!may_take_many() || stamp_size_ < 2 ||
+      stamp_size_ > VcdScan::kMostDigits + 1 || !scan_rest_.is_due()) {
+    return;
+  }
+  const std::size_t begin = skip_vcd_blanks(bytes_, at_);
+  if (bytes_.size() - begin < VcdScan::kLeastBytes) return;
+  scan.take(*ids_, bytes_.substr(begin), now_->count(), stamp_size_ - 1,
+            simd_level());
+  // chosen: less is found sooner token by token
+  if (scan.size() < VcdScan::kChunk) scan_rest_.found_none();
+  deliver(scan, begin);
+  at_ = begin + scan.size();
+}
+
+// In: begin  where it began
+void VcdBody::deliver(const VcdScan& scan, std::size_t begin) {
+  const VcdScan::Changes changes = scan.changes();
+  now_ = Ticks(scan.last_time());
+  if (changes.times.empty()) return;
+  run_net_ = static_cast<std::size_t>(changes.nets.back());
+  const std::size_t id = begin + changes.last_position + 1;
+  run_id_ = bytes_.substr(id, vcd_token_end(bytes_, id) - id);
+  run_level_ = changes.high.back() != 0 ? Level::kHigh : Level::kLow;
+  if (builders_->size() == 1) {
+    return (*builders_)[0].add_many(changes.times, changes.high);
+  }
+  for (std::size_t i = 0; i < changes.times.size(); ++i) {
+    (*builders_)[static_cast<std::size_t>(changes.nets[i])].add(
+        Ticks(changes.times[i]),
+        changes.high[i] != 0 ? Level::kHigh : Level::kLow);
+  }
 }
 
 void VcdBody::end_of_input() {

@@ -8,8 +8,10 @@
 #include <string_view>
 #include <vector>
 
+#include "capture/look_rest.h"
 #include "capture/record_run.h"
 #include "capture/vcd_nets.h"
+#include "capture/vcd_scan.h"
 #include "capture/vcd_vector.h"
 #include "clockassay/capture/channel_stream.h"
 #include "clockassay/capture/importer.h"
@@ -26,9 +28,10 @@ class VcdBody {
   VcdBody(const VcdNets& nets, std::string_view bytes, std::int64_t offset,
           bool last);
   /// A piece that begins in state `entry`. Statements go to `builders`, one
-  /// per net; `initial` has the levels that hold from the first stamp on.
-  VcdBody(const VcdNets& nets, std::string_view bytes, std::int64_t offset,
-          bool last, ParseState entry,
+  /// per net; `initial` has the levels that hold from the first stamp on. `ids`
+  /// are those of the nets.
+  VcdBody(const VcdNets& nets, const VcdScanIds& ids, std::string_view bytes,
+          std::int64_t offset, bool last, ParseState entry,
           std::vector<PieceChannelBuilder>& builders,
           const std::vector<std::optional<Level>>& initial);
 
@@ -93,8 +96,11 @@ class VcdBody {
   void lone_identifier();
   void statement(std::string_view id, char letter, Level level);
   void deliver(std::size_t net, Level level);
+  bool may_take_many() const;
   void take_runs();
   bool learn_run();
+  void take_scan(VcdScan& scan);
+  void deliver(const VcdScan& scan, std::size_t begin);
   void end_of_input();
   bool nothing_follows() const;
   bool may_be_cut(std::string_view id) const;
@@ -102,6 +108,7 @@ class VcdBody {
   void fail(std::string message, std::string hint);
 
   const VcdNets* nets_;
+  const VcdScanIds* ids_ = nullptr;
   std::string_view bytes_;
   std::int64_t offset_;
   bool last_;
@@ -127,8 +134,10 @@ class VcdBody {
   std::optional<std::size_t> run_net_;  // of this net,
   std::string_view run_id_;             // of this identifier,
   Level run_level_ = Level::kUnknown;   // to this level.
-  int rest_ = 0;  // changes for which none is looked for, as there was none
+  LookRest run_rest_;                   // asked before each change
   RecordShape shape_;
+  LookRest scan_rest_;          // asked before each token
+  std::size_t stamp_size_ = 0;  // of the last one, with its #
 
   bool has_time_ = false;
   Ticks first_time_;

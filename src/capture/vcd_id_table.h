@@ -20,6 +20,7 @@ class VcdIdTable {
   std::optional<std::size_t> find(std::string_view id) const;
   /// Whether another identifier begins with `id`. Cost: O(identifiers).
   bool begins_longer(std::string_view id) const;
+  std::string_view text(std::size_t number) const { return text(ids_[number]); }
   std::size_t size() const { return ids_.size(); }
 
  private:

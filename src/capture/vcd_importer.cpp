@@ -25,6 +25,7 @@ class VcdPieceParser final : public PieceParser {
                  std::vector<std::optional<Level>> initial, ReadCounts counts)
       : layout_(std::move(layout)),
         channels_(std::move(channels)),
+        ids_(channels_.nets),
         initial_(std::move(initial)),
         counts_(counts) {}
 
@@ -51,7 +52,7 @@ class VcdPieceParser final : public PieceParser {
     for (std::size_t i = 0; i < nets; ++i) builders.emplace_back(piece.arena);
     const bool first = offset == layout_.body_offset;
     static const std::vector<std::optional<Level>> kNoLevels;
-    VcdBody body(channels_.nets, bytes, offset, last, entry, builders,
+    VcdBody body(channels_.nets, ids_, bytes, offset, last, entry, builders,
                  first ? initial_ : kNoLevels);
     body.run(piece);
     if (first) piece.counts += counts_;
@@ -66,6 +67,7 @@ class VcdPieceParser final : public PieceParser {
  private:
   Layout layout_;
   VcdChannels channels_;
+  VcdScanIds ids_;
   std::vector<std::optional<Level>> initial_;  // before the first stamp
   ReadCounts counts_;                          // of what is before it
 };

@@ -41,10 +41,15 @@ class PieceChannelBuilder {
   /// them after all that was added. odd has as many as even or one more.
   void add_alternating(Level first, std::span<const std::int64_t> odd,
                        std::span<const std::int64_t> even);
+  /// The same as add(times[i], high[i] != 0 ? high : low) for each i.
+  void add_many(std::span<const std::int64_t> times,
+                std::span<const std::uint8_t> high);
   /// What was added; the builder is spent.
   PieceChannel finish();
 
  private:
+  std::size_t add_turns(std::span<const std::int64_t> times,
+                        std::span<const std::uint8_t> high);
   void close_group();
   void change_level(Ticks time, Level level);
   void add_cycles(std::span<const std::int64_t> falls,

@@ -256,6 +256,46 @@ PieceChannel built(const Events& events, bool at_once, Arena& arena) {
   return builder.finish();
 }
 
+// Adds the events one by one, or those of known levels at once.
+PieceChannel built_of_many(const Events& events, Arena& arena) {
+  PieceChannelBuilder builder(arena);
+  for (std::size_t i = 0; i < events.size();) {
+    std::vector<std::int64_t> times;
+    std::vector<std::uint8_t> high;
+    for (; i < events.size() && events[i].level != kX; ++i) {
+      times.push_back(events[i].time.count());
+      high.push_back(events[i].level == k1 ? 1 : 0);
+    }
+    builder.add_many(times, high);
+    if (i < events.size()) builder.add(events[i].time, events[i].level);
+    ++i;
+  }
+  return builder.finish();
+}
+
+// How many blocks there are.
+std::int64_t check_same(const PieceChannel& one, const PieceChannel& all) {
+  std::int64_t blocks = 0;
+  REQUIRE(one.items.size() == all.items.size());
+  CHECK(one.zero_width_pulses == all.zero_width_pulses);
+  for (std::size_t i = 0; i < one.items.size(); ++i) {
+    REQUIRE(one.items[i].index() == all.items[i].index());
+    if (const auto* event = std::get_if<LevelEvent>(&one.items[i])) {
+      CHECK(*event == std::get<LevelEvent>(all.items[i]));
+      continue;
+    }
+    const auto& a = std::get<CycleBlock>(one.items[i]);
+    const auto& b = std::get<CycleBlock>(all.items[i]);
+    ++blocks;
+    REQUIRE(a.count == b.count);
+    REQUIRE(a.width == b.width);
+    CHECK(a.first == b.first);
+    CHECK(a.end == b.end);
+    CHECK(std::equal(a.offsets, a.offsets + 2 * a.count * a.width, b.offsets));
+  }
+  return blocks;
+}
+
 TEST_CASE("PieceChannelBuilder: alternating levels at once or one by one") {
   constexpr unsigned kSeed = 77;
   CAPTURE(kSeed);
@@ -282,25 +322,8 @@ TEST_CASE("PieceChannelBuilder: alternating levels at once or one by one") {
     }
     Arena arena;
     const PieceChannel one = built(events, false, arena);
-    const PieceChannel all = built(events, true, arena);
-    REQUIRE(one.items.size() == all.items.size());
-    CHECK(one.zero_width_pulses == all.zero_width_pulses);
-    for (std::size_t i = 0; i < one.items.size(); ++i) {
-      REQUIRE(one.items[i].index() == all.items[i].index());
-      if (const auto* event = std::get_if<LevelEvent>(&one.items[i])) {
-        CHECK(*event == std::get<LevelEvent>(all.items[i]));
-        continue;
-      }
-      const auto& a = std::get<CycleBlock>(one.items[i]);
-      const auto& b = std::get<CycleBlock>(all.items[i]);
-      ++blocks;
-      REQUIRE(a.count == b.count);
-      REQUIRE(a.width == b.width);
-      CHECK(a.first == b.first);
-      CHECK(a.end == b.end);
-      CHECK(
-          std::equal(a.offsets, a.offsets + 2 * a.count * a.width, b.offsets));
-    }
+    blocks += check_same(one, built(events, true, arena));
+    check_same(one, built_of_many(events, arena));
   }
   CHECK(blocks > 300);
 }

@@ -1,0 +1,428 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "capture/vcd_scan.h"
+
+#include <algorithm>
+#include <bit>
+#include <cassert>
+#include <cstring>
+#include <iterator>
+
+#include "capture/digit_vectors.h"
+#include "capture/vcd_token.h"
+
+namespace clockassay {
+namespace {
+
+constexpr std::size_t kSlotsPerId = 4;  // chosen: most are found at once
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+void put(VcdScanIds::CharSet& set, char c) {
+  const auto code = static_cast<unsigned char>(c);
+  set[code & 15] |= static_cast<std::uint8_t>(1u << (code >> 4));
+}
+
+bool has(const VcdScanIds::CharSet& set, unsigned char code) {
+  return code < 128 && (set[code & 15] >> (code >> 4) & 1) != 0;
+}
+
+std::uint64_t key_of(std::string_view id) {
+  std::uint64_t key = 0;
+  for (std::size_t i = id.size(); i-- > 0;) {
+    key = key << 8 | static_cast<unsigned char>(id[i]);
+  }
+  return key;
+}
+
+}  // namespace
+
+VcdScanIds::VcdScanIds(const VcdNets& nets) {
+  const std::size_t count = nets.ids.size();
+  slots_.resize(std::bit_ceil(std::max<std::size_t>(2, kSlotsPerId * count)));
+  shift_ = 64 - std::countr_zero(slots_.size());
+  net_of_letter_.fill(kNotKnown);
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::string_view id = nets.ids.text(i);
+    all_short_ = all_short_ && id.size() == 1;
+    const std::int32_t net = nets.net_of_id[i];
+    const bool one_bit = net >= 0 || net == VcdNets::kNotRead;
+    const std::uint64_t key = key_of(id.substr(0, kMostLetters));
+    if (!one_bit || id.size() > kMostLetters || id.find('\0') != id.npos) {
+      continue;
+    }
+    std::size_t slot = slot_of(key);
+    while (slots_[slot].key != 0) slot = (slot + 1) & (slots_.size() - 1);
+    slots_[slot] = {key, net};
+    if (id.size() > 1 || static_cast<unsigned char>(id[0]) >= 128) continue;
+    net_of_letter_[static_cast<unsigned char>(id[0])] = net;
+    put(known_, id[0]);
+    if (net >= 0) put(wanted_, id[0]);
+  }
+  classify();
+}
+
+// The bits are in the order of VcdScan::Masks.
+void VcdScanIds::classify() {
+  for (unsigned code = 0; code < classes_.size(); ++code) {
+    const auto c = static_cast<unsigned char>(code);
+    const bool blank = is_vcd_blank(static_cast<char>(c));
+    const bool is[] = {blank,          !blank && (c < ' ' || c >= 128),
+                       c == '#',       c == '0' || c == '1',
+                       has(known_, c), has(wanted_, c)};
+    for (std::size_t i = 0; i < std::size(is); ++i) {
+      if (is[i]) classes_[code] |= static_cast<std::uint8_t>(1u << i);
+    }
+  }
+}
+
+/// Which of 64 bytes are in a class, the first in bit 0.
+struct VcdScan::Masks {
+  std::uint64_t blank = 0;
+  std::uint64_t control = 0;  ///< below the blank, or not of ASCII
+  std::uint64_t hash = 0;     ///< #
+  std::uint64_t level = 0;    ///< 0 or 1
+  std::uint64_t known = 0;    ///< VcdScanIds::known()
+  std::uint64_t wanted = 0;   ///< VcdScanIds::wanted()
+};
+
+/// By a table.
+struct VcdScan::PlainClasses {
+  const VcdScanIds* ids;
+
+  template <bool kShort>
+  CLOCKASSAY_KERNEL Masks masks(const char* bytes) const {
+    const auto& bits = ids->classes();
+    std::array<std::uint64_t, 6> found{};
+    for (std::size_t i = 0; i < kChunk; i += 8) {
+      std::uint64_t eight = 0;
+      for (std::size_t j = 0; j < 8; ++j) {
+        const auto code = static_cast<unsigned char>(bytes[i + j]);
+        eight |= static_cast<std::uint64_t>(bits[code]) << (8 * j);
+      }
+      for (std::size_t k = 0; k < found.size(); ++k) {
+        // Gathers the lowest bits of the eight bytes in the highest byte.
+        const std::uint64_t lowest = eight >> k & 0x0101010101010101U;
+        found[k] |= (lowest * 0x0102040810204080U >> 56) << i;
+      }
+    }
+    return {found[0], found[1], found[2], found[3], found[4], found[5]};
+  }
+};
+
+namespace {
+
+/// Position of the lowest bit; of none: the last. Not a branch.
+CLOCKASSAY_KERNEL std::uint32_t lowest_bit(std::uint64_t mask) {
+  return static_cast<std::uint32_t>(
+      __builtin_ctzll(mask | std::uint64_t{1} << 63));
+}
+
+CLOCKASSAY_KERNEL std::size_t count_bits(std::uint64_t mask) {
+  return static_cast<std::size_t>(__builtin_popcountll(mask));
+}
+
+/// The eight bytes at `from`, the first lowest.
+CLOCKASSAY_KERNEL std::uint64_t load_eight(const char* from) {
+  std::uint64_t eight = 0;
+  std::memcpy(&eight, from, sizeof eight);
+  if constexpr (std::endian::native == std::endian::big) {
+    eight = __builtin_bswap64(eight);
+  }
+  return eight;
+}
+
+/// Calls put(i, bit) for the bits of a mask, lowest first. The first kAlways
+/// times without asking whether there are as many, so that nothing is guessed.
+template <std::size_t kAlways, class Put>
+CLOCKASSAY_KERNEL std::size_t for_bits(std::uint64_t mask, const Put& put) {
+  const std::size_t count = count_bits(mask);
+  for (std::size_t i = 0; i < kAlways; ++i, mask &= mask - 1) {
+    put(i, lowest_bit(mask));
+  }
+  for (std::size_t i = kAlways; i < count; ++i, mask &= mask - 1) {
+    put(i, lowest_bit(mask));
+  }
+  return count;
+}
+
+}  // namespace
+
+// Where stamps begin, and changes that may be of nets: those of known letters
+// (kShort), or all. The digits of stamps are looked at later, of which only
+// what follows is seen here.
+template <bool kShort, class Classes>
+CLOCKASSAY_KERNEL void VcdScan::find(const Classes& classes,
+                                     std::string_view bytes,
+                                     std::size_t digits) {
+  const char* const text = bytes.data();
+  std::size_t stamps = 0, candidates = 0, at = 0;
+  // Of the chunk before.
+  std::uint64_t filled_before = 0, stamps_before = 0, changes_before = 0;
+  const std::size_t after = digits + 1;  // a stamp
+  for (; at + kLeastBytes <= bytes.size(); at += kChunk) {
+    if (stamps >= kMost || candidates >= kMost) break;
+    const Masks is = classes.template masks<kShort>(text + at);
+    const std::uint64_t filled = ~is.blank;
+    const std::uint64_t begins = filled & ~(filled << 1 | filled_before >> 63);
+    const std::uint64_t stamp = begins & is.hash;
+    const std::uint64_t change = begins & is.level;
+    std::uint64_t wrong = begins & ~(is.hash | is.level);
+    wrong |= (stamp << after | stamps_before >> (64 - after)) & filled;
+    std::uint64_t candidate = change;
+    if constexpr (kShort) {
+      const std::uint64_t id = change << 1 | changes_before >> 63;
+      const std::uint64_t behind = change << 2 | changes_before >> 62;
+      wrong |= (id & ~is.known) | (behind & filled);
+      candidate = id & is.wanted;
+    } else {
+      wrong |= is.control;
+    }
+    const auto base = static_cast<std::uint32_t>(at);
+    // The letter of kShort stands one byte behind where its change begins.
+    const std::uint32_t begin = kShort ? base - 1 : base;
+    candidates +=
+        for_bits < kShort
+            ? 1
+            : 4 > (candidate, [&](std::size_t i, std::uint32_t bit) {
+                const std::uint64_t lower =
+                    (std::uint64_t{1} << (bit & 63)) - 1;
+                candidates_[candidates + i] = {
+                    begin + bit, static_cast<std::uint32_t>(
+                                     stamps + count_bits(stamp & lower))};
+              });
+    stamps += for_bits<4>(stamp, [&](std::size_t i, std::uint32_t bit) {
+      starts_[stamps + i] = base + bit;
+    });
+    if (wrong != 0) [[unlikely]] {
+      at += lowest_bit(wrong);
+      break;
+    }
+    filled_before = filled;
+    stamps_before = stamp;
+    changes_before = change;
+  }
+  stamps_ = stamps;
+  candidate_count_ = candidates;
+  // Back to where the token there begins, or the one a blank there ends.
+  while (at > 0 && !is_vcd_blank(text[at - 1])) --at;
+  end_at(at);
+}
+
+void VcdScan::end_at(std::size_t size) {
+  size_ = size;
+  while (stamps_ > 0 && starts_[stamps_ - 1] >= size) --stamps_;
+  while (candidate_count_ > 0 &&
+         candidates_[candidate_count_ - 1].position >= size) {
+    --candidate_count_;
+  }
+}
+
+void VcdScan::find_plain(const VcdScanIds& ids, std::string_view bytes,
+                         std::size_t digits) {
+  const PlainClasses classes{&ids};
+  if (ids.all_short()) return find<true>(classes, bytes, digits);
+  find<false>(classes, bytes, digits);
+}
+
+void VcdScan::take(const VcdScanIds& ids, std::string_view bytes,
+                   std::int64_t time, std::size_t digits, SimdLevel simd) {
+  assert(digits >= 1 && digits <= kMostDigits);
+  // Positions are of 32 bits.
+  bytes = bytes.substr(0, std::size_t{1} << 30);
+  times_[0] = time;
+#if defined(__x86_64__)
+  if (simd >= SimdLevel::kAvx2) {
+    find_avx2(ids, bytes, digits);
+    convert(bytes, digits, convert_avx2(bytes, digits));
+    if (!is_ordered_avx2()) keep_ordered();
+    return look_up(ids, bytes);
+  }
+#else
+  (void)simd;
+#endif
+  find_plain(ids, bytes, digits);
+  convert(bytes, digits, 0);
+  keep_ordered();
+  look_up(ids, bytes);
+}
+
+// Goes on after what was converted, up to what is no number.
+void VcdScan::convert(std::string_view bytes, std::size_t digits,
+                      std::size_t from) {
+  for (std::size_t i = from; i < stamps_; ++i) {
+    const char* at = bytes.data() + starts_[i] + 1;
+    std::int64_t time = 0;
+    for (std::size_t k = 0; k < digits; ++k) {
+      if (!is_digit(at[k])) return end_at(starts_[i]);
+      time = 10 * time + (at[k] - '0');
+    }
+    times_[i + 1] = time;
+  }
+}
+
+// Gives up what comes from the first stamp on that is earlier than the one
+// before.
+void VcdScan::keep_ordered() {
+  std::size_t i = 0;
+  while (i < stamps_ && times_[i + 1] >= times_[i]) ++i;
+  if (i < stamps_) end_at(starts_[i]);
+}
+
+// The net of the change at `at`, as VcdScanIds::net_of_key.
+std::int32_t VcdScan::net_at(const VcdScanIds& ids, const char* at) {
+  if (ids.all_short()) return ids.net_of_letter(at[1]);
+  // The lowest byte below '!' ends the identifier: a blank, as others end the
+  // scan. Up to it nothing is borrowed.
+  const std::uint64_t eight = load_eight(at + 1);
+  const std::uint64_t ends =
+      (eight - 0x2121212121212121U) & ~eight & 0x8080808080808080U;
+  if (ends == 0) return VcdScanIds::kNotKnown;
+  const std::uint32_t bits = lowest_bit(ends) & ~7u;
+  const std::uint64_t key = eight & ((std::uint64_t{1} << bits) - 1);
+  return key == 0 ? VcdScanIds::kNotKnown : ids.net_of_key(key);
+}
+
+// Gives up what comes from the first identifier on that is not known.
+void VcdScan::look_up(const VcdScanIds& ids, std::string_view bytes) {
+  std::size_t found = 0;
+  for (std::size_t i = 0; i < candidate_count_; ++i) {
+    const auto [position, stamp] = candidates_[i];
+    const char* at = bytes.data() + position;
+    const std::int32_t net = net_at(ids, at);
+    if (net == VcdScanIds::kNotKnown) [[unlikely]] {
+      end_at(position);
+      break;
+    }
+    change_times_[found] = times_[stamp];
+    nets_[found] = net;
+    high_[found] = at[0] == '1' ? 1 : 0;
+    if (net < 0) continue;
+    ++found;
+    last_change_ = position;
+  }
+  change_count_ = found;
+}
+
+#if defined(__x86_64__)
+
+/// By vectors.
+struct VcdScan::Avx2Classes {
+  // By the lower half of a byte: the blank that has it, or what has not.
+  __m256i blanks;
+  __m256i known, wanted;
+
+  CLOCKASSAY_AVX2 explicit Avx2Classes(const VcdScanIds& ids)
+      : blanks(_mm256_setr_epi8(' ', 0, 0, 0, 0, 0, 0, 0, 0, 9, 10, 11, 12, 13,
+                                0, 0, ' ', 0, 0, 0, 0, 0, 0, 0, 0, 9, 10, 11,
+                                12, 13, 0, 0)),
+        known(both_lanes(ids.known().data())),
+        wanted(both_lanes(ids.wanted().data())) {}
+
+  template <bool kShort>
+  CLOCKASSAY_AVX2 inline Masks masks(const char* bytes) const {
+    const Masks low = half<kShort>(bytes);
+    const Masks high = half<kShort>(bytes + kChunk / 2);
+    return {low.blank | high.blank << 32, low.control | high.control << 32,
+            low.hash | high.hash << 32,   low.level | high.level << 32,
+            low.known | high.known << 32, low.wanted | high.wanted << 32};
+  }
+
+  CLOCKASSAY_AVX2 static inline std::uint64_t bits(__m256i bytes) {
+    return static_cast<std::uint32_t>(_mm256_movemask_epi8(bytes));
+  }
+
+  template <bool kShort>
+  CLOCKASSAY_AVX2 inline Masks half(const char* bytes) const {
+    const __m256i c =
+        _mm256_loadu_si256(reinterpret_cast<const __m256i*>(bytes));
+    // A shuffle gives 0 for bytes from 128 on.
+    const __m256i blank = _mm256_cmpeq_epi8(_mm256_shuffle_epi8(blanks, c), c);
+    Masks is;
+    is.blank = bits(blank);
+    is.hash = bits(_mm256_cmpeq_epi8(c, _mm256_set1_epi8('#')));
+    is.level = bits(_mm256_cmpeq_epi8(_mm256_or_si256(c, _mm256_set1_epi8(1)),
+                                      _mm256_set1_epi8('1')));
+    if constexpr (kShort) {
+      // A bit for the upper half.
+      const __m256i upper = _mm256_shuffle_epi8(
+          _mm256_set1_epi64x(static_cast<std::int64_t>(0x8040201008040201U)),
+          _mm256_and_si256(_mm256_srli_epi16(c, 4), _mm256_set1_epi8(15)));
+      is.known = bits(in_set(known, c, upper));
+      is.wanted = bits(in_set(wanted, c, upper));
+    } else {
+      // Bytes from 128 on are negative.
+      is.control = bits(_mm256_andnot_si256(
+          blank, _mm256_cmpgt_epi8(_mm256_set1_epi8(' '), c)));
+    }
+    return is;
+  }
+
+  CLOCKASSAY_AVX2 static inline __m256i in_set(__m256i set, __m256i c,
+                                               __m256i upper) {
+    return _mm256_cmpeq_epi8(
+        _mm256_and_si256(_mm256_shuffle_epi8(set, c), upper), upper);
+  }
+};
+
+CLOCKASSAY_AVX2 void VcdScan::find_avx2(const VcdScanIds& ids,
+                                        std::string_view bytes,
+                                        std::size_t digits) {
+  const Avx2Classes classes(ids);
+  if (ids.all_short()) return find<true>(classes, bytes, digits);
+  find<false>(classes, bytes, digits);
+}
+
+// Whether no stamp is earlier than the one before.
+CLOCKASSAY_AVX2 bool VcdScan::is_ordered_avx2() const {
+  std::size_t i = 0;
+  __m256i earlier = _mm256_setzero_si256();
+  for (; i + 4 <= stamps_; i += 4) {
+    const auto* at = reinterpret_cast<const __m256i*>(times_.data() + i);
+    const auto* next = reinterpret_cast<const __m256i*>(times_.data() + i + 1);
+    earlier = _mm256_or_si256(
+        earlier,
+        _mm256_cmpgt_epi64(_mm256_loadu_si256(at), _mm256_loadu_si256(next)));
+  }
+  bool ordered = _mm256_testz_si256(earlier, earlier) != 0;
+  for (; i < stamps_; ++i) ordered = ordered && times_[i] <= times_[i + 1];
+  return ordered;
+}
+
+// Four at a time, as long as all are numbers; how many.
+CLOCKASSAY_AVX2 std::size_t VcdScan::convert_avx2(std::string_view bytes,
+                                                  std::size_t digits) {
+  constexpr std::uint8_t kNothing = 0x80;  // a byte shuffle gives 0 for it
+  alignas(16) std::array<std::uint8_t, kMostDigits> to{}, zero{};
+  for (std::size_t i = 0; i < kMostDigits; ++i) {
+    const bool digit = i + digits >= kMostDigits;
+    to[i] =
+        digit ? static_cast<std::uint8_t>(i + digits - kMostDigits) : kNothing;
+    zero[i] = digit ? '0' : 0;
+  }
+  const __m256i places = both_lanes(to.data());
+  const __m256i zeros = both_lanes(zero.data());
+  const __m256i nine = _mm256_set1_epi8(9);
+  const char* const text = bytes.data() + 1;
+  std::size_t i = 0;
+  for (; i + 4 <= stamps_; i += 4) {
+    const std::uint32_t* at = starts_.data() + i;
+    const __m256i a = _mm256_sub_epi8(
+        _mm256_shuffle_epi8(two_lanes(text + at[0], text + at[2]), places),
+        zeros);
+    const __m256i b = _mm256_sub_epi8(
+        _mm256_shuffle_epi8(two_lanes(text + at[1], text + at[3]), places),
+        zeros);
+    const __m256i wrong =
+        _mm256_or_si256(_mm256_subs_epu8(a, nine), _mm256_subs_epu8(b, nine));
+    if (_mm256_testz_si256(wrong, wrong) == 0) break;
+    _mm256_storeu_si256(reinterpret_cast<__m256i*>(times_.data() + i + 1),
+                        numbers_of_digits(a, b));
+  }
+  return i;
+}
+
+#endif
+
+}  // namespace clockassay
