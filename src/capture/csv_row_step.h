@@ -28,6 +28,9 @@ class CsvRowStep {
 
   const Rational& interval() const { return interval_; }
   std::int64_t slack() const { return slack_; }
+  /// Which steps are one sample [ticks], the ends included.
+  std::int64_t least_of_one() const { return least_; }
+  std::int64_t most_of_one() const { return most_; }
   /// How many samples a step of `ticks` is; nullopt when it is no whole number
   /// of them, or none.
   std::optional<std::int64_t> samples(std::int64_t ticks) const {

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/csv_run.h"
 
+#include <algorithm>
+#include <utility>
+
 #include "capture/csv_cells.h"
 
 namespace clockassay {
@@ -63,14 +66,26 @@ std::optional<std::size_t> turning_column(const CsvLayout& csv,
   return turning;
 }
 
+/// Whether 0 and 1 in a column are levels that are delivered.
+bool is_level_column(const ValueColumn& column) {
+  return column.kind == ValueKind::kLevels && !column.targets.empty() &&
+         column.words.parse("0") == CellLevel::kLow &&
+         column.words.parse("1") == CellLevel::kHigh;
+}
+
+/// Whether each row says for itself at which time it is what of all columns.
+bool rows_stand_alone(const CsvLayout& csv) {
+  return !csv.is_stateful() && !csv.columns.lone && !csv.columns.event_level &&
+         csv.columns.time.has_value();
+}
+
 }  // namespace
 
 std::optional<CsvRun> csv_run_after(const CsvLayout& csv, const CsvRowRead& row,
                                     std::string_view rest) {
   const std::string_view record = row.record;
   if (record.size() > RecordShape::kLongest || rest.size() < record.size() ||
-      csv.is_stateful() || csv.row_step || csv.columns.lone ||
-      csv.columns.event_level || !csv.columns.time) {
+      !rows_stand_alone(csv) || csv.row_step) {
     return std::nullopt;
   }
   const auto digits = time_digits(csv, record, row.cells[*csv.columns.time]);
@@ -79,13 +94,55 @@ std::optional<CsvRun> csv_run_after(const CsvLayout& csv, const CsvRowRead& row,
   const auto ticks = ticks_per_unit(record, *digits, row.time);
   const ValueColumn& column = csv.values[*turning];
   const std::string_view cell = row.cells[csv.columns.values[*turning]];
-  const bool is_level = column.kind == ValueKind::kLevels &&
-                        !column.targets.empty() && cell.size() == 1 &&
-                        column.words.parse("0") == CellLevel::kLow &&
-                        column.words.parse("1") == CellLevel::kHigh;
-  if (!ticks || !is_level || (cell != "0" && cell != "1")) return std::nullopt;
+  if (!ticks || !is_level_column(column) || (cell != "0" && cell != "1")) {
+    return std::nullopt;
+  }
   return CsvRun{RecordShape(record, *digits, place_in(record, cell)), *ticks,
                 *turning, cell == "1" ? Level::kHigh : Level::kLow};
+}
+
+std::optional<CsvScanRows> csv_scan_like(const CsvLayout& csv,
+                                         const CsvRowRead& row) {
+  if (!rows_stand_alone(csv) || !csv.columns.unit_exponent) return std::nullopt;
+  const std::string_view time = row.cells[*csv.columns.time];
+  const int decimals = *csv.columns.unit_exponent - csv.tick_exponent;
+  const std::size_t rest_size = row.record.size() - time.size();
+  // A quote or a blank before the time would be a part of it.
+  if (place_in(row.record, time) != 0 || decimals < 0 ||
+      decimals >= static_cast<int>(CsvScanShape::kTimeBytes) ||
+      rest_size > CsvScanShape::kMostRest ||
+      row.record.back() != csv.line_end) {
+    return std::nullopt;
+  }
+  CsvScanRows rows;
+  std::uint64_t turning = 0;
+  std::vector<std::pair<std::size_t, std::size_t>> places;  // and columns
+  for (std::size_t i = 0; i < csv.columns.values.size(); ++i) {
+    const std::string_view cell = row.cells[csv.columns.values[i]];
+    const ValueColumn& column = csv.values[i];
+    if (cell != "0" && cell != "1") continue;
+    if (!column.targets.empty() && !is_level_column(column)) continue;
+    const std::size_t place = place_in(row.record, cell) - time.size();
+    turning |= std::uint64_t{1} << place;
+    places.emplace_back(place, i);
+  }
+  rows.shape =
+      CsvScanShape(row.record.substr(time.size()), turning, csv.decimal_mark,
+                   static_cast<std::size_t>(decimals));
+  for (const auto& [place, column] : places) {
+    const std::uint64_t bit = rows.shape.level_bit(place);
+    if (row.record[time.size() + place] == '1') rows.levels |= bit;
+    if (!csv.values[column].targets.empty()) {
+      rows.turning.push_back({bit, column});
+    }
+  }
+  return rows;
+}
+
+CsvSteps csv_scan_steps(const CsvLayout& csv) {
+  if (!csv.row_step) return {};
+  return {std::max<std::int64_t>(1, csv.row_step->least_of_one()),
+          csv.row_step->most_of_one()};
 }
 
 }  // namespace clockassay

@@ -6,8 +6,10 @@
 #include <optional>
 #include <span>
 #include <string_view>
+#include <vector>
 
 #include "capture/csv_layout.h"
+#include "capture/csv_scan.h"
 #include "capture/record_run.h"
 #include "clockassay/capture/level_event.h"
 
@@ -33,5 +35,23 @@ struct CsvRowRead {
 /// In:     rest  all that follows the row
 std::optional<CsvRun> csv_run_after(const CsvLayout& csv, const CsvRowRead& row,
                                     std::string_view rest);
+
+/// Rows like one that was read, however long their times are.
+struct CsvScanRows {
+  /// Times in ticks: a full one has as many decimals as a tick shows.
+  CsvScanShape shape;
+  std::uint64_t levels = 0;  ///< of the row; see CsvScan::take
+  struct Turning {
+    std::uint64_t bit = 0;   ///< see CsvScanShape::level_bit
+    std::size_t column = 0;  ///< of CsvLayout::values
+  };
+  std::vector<Turning> turning;  ///< levels that are read
+};
+
+/// What rows like this one look like; nullopt when a scan cannot take them.
+std::optional<CsvScanRows> csv_scan_like(const CsvLayout& csv,
+                                         const CsvRowRead& row);
+/// The steps between rows that nothing need be said of.
+CsvSteps csv_scan_steps(const CsvLayout& csv);
 
 }  // namespace clockassay

@@ -47,6 +47,12 @@ class CsvValues {
                                                                 even);
   }
 
+  /// The same for levels that need not; see PieceChannelBuilder::add_many.
+  void take_many(std::size_t column, std::span<const std::int64_t> times,
+                 std::span<const std::uint8_t> high) {
+    builders_[columns_[column].targets[0].slot].add_many(times, high);
+  }
+
   /// What the next piece must know; empty where no column is analogue.
   std::vector<std::int64_t> save() const;
   /// The channels; the object is spent.

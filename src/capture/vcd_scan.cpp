@@ -7,6 +7,7 @@
 #include <cstring>
 #include <iterator>
 
+#include "capture/byte_masks.h"
 #include "capture/digit_vectors.h"
 #include "capture/vcd_token.h"
 
@@ -113,16 +114,6 @@ struct VcdScan::PlainClasses {
 
 namespace {
 
-/// Position of the lowest bit; of none: the last. Not a branch.
-CLOCKASSAY_KERNEL std::uint32_t lowest_bit(std::uint64_t mask) {
-  return static_cast<std::uint32_t>(
-      __builtin_ctzll(mask | std::uint64_t{1} << 63));
-}
-
-CLOCKASSAY_KERNEL std::size_t count_bits(std::uint64_t mask) {
-  return static_cast<std::size_t>(__builtin_popcountll(mask));
-}
-
 /// The eight bytes at `from`, the first lowest.
 CLOCKASSAY_KERNEL std::uint64_t load_eight(const char* from) {
   std::uint64_t eight = 0;
@@ -131,20 +122,6 @@ CLOCKASSAY_KERNEL std::uint64_t load_eight(const char* from) {
     eight = __builtin_bswap64(eight);
   }
   return eight;
-}
-
-/// Calls put(i, bit) for the bits of a mask, lowest first. The first kAlways
-/// times without asking whether there are as many, so that nothing is guessed.
-template <std::size_t kAlways, class Put>
-CLOCKASSAY_KERNEL std::size_t for_bits(std::uint64_t mask, const Put& put) {
-  const std::size_t count = count_bits(mask);
-  for (std::size_t i = 0; i < kAlways; ++i, mask &= mask - 1) {
-    put(i, lowest_bit(mask));
-  }
-  for (std::size_t i = kAlways; i < count; ++i, mask &= mask - 1) {
-    put(i, lowest_bit(mask));
-  }
-  return count;
 }
 
 }  // namespace
