@@ -69,6 +69,7 @@ class RowReader {
     rest_.found_none();
     const CsvRowRead row{bytes_.substr(line.begin, line.next - line.begin),
                          cells_, piece_.last_time};
+    if (!csv_.columns.time) return take_samples(row, line.next);
     if (!runs_are_short_) {
       const std::size_t rows = rows_taken_;
       const std::size_t taken = take_runs(row, line.next);
@@ -129,6 +130,42 @@ class RowReader {
       at += scan_->size();
     } while (scan_->is_full());
     return at - next;
+  }
+
+  // The same for rows that are samples and have no time.
+  std::size_t take_samples(const CsvRowRead& row, std::size_t next) {
+    auto like = csv_samples_like(csv_, row);
+    if (!like) return 0;
+    std::size_t at = next;
+    do {
+      like->scan->take(bytes_, at, simd_level());
+      if (like->scan->rows() == 0) break;
+      rest_ = LookRest();
+      for (CsvTurning& turning : like->read) {
+        take_turns(turning, like->scan->turns());
+      }
+      at += like->scan->size();
+      const auto rows = static_cast<std::int64_t>(like->scan->rows());
+      piece_.last_time =
+          piece_.last_time + Ticks(csv_.ticks_per_row_tick * rows);
+      state_.time = piece_.last_time;
+    } while (like->scan->is_full());
+    return at - next;
+  }
+
+  // Of one column, after the last row.
+  void take_turns(CsvTurning& turning,
+                  std::span<const CsvSampleScan::Turn> turns) {
+    turn_times_.clear();
+    turn_levels_.clear();
+    for (const CsvSampleScan::Turn& turn : turns) {
+      if (turn.place != turning.place) continue;
+      turning.high = !turning.high;
+      turn_times_.push_back(piece_.last_time.count() +
+                            csv_.ticks_per_row_tick * (turn.row + 1));
+      turn_levels_.push_back(turning.high ? 1 : 0);
+    }
+    values_.take_many(turning.column, turn_times_, turn_levels_);
   }
 
   std::int64_t byte_of(std::string_view cell) const {

@@ -79,6 +79,27 @@ bool rows_stand_alone(const CsvLayout& csv) {
          csv.columns.time.has_value();
 }
 
+/// The cells of a row that are 0 or 1, and may be the other in the next: levels
+/// that are delivered, and columns that are not read. Places are counted from
+/// byte `from` of the row on.
+std::vector<CsvTurning> turning_places(const CsvLayout& csv,
+                                       const CsvRowRead& row,
+                                       std::size_t from) {
+  std::vector<CsvTurning> places;
+  for (std::size_t i = 0; i < csv.columns.values.size(); ++i) {
+    const std::string_view cell = row.cells[csv.columns.values[i]];
+    const ValueColumn& column = csv.values[i];
+    if (cell != "0" && cell != "1") continue;
+    if (!column.targets.empty() && !is_level_column(column)) continue;
+    places.push_back({place_in(row.record, cell) - from, i, cell == "1"});
+  }
+  return places;
+}
+
+bool is_read(const CsvLayout& csv, const CsvTurning& turns) {
+  return !csv.values[turns.column].targets.empty();
+}
+
 }  // namespace
 
 std::optional<CsvRun> csv_run_after(const CsvLayout& csv, const CsvRowRead& row,
@@ -116,26 +137,39 @@ std::optional<CsvScanRows> csv_scan_like(const CsvLayout& csv,
   }
   CsvScanRows rows;
   std::uint64_t turning = 0;
-  std::vector<std::pair<std::size_t, std::size_t>> places;  // and columns
-  for (std::size_t i = 0; i < csv.columns.values.size(); ++i) {
-    const std::string_view cell = row.cells[csv.columns.values[i]];
-    const ValueColumn& column = csv.values[i];
-    if (cell != "0" && cell != "1") continue;
-    if (!column.targets.empty() && !is_level_column(column)) continue;
-    const std::size_t place = place_in(row.record, cell) - time.size();
-    turning |= std::uint64_t{1} << place;
-    places.emplace_back(place, i);
+  const auto places = turning_places(csv, row, time.size());
+  for (const CsvTurning& turns : places) {
+    turning |= std::uint64_t{1} << turns.place;
   }
   rows.shape =
       CsvScanShape(row.record.substr(time.size()), turning, csv.decimal_mark,
                    static_cast<std::size_t>(decimals));
-  for (const auto& [place, column] : places) {
-    const std::uint64_t bit = rows.shape.level_bit(place);
-    if (row.record[time.size() + place] == '1') rows.levels |= bit;
-    if (!csv.values[column].targets.empty()) {
-      rows.turning.push_back({bit, column});
-    }
+  for (const CsvTurning& turns : places) {
+    const std::uint64_t bit = rows.shape.level_bit(turns.place);
+    if (turns.high) rows.levels |= bit;
+    if (is_read(csv, turns)) rows.turning.push_back({bit, turns.column});
   }
+  return rows;
+}
+
+std::optional<CsvSampleRows> csv_samples_like(const CsvLayout& csv,
+                                              const CsvRowRead& row) {
+  if (csv.columns.base != CsvTimeBase::kRowNumber || csv.columns.time ||
+      csv.columns.lone || csv.columns.event_level || csv.row_step ||
+      has_analogue(csv.values) || row.record.size() > CsvSampleScan::kLongest ||
+      row.record.back() != csv.line_end) {
+    return std::nullopt;
+  }
+  CsvSampleRows rows;
+  std::uint64_t turning = 0, read = 0;
+  for (const CsvTurning& turns : turning_places(csv, row, 0)) {
+    const std::uint64_t bit = std::uint64_t{1} << turns.place;
+    turning |= bit;
+    if (!is_read(csv, turns)) continue;
+    read |= bit;
+    rows.read.push_back(turns);
+  }
+  rows.scan = std::make_unique<CsvSampleScan>(row.record, turning, read);
   return rows;
 }
 

@@ -3,12 +3,14 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string_view>
 #include <vector>
 
 #include "capture/csv_layout.h"
+#include "capture/csv_sample_scan.h"
 #include "capture/csv_scan.h"
 #include "capture/record_run.h"
 #include "clockassay/capture/level_event.h"
@@ -51,6 +53,23 @@ struct CsvScanRows {
 /// What rows like this one look like; nullopt when a scan cannot take them.
 std::optional<CsvScanRows> csv_scan_like(const CsvLayout& csv,
                                          const CsvRowRead& row);
+/// A cell that is 0 or 1 and may turn.
+struct CsvTurning {
+  std::size_t place = 0;   ///< in the row
+  std::size_t column = 0;  ///< of CsvLayout::values
+  bool high = false;       ///< 1 in the row that was read
+};
+
+/// Rows without a time like one that was read.
+struct CsvSampleRows {
+  std::unique_ptr<CsvSampleScan> scan;
+  std::vector<CsvTurning> read;  ///< levels that are read
+};
+
+/// What rows like this one look like; nullopt when they have a time, or a scan
+/// cannot take them.
+std::optional<CsvSampleRows> csv_samples_like(const CsvLayout& csv,
+                                              const CsvRowRead& row);
 /// The steps between rows that nothing need be said of.
 CsvSteps csv_scan_steps(const CsvLayout& csv);
 
