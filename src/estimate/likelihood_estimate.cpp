@@ -48,7 +48,8 @@ class Estimator {
     about_.reach = static_cast<double>(
         std::max({std::int64_t{1}, -sums.first_cycle, sums.last_cycle}));
     alien_ = alien_chance(view, sums, window);
-    if (alien_ > 0.0) about_.most_single = kMostSingleRepaired;
+    about_.with_silent = alien_ > 0.0;
+    if (about_.with_silent) about_.most_single = kMostSingleRepaired;
   }
 
   /// A least-squares line runs through the middle of the windows.

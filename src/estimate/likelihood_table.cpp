@@ -28,13 +28,16 @@ std::vector<LikelihoodCell> single_cells(const EdgeView& view,
                                          const LikelihoodReference& about) {
   // Rising edges first, whatever the blocks: sums are then the same.
   std::vector<LikelihoodCell> cells, falls;
+  const WindowColumns columns(about.sigma);
   FrameBlock block;
   const auto append = [&](const auto& edges, bool fall,
                           std::vector<LikelihoodCell>& to) {
     const PlaceLine line = place_line(about, fall);
     for (std::size_t i = 0; i < edges.count(); ++i) {
-      to.push_back({static_cast<double>(edges.k(i)) / about.reach,
-                    line.at(edges.k(i), edges.y(i)), 1.0, fall});
+      const double y = line.at(edges.k(i), edges.y(i));
+      if (!about.with_silent && columns.is_silent(y)) continue;
+      to.push_back(
+          {static_cast<double>(edges.k(i)) / about.reach, y, 1.0, fall});
     }
   };
   for (std::size_t b = 0; b < view.block_count(); ++b) {

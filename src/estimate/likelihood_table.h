@@ -30,6 +30,8 @@ struct LikelihoodReference {
   double sigma = 0.0;
   /// Up to this many edges every edge is a cell of its own.
   std::int64_t most_single = kMostSingleCells;
+  /// Among these also the edges that say nothing.
+  bool with_silent = false;
   /// Of more than these, the edges looked at.
   CycleSample sample;
 };

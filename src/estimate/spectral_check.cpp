@@ -30,7 +30,7 @@ constexpr std::size_t kMostPerBin = 64;
 constexpr std::size_t kPadding = 8;
 /// Up to this many bins the sum is formed directly: planning a transform would
 /// cost more.
-constexpr std::size_t kDirectBins = 128;
+constexpr std::size_t kDirectBins = 256;
 
 struct Bin {
   double re = 0.0;
@@ -160,20 +160,34 @@ std::vector<Complex> tapered(const std::vector<Bin>& bins) {
   return series;
 }
 
-/// |sum z_b exp(-2 pi i j b / size)|^2 for every j of a padded transform.
+/// |sum z_b exp(-2 pi i j b / size)|^2.
+double power_at(const std::vector<Complex>& series, std::size_t j,
+                std::size_t size) {
+  const double step = -2.0 * std::numbers::pi * static_cast<double>(j) /
+                      static_cast<double>(size);
+  const Complex turn(std::cos(step), std::sin(step));
+  Complex sum, phase(1.0);
+  for (const Complex& z : series) {
+    sum += z * phase;
+    phase *= turn;
+  }
+  return std::norm(sum);
+}
+
+/// The same for every kCoarse-th j of a padded transform, which no peak is
+/// between, and for all about the largest; 0 for the others.
 std::vector<double> power_direct(const std::vector<Complex>& series,
                                  std::size_t size) {
+  constexpr std::size_t kCoarse = kPadding / 2;
   std::vector<double> power(size);
-  for (std::size_t j = 0; j < size; ++j) {
-    const double step = -2.0 * std::numbers::pi * static_cast<double>(j) /
-                        static_cast<double>(size);
-    const Complex turn(std::cos(step), std::sin(step));
-    Complex sum, phase(1.0);
-    for (const Complex& z : series) {
-      sum += z * phase;
-      phase *= turn;
-    }
-    power[j] = std::norm(sum);
+  for (std::size_t j = 0; j < size; j += kCoarse) {
+    power[j] = power_at(series, j, size);
+  }
+  const auto top = static_cast<std::size_t>(
+      std::max_element(power.begin(), power.end()) - power.begin());
+  for (std::size_t i = 0; i <= 2 * kCoarse; ++i) {
+    const std::size_t j = (top + size - kCoarse + i) % size;
+    power[j] = power_at(series, j, size);
   }
   return power;
 }

@@ -51,6 +51,10 @@ class WindowColumns {
   /// Column times kPlaces and place in it. Column count() is for edges between
   /// the ends, which say nothing, count() + 1 for those beyond.
   std::int32_t code(double y) const;
+  /// Between the ends, where an edge says nothing.
+  bool is_silent(double y) const {
+    return y > scale_.silent_from && y < scale_.silent_to;
+  }
   bool is_beyond(double y) const {
     return y < scale_.lowest || y >= scale_.end;
   }
