@@ -3,6 +3,7 @@
 
 #include <cassert>
 #include <memory>
+#include <numeric>
 #include <utility>
 
 #include "base/simd_level.h"
@@ -383,10 +384,37 @@ void VcdBody::deliver(const VcdScan& scan, std::size_t begin) {
   if (builders_->size() == 1) {
     return (*builders_)[0].add_many(changes.times, changes.high);
   }
+  // Of more nets most have no change.
+  if (builders_->size() <= changes.times.size()) return deliver_by_net(changes);
   for (std::size_t i = 0; i < changes.times.size(); ++i) {
     (*builders_)[static_cast<std::size_t>(changes.nets[i])].add(
         Ticks(changes.times[i]),
         changes.high[i] != 0 ? Level::kHigh : Level::kLow);
+  }
+}
+
+// Each net gets its changes at once.
+void VcdBody::deliver_by_net(const VcdScan::Changes& changes) {
+  const std::size_t count = changes.times.size();
+  // Where the next change of each net goes, at last where the next net begins.
+  places_.assign(builders_->size() + 1, 0);
+  for (const std::int32_t net : changes.nets) {
+    ++places_[static_cast<std::size_t>(net) + 1];
+  }
+  std::partial_sum(places_.begin(), places_.end(), places_.begin());
+  times_.resize(count);
+  high_.resize(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::size_t to = places_[static_cast<std::size_t>(changes.nets[i])]++;
+    times_[to] = changes.times[i];
+    high_[to] = changes.high[i];
+  }
+  std::size_t begin = 0;
+  for (std::size_t net = 0; net < builders_->size(); ++net) {
+    const std::size_t n = places_[net] - begin;
+    (*builders_)[net].add_many({times_.data() + begin, n},
+                               {high_.data() + begin, n});
+    begin = places_[net];
   }
 }
 

@@ -101,6 +101,7 @@ class VcdBody {
   bool learn_run();
   void take_scan(VcdScan& scan);
   void deliver(const VcdScan& scan, std::size_t begin);
+  void deliver_by_net(const VcdScan::Changes& changes);
   void end_of_input();
   bool nothing_follows() const;
   bool may_be_cut(std::string_view id) const;
@@ -136,7 +137,11 @@ class VcdBody {
   Level run_level_ = Level::kUnknown;   // to this level.
   LookRest run_rest_;                   // asked before each change
   RecordShape shape_;
-  LookRest scan_rest_;          // asked before each token
+  LookRest scan_rest_;  // asked before each token
+  // Of deliver_by_net; here so that their memory is kept.
+  std::vector<std::size_t> places_;
+  std::vector<std::int64_t> times_;
+  std::vector<std::uint8_t> high_;
   std::size_t stamp_size_ = 0;  // of the last one, with its #
 
   bool has_time_ = false;
