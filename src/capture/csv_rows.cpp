@@ -9,15 +9,13 @@
 #include <utility>
 #include <vector>
 
-#include "base/simd_level.h"
 #include "capture/csv_cells.h"
 #include "capture/csv_channels.h"
-#include "capture/csv_run.h"
+#include "capture/csv_rows_at_once.h"
 #include "capture/csv_split.h"
 #include "capture/csv_survey.h"
 #include "capture/csv_values.h"
 #include "capture/exact_seconds.h"
-#include "capture/look_rest.h"
 #include "capture/shown_text.h"
 
 namespace clockassay {
@@ -35,7 +33,8 @@ class RowReader {
         offset_(offset),
         state_(std::move(state)),
         values_(csv.values, csv.layout.selected.size(), state_.held,
-                piece.arena) {}
+                piece.arena),
+        at_once_(csv, bytes, piece, state_, values_) {}
 
   // False: an error was found and the rest does not count.
   bool read(const CsvLine& line) {
@@ -64,23 +63,10 @@ class RowReader {
 
   // After a row that was read: takes those behind it that are like it, many at
   // a time; how many bytes they are.
-  std::size_t take_many(const CsvLine& line) {
-    if (!rest_.is_due()) return 0;
-    rest_.found_none();
-    const CsvRowRead row{bytes_.substr(line.begin, line.next - line.begin),
-                         cells_, piece_.last_time};
-    if (!csv_.columns.time) return take_samples(row, line.next);
-    if (!runs_are_short_) {
-      const std::size_t rows = rows_taken_;
-      const std::size_t taken = take_runs(row, line.next);
-      // chosen: what a scan takes in the time of looking for a run
-      constexpr std::size_t kWorth = 64;
-      runs_are_short_ = rows_taken_ - rows < kWorth;
-      if (taken > 0) return taken;
-    }
-    const std::size_t taken = take_scans(row, line.next);
-    if (taken == 0) runs_are_short_ = false;
-    return taken;
+  std::size_t take_at_once(const CsvLine& line) {
+    return at_once_.take({bytes_.substr(line.begin, line.next - line.begin),
+                          cells_, piece_.last_time},
+                         line.next);
   }
 
   void finish() {
@@ -90,84 +76,6 @@ class RowReader {
   }
 
  private:
-  // Takes rows from `next` on that are the same as `row` but for the time and
-  // one level in turns; how many bytes they are.
-  std::size_t take_runs(const CsvRowRead& row, std::size_t next) {
-    const std::string_view rest = bytes_.substr(next);
-    auto found = csv_run_after(csv_, row, rest);
-    if (!found) return 0;
-    const auto run = std::make_unique_for_overwrite<RecordRun>();
-    std::size_t taken = 0;
-    do {
-      run->take(found->shape, rest.substr(taken), found->level == Level::kLow,
-                piece_.last_time.count() / found->ticks, simd_level());
-      run->keep_until(kMostTicks / found->ticks);
-      if (run->count() == 0) break;
-      rest_ = LookRest();
-      take_run(*found, *run);
-      rows_taken_ += run->count();
-      taken += run->count() * found->shape.size();
-    } while (run->count() == RecordRun::kMost);
-    return taken;
-  }
-
-  // The same for those whose times may be of any length, and more than one
-  // level turn.
-  std::size_t take_scans(const CsvRowRead& row, std::size_t next) {
-    if (next < CsvScan::kLeastBefore) return 0;
-    auto like = csv_scan_like(csv_, row);
-    if (!like) return 0;
-    const CsvSteps steps = csv_scan_steps(csv_);
-    if (!scan_) scan_ = std::make_unique_for_overwrite<CsvScan>();
-    std::size_t at = next;
-    do {
-      scan_->take(like->shape, bytes_, at, piece_.last_time.count(),
-                  like->levels, steps, simd_level());
-      if (scan_->rows() == 0) break;
-      rest_ = LookRest();
-      take_scan(*like, *scan_);
-      like->levels = scan_->levels();
-      at += scan_->size();
-    } while (scan_->is_full());
-    return at - next;
-  }
-
-  // The same for rows that are samples and have no time.
-  std::size_t take_samples(const CsvRowRead& row, std::size_t next) {
-    auto like = csv_samples_like(csv_, row);
-    if (!like) return 0;
-    std::size_t at = next;
-    do {
-      like->scan->take(bytes_, at, simd_level());
-      if (like->scan->rows() == 0) break;
-      rest_ = LookRest();
-      for (CsvTurning& turning : like->read) {
-        take_turns(turning, like->scan->turns());
-      }
-      at += like->scan->size();
-      const auto rows = static_cast<std::int64_t>(like->scan->rows());
-      piece_.last_time =
-          piece_.last_time + Ticks(csv_.ticks_per_row_tick * rows);
-      state_.time = piece_.last_time;
-    } while (like->scan->is_full());
-    return at - next;
-  }
-
-  // Of one column, after the last row.
-  void take_turns(CsvTurning& turning,
-                  std::span<const CsvSampleScan::Turn> turns) {
-    turn_times_.clear();
-    turn_levels_.clear();
-    for (const CsvSampleScan::Turn& turn : turns) {
-      if (turn.place != turning.place) continue;
-      turning.high = !turning.high;
-      turn_times_.push_back(piece_.last_time.count() +
-                            csv_.ticks_per_row_tick * (turn.row + 1));
-      turn_levels_.push_back(turning.high ? 1 : 0);
-    }
-    values_.take_many(turning.column, turn_times_, turn_levels_);
-  }
-
   std::int64_t byte_of(std::string_view cell) const {
     return offset_ + (cell.data() - bytes_.data());
   }
@@ -297,73 +205,12 @@ class RowReader {
   }
 
   void count_digits(const CellTime& time) {
-    last_place_ = time.stamp.last_place;
-    last_unit_ = time.unit;
     const int shift = time.unit - csv_.tick_exponent;
     const std::optional<int> first =
         time.stamp.digits == 0
             ? std::nullopt
             : std::optional<int>(time.stamp.first_place() + shift);
     piece_.stamp_digits.add(first, time.stamp.last_place + shift);
-  }
-
-  void take_run(CsvRun& found, RecordRun& run) {
-    const std::int64_t last = run.last();
-    run.scale(found.ticks);
-    const Level first = opposite(found.level);
-    values_.take_alternating(found.column, first, run.odd(), run.even());
-    if (run.count() % 2 == 1) found.level = first;
-    piece_.last_time = Ticks(run.last());
-    // The last time has the most digits, and all have the same last place.
-    StampText stamp;
-    stamp.digits = static_cast<std::uint64_t>(last);
-    for (std::int64_t rest = last; rest > 0; rest /= 10) ++stamp.count;
-    stamp.last_place = last_place_;
-    count_digits({stamp, last_unit_});
-    if (state_.mode != 0) {
-      state_.mode = kCsvAfterRow;
-      state_.time = piece_.last_time;
-    }
-  }
-
-  void take_scan(const CsvScanRows& like, const CsvScan& scan) {
-    const auto [times, levels] = scan.changes();
-    turn_times_.resize(times.size() + 1);
-    turn_levels_.resize(times.size() + 1);
-    for (const CsvScanRows::Turning& turning : like.turning) {
-      std::uint8_t before = (like.levels & turning.bit) != 0 ? 1 : 0;
-      std::size_t turns = 0;
-      for (std::size_t i = 0; i < times.size(); ++i) {
-        const std::uint8_t high = (levels[i] & turning.bit) != 0 ? 1 : 0;
-        turn_times_[turns] = times[i];
-        turn_levels_[turns] = high;
-        turns += high != before ? 1U : 0U;
-        before = high;
-      }
-      values_.take_many(turning.column, {turn_times_.data(), turns},
-                        {turn_levels_.data(), turns});
-    }
-    count_digits(scan);
-    piece_.last_time = Ticks(scan.times().back());
-  }
-
-  // Numbers with as many digits have the first at the same place: of them, the
-  // one with the most decimals says all.
-  void count_digits(const CsvScan& scan) {
-    const int full = *csv_.columns.unit_exponent - csv_.tick_exponent;
-    const auto first = [&](std::int64_t ticks) -> std::optional<int> {
-      if (ticks == 0) return std::nullopt;
-      return static_cast<int>(std::to_string(ticks).size()) - 1;
-    };
-    const auto times = scan.times();
-    const auto decimals = scan.decimals();
-    if (first(times.front()) == first(times.back())) {
-      const auto most = *std::max_element(decimals.begin(), decimals.end());
-      return piece_.stamp_digits.add(first(times.back()), full - most);
-    }
-    for (std::size_t i = 0; i < times.size(); ++i) {
-      piece_.stamp_digits.add(first(times[i]), full - decimals[i]);
-    }
   }
 
   bool take_row(Ticks time, std::int64_t byte) {
@@ -485,16 +332,8 @@ class RowReader {
   ParseState state_;  // before the row; stays as it is where rows need none
   std::vector<std::string_view> cells_;
   std::set<std::string, std::less<>> others_;  // not asked for
-  int last_place_ = 0;  // of the time of the last row, in its unit
-  int last_unit_ = 0;
-  LookRest rest_;  // asked before each row
-  bool runs_are_short_ = false;
-  std::size_t rows_taken_ = 0;  // by runs
-  std::unique_ptr<CsvScan> scan_;
-  // Of one column; here so that their memory is kept.
-  std::vector<std::int64_t> turn_times_;
-  std::vector<std::uint8_t> turn_levels_;
   CsvValues values_;
+  CsvRowsAtOnce at_once_;
 };
 
 // The NUL bytes a file ends in, where space was laid out in advance.
@@ -526,7 +365,7 @@ Piece CsvPieceParser::parse(std::string_view bytes, std::int64_t offset,
     line.ended = line.ended || !last;
     if (is_blank_or_comment(line.text)) continue;
     if (!reader.read(line)) break;
-    at += reader.take_many(line);
+    at += reader.take_at_once(line);
   }
   reader.finish();
   return piece;
