@@ -126,59 +126,79 @@ CLOCKASSAY_KERNEL std::uint64_t load_eight(const char* from) {
 
 }  // namespace
 
-// Where stamps begin, and changes that may be of nets: those of known letters
+/// What of a chunk the next one must know.
+struct VcdScan::ChunkBefore {
+  std::uint64_t filled = 0;
+  std::uint64_t stamps = 0;
+  std::uint64_t changes = 0;
+};
+
+/// Where in a chunk something is.
+struct VcdScan::Tokens {
+  std::uint64_t stamps = 0;
+  std::uint64_t candidates = 0;  ///< see find
+  std::uint64_t wrong = 0;       ///< what ends the scan
+};
+
+// In: after  from the beginning of a stamp to the blank behind it
+template <bool kShort>
+CLOCKASSAY_KERNEL VcdScan::Tokens VcdScan::tokens(const Masks& is,
+                                                  std::size_t after,
+                                                  ChunkBefore& before) {
+  const std::uint64_t filled = ~is.blank;
+  const std::uint64_t begins = filled & ~(filled << 1 | before.filled >> 63);
+  const std::uint64_t changes = begins & is.level;
+  Tokens found;
+  found.stamps = begins & is.hash;
+  found.candidates = changes;
+  found.wrong =
+      (begins & ~(is.hash | is.level)) |
+      ((found.stamps << after | before.stamps >> (64 - after)) & filled);
+  if constexpr (kShort) {
+    const std::uint64_t id = changes << 1 | before.changes >> 63;
+    const std::uint64_t behind = changes << 2 | before.changes >> 62;
+    found.wrong |= (id & ~is.known) | (behind & filled);
+    found.candidates = id & is.wanted;
+  } else {
+    found.wrong |= is.control;
+  }
+  before = {filled, found.stamps, changes};
+  return found;
+}
+
+// Where stamps begin, and changes that may be of nets: those of wanted letters
 // (kShort), or all. The digits of stamps are looked at later, of which only
 // what follows is seen here.
 template <bool kShort, class Classes>
 CLOCKASSAY_KERNEL void VcdScan::find(const Classes& classes,
                                      std::string_view bytes,
                                      std::size_t digits) {
+  // Of a wanted letter, which stands one byte behind, few are in a chunk.
+  constexpr std::size_t kCandidates = kShort ? 1 : 4;
+  constexpr std::uint32_t kBehind = kShort ? 1 : 0;
   const char* const text = bytes.data();
   std::size_t stamps = 0, candidates = 0, at = 0;
-  // Of the chunk before.
-  std::uint64_t filled_before = 0, stamps_before = 0, changes_before = 0;
-  const std::size_t after = digits + 1;  // a stamp
+  ChunkBefore before;
   for (; at + kLeastBytes <= bytes.size(); at += kChunk) {
     if (stamps >= kMost || candidates >= kMost) break;
     const Masks is = classes.template masks<kShort>(text + at);
-    const std::uint64_t filled = ~is.blank;
-    const std::uint64_t begins = filled & ~(filled << 1 | filled_before >> 63);
-    const std::uint64_t stamp = begins & is.hash;
-    const std::uint64_t change = begins & is.level;
-    std::uint64_t wrong = begins & ~(is.hash | is.level);
-    wrong |= (stamp << after | stamps_before >> (64 - after)) & filled;
-    std::uint64_t candidate = change;
-    if constexpr (kShort) {
-      const std::uint64_t id = change << 1 | changes_before >> 63;
-      const std::uint64_t behind = change << 2 | changes_before >> 62;
-      wrong |= (id & ~is.known) | (behind & filled);
-      candidate = id & is.wanted;
-    } else {
-      wrong |= is.control;
-    }
+    const Tokens found = tokens<kShort>(is, digits + 1, before);
     const auto base = static_cast<std::uint32_t>(at);
-    // The letter of kShort stands one byte behind where its change begins.
-    const std::uint32_t begin = kShort ? base - 1 : base;
-    candidates +=
-        for_bits < kShort
-            ? 1
-            : 4 > (candidate, [&](std::size_t i, std::uint32_t bit) {
-                const std::uint64_t lower =
-                    (std::uint64_t{1} << (bit & 63)) - 1;
-                candidates_[candidates + i] = {
-                    begin + bit, static_cast<std::uint32_t>(
-                                     stamps + count_bits(stamp & lower))};
-              });
-    stamps += for_bits<4>(stamp, [&](std::size_t i, std::uint32_t bit) {
+    candidates += for_bits<kCandidates>(
+        found.candidates, [&](std::size_t i, std::uint32_t bit) {
+          const std::uint64_t lower = (std::uint64_t{1} << bit) - 1;
+          candidates_[candidates + i] = {
+              base - kBehind + bit,
+              static_cast<std::uint32_t>(stamps +
+                                         count_bits(found.stamps & lower))};
+        });
+    stamps += for_bits<4>(found.stamps, [&](std::size_t i, std::uint32_t bit) {
       starts_[stamps + i] = base + bit;
     });
-    if (wrong != 0) [[unlikely]] {
-      at += lowest_bit(wrong);
+    if (found.wrong != 0) [[unlikely]] {
+      at += lowest_bit(found.wrong);
       break;
     }
-    filled_before = filled;
-    stamps_before = stamp;
-    changes_before = change;
   }
   stamps_ = stamps;
   candidate_count_ = candidates;

@@ -113,6 +113,8 @@ class VcdScan {
     std::uint32_t stamp;  // index into times_
   };
   struct Masks;
+  struct ChunkBefore;
+  struct Tokens;
   struct PlainClasses;
   struct Avx2Classes;
 
@@ -120,6 +122,8 @@ class VcdScan {
                   std::size_t digits);
   void find_avx2(const VcdScanIds& ids, std::string_view bytes,
                  std::size_t digits);
+  template <bool kShort>
+  static Tokens tokens(const Masks& is, std::size_t after, ChunkBefore& before);
   template <bool kShort, class Classes>
   void find(const Classes& classes, std::string_view bytes, std::size_t digits);
   void end_at(std::size_t size);
