@@ -22,9 +22,8 @@ class CsvScanShape {
   static constexpr std::size_t kTimeBytes = 16;
 
   CsvScanShape() = default;
-  /// In:     rest      what follows the time, 1 … kMostRest bytes, with its
-  /// line
-  ///                   end
+  /// In:     rest      what follows the time, 1 … kMostRest bytes, with the
+  ///                   line end
   ///         turning   bit i: byte i of the rest may turn from 0 to 1 and back
   ///         mark      decimal mark
   ///         decimals  digits behind it when a time is written in full; below
@@ -78,8 +77,8 @@ class CsvScan {
 
   /// Takes rows from bytes[begin] on, where one begins, as long as every byte
   /// is as the shape says and times go on in such steps. The same for all
-  /// levels of instructions. In: time    of the row before, and levels of it
-  ///     levels  of it
+  /// levels of instructions.
+  /// In: time and levels of the row before
   void take(const CsvScanShape& shape, std::string_view bytes,
             std::size_t begin, std::int64_t time, std::uint64_t levels,
             const CsvSteps& steps, SimdLevel simd);

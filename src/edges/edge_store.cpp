@@ -87,6 +87,8 @@ std::optional<WholeBlock> EdgeView::whole_block(std::size_t i) const {
   if (packed == nullptr || packed->first < from_ || packed->end > to_) {
     return std::nullopt;
   }
+  // Falling edges that mean nothing are none.
+  if (stretch_->rising_only && only_ == Polarity::kFalling) return std::nullopt;
   assert(b.first_tick == packed->first);
   return WholeBlock{packed, b.first_cycle, only_.value_or(Polarity::kRising),
                     !stretch_->rising_only && !only_};

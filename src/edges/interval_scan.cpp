@@ -291,6 +291,29 @@ std::vector<SampledBlock> sampled_blocks(
   return blocks;
 }
 
+/// The changes of a channel until they are enough, looked at everywhere first:
+/// it may be steadier in one place than in another.
+ChangeScan changes_of_channel(const ChannelRecord& channel,
+                              const IntervalQuestion& question,
+                              const ChangesEnough& are_enough,
+                              const ParallelFor& parallel_for) {
+  constexpr std::size_t kAtOnce = 64;  // chosen: some for every processor
+  const std::vector<SampledBlock> blocks = sampled_blocks({&channel, 1});
+  const std::size_t rounds = (blocks.size() + kAtOnce - 1) / kAtOnce;
+  ChangeScan scan;
+  for (std::size_t round = 0; round < rounds; ++round) {
+    std::vector<ChangeScan> parts((blocks.size() - round + rounds - 1) /
+                                  rounds);
+    parallel_for(parts.size(), [&](std::size_t i) {
+      const SampledBlock& b = blocks[round + i * rounds];
+      parts[i] = changes_of_block(*b.block, b.rising_only, question);
+    });
+    for (const ChangeScan& part : parts) scan.merge(part);
+    if (are_enough(scan)) break;
+  }
+  return scan;
+}
+
 void scan_ends(const EdgeRun& run, bool rising_only, const IntervalQuestion& q,
                IntervalScan& scan) {
   if (rising_only || !run.last_rise) return;
@@ -351,17 +374,9 @@ ChangeScan scan_changes(std::span<const ChannelRecord> channels,
                         const IntervalQuestion& question,
                         const ChangesEnough& are_enough,
                         const ParallelFor& parallel_for) {
-  constexpr std::size_t kAtOnce = 64;  // chosen: some for every processor
-  const std::vector<SampledBlock> blocks = sampled_blocks(channels);
   ChangeScan scan;
-  for (std::size_t begin = 0; begin < blocks.size(); begin += kAtOnce) {
-    std::vector<ChangeScan> parts(std::min(kAtOnce, blocks.size() - begin));
-    parallel_for(parts.size(), [&](std::size_t i) {
-      const SampledBlock& b = blocks[begin + i];
-      parts[i] = changes_of_block(*b.block, b.rising_only, question);
-    });
-    for (const ChangeScan& part : parts) scan.merge(part);
-    if (are_enough(scan)) break;
+  for (const ChannelRecord& channel : channels) {
+    scan.merge(changes_of_channel(channel, question, are_enough, parallel_for));
   }
   return scan;
 }

@@ -77,7 +77,7 @@ IntervalScan scan_intervals(std::span<const ChannelRecord> channels,
 /// Whether no more changes need to be looked at.
 using ChangesEnough = std::function<bool(const ChangeScan&)>;
 
-/// The same for changes, from the beginning until they are enough.
+/// The same for changes, of each channel until they are enough.
 /// In:     question.sample stated
 ChangeScan scan_changes(std::span<const ChannelRecord> channels,
                         const IntervalQuestion& question,

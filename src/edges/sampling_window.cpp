@@ -167,7 +167,7 @@ Rational seen_interval(const IntervalScan& scan, const ChangesAsked& asked,
     what = "all " + std::to_string(scan.count) +
            " intervals between edges are multiples of " + std::to_string(k) +
            " of them, and so are " + std::to_string(changes.changes) +
-           " changes of length from one to the next, " +
+           " changes of length from one to the next that were looked at, " +
            chance(k, changes.changes);
   } else if (k >= 2 && w.source != SampleIntervalSource::kRows) {
     w.interval_reason +=

@@ -9,7 +9,7 @@ CycleSample::CycleSample(std::int64_t first, std::int64_t last,
                          std::int64_t most)
     : first_(first),
       step_(static_cast<std::size_t>(
-          std::max<std::int64_t>(1, (last - first) / most))) {}
+          std::max<std::int64_t>(1, (last - first + most) / most))) {}
 
 bool CycleSample::may_meet(const EdgeView& view, std::size_t block,
                            const EdgeFrame& frame) const {

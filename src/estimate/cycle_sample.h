@@ -15,7 +15,8 @@ class CycleSample {
  public:
   /// All cycles.
   CycleSample() = default;
-  /// Of the cycles first … last about `most`, or all if there are no more.
+  /// Of the cycles first … last from half as many to `most`, and a run or two,
+  /// or all if there are no more.
   CycleSample(std::int64_t first, std::int64_t last, std::int64_t most);
 
   bool has_all() const { return step_ == 1; }

@@ -68,10 +68,14 @@ void for_each_part(const Edges& edges, const PartOf& part_of,
   }
 }
 
-/// The edges of one block of a view, as points of a frame. Large: one for many
-/// blocks.
+/// The edges of one block of a view, as points of a frame. What visit gives
+/// points into it.
 class FrameBlock {
  public:
+  FrameBlock() = default;
+  FrameBlock(const FrameBlock&) = delete;
+  FrameBlock& operator=(const FrameBlock&) = delete;
+
   /// In: i below view.block_count()
   void read(const EdgeView& view, std::size_t i, const EdgeFrame& frame);
 

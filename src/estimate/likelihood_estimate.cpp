@@ -73,7 +73,8 @@ class Estimator {
 
   /// The first table, of a sample where edges are many.
   WindowLikelihood tabulate_first() {
-    constexpr std::int64_t kMostCycles = 1 << 17;  // chosen: 1 % of the jitter
+    // Chosen: enough for a line and a jitter from which all are taken.
+    constexpr std::int64_t kMostCycles = 1 << 17;
     about_.sample =
         CycleSample(sums_.first_cycle, sums_.last_cycle, kMostCycles);
     return tabulate();
@@ -132,7 +133,7 @@ class Estimator {
   bool has_falls() const { return sums_.fall.n > 0; }
 
  private:
-  static constexpr int kMostTables = 4;  // chosen: two are the rule
+  static constexpr int kMostTables = 5;  // chosen: two are the rule
 
   /// Whether edges that the table left out might say something.
   bool is_outgrown(const JitterLine& line) const {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -89,33 +90,45 @@ Chain chain_edges(const Edges& rise, const Edges& fall, const EdgeLines& lines,
   return chain;
 }
 
+constexpr double kOnceInTwenty = 1.645;
+constexpr double kFewestPairs = 8.0;  // chosen: fewer tell nothing
+
+/// Of what neighbours of a kind have in common by chance, in exact edges.
+double variance_of(const NeighbourProducts& p) {
+  return static_cast<double>(p.information) / (kScoreUnits * kScoreUnits);
+}
+
 /// What neighbours of a kind have in common, in exact edges; 0 where that may
 /// be chance.
 double common(const NeighbourProducts& p) {
-  constexpr double kOnceInTwenty = 1.645;
-  constexpr double kFewestPairs = 8.0;  // chosen: fewer tell nothing
-  constexpr double kUnit = kScoreUnits * kScoreUnits;
   // The line through the edges takes off half an edge's worth: its slope is
   // the mean of both polarities'.
-  const double sum = static_cast<double>(p.scores) / kUnit + 0.5;
-  const double variance = static_cast<double>(p.information) / kUnit;
+  const double sum =
+      static_cast<double>(p.scores) / (kScoreUnits * kScoreUnits) + 0.5;
+  const double variance = variance_of(p);
   if (variance < kFewestPairs) return 0.0;
   return sum > kOnceInTwenty * std::sqrt(variance) ? sum : 0.0;
 }
 
-}  // namespace
+/// By how much the variance may be more without showing in so many neighbours.
+double unseen_share(const NeighbourSums& sums) {
+  const double edges = static_cast<double>(sums.information) / kScoreUnits;
+  if (edges <= 0.0) return std::numeric_limits<double>::infinity();
+  const auto unseen = [](const NeighbourProducts& p) {
+    return kOnceInTwenty * std::sqrt(std::max(variance_of(p), kFewestPairs));
+  };
+  return 2.0 * (unseen(sums.same_cycle) + unseen(sums.next_cycle)) / edges;
+}
 
-NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
-                             const EdgeLines& lines, const PlaceScore& score,
-                             const ParallelFor& parallel_for) {
-  // Chosen: what neighbours share shows from half a per cent on.
-  constexpr std::int64_t kMostCycles = 1 << 16;
-  const CycleSample sample(sums.first_cycle, sums.last_cycle, kMostCycles);
+NeighbourSums sum_sample(const EdgeView& view, const EdgeFrame& frame,
+                         const EdgeLines& lines, const PlaceScore& score,
+                         const CycleSample& sample,
+                         const ParallelFor& parallel_for) {
   std::vector<Chain> blocks(view.block_count());
   parallel_for(blocks.size(), [&](std::size_t i) {
-    if (!sample.may_meet(view, i, sums.frame)) return;
+    if (!sample.may_meet(view, i, frame)) return;
     FrameBlock block;
-    block.read(view, i, sums.frame);
+    block.read(view, i, frame);
     block.visit([&](const auto& rise, const auto& fall) {
       blocks[i] = chain_edges(rise, fall, lines, score, sample);
     });
@@ -123,6 +136,26 @@ NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
   Chain all;
   for (const Chain& block : blocks) all.append(block);
   return all.sums();
+}
+
+}  // namespace
+
+NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
+                             const EdgeLines& lines, const PlaceScore& score,
+                             const ParallelFor& parallel_for) {
+  // Chosen: what is not seen is less than a hundredth of the half-width. Where
+  // jitter is small few edges tell anything, and more are taken.
+  constexpr std::int64_t kFirstCycles = 1 << 16;
+  constexpr std::int64_t kMore = 8;
+  constexpr double kUnseen = 0.02;  // of the variance
+  for (std::int64_t most = kFirstCycles;; most *= kMore) {
+    const CycleSample sample(sums.first_cycle, sums.last_cycle, most);
+    const NeighbourSums neighbours =
+        sum_sample(view, sums.frame, lines, score, sample, parallel_for);
+    if (sample.has_all() || unseen_share(neighbours) <= kUnseen) {
+      return neighbours;
+    }
+  }
 }
 
 SharedJitter judge_neighbours(const NeighbourSums& sums) {

@@ -23,8 +23,8 @@ constexpr std::int64_t kFewestEdges = 16;
 /// Bins of time at most; below kEdgesPerBin edges in each, fewer bins.
 constexpr std::size_t kMostBins = 1024;
 constexpr std::int64_t kEdgesPerBin = 4;
-/// Edges of a bin that are looked at, at the least. Chosen: their mean is
-/// steady, and more of them would take more time than all else.
+/// Edges of a bin that are looked at, of many. Chosen: their mean is steady,
+/// and more of them would take more time than all else.
 constexpr std::size_t kMostPerBin = 64;
 /// Zero padding, so that the parabola sees a smooth peak.
 constexpr std::size_t kPadding = 8;

@@ -35,6 +35,7 @@ CLOCKASSAY_KERNEL void codes_any(const SteadyEdges& edges,
   // Whole numbers that a double holds, and sums of them: as line.at() has it.
   const auto y0 = static_cast<double>(edges.y0);
   const auto k0 = static_cast<double>(edges.k0);
+  // Copies, which nothing that is written can change.
   const PlaceLine own = line;
   const PlaceScale s = scale;
   const std::int32_t* offset = edges.offset.data();

@@ -159,7 +159,8 @@ TEST_CASE("sampling_window: a rate stated ten times too high is not believed") {
   CHECK(w.warnings[0].message ==
         "the stated sampling interval of 1e-08 s is finer than what is seen: "
         "all 599 intervals between edges are multiples of 10 of them, and so "
-        "are 205 changes of length from one to the next, which is no chance; "
+        "are 205 changes of length from one to the next that were looked at, "
+        "which is no chance; "
         "samples 1e-07 s apart are reckoned with, and over this capture a "
         "frequency may so be off by up to 270 ppm instead of 27; check the "
         "stated sample rate");
@@ -252,6 +253,28 @@ TEST_CASE("sampling_window: a wrong rate shows through coarse text as well") {
   REQUIRE(w.warnings.size() == 2);
   CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
   CHECK(w.warnings[1].code == WarningCode::kTextRounds);
+}
+
+TEST_CASE(
+    "sampling_window: a wrong rate shows after a long time of one phase") {
+  // Samples every 5.5 ns, stated 1 ns: for 140 000 cycles the clock keeps to 9
+  // samples, and rounding alone changes lengths; then it leaves them.
+  std::vector<std::int64_t> changes;
+  double sample = 0.0;
+  const auto add = [&](double period, int cycles) {
+    for (int c = 0; c < cycles; ++c) {
+      for (const double half : {5.0, period - 5.0}) {
+        changes.push_back(std::lround(5.5 * std::ceil(sample)));
+        sample += half;
+      }
+    }
+  };
+  add(9.0, 140'000);
+  add(9.137, 10'000);
+  const auto w = window_of(changes, stated(1));
+  CHECK(w.window_ticks.to_double() >= 5.5 + 1.0);
+  REQUIRE_FALSE(w.warnings.empty());
+  CHECK(w.warnings[0].code == WarningCode::kSamplingFinerThanSeen);
 }
 
 TEST_CASE("sampling_window: cut and rounded decimals both keep to the window") {

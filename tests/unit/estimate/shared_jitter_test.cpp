@@ -57,6 +57,57 @@ TEST_CASE("sum_neighbours: the same bits for any blocks and threads") {
   CHECK(whole == sums_of(e, 64, two_threads));
 }
 
+TEST_CASE(
+    "sum_neighbours: of many edges a sample tells, the same for any blocks") {
+  constexpr std::uint64_t kSeed = 72;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const SampledEdges e = jitter(Shared::kSameCycle, 1.0, 2.0, 200'000, random);
+  const NeighbourSums whole = sums_of(e, 2048);
+  CHECK(whole.same_cycle.pairs > 32'768);
+  CHECK(whole.same_cycle.pairs < 80'000);
+  CHECK(whole == sums_of(e, 1000, two_threads));
+  // Both edges of a cycle have all in common: twice the variance, to three
+  // standard deviations of so many products, 1/√32 768.
+  CHECK(std::abs(judge_neighbours(whole).variance_factor - 2.0) < 0.02);
+}
+
+TEST_CASE("sum_neighbours: where few edges tell anything more are looked at") {
+  // A high time of whole samples: both edges of a cycle tell in the same
+  // cycles, one in some thousand, where the phase is near a sample.
+  constexpr std::uint64_t kSeed = 73;
+  constexpr double kSigma = 2e-4;  // samples
+  constexpr double kPeriod = 40.381966;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal(0.0, kSigma);
+  std::vector<std::int64_t> rises, falls;
+  for (int c = 0; c < 600'000; ++c) {
+    const auto seen = static_cast<std::int64_t>(
+        std::ceil(0.3 + kPeriod * c + normal(random)));
+    rises.push_back(seen);
+    falls.push_back(seen + 17);
+  }
+  const TestStretch s = stretch_from_edges(rises, falls, 2048);
+  const EdgeView view(s.stretch);
+  const EdgeSums sums = sum_edges(view, serial_for).value();
+  const double frame = static_cast<double>(sums.frame.period);
+  // The true line, in the frame; windows end where edges are seen.
+  const double slope = kPeriod - frame;
+  const double middle = static_cast<double>(sums.frame.centre.count());
+  const double start =
+      0.3 + kPeriod * middle - static_cast<double>(sums.frame.origin.count());
+  const NeighbourSums neighbours =
+      sum_neighbours(view, sums, {slope, start, start + 17.0},
+                     PlaceScore::of_windows(1.0, kSigma), serial_for);
+  CHECK(neighbours.same_cycle.pairs > 500'000);
+  // All in common; of 600 000 cycles some 2 sigma, 240, tell by i = 1: the
+  // factor's deviation is about 1/√240.
+  const double factor = judge_neighbours(neighbours).variance_factor;
+  CHECK(factor > 1.7);
+  CHECK(factor <= 2.0);
+}
+
 TEST_CASE("judge_neighbours: the factor is one more than what they share") {
   // Three samples of jitter: sampling, 1/12, takes off 1 % of the part shared.
   // The correlation of n pairs is known to (1 - part²)/√n or better, at most
