@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <algorithm>
 #include <cstddef>
 #include <cstdint>
-#include <ranges>
 #include <span>
 
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "estimate/index_search.h"
 
 namespace clockassay {
 
@@ -58,11 +57,8 @@ void for_each_part(const Edges& edges, const PartOf& part_of,
   const std::size_t n = edges.count();
   for (std::size_t at = 0; at < n;) {
     const std::size_t part = part_of(edges.k(at));
-    const auto later = std::views::iota(at, n);
-    const auto end = std::partition_point(
-        later.begin(), later.end(),
-        [&](std::size_t i) { return part_of(edges.k(i)) == part; });
-    const std::size_t next = end == later.end() ? n : *end;
+    const std::size_t next = first_without(
+        at, n, [&](std::size_t i) { return part_of(edges.k(i)) == part; });
     visit(part, edges.part(at, next));
     at = next;
   }

@@ -10,9 +10,10 @@
 #include <mutex>
 #include <numbers>
 #include <optional>
-#include <ranges>
 #include <utility>
 #include <vector>
+
+#include "estimate/index_search.h"
 
 namespace clockassay {
 namespace {
@@ -72,11 +73,8 @@ BinSums demodulate_edges(const Demodulation& d, std::size_t count,
   BinSums sums;
   for (std::size_t at = 0; at < count;) {
     const std::size_t bin = d.bin(time_of(at));
-    const auto later = std::views::iota(at, count);
-    const auto end = std::partition_point(
-        later.begin(), later.end(),
-        [&](std::size_t i) { return d.bin(time_of(i)) == bin; });
-    const std::size_t next = end == later.end() ? count : *end;
+    const std::size_t next = first_without(
+        at, count, [&](std::size_t i) { return d.bin(time_of(i)) == bin; });
     if (before != bin) {
       const std::size_t upto = d.all ? next : std::min(next, at + kMostPerBin);
       Bin sum;
