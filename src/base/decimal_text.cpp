@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 
+#include "base/ascii_digit.h"
 #include "clockassay/base/units.h"
 
 namespace clockassay {
@@ -16,10 +17,6 @@ constexpr std::size_t kLongestText = 1000;
 // Largest exponent read. Chosen: Rational ends at 10^37 and Ticks at 10^18, so
 // any larger exponent belongs to a value out of range.
 constexpr int kLargestExponent = 9999;
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 // Takes a sign off the front; true when it was a minus.
 bool take_sign(std::string_view& text) {

@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "base/ascii_digit.h"
 #include "clockassay/base/decimal.h"
 
 namespace clockassay {
@@ -57,9 +58,6 @@ constexpr std::string_view kPlusMinusAscii = "+-";
 
 bool is_blank(char c) {
   return c == ' ' || c == '\t';
-}
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
 }
 
 std::string_view trim(std::string_view text) {

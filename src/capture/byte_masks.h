@@ -10,6 +10,9 @@
 
 namespace clockassay {
 
+/// What '0' and '1' differ by.
+inline constexpr std::uint8_t kTurningBit = '0' ^ '1';
+
 /// Position of the lowest bit; of none: the last. Not a branch.
 CLOCKASSAY_KERNEL std::uint32_t lowest_bit(std::uint64_t mask) {
   return static_cast<std::uint32_t>(

@@ -6,6 +6,7 @@
 #include <iterator>
 #include <utility>
 
+#include "base/ascii_digit.h"
 #include "capture/shown_text.h"
 #include "clockassay/base/letter_case.h"
 
@@ -50,10 +51,6 @@ constexpr TimeUnit kTimeWords[] = {
     {"nanoseconds", -9},  {"psec", -12},        {"picosecond", -12},
     {"picoseconds", -12}, {"femtosecond", -15}, {"femtoseconds", -15},
 };
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 // Of other writing systems, as UTF-8.
 constexpr std::pair<std::string_view, std::string_view> kUnicodeMinus[] = {

@@ -4,14 +4,11 @@
 #include <algorithm>
 #include <utility>
 
+#include "base/ascii_digit.h"
 #include "capture/csv_cells.h"
 
 namespace clockassay {
 namespace {
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 std::size_t place_in(std::string_view record, std::string_view cell) {
   return static_cast<std::size_t>(cell.data() - record.data());

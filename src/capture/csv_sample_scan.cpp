@@ -5,17 +5,9 @@
 #include <cassert>
 
 #include "capture/byte_masks.h"
-
-#if defined(__x86_64__)
-#include <immintrin.h>
-#endif
+#include "capture/digit_vectors.h"
 
 namespace clockassay {
-namespace {
-
-constexpr std::uint8_t kTurningBit = '0' ^ '1';
-
-}  // namespace
 
 CsvSampleScan::CsvSampleScan(std::string_view row, std::uint64_t turning,
                              std::uint64_t read)
@@ -74,14 +66,6 @@ std::size_t CsvSampleScan::find_plain(const char* rows, std::size_t from,
 }
 
 #if defined(__x86_64__)
-
-namespace {
-
-CLOCKASSAY_AVX2 inline __m256i thirty_two(const void* from) {
-  return _mm256_loadu_si256(static_cast<const __m256i*>(from));
-}
-
-}  // namespace
 
 // 32 bytes at a time, as long as all are as they should be; how many bytes.
 CLOCKASSAY_AVX2 std::size_t CsvSampleScan::find_avx2(const char* rows,

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cassert>
 
+#include "base/ascii_digit.h"
 #include "capture/byte_masks.h"
 #include "capture/digit_vectors.h"
 
@@ -12,11 +13,6 @@ namespace {
 
 constexpr std::size_t kTimeBytes = CsvScanShape::kTimeBytes;
 constexpr std::uint8_t kNothing = 0x80;  // a byte shuffle gives 0 for it
-constexpr std::uint8_t kTurningBit = '0' ^ '1';
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 }  // namespace
 
@@ -153,10 +149,6 @@ alignas(32) constexpr auto kFirst = [] {
 
 CLOCKASSAY_AVX2 inline __m128i sixteen(const void* from) {
   return _mm_loadu_si128(static_cast<const __m128i*>(from));
-}
-
-CLOCKASSAY_AVX2 inline __m256i thirty_two(const void* from) {
-  return _mm256_loadu_si256(static_cast<const __m256i*>(from));
 }
 
 /// Which of 32 bytes equal those of `other`.

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-// Decimal digits to numbers by vectors; for sources that have kernels.
+// Bytes, and decimal digits to numbers, by vectors; for sources that have
+// kernels.
 #if defined(__x86_64__)
 #include <immintrin.h>
 
@@ -10,6 +11,11 @@
 #include "base/simd_level.h"
 
 namespace clockassay {
+
+/// Thirty-two bytes.
+CLOCKASSAY_AVX2 inline __m256i thirty_two(const void* from) {
+  return _mm256_loadu_si256(static_cast<const __m256i*>(from));
+}
 
 /// Sixteen bytes twice.
 CLOCKASSAY_AVX2 inline __m256i both_lanes(const std::uint8_t* lane) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cassert>
 
+#include "base/ascii_digit.h"
 #include "capture/digit_vectors.h"
 
 namespace clockassay {
@@ -12,10 +13,6 @@ namespace {
 constexpr char kLevels[2] = {'0', '1'};
 constexpr std::uint8_t kAll = 0xFF;
 constexpr std::uint8_t kNothing = 0x80;  // a byte shuffle gives 0 for it
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 }  // namespace
 

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <string>
 
+#include "base/ascii_digit.h"
 #include "capture/shown_text.h"
 #include "clockassay/base/letter_case.h"
 #include "clockassay/base/quantity_text.h"
@@ -13,10 +14,6 @@ namespace {
 
 bool is_letter(char c) {
   return lower_letter(c) >= 'a' && lower_letter(c) <= 'z';
-}
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
 }
 
 bool starts_with_word(std::string_view text, std::string_view word) {

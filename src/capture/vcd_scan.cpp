@@ -7,6 +7,7 @@
 #include <cstring>
 #include <iterator>
 
+#include "base/ascii_digit.h"
 #include "capture/byte_masks.h"
 #include "capture/digit_vectors.h"
 #include "capture/vcd_token.h"
@@ -15,10 +16,6 @@ namespace clockassay {
 namespace {
 
 constexpr std::size_t kSlotsPerId = 4;  // chosen: most are found at once
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 void put(VcdScanIds::CharSet& set, char c) {
   const auto code = static_cast<unsigned char>(c);

@@ -5,15 +5,9 @@
 #include <cstddef>
 #include <limits>
 
+#include "base/ascii_digit.h"
+
 namespace clockassay {
-namespace {
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
-
-}  // namespace
-
 std::optional<Level> vcd_level(char letter) {
   switch (letter) {
     case '0':

@@ -29,11 +29,6 @@ void push_all(PointHulls& hulls, const Edges& edges) {
   }
 }
 
-/// y - k * near.
-double along(std::int64_t k, std::int64_t y, double near) {
-  return static_cast<double>(y) - static_cast<double>(k) * near;
-}
-
 /// One polarity of one block, seen along the slope `near`.
 struct BlockExtremes {
   bool any = false;
@@ -42,23 +37,6 @@ struct BlockExtremes {
   double top = 0.0;     ///< largest y - k * near
   double bottom = 0.0;
 };
-
-OffsetRange range_along(const SteadyEdges& edges, double near) {
-  const double base = along(edges.k0, edges.y0, near);
-  const OffsetRange range = offset_range(edges.offset, near);
-  return {base + range.low, base + range.high};
-}
-
-OffsetRange range_along(const AnyEdges& edges, double near) {
-  OffsetRange range{std::numeric_limits<double>::infinity(),
-                    -std::numeric_limits<double>::infinity()};
-  for (std::size_t i = 0; i < edges.count(); ++i) {
-    const double r = along(edges.k(i), edges.y(i), near);
-    range.low = std::min(range.low, r);
-    range.high = std::max(range.high, r);
-  }
-  return range;
-}
 
 template <class Edges>
 BlockExtremes extremes(const Edges& edges, double near) {

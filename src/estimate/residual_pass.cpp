@@ -13,8 +13,8 @@ namespace clockassay {
 namespace {
 
 struct BlockPart {
-  double lowest = std::numeric_limits<double>::infinity();
-  double highest = -std::numeric_limits<double>::infinity();
+  OffsetRange range{std::numeric_limits<double>::infinity(),
+                    -std::numeric_limits<double>::infinity()};
   std::vector<PartSums> parts;
 };
 
@@ -33,23 +33,6 @@ class PartOf {
   Int128 first_, span_, count_;
 };
 
-void add_residuals(const SteadyEdges& rise, double slope, BlockPart& block) {
-  const double base =
-      static_cast<double>(rise.y0) - slope * static_cast<double>(rise.k0);
-  const OffsetRange range = offset_range(rise.offset, slope);
-  block.lowest = base + range.low;
-  block.highest = base + range.high;
-}
-
-void add_residuals(const AnyEdges& rise, double slope, BlockPart& block) {
-  for (std::size_t i = 0; i < rise.count(); ++i) {
-    const double residual =
-        static_cast<double>(rise.y(i)) - slope * static_cast<double>(rise.k(i));
-    block.lowest = std::min(block.lowest, residual);
-    block.highest = std::max(block.highest, residual);
-  }
-}
-
 BlockPart pass_block(const EdgeView& view, std::size_t index,
                      const EdgeSums& sums, double slope,
                      const PartOf& part_of) {
@@ -58,7 +41,7 @@ BlockPart pass_block(const EdgeView& view, std::size_t index,
   BlockPart block;
   frame_block.visit([&](const auto& rise, const auto&) {
     if (rise.count() == 0) return;
-    add_residuals(rise, slope, block);
+    block.range = range_along(rise, slope);
     block.parts = sum_parts(rise, part_of, kMostResidual);
   });
   return block;
@@ -79,8 +62,8 @@ ResidualPass pass_residuals(const EdgeView& view, const EdgeSums& sums,
   pass.highest = -std::numeric_limits<double>::infinity();
   pass.parts.resize(part_count);
   for (const BlockPart& block : blocks) {
-    pass.lowest = std::min(pass.lowest, block.lowest);
-    pass.highest = std::max(pass.highest, block.highest);
+    pass.lowest = std::min(pass.lowest, block.range.low);
+    pass.highest = std::max(pass.highest, block.range.high);
     for (const PartSums& part : block.parts) {
       pass.parts[part.part].add_shifted(part.sums, 0, 0);
     }

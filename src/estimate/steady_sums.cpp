@@ -252,6 +252,23 @@ OffsetRange offset_range(Offsets offset, double slope) {
   return has_avx2() ? range_avx2(offset, slope) : range_plain(offset, slope);
 }
 
+OffsetRange range_along(const SteadyEdges& edges, double slope) {
+  const double base = along(edges.k0, edges.y0, slope);
+  const OffsetRange range = offset_range(edges.offset, slope);
+  return {base + range.low, base + range.high};
+}
+
+OffsetRange range_along(const AnyEdges& edges, double slope) {
+  const double first = along(edges.k(0), edges.y(0), slope);
+  OffsetRange range{first, first};
+  for (std::size_t i = 1; i < edges.count(); ++i) {
+    const double r = along(edges.k(i), edges.y(i), slope);
+    range.low = std::min(range.low, r);
+    range.high = std::max(range.high, r);
+  }
+  return range;
+}
+
 void offsets_beyond(Offsets offset, double slope, bool above, double limit,
                     std::vector<std::uint32_t>& found) {
   const double sign = above ? 1.0 : -1.0;

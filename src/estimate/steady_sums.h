@@ -23,13 +23,22 @@ OffsetSums sum_offsets(std::span<const std::int32_t> offset);
 /// edges of consecutive cycles make them. In: as above.
 PeriodSums sum_steps(std::span<const std::int32_t> offset);
 
-/// Smallest and largest offset[i] - i * slope.
+/// Smallest and largest of some residuals about a line [ticks].
 struct OffsetRange {
   double low;
   double high;
 };
-/// In: as above. The same bits at every level.
+/// Of offset[i] - i * slope. In: as above. The same bits at every level.
 OffsetRange offset_range(std::span<const std::int32_t> offset, double slope);
+
+/// Of y - k * slope. In: one edge or more
+OffsetRange range_along(const SteadyEdges& edges, double slope);
+OffsetRange range_along(const AnyEdges& edges, double slope);
+
+/// y - k * slope.
+inline double along(std::int64_t k, std::int64_t y, double slope) {
+  return static_cast<double>(y) - static_cast<double>(k) * slope;
+}
 
 /// Adds the i in order whose offset[i] - i * slope is at least the limit, or at
 /// most where not `above`.

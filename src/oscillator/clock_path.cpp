@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "base/ascii_digit.h"
 #include "clockassay/base/decimal.h"
 #include "clockassay/base/quantity_text.h"
 
@@ -18,10 +19,6 @@ namespace {
 constexpr int kDeepest = 16;
 
 constexpr std::string_view kBlanks = " \t";
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
 
 std::string_view trim(std::string_view text) {
   const std::size_t first = text.find_first_not_of(kBlanks);
