@@ -14,6 +14,35 @@ constexpr char kLevels[2] = {'0', '1'};
 constexpr std::uint8_t kAll = 0xFF;
 constexpr std::uint8_t kNothing = 0x80;  // a byte shuffle gives 0 for it
 
+// Whether each of so many times, which are not negative, is later than the one
+// before it.
+CLOCKASSAY_KERNEL bool increase(const std::int64_t* odd,
+                                const std::int64_t* even, std::size_t count) {
+  // Negative where one is not later: a difference less one.
+  std::int64_t signs = 0;
+  for (std::size_t i = 0; i + 1 < count / 2; ++i) {
+    signs |= (even[i] - odd[i] - 1) | (odd[i + 1] - even[i] - 1);
+  }
+  // The last two or three.
+  for (std::size_t i = count < 4 ? 1 : count / 2 * 2 - 1; i < count; ++i) {
+    const std::int64_t* const own = i % 2 == 0 ? odd : even;
+    const std::int64_t* const other = i % 2 == 0 ? even : odd;
+    signs |= own[i / 2] - other[(i - 1) / 2] - 1;
+  }
+  return signs >= 0;
+}
+
+bool increase_plain(const std::int64_t* odd, const std::int64_t* even,
+                    std::size_t count) {
+  return increase(odd, even, count);
+}
+
+CLOCKASSAY_AVX2 bool increase_avx2(const std::int64_t* odd,
+                                   const std::int64_t* even,
+                                   std::size_t count) {
+  return increase(odd, even, count);
+}
+
 }  // namespace
 
 RecordShape::RecordShape(std::string_view record, std::uint32_t digits,
@@ -49,11 +78,9 @@ void RecordRun::take(const RecordShape& shape, std::string_view bytes,
   count_ = 0;
 #if defined(__x86_64__)
   if (simd >= SimdLevel::kAvx2) take_avx2(shape, bytes, high);
-#else
-  (void)simd;
 #endif
   take_plain(shape, bytes, high);
-  keep_increasing(after);
+  keep_increasing(after, simd);
 }
 
 // Goes on after what was taken.
@@ -79,15 +106,14 @@ void RecordRun::take_plain(const RecordShape& shape, std::string_view bytes,
 
 // Gives up what comes from the first record on that is not later than the one
 // before it.
-void RecordRun::keep_increasing(std::int64_t after) {
-  const auto& [odd, even] = by_turn_;
-  // Negative where one is not later: a difference less one.
-  std::int64_t signs = count_ > 0 ? odd[0] - after - 1 : 0;
-  for (std::size_t i = 0; i < count_ / 2; ++i) signs |= even[i] - odd[i] - 1;
-  for (std::size_t i = 1; i < (count_ + 1) / 2; ++i) {
-    signs |= odd[i] - even[i - 1] - 1;
-  }
-  if (signs >= 0) return;
+void RecordRun::keep_increasing(std::int64_t after, SimdLevel simd) {
+  if (count_ == 0) return;
+  const bool first = by_turn_[0][0] > after;
+  const bool others =
+      simd >= SimdLevel::kAvx2
+          ? increase_avx2(by_turn_[0].data(), by_turn_[1].data(), count_)
+          : increase_plain(by_turn_[0].data(), by_turn_[1].data(), count_);
+  if (first && others) return;
   std::int64_t before = after;
   for (std::size_t i = 0; i < count_; ++i) {
     const std::int64_t time = by_turn_[i % 2][i / 2];

@@ -78,7 +78,7 @@ class RecordRun {
  private:
   void take_plain(const RecordShape& shape, std::string_view bytes, bool high);
   void take_avx2(const RecordShape& shape, std::string_view bytes, bool high);
-  void keep_increasing(std::int64_t after);
+  void keep_increasing(std::int64_t after, SimdLevel simd);
 
   std::size_t count_ = 0;
   // Four more, so that vectors may be written whole.

@@ -358,6 +358,10 @@ bool VcdBody::learn_run() {
 
 // Takes as many stamps and changes as there are of the plain kind, or some.
 void VcdBody::take_scan(VcdScan& scan) {
+  if (first_tokens_ > 0) {
+    --first_tokens_;
+    return;
+  }
   if (!may_take_many() || stamp_size_ < 2 ||
       stamp_size_ > VcdScan::kMostDigits + 1 || !scan_rest_.is_due()) {
     return;

@@ -119,6 +119,12 @@ struct FewLengths {
   std::uint64_t lows = 0;
 };
 
+/// How far lengths of one kind differ within a block.
+std::int64_t length_range(const CycleBlock& block) {
+  return std::max(block.high_max - block.high_min,
+                  block.low_max - block.low_min);
+}
+
 /// The high and the low time of one cycle.
 std::pair<std::int64_t, std::int64_t> halves(const CycleBlock& block,
                                              std::uint32_t i) {
@@ -143,7 +149,7 @@ std::int64_t common_step(const CycleBlock& block) {
   return step;
 }
 
-template <class Offset, bool kUnitStep>
+template <class Offset, bool kUnitStep, class Bits>
 CLOCKASSAY_KERNEL bool mark_lengths(const CycleBlock& block,
                                     FewLengths& lengths) {
   const auto* rises = reinterpret_cast<const Offset*>(block.offsets);
@@ -154,12 +160,18 @@ CLOCKASSAY_KERNEL bool mark_lengths(const CycleBlock& block,
       static_cast<std::int32_t>(block.base_high - block.high_min);
   const auto step = static_cast<std::int32_t>(lengths.step);
   const double per_step = 1.0 / static_cast<double>(step);
-  std::uint64_t high_bits = 0, low_bits = 0;
+  // A step is a bit; fewer of them fit more at once.
+  constexpr std::int32_t kLastBit = 8 * sizeof(Bits) - 1;
+  constexpr std::uint32_t kTick = std::uint32_t{1} << kCycleFractionBits;
+  const std::uint32_t fraction = block.fraction;
+  Bits high_bits = 0, low_bits = 0;
   std::int32_t off = 0;
-  for (std::uint32_t i = 0; i + 1 < block.count; ++i) {
+  std::uint32_t place = 0;  // of cycle i, in 2^-20 ticks
+  const auto count = static_cast<std::int32_t>(block.count);
+  for (std::int32_t i = 0; i + 1 < count; ++i) {
     const auto part = static_cast<std::int32_t>(
-        ((i + 1) * block.fraction >> kCycleFractionBits) -
-        (i * block.fraction >> kCycleFractionBits));
+        ((place & (kTick - 1)) + fraction) >> kCycleFractionBits);
+    place += fraction;
     const std::int32_t high = high_base + highs[i];
     const std::int32_t low = base + part + rises[i + 1] - rises[i] - highs[i];
     const auto in_steps = [per_step](std::int32_t length) {
@@ -168,21 +180,28 @@ CLOCKASSAY_KERNEL bool mark_lengths(const CycleBlock& block,
     const std::int32_t high_steps = kUnitStep ? high : in_steps(high);
     const std::int32_t low_steps = kUnitStep ? low : in_steps(low);
     off |= (high_steps * step - high) | (low_steps * step - low);
-    high_bits |= std::uint64_t{1} << (high_steps & 63);
-    low_bits |= std::uint64_t{1} << (low_steps & 63);
+    high_bits |= Bits{1} << (high_steps & kLastBit);
+    low_bits |= Bits{1} << (low_steps & kLastBit);
   }
   lengths.highs |= high_bits;
   lengths.lows |= low_bits;
   return off == 0;
 }
 
-CLOCKASSAY_KERNEL bool mark_any(const CycleBlock& block, FewLengths& lengths) {
-  if (block.width == 1) {
-    return lengths.step == 1 ? mark_lengths<std::int8_t, true>(block, lengths)
-                             : mark_lengths<std::int8_t, false>(block, lengths);
+template <class Offset>
+CLOCKASSAY_KERNEL bool mark_any_of(const CycleBlock& block,
+                                   FewLengths& lengths) {
+  if (lengths.step != 1) {
+    return mark_lengths<Offset, false, std::uint64_t>(block, lengths);
   }
-  return lengths.step == 1 ? mark_lengths<std::int16_t, true>(block, lengths)
-                           : mark_lengths<std::int16_t, false>(block, lengths);
+  return length_range(block) < 32
+             ? mark_lengths<Offset, true, std::uint32_t>(block, lengths)
+             : mark_lengths<Offset, true, std::uint64_t>(block, lengths);
+}
+
+CLOCKASSAY_KERNEL bool mark_any(const CycleBlock& block, FewLengths& lengths) {
+  return block.width == 1 ? mark_any_of<std::int8_t>(block, lengths)
+                          : mark_any_of<std::int16_t>(block, lengths);
 }
 
 bool mark_plain(const CycleBlock& block, FewLengths& lengths) {
@@ -197,8 +216,7 @@ CLOCKASSAY_AVX2 bool mark_avx2(const CycleBlock& block, FewLengths& lengths) {
 std::optional<FewLengths> few_lengths(const CycleBlock& block) {
   constexpr std::int64_t kBits = 64;
   constexpr std::int64_t kNarrow = std::int64_t{1} << 30;
-  const std::int64_t range =
-      std::max(block.high_max - block.high_min, block.low_max - block.low_min);
+  const std::int64_t range = length_range(block);
   if (block.width > 2 || block.period_max >= kNarrow) return std::nullopt;
   FewLengths lengths;
   if (range >= kBits) lengths.step = common_step(block);
