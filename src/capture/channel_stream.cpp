@@ -8,8 +8,18 @@
 #include <utility>
 
 namespace clockassay {
+namespace {
 
-PieceChannelBuilder::PieceChannelBuilder(Arena& arena) : encoder_(arena) {}
+// For that many edges more. Where many come at once, more will: copying them
+// again and again costs more than reading them.
+void make_room(std::vector<std::int64_t>& edges, std::size_t more) {
+  constexpr std::size_t kMany = 256;  // chosen
+  constexpr std::size_t kTimes = 6;   // chosen: the most a piece has of runs
+  if (more < kMany || edges.capacity() - edges.size() >= more) return;
+  edges.reserve(std::max(2 * edges.size(), edges.size() + kTimes * more));
+}
+
+}  // namespace
 
 void PieceChannelBuilder::add(Ticks time, Level level) {
   if (group_.empty()) {
@@ -89,15 +99,20 @@ std::size_t PieceChannelBuilder::add_turns(std::span<const std::int64_t> times,
 // becomes.
 void PieceChannelBuilder::add_cycles(std::span<const std::int64_t> falls,
                                      std::span<const std::int64_t> next_rises) {
-  assert(rise_ && !fall_);
-  while (!falls.empty()) {
-    const std::size_t n = std::min(falls.size(), encoder_.room());
-    encoder_.add(*rise_, falls.first(n), next_rises.first(n));
-    if (encoder_.full()) piece_.items.emplace_back(encoder_.flush());
-    rise_ = Ticks(next_rises[n - 1]);
-    falls = falls.subspan(n);
-    next_rises = next_rises.subspan(n);
+  assert(rise_ && !fall_ && falls.size() == next_rises.size());
+  if (falls.empty()) return;
+  auto& rises = piece_.rises;
+  if (cycles_.count == 0) {
+    cycles_.rise = rises.size();
+    cycles_.fall = piece_.falls.size();
+    rises.push_back(rise_->count());
   }
+  make_room(piece_.falls, falls.size());
+  make_room(rises, falls.size() + 1);
+  rises.insert(rises.end(), next_rises.begin(), next_rises.end());
+  piece_.falls.insert(piece_.falls.end(), falls.begin(), falls.end());
+  cycles_.count += falls.size();
+  rise_ = Ticks(next_rises.back());
 }
 
 PieceChannel PieceChannelBuilder::finish() {
@@ -124,10 +139,12 @@ void PieceChannelBuilder::change_level(Ticks time, Level level) {
     flush_cycles();
     piece_.items.emplace_back(LevelEvent{time, level});
   } else if (level == Level::kHigh) {
-    if (rise_ && fall_) encoder_.add(*rise_, *fall_, time);
-    if (encoder_.full()) piece_.items.emplace_back(encoder_.flush());
+    const auto fall = std::exchange(fall_, std::nullopt);
+    if (rise_ && fall) {
+      const std::int64_t fall_at = fall->count(), end = time.count();
+      add_cycles({&fall_at, 1}, {&end, 1});
+    }
     rise_ = time;
-    fall_.reset();
   } else if (rise_) {
     fall_ = time;
   } else {
@@ -138,7 +155,8 @@ void PieceChannelBuilder::change_level(Ticks time, Level level) {
 
 // Writes what is gathered, so that statements may follow.
 void PieceChannelBuilder::flush_cycles() {
-  if (!encoder_.empty()) piece_.items.emplace_back(encoder_.flush());
+  if (cycles_.count > 0) piece_.items.emplace_back(cycles_);
+  cycles_ = PieceCycles();
   if (rise_) piece_.items.emplace_back(LevelEvent{*rise_, Level::kHigh});
   if (fall_) piece_.items.emplace_back(LevelEvent{*fall_, Level::kLow});
   rise_.reset();
@@ -158,12 +176,16 @@ void PieceChannelBuilder::emit_group() {
   piece_.zero_width_pulses += group_.zero_width_pulses();
 }
 
-ChannelJoiner::ChannelJoiner(Arena& arena) : encoder_(arena) {}
+ChannelJoiner::ChannelJoiner(Arena& arena) : arena_(&arena), encoder_(arena) {}
 
 void ChannelJoiner::append(const PieceChannel& piece) {
   record_.zero_width_pulses += piece.zero_width_pulses;
   for (const auto& item : piece.items) {
-    std::visit([this](const auto& it) { add(it); }, item);
+    if (const auto* cycles = std::get_if<PieceCycles>(&item)) {
+      add(piece, *cycles);
+    } else {
+      add(std::get<LevelEvent>(item));
+    }
   }
 }
 
@@ -186,32 +208,27 @@ void ChannelJoiner::add(const LevelEvent& event) {
   group_.add(event.level);
 }
 
-void ChannelJoiner::add(const CycleBlock& block) {
+void ChannelJoiner::add(const PieceChannel& piece, const PieceCycles& cycles) {
   close_group();
   group_ = StampGroup();
   assert(level_ == Level::kLow);
-  rise(block.first);
-  rise_.reset();  // it is the block's own first edge
-  DecodedCycles cycles;
-  decode_cycles(block, cycles);
-  std::size_t count = cycles.count;
-  for (std::size_t i = 0; i < count; ++i) {
-    cycles.rise[i] += block.first.count();
-    cycles.fall[i] += block.first.count();
-  }
-  const std::span<const std::int64_t> falls(cycles.fall.data(), count);
-  const std::span<const std::int64_t> rises(cycles.rise.data(), count);
-  // All but the last, whose end is the block's.
-  Ticks rise_at = block.first;
-  for (std::size_t at = 0; at + 1 < count;) {
-    const std::size_t n = std::min(count - 1 - at, encoder_.room());
-    encoder_.add(rise_at, falls.subspan(at, n), rises.subspan(at + 1, n));
-    if (encoder_.full()) flush_cycles();
+  const auto rises =
+      std::span(piece.rises).subspan(cycles.rise, cycles.count + 1);
+  const auto falls = std::span(piece.falls).subspan(cycles.fall, cycles.count);
+  rise(Ticks(rises.front()));
+  rise_.reset();  // it is the first cycle's own
+  for (std::size_t at = 0; at < cycles.count;) {
+    const std::size_t n = std::min(cycles.count - at, encoder_.room());
+    const auto own_rises = rises.subspan(at, n + 1);
+    const auto own_falls = falls.subspan(at, n);
+    if (n == kMaxBlockCycles) {
+      run_.blocks.push_back(encode_cycles(own_rises, own_falls, *arena_));
+    } else {
+      encoder_.add(Ticks(own_rises.front()), own_falls, own_rises.subspan(1));
+      if (encoder_.full()) flush_cycles();
+    }
     at += n;
-    rise_at = Ticks(rises[at]);
   }
-  encoder_.add(rise_at, Ticks(falls.back()), block.end);
-  if (encoder_.full()) flush_cycles();
 }
 
 void ChannelJoiner::close_group() {

@@ -32,8 +32,7 @@ class RowReader {
         bytes_(bytes),
         offset_(offset),
         state_(std::move(state)),
-        values_(csv.values, csv.layout.selected.size(), state_.held,
-                piece.arena),
+        values_(csv.values, csv.layout.selected.size(), state_.held),
         at_once_(csv, bytes, piece, state_, values_) {}
 
   // False: an error was found and the rest does not count.

@@ -107,11 +107,10 @@ void warn_of_threshold(const ValueColumn& column, const AnalogueTrack& track,
 }  // namespace
 
 CsvValues::CsvValues(std::span<const ValueColumn> columns, std::size_t channels,
-                     std::span<const std::int64_t> held, Arena& arena)
-    : columns_(columns), tracks_(load_tracks(count_tracks(columns), held)) {
-  builders_.reserve(channels);
-  for (std::size_t i = 0; i < channels; ++i) builders_.emplace_back(arena);
-}
+                     std::span<const std::int64_t> held)
+    : columns_(columns),
+      builders_(channels),
+      tracks_(load_tracks(count_tracks(columns), held)) {}
 
 std::optional<Error> CsvValues::take(std::size_t index, Ticks time,
                                      std::string_view cell) {

@@ -20,9 +20,9 @@ namespace clockassay {
 class CsvValues {
  public:
   /// `held`: what save() gave at the end of the piece before, or nothing at the
-  /// beginning of the body. `columns` and `arena` must outlive it.
+  /// beginning of the body. `columns` must outlive it.
   CsvValues(std::span<const ValueColumn> columns, std::size_t channels,
-            std::span<const std::int64_t> held, Arena& arena);
+            std::span<const std::int64_t> held);
 
   /// The cell of column `column` in the row at `time`, trimmed, unquoted.
   /// Errors: kBadData without a place.

@@ -105,12 +105,16 @@ CLOCKASSAY_KERNEL void encode(std::span<const std::int64_t> rises,
        << kCycleFractionBits) /
       static_cast<std::uint32_t>(n);
   const auto count = static_cast<std::int32_t>(n);
+  // Sums instead of products: the line's ticks, and in 2^-20 what is left.
+  Number line = 0;
+  std::uint32_t place = 0;
   for (std::int32_t i = 0; i < count; ++i) {
-    const auto part = static_cast<std::int32_t>(
-        static_cast<std::uint32_t>(i) * fraction >> kCycleFractionBits);
-    const Number r = cycles.rise[static_cast<std::size_t>(i)] - i * base - part;
+    const Number r = cycles.rise[static_cast<std::size_t>(i)] - line -
+                     static_cast<Number>(place >> kCycleFractionBits);
     cycles.residual[static_cast<std::size_t>(i)] = r;
     residual.add(r);
+    line += base;
+    place += fraction;
   }
   block.base_period = base;
   block.fraction = fraction;
@@ -201,14 +205,18 @@ CLOCKASSAY_KERNEL void residuals(const CycleBlock& block, std::int32_t step,
   const Offset* highs = rises + block.count;
   const auto base = static_cast<std::int32_t>(block.base_rise);
   const auto count = static_cast<std::int32_t>(block.count);
-  const auto fraction = static_cast<std::int32_t>(block.fraction);
+  const std::uint32_t fraction = block.fraction;
+  // Sums instead of products: the line's ticks, and in 2^-20 what is left.
+  std::int32_t line = base;
+  std::uint32_t place = 0;
   for (std::int32_t i = 0; i < count; ++i) {
-    const auto part = static_cast<std::int32_t>(
-        static_cast<std::uint32_t>(i) * static_cast<std::uint32_t>(fraction) >>
-        kCycleFractionBits);
-    const std::int32_t rise = i * step + part + base + rises[i];
+    const std::int32_t rise =
+        line + static_cast<std::int32_t>(place >> kCycleFractionBits) +
+        rises[i];
     out.rise[static_cast<std::size_t>(i)] = rise;
     out.fall[static_cast<std::size_t>(i)] = rise + highs[i];
+    line += step;
+    place += fraction;
   }
 }
 
@@ -226,6 +234,16 @@ void residuals_plain(const CycleBlock& block, std::int32_t step,
 CLOCKASSAY_AVX2 void residuals_avx2(const CycleBlock& block, std::int32_t step,
                                     CycleResiduals& out) {
   residuals_any(block, step, out);
+}
+
+/// Sums over the edges of a block that is encoded.
+void add_sums(CycleBlock& block) {
+  CycleResiduals residuals;
+  if (!decode_residuals(block, block.base_period, residuals)) return;
+  const std::span<const std::int32_t> rise(residuals.rise.data(), block.count);
+  const std::span<const std::int32_t> fall(residuals.fall.data(), block.count);
+  block.sums = {sum_offsets(rise), sum_offsets(fall), sum_steps(rise)};
+  block.has_sums = true;
 }
 
 }  // namespace
@@ -246,6 +264,7 @@ CycleBlock encode_cycles(std::span<const std::int64_t> rises,
     encode_narrow(rises, falls, arena, block);
   }
   assert(block.high_min > 0 && block.low_min > 0);
+  add_sums(block);
   return block;
 }
 

@@ -47,24 +47,36 @@ class VcdPieceParser final : public PieceParser {
               bool last) const override {
     Piece piece;
     const std::size_t nets = channels_.nets.names.size();
-    std::vector<PieceChannelBuilder> builders;
-    builders.reserve(nets);
-    for (std::size_t i = 0; i < nets; ++i) builders.emplace_back(piece.arena);
+    std::vector<PieceChannelBuilder> builders(nets);
     const bool first = offset == layout_.body_offset;
     static const std::vector<std::optional<Level>> kNoLevels;
     VcdBody body(channels_.nets, ids_, bytes, offset, last, entry, builders,
                  first ? initial_ : kNoLevels);
     body.run(piece);
     if (first) piece.counts += counts_;
-    std::vector<PieceChannel> of_net;
-    for (PieceChannelBuilder& b : builders) of_net.push_back(b.finish());
-    for (const std::size_t net : channels_.net) {
-      piece.channels.push_back(of_net[net]);
-    }
+    piece.channels = channels_of(builders);
     return piece;
   }
 
  private:
+  /// Several channels may be names of one net.
+  std::vector<PieceChannel> channels_of(
+      std::vector<PieceChannelBuilder>& builders) const {
+    constexpr auto kNone = static_cast<std::size_t>(-1);
+    std::vector<std::size_t> channel_of(builders.size(), kNone);
+    std::vector<PieceChannel> channels;
+    channels.reserve(channels_.net.size());
+    for (const std::size_t net : channels_.net) {
+      if (channel_of[net] != kNone) {
+        channels.push_back(channels[channel_of[net]]);
+        continue;
+      }
+      channel_of[net] = channels.size();
+      channels.push_back(builders[net].finish());
+    }
+    return channels;
+  }
+
   Layout layout_;
   VcdChannels channels_;
   VcdScanIds ids_;

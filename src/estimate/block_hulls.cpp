@@ -29,49 +29,6 @@ void push_all(PointHulls& hulls, const Edges& edges) {
   }
 }
 
-/// One polarity of one block, seen along the slope `near`.
-struct BlockExtremes {
-  bool any = false;
-  double middle = 0.0;  ///< of its k
-  double reach = 0.0;   ///< half the extent of its k
-  double top = 0.0;     ///< largest y - k * near
-  double bottom = 0.0;
-};
-
-template <class Edges>
-BlockExtremes extremes(const Edges& edges, double near) {
-  BlockExtremes e;
-  if (edges.count() == 0) return e;
-  e.any = true;
-  const auto k_first = static_cast<double>(edges.k(0));
-  const auto k_last = static_cast<double>(edges.k(edges.count() - 1));
-  e.middle = 0.5 * (k_first + k_last);
-  e.reach = 0.5 * (k_last - k_first);
-  const OffsetRange range = range_along(edges, near);
-  e.top = range.high;
-  e.bottom = range.low;
-  return e;
-}
-
-struct BlockPair {
-  BlockExtremes rise;
-  BlockExtremes fall;
-};
-
-/// Bound on the rounding of y - k * near in doubles.
-double rounding_bound(const std::vector<BlockPair>& blocks) {
-  double largest = 1.0;
-  for (const BlockPair& b : blocks) {
-    for (const BlockExtremes* e : {&b.rise, &b.fall}) {
-      if (!e->any) continue;
-      largest = std::max({largest, std::abs(e->top), std::abs(e->bottom),
-                          std::abs(e->middle) + e->reach});
-    }
-  }
-  // At most four roundings of numbers below twice the largest, with room.
-  return 16.0 * std::numeric_limits<double>::epsilon() * largest;
-}
-
 /// Height of the upper hull of block maxima whose slopes stay within +-reach,
 /// as a function of k; used with the sign turned for the lower one.
 class ReachableHull {
@@ -129,13 +86,14 @@ struct Selection {
   double threshold = 0.0;
 };
 
-std::vector<Selection> select(const std::vector<BlockPair>& blocks, bool rising,
-                              HullSide side, double slope, double rounding) {
+std::vector<Selection> select(const std::vector<BlockExtremes>& blocks,
+                              bool rising, HullSide side, double slope,
+                              double rounding) {
   const double sign = side == HullSide::kUpper ? 1.0 : -1.0;
-  const auto part = [&](std::size_t i) -> const BlockExtremes& {
+  const auto part = [&](std::size_t i) -> const LineExtremes& {
     return rising ? blocks[i].rise : blocks[i].fall;
   };
-  const auto height = [&](const BlockExtremes& e) {
+  const auto height = [&](const LineExtremes& e) {
     return side == HullSide::kUpper ? e.top : -e.bottom;
   };
   std::vector<double> k, y;
@@ -151,7 +109,7 @@ std::vector<Selection> select(const std::vector<BlockPair>& blocks, bool rising,
   const ReachableHull hull(k, y, slope);
   const double slack = slope * extent + 2.0 * rounding;
   for (std::size_t i = 0; i < blocks.size(); ++i) {
-    const BlockExtremes& e = part(i);
+    const LineExtremes& e = part(i);
     if (!e.any || height(e) + slack < hull.at(e.middle)) continue;
     selected[i] = {true, sign * (height(e) - slack)};
   }
@@ -230,27 +188,59 @@ EdgeHulls collect_hulls(const EdgeView& view, const EdgeFrame& frame,
   return hulls;
 }
 
-/// Residual range of all edges of one polarity along `near`, and its k extent.
-struct RangeAndSpan {
-  double range = 0.0;
-  double span = 0.0;
-};
-
-RangeAndSpan range_and_span(const std::vector<BlockPair>& blocks, bool rising) {
-  double top = -std::numeric_limits<double>::infinity();
-  double bottom = std::numeric_limits<double>::infinity();
-  double first = bottom, last = top;
-  for (const BlockPair& b : blocks) {
-    const BlockExtremes& e = rising ? b.rise : b.fall;
-    if (!e.any) continue;
-    top = std::max(top, e.top);
-    bottom = std::min(bottom, e.bottom);
-    first = std::min(first, e.middle - e.reach);
-    last = std::max(last, e.middle + e.reach);
+/// One polarity of the blocks of a view, as the range of its residuals along
+/// near + s goes: convex in s on either side of 0.
+class RangeBound {
+ public:
+  RangeBound(const std::vector<BlockExtremes>& blocks, bool rising) {
+    for (const BlockExtremes& b : blocks) {
+      const LineExtremes& e = rising ? b.rise : b.fall;
+      if (e.any) parts_.push_back(&e);
+    }
   }
-  if (!(last > first)) return {};
-  return {top - bottom, last - first};
-}
+
+  /// No slope further from `near` has a range within `window` of the smallest.
+  /// The smallest is not above that along `near`.
+  double furthest_slope(double window) const {
+    constexpr int kHalvings = 6;  // chosen: to a fiftieth of the first bound
+    if (!(span() > 0.0)) return 0.0;
+    const double along_near = least(0.0);
+    // R(s) >= |y_last - y_first - s * span|.
+    const double bound = (2.0 * along_near + window) / span();
+    double furthest = 0.0;
+    for (const double side : {-1.0, 1.0}) {
+      double within = 0.0, beyond = bound;
+      for (int i = 0; i < kHalvings; ++i) {
+        const double s = 0.5 * (within + beyond);
+        (least(side * s) < along_near + window ? within : beyond) = s;
+      }
+      furthest = std::max(furthest, beyond);
+    }
+    return furthest;
+  }
+
+ private:
+  /// The range along near + s is at least this: wherever in its block the edge
+  /// at the top or bottom is.
+  double least(double s) const {
+    double top = -std::numeric_limits<double>::infinity();
+    double bottom = std::numeric_limits<double>::infinity();
+    for (const LineExtremes* e : parts_) {
+      const double moved = s * e->middle;
+      const double open = std::abs(s) * e->reach;
+      top = std::max(top, e->top - moved - open);
+      bottom = std::min(bottom, e->bottom - moved + open);
+    }
+    return top - bottom;
+  }
+  double span() const {
+    if (parts_.empty()) return 0.0;
+    return parts_.back()->middle + parts_.back()->reach -
+           (parts_.front()->middle - parts_.front()->reach);
+  }
+
+  std::vector<const LineExtremes*> parts_;
+};
 
 }  // namespace
 
@@ -268,36 +258,26 @@ EdgeHulls all_hulls(const EdgeView& view, const EdgeFrame& frame) {
 }
 
 FeasibleSet find_feasible_set(const EdgeView& view, const EdgeFrame& frame,
-                              double near, std::int64_t window_units,
+                              const ViewExtremes& extremes,
+                              std::int64_t window_units,
                               const ParallelFor& parallel_for) {
   if (view.block_count() <= kPlainBlocks) {
     return feasible_set_from(all_hulls(view, frame), window_units);
   }
-  std::vector<BlockPair> blocks(view.block_count());
-  parallel_for(blocks.size(), [&](std::size_t i) {
-    FrameBlock block;
-    block.read(view, i, frame);
-    block.visit([&](const auto& rise, const auto& fall) {
-      blocks[i] = {extremes(rise, near), extremes(fall, near)};
-    });
-  });
-  const double rounding = rounding_bound(blocks);
+  const double near = extremes.slope;
   const double window = static_cast<double>(window_units) / kWindowUnits;
-  // R(s) >= |y_last - y_first - s * span|, so a slope whose range is below
-  // R(near) + window is less than (2 R(near) + window) / span from `near`.
   double slope = 0.0;
   for (bool rising : {true, false}) {
-    const RangeAndSpan r = range_and_span(blocks, rising);
-    if (r.span > 0.0) {
-      slope = std::max(slope, (2.0 * r.range + window) / r.span);
-    }
+    slope = std::max(
+        slope, RangeBound(extremes.blocks, rising).furthest_slope(window));
   }
   slope = slope * 1.001 + std::numeric_limits<double>::min();
   FourSelections selections;
   for (std::size_t j = 0; j < 4; ++j) {
     selections.side[j] =
-        select(blocks, j < 2, j % 2 == 0 ? HullSide::kUpper : HullSide::kLower,
-               slope, rounding);
+        select(extremes.blocks, j < 2,
+               j % 2 == 0 ? HullSide::kUpper : HullSide::kLower, slope,
+               extremes.rounding);
   }
   const FeasibleSet set = feasible_set_from(
       collect_hulls(view, frame, near, selections, parallel_for), window_units);

@@ -6,9 +6,11 @@
 #include <cmath>
 #include <cstdlib>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "estimate/frame_block.h"
+#include "estimate/packed_sums.h"
 #include "estimate/steady_sums.h"
 
 namespace clockassay {
@@ -78,7 +80,7 @@ struct PolarityPart {
   LineSums sums;  // k and y relative to k0 and base
   std::int64_t k0 = 0;
   std::int64_t base = 0;
-  std::int64_t low = 0;  // smallest and largest y of the frame
+  std::int64_t low = 0;  // smallest and largest y of the frame, or any within
   std::int64_t high = 0;
 
   /// Whether all of it lies within +-limit of the frame's line: no matter how
@@ -120,7 +122,7 @@ PolarityPart sum_polarity(const SteadyEdges& edges, std::int64_t) {
   PolarityPart part;
   if (edges.count() == 0) return part;
   const OffsetSums sums = sum_offsets(edges.offset);
-  part.sums = sums.line;
+  part.sums = line_sums(sums, edges.count());
   part.k0 = edges.k0;
   part.base = edges.y0;
   part.low = edges.y0 + sums.low;
@@ -138,7 +140,9 @@ PeriodSums sum_periods(const AnyEdges& rise) {
 }
 
 PeriodSums sum_periods(const SteadyEdges& rise) {
-  return sum_steps(rise.offset);
+  const std::span<const std::int32_t> y = rise.offset;
+  return period_sums(sum_steps(y), std::int64_t{y.back()} - y.front(),
+                     y.size());
 }
 
 template <class Edges>
@@ -152,8 +156,24 @@ std::vector<NumberedEdge> ends_of(const Edges& rise) {
   return ends;
 }
 
+/// Edges of a packed block from the sums that it carries.
+BlockPart part_of(const PackedSums& sums) {
+  BlockPart part;
+  const auto polarity = [&](const LineSums& line, std::int64_t y0) {
+    return PolarityPart{line, sums.k0, y0, y0, y0};
+  };
+  part.rise = polarity(sums.rise, sums.rise_y0);
+  part.fall = polarity(sums.fall, sums.fall_y0);
+  part.periods = sums.periods;
+  part.ends = sums.ends;
+  return part;
+}
+
 BlockPart sum_block(const EdgeView& view, std::size_t index,
                     const EdgeFrame& frame, std::int64_t limit) {
+  if (const auto packed = packed_sums(view, index, frame, limit)) {
+    return part_of(*packed);
+  }
   FrameBlock block;
   block.read(view, index, frame);
   BlockPart part;

@@ -38,13 +38,15 @@ double alien_chance(const EdgeView& view, const EdgeSums& sums, double window) {
 
 class Estimator {
  public:
-  Estimator(const EdgeView& view, const EdgeSums& sums, double window,
+  Estimator(const EdgeView& view, const EdgeSums& sums,
+            const ViewExtremes& extremes, double window,
             const ParallelFor& parallel_for)
       : view_(view),
         sums_(sums),
         parallel_for_(parallel_for),
         edges_(static_cast<double>(sums.rise.n + sums.fall.n)) {
     about_.window = window;
+    about_.extremes = &extremes;
     about_.reach = static_cast<double>(
         std::max({std::int64_t{1}, -sums.first_cycle, sums.last_cycle}));
     alien_ = alien_chance(view, sums, window);
@@ -381,12 +383,11 @@ LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
 
 }  // namespace
 
-LikelihoodEstimate estimate_by_likelihood(const EdgeView& view,
-                                          const EdgeSums& sums,
-                                          const LineFit& line,
-                                          const FeasibleSet& set, double window,
-                                          const ParallelFor& parallel_for) {
-  Estimator estimator(view, sums, window, parallel_for);
+LikelihoodEstimate estimate_by_likelihood(
+    const EdgeView& view, const EdgeSums& sums, const LineFit& line,
+    const FeasibleSet& set, const ViewExtremes& extremes, double window,
+    const ParallelFor& parallel_for) {
+  Estimator estimator(view, sums, extremes, window, parallel_for);
   const double parameters = sums.fall.n > 0 ? 3.0 : 2.0;
   if (set.mean_slope) return estimate_in_set(estimator, set, parameters);
   const double rms =

@@ -36,11 +36,11 @@ struct LikelihoodEstimate {
 ///         edges that the sampled ones are worth, at least p + 3, so that
 ///         where few edges say anything the interval is as careful as for few.
 ///         Where a set exists, the largest likelihood is 1 on all of it.
-/// In:     window [ticks] > 0; line  from sums, where the climb begins
-LikelihoodEstimate estimate_by_likelihood(const EdgeView& view,
-                                          const EdgeSums& sums,
-                                          const LineFit& line,
-                                          const FeasibleSet& set, double window,
-                                          const ParallelFor& parallel_for);
+/// In:     window [ticks] > 0; line  from sums, where the climb begins;
+///         extremes  about any line near it
+LikelihoodEstimate estimate_by_likelihood(
+    const EdgeView& view, const EdgeSums& sums, const LineFit& line,
+    const FeasibleSet& set, const ViewExtremes& extremes, double window,
+    const ParallelFor& parallel_for);
 
 }  // namespace clockassay

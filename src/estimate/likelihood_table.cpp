@@ -162,6 +162,28 @@ class EdgeTable {
   std::vector<Row> rows_;
 };
 
+/// Whether edges between such extremes about the slope `near` all lie where
+/// they say nothing. About another slope they are off by what lies between.
+bool are_silent(const LineExtremes& e, double near, double rounding,
+                const PlaceLine& line, const WindowColumns& columns) {
+  if (!e.any) return true;
+  const double turned = near - line.slope;
+  const double shift = turned * e.middle - line.start;
+  // As much again for the rounding of places themselves and of these.
+  const double slack = std::abs(turned) * e.reach + 2.0 * rounding;
+  return columns.is_silent((e.bottom + shift - slack) * line.per_tick) &&
+         columns.is_silent((e.top + shift + slack) * line.per_tick);
+}
+
+bool is_silent(const ViewExtremes& extremes, std::size_t block,
+               const LikelihoodReference& about, const WindowColumns& columns) {
+  const BlockExtremes& e = extremes.blocks[block];
+  return are_silent(e.rise, extremes.slope, extremes.rounding,
+                    place_line(about, false), columns) &&
+         are_silent(e.fall, extremes.slope, extremes.rounding,
+                    place_line(about, true), columns);
+}
+
 /// The edges of a block that belong to the sample.
 void add_block(const FrameBlock& block, const CycleSample& sample,
                EdgeTable& table) {
@@ -197,6 +219,9 @@ std::vector<LikelihoodCell> tabulate_edges(const EdgeView& view,
     const std::size_t end = (t + 1) * blocks / tables.size();
     for (std::size_t b = t * blocks / tables.size(); b < end; ++b) {
       if (!about.sample.may_meet(view, b, sums.frame)) continue;
+      if (about.extremes && is_silent(*about.extremes, b, about, columns)) {
+        continue;
+      }
       block.read(view, b, sums.frame);
       add_block(block, about.sample, table);
     }

@@ -6,6 +6,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/view_extremes.h"
 #include "estimate/cycle_sample.h"
 #include "estimate/window_likelihood.h"
 
@@ -34,6 +35,8 @@ struct LikelihoodReference {
   bool with_silent = false;
   /// Of more than these, the edges looked at.
   CycleSample sample;
+  /// If known, blocks whose edges all say nothing are not read.
+  const ViewExtremes* extremes = nullptr;
 };
 
 /// Cells of all edges of the view; y and k of a cell are its edges' means.

@@ -11,7 +11,9 @@ PartSums sum_part(std::size_t part, const SteadyEdges& edges,
   PartSums out;
   out.part = part;
   out.too_far = edges.y0 + sums.low <= -limit || edges.y0 + sums.high >= limit;
-  if (!out.too_far) out.sums.add_shifted(sums.line, edges.k0, edges.y0);
+  if (!out.too_far) {
+    out.sums.add_shifted(line_sums(sums, edges.count()), edges.k0, edges.y0);
+  }
   return out;
 }
 

@@ -81,10 +81,10 @@ LikelihoodEstimate worth_less(LikelihoodEstimate likely,
 /// The likelihood, with the jitter that neighbours share.
 LikelihoodEstimate likely_slopes(const EdgeView& view, const EdgeSums& sums,
                                  const LineFit& line, const FeasibleSet& set,
-                                 double window,
+                                 const ViewExtremes& extremes, double window,
                                  const ParallelFor& parallel_for) {
-  LikelihoodEstimate likely =
-      estimate_by_likelihood(view, sums, line, set, window, parallel_for);
+  LikelihoodEstimate likely = estimate_by_likelihood(
+      view, sums, line, set, extremes, window, parallel_for);
   if (sums.fall.n == 0 || likely.sigma <= 0.0) return likely;
   const SharedJitter shared = judge_neighbours(sum_neighbours(
       view, sums, likely.peak, PlaceScore::of_windows(window, likely.sigma),
@@ -260,6 +260,7 @@ PeriodEstimate by_loose_windows(const EdgeView& view, const EdgeSums& sums,
 
 PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
                                const LineFit& line, const FeasibleSet& set,
+                               const ViewExtremes& extremes,
                                const ResidualPass& residuals, double window,
                                bool is_exact, const ParallelFor& parallel_for) {
   PeriodEstimate p;
@@ -270,8 +271,8 @@ PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
                          parallel_for);
   } else if (set.mean_slope || are_seen_coarsely(sums, line, window)) {
     p = by_likelihood(
-        likely_slopes(view, sums, line, set, window, parallel_for), view, sums,
-        line, set, residuals, window);
+        likely_slopes(view, sums, line, set, extremes, window, parallel_for),
+        view, sums, line, set, residuals, window);
   } else {
     p = by_least_squares(view, sums, line, residuals, window, parallel_for);
   }

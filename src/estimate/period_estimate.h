@@ -34,7 +34,8 @@ struct PeriodEstimate {
 };
 
 /// The most likely slope of a view's edges and its 95 % interval.
-/// In: all of the view; residuals  in kWanderParts parts or fewer; window of an
+/// In: all of the view; extremes  about the line; residuals  in kWanderParts
+/// parts or fewer; window of an
 ///     edge [ticks] > 0; is_exact  it is the sampling interval and no more:
 ///     with one that is longer by what the text may have rounded, a line
 ///     between two samples passes through all windows where there is none such,
@@ -42,6 +43,7 @@ struct PeriodEstimate {
 /// Source: docs/measurement-model.md#half-width
 PeriodEstimate estimate_period(const EdgeView& view, const EdgeSums& sums,
                                const LineFit& line, const FeasibleSet& set,
+                               const ViewExtremes& extremes,
                                const ResidualPass& residuals, double window,
                                bool is_exact, const ParallelFor& parallel_for);
 

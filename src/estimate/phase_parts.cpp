@@ -6,8 +6,7 @@
 #include <cmath>
 #include <vector>
 
-#include "estimate/frame_block.h"
-#include "estimate/part_sums.h"
+#include "estimate/packed_sums.h"
 
 namespace clockassay {
 namespace {
@@ -45,28 +44,15 @@ std::vector<std::int64_t> grid(std::int64_t first, std::int64_t last) {
   return all;
 }
 
-struct BlockPart {
-  PhaseParts::Extent extent;
-  std::vector<PartSums> parts;
-};
-
-BlockPart pass_block(const EdgeView& view, std::size_t index,
-                     const EdgeFrame& frame,
-                     const std::vector<std::int64_t>& begins) {
+BlockParts pass_block(const EdgeView& view, std::size_t index,
+                      const EdgeFrame& frame,
+                      const std::vector<std::int64_t>& begins) {
   const std::int64_t limit = largest_residual(begins.back() - begins.front());
-  FrameBlock frame_block;
-  frame_block.read(view, index, frame);
   const auto part_of = [&](std::int64_t k) {
     const auto next = std::upper_bound(begins.begin(), begins.end(), k);
     return static_cast<std::size_t>(next - begins.begin() - 1);
   };
-  BlockPart block;
-  frame_block.visit([&](const auto& rise, const auto&) {
-    if (rise.count() == 0) return;
-    block.extent = {rise.k(0), rise.k(rise.count() - 1)};
-    block.parts = sum_parts(rise, part_of, limit);
-  });
-  return block;
+  return sum_block_parts(view, index, frame, part_of, limit);
 }
 
 /// Mean and line of a part. Sums are taken about whole numbers near the means
@@ -103,13 +89,13 @@ PhaseParts make_phase_parts(const EdgeView& view,
   const std::int64_t centre = out.frame.centre.count();
   const std::vector<std::int64_t> begins =
       grid(ends->first.cycle - centre, ends->second.cycle - centre);
-  std::vector<BlockPart> blocks(view.block_count());
+  std::vector<BlockParts> blocks(view.block_count());
   parallel_for(blocks.size(), [&](std::size_t i) {
     blocks[i] = pass_block(view, i, out.frame, begins);
   });
   std::vector<LineSums> sums(begins.size() - 1);
-  for (const BlockPart& block : blocks) {
-    out.blocks.push_back(block.extent);
+  for (const BlockParts& block : blocks) {
+    out.blocks.push_back({block.first, block.last});
     for (const PartSums& part : block.parts) {
       if (part.too_far) return out;
       sums[part.part].add_shifted(part.sums, 0, 0);

@@ -182,11 +182,9 @@ std::optional<Alone> alone(const TimedView& v,
   if (!sums || sums->rise.n < kFewestTimedEdges) return std::nullopt;
   const auto line = fit_line(sums->rise, LineSums{});
   if (!line) return std::nullopt;
-  return Alone{
-      *sums, *line,
-      pass_residuals(v.view, *sums, line->slope, kScatterParts, parallel_for)
-          .parts,
-      static_cast<double>(sums->frame.period) + line->slope};
+  return Alone{*sums, *line,
+               sum_equal_parts(v.view, *sums, kScatterParts, parallel_for),
+               static_cast<double>(sums->frame.period) + line->slope};
 }
 
 /// How far sampling may move the slope of one channel while the time wanders as

@@ -1,34 +1,30 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
+#include "clockassay/capture/offset_sums.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "estimate/frame_block.h"
 
 namespace clockassay {
 
-/// Sums of the points (i, offset[i]) [ticks].
-struct OffsetSums {
-  LineSums line;
-  std::int32_t low = 0;  ///< smallest and largest
-  std::int32_t high = 0;
-};
-/// In: one offset or more, at most kMaxBlockCycles, each below kNarrowResidual
-OffsetSums sum_offsets(std::span<const std::int32_t> offset);
-
-/// Differences of neighbouring offsets, and of neighbouring differences, as
-/// edges of consecutive cycles make them. In: as above.
-PeriodSums sum_steps(std::span<const std::int32_t> offset);
+/// Sums of the points (i, y[i]), i below count.
+LineSums line_sums(const OffsetSums& sums, std::size_t count);
+/// Of `count` consecutive edges, the steps between which add up to `all`.
+PeriodSums period_sums(const StepSums& steps, std::int64_t all,
+                       std::size_t count);
 
 /// Smallest and largest of some residuals about a line [ticks].
 struct OffsetRange {
   double low;
   double high;
 };
-/// Of offset[i] - i * slope. In: as above. The same bits at every level.
+/// Of offset[i] - i * slope. The same bits at every level.
+/// In: one offset or more, at most kMaxBlockCycles, each below kNarrowResidual
 OffsetRange offset_range(std::span<const std::int32_t> offset, double slope);
 
 /// Of y - k * slope. In: one edge or more

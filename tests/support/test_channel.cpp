@@ -6,8 +6,7 @@ namespace {
 
 TestChannel build(Level first, std::span<const std::int64_t> changes,
                   std::int64_t from, std::int64_t to) {
-  Arena scratch;
-  PieceChannelBuilder builder(scratch);
+  PieceChannelBuilder builder;
   builder.add(Ticks(from), first);
   Level level = first;
   for (std::int64_t t : changes) {

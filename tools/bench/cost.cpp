@@ -60,15 +60,19 @@ void study(const PeriodKind& kind, double sigma, std::size_t cycles, int runs) {
   print_cost("sums", n, runs, [&] { (void)sum_edges(view, serial_for); });
   const EdgeSums sums = *sum_edges(view, serial_for);
   const LineFit line = *fit_line(sums.rise, sums.fall);
+  print_cost("extremes", n, runs,
+             [&] { find_extremes(view, sums.frame, line.slope, serial_for); });
+  const ViewExtremes extremes =
+      find_extremes(view, sums.frame, line.slope, serial_for);
   print_cost("feasible set", n, runs, [&] {
-    find_feasible_set(view, sums.frame, line.slope, kWindowUnits, serial_for);
+    find_feasible_set(view, sums.frame, extremes, kWindowUnits, serial_for);
   });
   const FeasibleSet set =
-      find_feasible_set(view, sums.frame, line.slope, kWindowUnits, serial_for);
+      find_feasible_set(view, sums.frame, extremes, kWindowUnits, serial_for);
   print_cost("residuals and parts", n, runs,
-             [&] { pass_residuals(view, sums, line.slope, 32, serial_for); });
+             [&] { pass_residuals(view, sums, extremes, 32, serial_for); });
   print_cost("likelihood", n, runs, [&] {
-    estimate_by_likelihood(view, sums, line, set, 1.0, serial_for);
+    estimate_by_likelihood(view, sums, line, set, extremes, 1.0, serial_for);
   });
   const double period = static_cast<double>(sums.frame.period) + line.slope;
   print_cost("spectral check", n, runs, [&] {

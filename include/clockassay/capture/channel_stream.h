@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -16,13 +17,24 @@
 
 namespace clockassay {
 
-/// One channel of one piece, in time order: raw statements and blocks.
+/// Whole cycles that follow each other, among the edges of their piece: cycle i
+/// rises at rises[rise + i], falls at falls[fall + i] and ends at
+/// rises[rise + i + 1].
+struct PieceCycles {
+  std::size_t rise = 0;
+  std::size_t fall = 0;
+  std::size_t count = 0;  ///< at least 1
+};
+
+/// One channel of one piece, in time order: raw statements and cycles.
 /// The statements of the first and of the last stamp are kept raw, because the
 /// neighbouring piece may add to them; so is everything that does not form
-/// whole cycles. After a block the rising edge at its end follows, as a
-/// statement or as the next block's first edge.
+/// whole cycles. After cycles the rising edge at their end follows as a
+/// statement.
 struct PieceChannel {
-  std::vector<std::variant<LevelEvent, CycleBlock>> items;
+  std::vector<std::variant<LevelEvent, PieceCycles>> items;
+  std::vector<std::int64_t> rises;  ///< of the cycles [ticks]
+  std::vector<std::int64_t> falls;
   std::int64_t zero_width_pulses = 0;  ///< but for what the raw stamps hold
 };
 
@@ -33,7 +45,6 @@ struct PieceChannel {
 /// is known.
 class PieceChannelBuilder {
  public:
-  explicit PieceChannelBuilder(Arena& arena);
   /// From `time` on the level is `level`. Times must not decrease.
   void add(Ticks time, Level level);
   /// The same for levels that take turns, `first` at odd[0], the other at
@@ -57,9 +68,9 @@ class PieceChannelBuilder {
   void flush_cycles();
   void emit_group();
 
-  CycleEncoder encoder_;
   PieceChannel piece_;
-  StampGroup group_;  // of the present stamp
+  PieceCycles cycles_;  // gathered, not yet an item; none if it has none
+  StampGroup group_;    // of the present stamp
   bool in_first_group_ = true;
   Level level_ = Level::kUnknown;  // settled before the present stamp
   // Edges of the cycle under way; the rise was not yet written to items.
@@ -108,7 +119,7 @@ struct ChannelRecord {
 class ChannelJoiner {
  public:
   explicit ChannelJoiner(Arena& arena);
-  /// Copies the cycles into the joiner's arena: the piece's own may go.
+  /// Packs the cycles into the joiner's arena.
   void append(const PieceChannel& piece);
   /// `end` is the last stamp of the capture: the last level held until then.
   /// The joiner is spent.
@@ -116,7 +127,7 @@ class ChannelJoiner {
 
  private:
   void add(const LevelEvent& event);
-  void add(const CycleBlock& block);
+  void add(const PieceChannel& piece, const PieceCycles& cycles);
   void close_group();
   void change_level(Ticks time, Level level);
   void rise(Ticks time);
@@ -124,6 +135,7 @@ class ChannelJoiner {
   void flush_cycles();
   void end_run(Ticks time);
 
+  Arena* arena_;
   CycleEncoder encoder_;
   ChannelRecord record_;
   StampGroup group_;               // of the present stamp

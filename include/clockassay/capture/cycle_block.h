@@ -9,6 +9,7 @@
 
 #include "clockassay/base/units.h"
 #include "clockassay/capture/arena.h"
+#include "clockassay/capture/offset_sums.h"
 
 namespace clockassay {
 
@@ -17,6 +18,14 @@ inline constexpr std::size_t kMaxBlockCycles = 2048;
 
 /// In how many parts a tick is cut where a block's mean period is no whole one.
 inline constexpr int kCycleFractionBits = 20;
+
+/// Exact sums over a block's edges beside its base period: cycle c rises at
+/// first + c * base_period + y[c] and falls base_high + z[c] - y[c] later.
+struct CycleSums {
+  OffsetSums rise;  ///< of y
+  OffsetSums fall;  ///< of z
+  StepSums steps;   ///< of y
+};
 
 /// Up to kMaxBlockCycles consecutive cycles of one channel, about a byte an
 /// edge: what is left of the rising edges beside a line from the first to the
@@ -44,6 +53,8 @@ struct CycleBlock {
   std::uint32_t count = 0;             ///< cycles, at least 1
   std::uint8_t width = 1;              ///< bytes per offset: 1, 2, 4 or 8
   const std::byte* offsets = nullptr;  ///< dR[count] then dH[count]
+  bool has_sums = false;  ///< where y and z are below kNarrowResidual
+  CycleSums sums;
 };
 
 /// The edges of one block, as offsets from `first` [ticks].
@@ -70,11 +81,7 @@ struct CycleResiduals {
   std::array<std::int32_t, kMaxBlockCycles> rise;
   std::array<std::int32_t, kMaxBlockCycles> fall;
 };
-/// Residuals of decode_residuals are smaller [ticks]: then the squares of a
-/// block's sum up to less than 2^60.
-inline constexpr std::int32_t kNarrowResidual = std::int32_t{1} << 24;
-
-/// False, with nothing decoded, where residuals may be larger.
+/// False, with nothing decoded, where residuals may reach kNarrowResidual.
 bool decode_residuals(const CycleBlock& block, std::int64_t period,
                       CycleResiduals& out);
 

@@ -13,7 +13,6 @@
 #include "clockassay/base/result.h"
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
-#include "clockassay/capture/arena.h"
 #include "clockassay/capture/channel_stream.h"
 #include "clockassay/capture/read_options.h"
 #include "clockassay/capture/stamp_digits.h"
@@ -106,7 +105,6 @@ struct Piece {
   ReadCounts counts;
   std::optional<Error> error;  ///< the first in the piece; `byte` set,
                                ///< the reader adds the line
-  Arena arena;
 };
 
 /// What is known of a channel only when the whole body was parsed.

@@ -9,6 +9,7 @@
 #include "clockassay/base/units.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/view_extremes.h"
 
 namespace clockassay {
 
@@ -92,11 +93,12 @@ struct FeasibleSet {
 /// edges that may be vertices for slopes within a range about it are looked
 /// at, and the range grows until every slope of the answer lies strictly
 /// inside: the answer then equals that of the plain chain, exactly.
-/// In:     at least two rising edges; near  a slope of the frame, from the line
-/// Cost:   O(N) once over the edges, little after
+/// In:     at least two rising edges; extremes  of the view, about its line
+/// Cost:   little where there are many blocks
 /// Source: docs/measurement-model.md#feasible-set
 FeasibleSet find_feasible_set(const EdgeView& view, const EdgeFrame& frame,
-                              double near, std::int64_t window_units,
+                              const ViewExtremes& extremes,
+                              std::int64_t window_units,
                               const ParallelFor& parallel_for);
 
 /// The same from hulls already at hand.

@@ -6,6 +6,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/view_extremes.h"
 
 namespace clockassay {
 
@@ -18,10 +19,17 @@ struct ResidualPass {
   std::vector<LineSums> parts;
 };
 
-/// In: slope of the frame; part_count >= 1.
+/// In: extremes  of the view; part_count >= 1.
 /// The same bits for any number of threads.
 ResidualPass pass_residuals(const EdgeView& view, const EdgeSums& sums,
-                            double slope, std::size_t part_count,
+                            const ViewExtremes& extremes,
+                            std::size_t part_count,
                             const ParallelFor& parallel_for);
+
+/// The parts alone.
+std::vector<LineSums> sum_equal_parts(const EdgeView& view,
+                                      const EdgeSums& sums,
+                                      std::size_t part_count,
+                                      const ParallelFor& parallel_for);
 
 }  // namespace clockassay

@@ -8,7 +8,6 @@
 
 using clockassay::analogue_swing;
 using clockassay::AnalogueOptions;
-using clockassay::Arena;
 using clockassay::close_values;
 using clockassay::CsvValues;
 using clockassay::ErrorCode;
@@ -69,8 +68,7 @@ TEST_CASE("CsvValues: every cell reaches its channel") {
   const std::vector<ValueColumn> columns = {words(16), levels(2), voltages(3),
                                             ValueColumn()};
   CHECK(has_analogue(columns));
-  Arena arena;
-  CsvValues values(columns, 4, {}, arena);
+  CsvValues values(columns, 4, {});
   CHECK_FALSE(values.take(0, Ticks(0), "9").has_value());
   CHECK_FALSE(values.take(1, Ticks(0), "low").has_value());
   CHECK_FALSE(values.take(2, Ticks(0), "0.5").has_value());
@@ -97,8 +95,7 @@ TEST_CASE("CsvValues: a word wider than the name of its column says") {
   columns[0].declared_width = 8;
   columns[1].name = "d[0:0]";
   columns[1].declared_width = 1;
-  Arena arena;
-  CsvValues values(columns, 2, {}, arena);
+  CsvValues values(columns, 2, {});
   CHECK_FALSE(values.take(0, Ticks(0), "255").has_value());
   CHECK_FALSE(values.take(1, Ticks(0), "01").has_value());
   CHECK_FALSE(values.take(1, Ticks(0), "x").has_value());
@@ -124,8 +121,7 @@ TEST_CASE("CsvValues: a word wider than the name of its column says") {
 
 TEST_CASE("CsvValues: bits that may be a prefix are never read as one") {
   std::vector<ValueColumn> columns = {words(2)};
-  Arena arena;
-  CsvValues values(columns, 2, {}, arena);
+  CsvValues values(columns, 2, {});
   CHECK_FALSE(values.take(0, Ticks(0), "xx01").has_value());
   CHECK_FALSE(values.take(0, Ticks(1), "0b0x01").has_value());
   CHECK_FALSE(values.take(0, Ticks(2), "0x52").has_value());
@@ -143,8 +139,7 @@ TEST_CASE("CsvValues: bits that may be a prefix are never read as one") {
 
 TEST_CASE("CsvValues: cells that cannot be read are refused with a way out") {
   const std::vector<ValueColumn> columns = {words(2), levels(2), voltages(3)};
-  Arena arena;
-  CsvValues values(columns, 4, {}, arena);
+  CsvValues values(columns, 4, {});
   struct Case {
     std::size_t column;
     const char* cell;
@@ -199,8 +194,7 @@ TEST_CASE("CsvValues: what is known at the end of the body") {
   std::vector<ValueColumn> columns = {levels(0), voltages(1), voltages(2)};
   columns[2].track = 1;
   columns[2].name = "w";
-  Arena arena;
-  CsvValues values(columns, 3, {}, arena);
+  CsvValues values(columns, 3, {});
   values.take(1, Ticks(0), "0.25");
   values.take(1, Ticks(7), "-0.5");
   values.take(2, Ticks(0), "0");

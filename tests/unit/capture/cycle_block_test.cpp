@@ -82,6 +82,24 @@ TEST_CASE("encode_cycles: the largest stamps survive") {
   CHECK(out->fall[1] == top - 1);
 }
 
+TEST_CASE("encode_cycles: the sums of a block, by hand") {
+  // Three cycles of 10 with rises at 0, 11, 20 and high times 4, 5, 4: the base
+  // period is 10, y = 0, 1, 0 and, beside the middle high time of 4, z = 0, 2,
+  // 0; y steps by 1 and -1.
+  Arena arena;
+  const CycleBlock block =
+      encode_cycles(Edges{100, 111, 120, 130}, Edges{104, 116, 124}, arena);
+  REQUIRE(block.has_sums);
+  REQUIRE(block.base_period == 10);
+  REQUIRE(block.base_high == 4);
+  CHECK(block.sums.rise == OffsetSums{1, 1, 1, 0, 1});
+  CHECK(block.sums.fall == OffsetSums{2, 2, 4, 0, 2});
+  CHECK(block.sums.steps == StepSums{2, 4, 2, -1, 1});
+  // Edges too far from steady for sums of 64 bits.
+  const std::int64_t far = std::int64_t{1} << 22;
+  CHECK_FALSE(encode_cycles(Edges{0, 10, far}, Edges{5, 15}, arena).has_sums);
+}
+
 TEST_CASE("CycleEncoder: what goes in comes out, block after block") {
   constexpr unsigned kSeed = 20240611;
   std::mt19937_64 random(kSeed);

@@ -247,8 +247,7 @@ TEST_CASE("number_cycles: no simple ratio hides another frequency") {
 }
 
 TEST_CASE("number_cycles: an unknown level is crossed by no period") {
-  Arena scratch;
-  PieceChannelBuilder builder(scratch);
+  PieceChannelBuilder builder;
   builder.add(Ticks(0), Level::kLow);
   for (std::int64_t t : clock40(100)) {
     builder.add(Ticks(t), (t - 1000) % 40 == 0 ? Level::kHigh : Level::kLow);

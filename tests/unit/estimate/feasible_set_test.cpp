@@ -25,9 +25,11 @@ BothWays both_ways(const Stretch& stretch) {
   const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
-  return {
-      find_feasible_set(view, sums.frame, line->slope, kOneTick, serial_for),
-      feasible_set_from(all_hulls(view, sums.frame), kOneTick), sums.frame};
+  return {find_feasible_set(
+              view, sums.frame,
+              find_extremes(view, sums.frame, line->slope, serial_for),
+              kOneTick, serial_for),
+          feasible_set_from(all_hulls(view, sums.frame), kOneTick), sums.frame};
 }
 
 bool equal_sets(const FeasibleSet& a, const FeasibleSet& b) {

@@ -15,6 +15,7 @@
 #include "clockassay/estimate/pulse_widths.h"
 #include "clockassay/estimate/residual_pass.h"
 #include "estimate/likelihood_table.h"
+#include "estimate/packed_sums.h"
 #include "estimate/phase_parts.h"
 #include "support/test_stretch.h"
 
@@ -148,8 +149,12 @@ TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
 
   CHECK(equal_hulls(all_hulls(a, sums.frame).rise,
                     all_hulls(b, sums.frame).rise));
-  const ResidualPass pass = pass_residuals(a, sums, 0.01, 32, serial_for);
-  const ResidualPass plain_pass = pass_residuals(b, sums, 0.01, 32, serial_for);
+  const ViewExtremes extremes = find_extremes(a, sums.frame, 0.01, serial_for);
+  const ViewExtremes plain_extremes =
+      find_extremes(b, sums.frame, 0.01, serial_for);
+  const ResidualPass pass = pass_residuals(a, sums, extremes, 32, serial_for);
+  const ResidualPass plain_pass =
+      pass_residuals(b, sums, plain_extremes, 32, serial_for);
   CHECK(pass.parts == plain_pass.parts);
   // y reaches 4e3, a slope times k 1e2: a few roundings of these.
   CHECK(pass.lowest == doctest::Approx(plain_pass.lowest).epsilon(1e-14));
@@ -183,6 +188,15 @@ TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
       CHECK(equal_cells(cells, plain_cells));
     }
   }
+  // Little jitter: most blocks say nothing and need not be read.
+  about.sigma = 2e-5;
+  about.sample = CycleSample();
+  const auto cells = tabulate_edges(a, sums, about, serial_for);
+  const ViewExtremes near =
+      find_extremes(a, sums.frame, about.slope - 3e-6, serial_for);
+  about.extremes = &near;
+  CHECK(!cells.empty());
+  CHECK(equal_cells(tabulate_edges(a, sums, about, serial_for), cells));
   for (const double ticks : {0.5, 15.5, 16.5, 24.5, 100.0}) {
     const PulseWidths pulses = count_pulses(a, ticks, serial_for);
     const PulseWidths plain_pulses = count_pulses(b, ticks, serial_for);
@@ -191,4 +205,51 @@ TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
     CHECK(pulses.lows == plain_pulses.lows);
     CHECK(pulses.long_lows == plain_pulses.long_lows);
   }
+}
+
+TEST_CASE("packed_sums: those of the edges, in any frame") {
+  const TestStretch packed = sampled(40.382, 0.6);
+  const Stretch out = written_out(packed.stretch);
+  const EdgeView a(packed.stretch), b(out);
+  std::size_t with_sums = 0;
+  for (const std::int64_t longer : {0, 1, -37, 4096, -4096, 4097}) {
+    CAPTURE(longer);
+    EdgeFrame frame = frame_of(a);
+    frame.period += longer;
+    for (std::size_t i = 0; i < a.block_count(); ++i) {
+      if (!a.whole_block(i)) continue;  // the lone edges at the end
+      const auto sums = packed_sums(a, i, frame, kMostResidual);
+      // Steps of 2^12 are the most: 40.382 is 40 in the frame and in a block.
+      CHECK(sums.has_value() == (std::abs(longer) <= 4096));
+      if (!sums) continue;
+      ++with_sums;
+      FrameBlock edges;
+      edges.read(b, i, frame);
+      edges.visit([&](const auto& rise, const auto& fall) {
+        LineSums rises, falls;
+        Int128 squares = 0;
+        for (std::size_t j = 0; j < rise.count(); ++j) {
+          rises.add(rise.k(j), rise.y(j));
+          falls.add(fall.k(j), fall.y(j));
+          if (j == 0) continue;
+          const std::int64_t step = rise.y(j) - rise.y(j - 1);
+          squares += Int128(step) * step;
+        }
+        LineSums packed_rises, packed_falls;
+        packed_rises.add_shifted(sums->rise, sums->k0, sums->rise_y0);
+        packed_falls.add_shifted(sums->fall, sums->k0, sums->fall_y0);
+        CHECK(packed_rises == rises);
+        CHECK(packed_falls == falls);
+        CHECK(sums->periods.squares == squares);
+        CHECK(sums->periods.sum == rise.y(rise.count() - 1) - rise.y(0));
+        REQUIRE(sums->ends.size() == 4);
+        CHECK(sums->ends[1] == NumberedEdge{rise.k(1), rise.y(1)});
+        const std::size_t last = rise.count() - 1;
+        CHECK(sums->ends[3] == NumberedEdge{rise.k(last), rise.y(last)});
+      });
+      // One that may reach the limit has none.
+      CHECK_FALSE(packed_sums(a, i, frame, 1000));
+    }
+  }
+  CHECK(with_sums > 30);
 }

@@ -29,7 +29,9 @@ Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window) {
   const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
-  const ResidualPass r = pass_residuals(view, sums, line->slope, 1, serial_for);
+  const ResidualPass r = pass_residuals(
+      view, sums, find_extremes(view, sums.frame, line->slope, serial_for), 1,
+      serial_for);
   return describe_jitter(sums, *line, r, window, 1e-9);
 }
 

@@ -28,10 +28,12 @@ Found estimate(const SampledEdges& e, std::size_t block_cycles,
   Found f;
   f.sums = sum_edges(view, parallel_for).value();
   f.line = fit_line(f.sums.rise, f.sums.fall).value();
-  f.set = find_feasible_set(view, f.sums.frame, f.line.slope, kWindowUnits,
+  const ViewExtremes extremes =
+      find_extremes(view, f.sums.frame, f.line.slope, parallel_for);
+  f.set = find_feasible_set(view, f.sums.frame, extremes, kWindowUnits,
                             parallel_for);
-  f.likely =
-      estimate_by_likelihood(view, f.sums, f.line, f.set, 1.0, parallel_for);
+  f.likely = estimate_by_likelihood(view, f.sums, f.line, f.set, extremes, 1.0,
+                                    parallel_for);
   return f;
 }
 

@@ -19,9 +19,8 @@ std::optional<double> wander_of(const SampledEdges& e) {
   const EdgeSums sums = sum_edges(view, serial_for).value();
   const auto line = fit_line(sums.rise, sums.fall);
   REQUIRE(line);
-  const ResidualPass r =
-      pass_residuals(view, sums, line->slope, kWanderParts, serial_for);
-  return find_wander(r.parts, line->slope, 1.0);
+  return find_wander(sum_equal_parts(view, sums, kWanderParts, serial_for),
+                     line->slope, 1.0);
 }
 
 }  // namespace
