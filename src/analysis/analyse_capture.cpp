@@ -14,6 +14,7 @@
 #include "clockassay/edges/numbering.h"
 #include "clockassay/edges/sampling_window.h"
 #include "clockassay/estimate/clock_estimate.h"
+#include "clockassay/estimate/jitter.h"
 
 namespace clockassay {
 namespace {
@@ -235,6 +236,9 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   take_stretches(stretches, result);
   take_estimate(stretches.back(), result);
   if (result.period) add_edge_skew(s.options, *result.period, result.duty);
+  if (s.options.input_jitter_rms) {
+    take_off_input(*s.options.input_jitter_rms, result.jitter);
+  }
   if (record.interpolated) {
     // How far interpolation is off is not known for sure.
     result.bound_low.reset();

@@ -164,6 +164,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   open.progress.erase();
   AnalysisOptions analysis;
   analysis.timebase = arguments.timebase.value_or(Timebase{});
+  analysis.input_jitter_rms = arguments.input_jitter_rms;
   analysis.edge_skew = arguments.edge_skew;
   analysis.coverage = arguments.coverage;
   analysis.from_s = arguments.from_s;

@@ -27,7 +27,8 @@ struct ReadingArguments {
   std::optional<std::string> instrument;  ///< path
   std::optional<Timebase> timebase;
   std::optional<ReferenceClock> reference;
-  std::optional<Seconds> edge_skew;  ///< from the instrument file
+  std::optional<Seconds> input_jitter_rms;  ///< from the instrument file
+  std::optional<Seconds> edge_skew;         ///< the same
   std::optional<Rational> sample_rate_hz;
   std::optional<Rational> from_s;
   std::optional<Rational> span_s;

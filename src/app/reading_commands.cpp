@@ -41,6 +41,7 @@ Result<std::optional<Instrument>> load_instrument(ReadingArguments& reading) {
   }
   if (!reading.timebase) reading.timebase = instrument->timebase;
   if (!reading.reference) reading.reference = instrument->reference;
+  reading.input_jitter_rms = instrument->input_jitter_rms;
   reading.edge_skew = instrument->edge_skew;
   return instrument;
 }

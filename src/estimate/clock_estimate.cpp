@@ -239,8 +239,8 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
   clock.scattered = p.scatter.has_value();
   if (p.wander) clock.wander = *p.wander / period;
   clock.duty = duty_of(sums, line, period, window);
-  clock.jitter =
-      describe_jitter(sums, line, estimated->residuals, window, tick_s);
+  clock.jitter = describe_jitter(sums, line, estimated->residuals, p.jitter,
+                                 window, tick_s);
   clock.rising = sums.rise.n;
   clock.falling = sums.fall.n;
   clock.span =

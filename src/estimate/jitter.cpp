@@ -1,14 +1,43 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/estimate/jitter.h"
 
+#include <algorithm>
+#include <boost/math/distributions/chi_squared.hpp>
 #include <cmath>
 
 namespace clockassay {
+namespace {
+
+/// The variance of what is anywhere in a length is its square over this.
+constexpr double kUniformVariance = 12.0;
+/// Of 95 %: what is told is told by eight degrees of freedom or more.
+constexpr double kCoverageFactor = 2.0;
+
+}  // namespace
+
+double upper_factor(double dof) {
+  constexpr double kTail = 0.05;
+  return std::sqrt(dof / quantile(boost::math::chi_squared(dof), kTail));
+}
+
+EdgeJitter jitter_about(const LineFit& line, double window_ticks) {
+  EdgeJitter jitter;
+  if (line.dof < 1) return jitter;
+  const auto dof = static_cast<double>(line.dof);
+  const double sampling = window_ticks * window_ticks / kUniformVariance;
+  const double seen = line.residual_squares / dof;
+  const double most = seen * upper_factor(dof) * upper_factor(dof);
+  jitter.upper_limit = std::sqrt(std::max(most - sampling, sampling));
+  if (std::sqrt(seen) < kWindowsSeenRms * window_ticks) return jitter;
+  jitter.rms = std::sqrt(seen - sampling);
+  // Of the variance it is sqrt(2 / dof) of what is seen.
+  jitter.standard_uncertainty = seen / std::sqrt(2.0 * dof) / *jitter.rms;
+  return jitter;
+}
 
 Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
-                       const ResidualPass& residuals, double window_ticks,
-                       double tick_s) {
-  constexpr double kLimitedBelow = 0.6;  // windows; see the header
+                       const ResidualPass& residuals, const EdgeJitter& edge,
+                       double window_ticks, double tick_s) {
   Jitter jitter;
   const PeriodSums& p = sums.periods;
   jitter.cycles = p.periods;
@@ -28,12 +57,43 @@ Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
                                  static_cast<double>(sums.rise.n));
     jitter.tie_rms = seconds(rms);
     jitter.tie_peak_to_peak = seconds(residuals.highest - residuals.lowest);
-    jitter.resolution_limited = rms < kLimitedBelow * window_ticks;
-    if (jitter.resolution_limited) {
-      jitter.upper_limit = seconds(rms + 0.5 * window_ticks);
+    jitter.resolution_limited = rms < kWindowsSeenRms * window_ticks;
+    const double surely = rms + 0.5 * window_ticks;
+    jitter.upper_limit =
+        seconds(std::min(edge.upper_limit.value_or(surely), surely));
+    if (edge.rms) {
+      jitter.edge_rms = seconds(*edge.rms);
+      jitter.edge_rms_uncertainty =
+          seconds(kCoverageFactor * edge.standard_uncertainty);
+    }
+    if (line.dof >= 1) {
+      const double seen =
+          std::sqrt(line.residual_squares / static_cast<double>(line.dof));
+      jitter.parts = {{"edges about the line, as seen", seconds(seen)},
+                      {"sampling, with its phases met evenly",
+                       seconds(window_ticks / std::sqrt(kUniformVariance))}};
     }
   }
   return jitter;
+}
+
+void take_off_input(Seconds input_rms, Jitter& jitter) {
+  if (!jitter.parts.empty()) {
+    jitter.parts.push_back({"instrument's input, as stated", input_rms});
+  }
+  if (!jitter.edge_rms) return;
+  const double seen = jitter.edge_rms->value();
+  const double own = std::sqrt(
+      std::max(0.0, seen * seen - input_rms.value() * input_rms.value()));
+  // Of the variance the uncertainty is 2 sigma U, of either.
+  const double u = jitter.edge_rms_uncertainty->value() * seen / own;
+  if (!(own > u)) {
+    jitter.edge_rms.reset();
+    jitter.edge_rms_uncertainty.reset();
+    return;
+  }
+  jitter.edge_rms = Seconds(own);
+  jitter.edge_rms_uncertainty = Seconds(u);
 }
 
 }  // namespace clockassay

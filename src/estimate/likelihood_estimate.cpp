@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/jitter.h"
 #include "clockassay/estimate/student_t.h"
 #include "estimate/interval_probability.h"
 #include "estimate/likelihood_table.h"
@@ -115,6 +116,17 @@ class Estimator {
     }
     return neighbours.are_dependent();
   }
+
+  /// A table for jitter as much as that of a line of the present one, which it
+  /// is about; the line becomes one of the new table.
+  WindowLikelihood tabulate_for(JitterLine& line) {
+    constexpr double kRoom = 8.0;  // chosen: a few doublings
+    move_to(line);
+    about_.sigma = std::max(kRoom * line.sigma, least_sigma());
+    line = {0.0, 0.0, 0.0, line.sigma};
+    return tabulate();
+  }
+  double table_sigma() const { return about_.sigma; }
 
   double in_table(double slope) const {
     return (slope - about_.slope) * about_.reach / about_.window;
@@ -280,6 +292,42 @@ bool is_parabola(const WindowLikelihood& table, const LikelihoodPeak& peak,
   return fall > q / 1.33 && fall < q * 1.33;
 }
 
+/// Of the upper limit of jitter where edges say little of it. Chosen: 0.90,
+/// which leaves out 5 % of the upper side, held in 89 to 94 of 100 captures.
+constexpr double kUpperCoverage = 0.95;
+
+/// The largest jitter whose likelihood, at its largest over all lines, is not
+/// too far below the peak [windows]. Absent: no table goes so far.
+std::optional<double> largest_sigma(Estimator& estimator,
+                                    const LikelihoodPeak& peak,
+                                    double exact_edges, double parameters) {
+  constexpr double kFactor = 2.0;
+  constexpr double kMostSigma = 8.0;  // chosen: windows say nothing then
+  constexpr int kHalvings = 5;        // chosen: to 2 %
+  const double fall = 0.5 * threshold(kUpperCoverage, exact_edges,
+                                      estimator.edges(), parameters + 1.0);
+  JitterLine at = peak.line;
+  WindowLikelihood table = estimator.tabulate_for(at);
+  const auto is_within = [&](double sigma) {
+    at.sigma = sigma;
+    if (sigma > estimator.table_sigma()) table = estimator.tabulate_for(at);
+    const LikelihoodPeak here = table.peak_at_sigma(at);
+    at = here.line;
+    return here.log >= peak.log - fall;
+  };
+  double within = at.sigma, beyond = kFactor * within;
+  while (is_within(beyond)) {
+    within = beyond;
+    beyond *= kFactor;
+    if (within > kMostSigma) return std::nullopt;
+  }
+  for (int i = 0; i < kHalvings; ++i) {
+    const double middle = std::sqrt(within * beyond);
+    (is_within(middle) ? within : beyond) = middle;
+  }
+  return beyond;
+}
+
 /// Mean of the slope, weighed by its likelihood, between two slopes.
 double mean_slope(const WindowLikelihood& table, JitterLine at, double peak_log,
                   double low, double high) {
@@ -319,6 +367,12 @@ LikelihoodEstimate estimate_in_set(Estimator& estimator, const FeasibleSet& set,
   from.slope = estimator.in_table(set.bounds->high.value());
   e.high = estimator.slope_of(
       end.find(from, from.slope, estimator.in_table(set.wide.high.value())));
+  LikelihoodPeak peak;  // on the set, with next to no jitter
+  peak.line.slope = estimator.in_table(*set.mean_slope);
+  peak.line.sigma = 0.5 / estimator.edges();
+  if (const auto most = largest_sigma(estimator, peak, 0.0, parameters)) {
+    e.jitter.upper_limit = *most * estimator.window();
+  }
   return e;
 }
 
@@ -336,6 +390,52 @@ std::optional<PolaritySlopes> polarities_at(const Estimator& estimator,
   if (!apart) return std::nullopt;
   return PolaritySlopes{estimator.slope_of(apart->rise),
                         estimator.slope_of(apart->fall)};
+}
+
+/// Whether at jitter changed by this factor the likelihood has fallen from its
+/// peak as that of a normal logarithm of sigma would, to within a half. Where
+/// slope and jitter are hardly told apart it falls on one side only.
+bool falls_at(const WindowLikelihood& table, const LikelihoodPeak& peak,
+              double factor, double standard_uncertainty) {
+  JitterLine at = peak.line;
+  at.sigma *= factor;
+  const double steps = std::log(factor) / standard_uncertainty;
+  return peak.log - table.peak_at_sigma(at).log > 0.25 * steps * steps;
+}
+
+/// What the likelihood says of jitter where it shows. Of sigma it is the
+/// largest, which is too small where edges are few: n exact edges and p
+/// parameters leave n - p degrees of freedom.
+EdgeJitter jitter_at(const Estimator& estimator, const WindowLikelihood& table,
+                     const LikelihoodPeak& peak, double exact_edges,
+                     double parameters) {
+  constexpr double kFewest = 8.0;     // degrees of freedom; chosen: u is 1/4
+  constexpr double kResolved = 0.25;  // chosen: ln sigma is then normal enough
+  const auto variance = table.sigma_variance(peak.line);
+  const double sigma = peak.line.sigma;
+  const double dof = exact_edges - parameters;
+  const double relative = variance ? std::sqrt(*variance) / sigma : 1.0;
+  // With half of all that exact edges would say windows hardly matter.
+  const bool resolved = dof >= kFewest && relative < kResolved &&
+                        (exact_edges > 0.5 * estimator.edges() ||
+                         (falls_at(table, peak, 0.5, relative) &&
+                          falls_at(table, peak, 2.0, relative)));
+  EdgeJitter jitter;
+  if (resolved) {
+    const double rms =
+        sigma * estimator.window() * std::sqrt(exact_edges / dof);
+    jitter.rms = rms;
+    // What windows show of jitter may be less than they show of place.
+    const double own = std::min(dof, 0.5 / (relative * relative));
+    jitter.standard_uncertainty = rms / std::sqrt(2.0 * own);
+    jitter.upper_limit = rms * upper_factor(own);
+    return jitter;
+  }
+  Estimator own = estimator;
+  if (const auto most = largest_sigma(own, peak, exact_edges, parameters)) {
+    jitter.upper_limit = *most * estimator.window();
+  }
+  return jitter;
 }
 
 /// Where there is none.
@@ -357,6 +457,7 @@ LikelihoodEstimate estimate_by_peak(Estimator& estimator, const LineFit& line,
   e.polarities = polarities_at(estimator, table, peak, e.exact_edges);
   e.contradicted = contradict_line(table.terms(peak.line)) ||
                    estimator.neighbours_depend(peak.line);
+  e.jitter = jitter_at(estimator, table, peak, e.exact_edges, parameters);
   const auto variance = table.slope_variance(peak.line);
   const double half = variance ? std::sqrt(q * *variance) : 0.0;
   const double at = peak.line.slope;

@@ -6,6 +6,7 @@
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/feasible_set.h"
+#include "clockassay/estimate/frequency_estimate.h"
 #include "estimate/polarities.h"
 #include "estimate/shared_jitter.h"
 #include "estimate/window_likelihood.h"
@@ -18,6 +19,7 @@ struct LikelihoodEstimate {
   double low = 0.0;    ///< 95 % interval of it
   double high = 0.0;
   double sigma = 0.0;  ///< rms jitter of one edge [ticks]; 0 if none shows
+  EdgeJitter jitter;   ///< the same as far as it is known
   EdgeLines peak;      ///< the most likely lines, where jitter shows
   double exact_edges = 0.0;  ///< what the edges are worth, in exact ones
   /// What each polarity says of the slope, where that differs.

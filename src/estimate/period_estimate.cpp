@@ -6,6 +6,7 @@
 #include <span>
 #include <vector>
 
+#include "clockassay/estimate/jitter.h"
 #include "clockassay/estimate/student_t.h"
 #include "clockassay/estimate/wander.h"
 #include "estimate/few_edges.h"
@@ -17,10 +18,6 @@
 
 namespace clockassay {
 namespace {
-
-/// Residuals larger than this [windows rms] are normal within a sixth of a per
-/// cent of the standard deviation that least squares leave.
-constexpr double kGaussianRms = 0.6;
 
 /// What jitter alone leaves of the slope at 95 %, by the scatter about the
 /// line: beyond a sample of jitter it exceeds what one window more allows.
@@ -45,7 +42,8 @@ bool are_seen_coarsely(const EdgeSums& sums, const LineFit& line,
   const auto rise = fit_line(sums.rise, LineSums{});
   const auto fall = fit_line(sums.fall, LineSums{});
   if (rise && fall) apart = rise->residual_squares + fall->residual_squares;
-  return rms(apart) < kGaussianRms && rms(line.residual_squares) < kFurthestRms;
+  return rms(apart) < kWindowsSeenRms &&
+         rms(line.residual_squares) < kFurthestRms;
 }
 
 /// Jitter that neighbours share, by the edges' distances from their line.
@@ -167,6 +165,7 @@ PeriodEstimate by_likelihood(const LikelihoodEstimate& likely,
   PeriodEstimate p;
   p.method = set.mean_slope ? EstimateMethod::kFeasibleSet
                             : EstimateMethod::kLikelihood;
+  p.jitter = likely.jitter;
   p.slope = likely.slope;
   p.half_width = std::max(likely.high - p.slope, p.slope - likely.low);
   p.polarities = likely.polarities;
@@ -220,6 +219,7 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
                                 const ParallelFor& parallel_for) {
   PeriodEstimate p;
   p.slope = line.slope;
+  p.jitter = jitter_about(line, window);
   p.polarities = differing_lines(sums, window);
   p.half_width =
       jitter_half_width(line) *

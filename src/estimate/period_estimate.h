@@ -30,6 +30,7 @@ struct PeriodEstimate {
   std::optional<PolaritySlopes> polarities;
   /// The edges contradict one line with white normal jitter.
   bool contradicted = false;
+  EdgeJitter jitter;
   EstimateMethod method = EstimateMethod::kLeastSquares;
 };
 

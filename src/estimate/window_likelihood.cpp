@@ -243,21 +243,47 @@ LikelihoodPeak WindowLikelihood::peak_at_slope(const JitterLine& start) const {
   return highest(start, basis);
 }
 
-std::optional<double> WindowLikelihood::slope_variance(
-    const JitterLine& line) const {
-  const Vector at = concave(line);
-  Matrix bend = climb_at(cells_, at, alien_, false).bend;
+LikelihoodPeak WindowLikelihood::peak_at_sigma(const JitterLine& start) const {
+  // Only lines move: no peaks of more or less jitter are looked for.
+  const double largest_inverse = 1.0 / least_sigma_;
+  if (has_fall_) {
+    Eigen::Matrix<double, kCount, 3> basis;
+    basis << Vector::Unit(kRise), Vector::Unit(kFall), Vector::Unit(kSlope);
+    return climb(cells_, alien_, concave(start), basis, largest_inverse);
+  }
+  Eigen::Matrix<double, kCount, 2> basis;
+  basis << Vector::Unit(kRise), Vector::Unit(kSlope);
+  return climb(cells_, alien_, concave(start), basis, largest_inverse);
+}
+
+/// Of what moves with the parameters as `answer` says.
+template <class Direction>
+std::optional<double> WindowLikelihood::variance(
+    const JitterLine& line, const Direction& answer) const {
+  Matrix bend = climb_at(cells_, concave(line), alien_, false).bend;
   if (!has_fall_) bend(kFall, kFall) = 1.0;
   const Eigen::LDLT<Matrix> factors(bend);
   if (factors.info() != Eigen::Success || !factors.isPositive()) {
     return std::nullopt;
   }
-  Vector answer = Vector::Zero();  // of the slope, to the parameters
-  answer[kSlope] = line.sigma;
-  answer[kInverse] = -line.slope * line.sigma;
   const double variance = answer.dot(factors.solve(answer));
   if (!std::isfinite(variance) || variance <= 0.0) return std::nullopt;
   return variance;
+}
+
+std::optional<double> WindowLikelihood::slope_variance(
+    const JitterLine& line) const {
+  Vector answer = Vector::Zero();
+  answer[kSlope] = line.sigma;
+  answer[kInverse] = -line.slope * line.sigma;
+  return variance(line, answer);
+}
+
+std::optional<double> WindowLikelihood::sigma_variance(
+    const JitterLine& line) const {
+  Vector answer = Vector::Zero();
+  answer[kInverse] = -line.sigma * line.sigma;
+  return variance(line, answer);
 }
 
 double WindowLikelihood::exact_edges(const JitterLine& line) const {

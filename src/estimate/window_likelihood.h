@@ -66,6 +66,8 @@ class WindowLikelihood {
   LikelihoodPeak peak(const JitterLine& start) const;
   /// The peak among lines of slope start.slope.
   LikelihoodPeak peak_at_slope(const JitterLine& start) const;
+  /// The peak among lines of jitter start.sigma.
+  LikelihoodPeak peak_at_sigma(const JitterLine& start) const;
 
   /// That of the edges of one polarity alone, taken as rising ones.
   WindowLikelihood only(Polarity polarity) const;
@@ -73,6 +75,8 @@ class WindowLikelihood {
   /// Variance of the slope at a peak, from the curvature; absent when the
   /// likelihood does not bend there.
   std::optional<double> slope_variance(const JitterLine& line) const;
+  /// The same of sigma.
+  std::optional<double> sigma_variance(const JitterLine& line) const;
   /// Information on place that the edges carry at this line, in edges seen
   /// exactly: sigma² times the Fisher information of their place.
   double exact_edges(const JitterLine& line) const;
@@ -88,6 +92,9 @@ class WindowLikelihood {
  private:
   template <class Basis>
   LikelihoodPeak highest(const JitterLine& start, const Basis& basis) const;
+  template <class Direction>
+  std::optional<double> variance(const JitterLine& line,
+                                 const Direction& answer) const;
 
   std::vector<LikelihoodCell> cells_;
   double least_sigma_;

@@ -82,6 +82,10 @@ Json edges_json(const EdgeCounts& e) {
 }
 
 Json jitter_json(const Jitter& j) {
+  Json parts = Json::array();
+  for (const JitterPart& p : j.parts) {
+    parts.push_back({{"name", p.name}, {"rms_s", p.rms.value()}});
+  }
   return {{"period_rms_s", number(j.period_rms)},
           {"period_peak_to_peak_s", number(j.period_peak_to_peak)},
           {"cycle_to_cycle_rms_s", number(j.cycle_to_cycle_rms)},
@@ -90,7 +94,10 @@ Json jitter_json(const Jitter& j) {
           {"tie_peak_to_peak_s", number(j.tie_peak_to_peak)},
           {"cycles", j.cycles},
           {"resolution_limited", j.resolution_limited},
-          {"upper_limit_s", number(j.upper_limit)}};
+          {"edge_rms_s", number(j.edge_rms)},
+          {"edge_rms_expanded_uncertainty_s", number(j.edge_rms_uncertainty)},
+          {"upper_limit_s", number(j.upper_limit)},
+          {"parts", parts}};
 }
 
 Json spectral_json(const SpectralCheck& s) {
@@ -154,23 +161,23 @@ Json channel_json(const ChannelResult& c) {
   Json out = {{"name", raw(c.name)}};
   if (c.is_reference) out["is_reference"] = true;
   const Json rest = {
-          {"edges", edges_json(c.edges)},
-          {"frequency",
-           c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
-          {"relative_to_timebase", relative_json(c)},
-          {"method", c.budget ? Json(method_name(c.method)) : Json(nullptr)},
-          {"period_s", number(c.period)},
-          {"analysed_s", c.analysed_duration.value()},
-          {"duty", duty},
-          {"jitter", jitter_json(c.jitter)},
-          {"stability", Json::array()},
-          {"spectral_check", spectral_json(c.spectral_check)},
-          {"sampling", channel_sampling_json(c)},
-          {"stretches", array_of(c.stretches, stretch_json)},
-          {"settled_after_s", number(c.settled_after)},
-          {"budget", c.budget ? array_of(c.budget->lines, budget_line_json)
-                              : Json::array()},
-          {"warnings", warnings_json(c.warnings)}};
+      {"edges", edges_json(c.edges)},
+      {"frequency",
+       c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
+      {"relative_to_timebase", relative_json(c)},
+      {"method", c.budget ? Json(method_name(c.method)) : Json(nullptr)},
+      {"period_s", number(c.period)},
+      {"analysed_s", c.analysed_duration.value()},
+      {"duty", duty},
+      {"jitter", jitter_json(c.jitter)},
+      {"stability", Json::array()},
+      {"spectral_check", spectral_json(c.spectral_check)},
+      {"sampling", channel_sampling_json(c)},
+      {"stretches", array_of(c.stretches, stretch_json)},
+      {"settled_after_s", number(c.settled_after)},
+      {"budget",
+       c.budget ? array_of(c.budget->lines, budget_line_json) : Json::array()},
+      {"warnings", warnings_json(c.warnings)}};
   out.update(rest);
   return out;
 }
@@ -208,8 +215,7 @@ Json reference_json(const ReferenceResult& r) {
 }
 
 Json instrument_json(const Instrument& i) {
-  return {{"timebase",
-           i.timebase ? timebase_json(*i.timebase) : Json(nullptr)},
+  return {{"timebase", i.timebase ? timebase_json(*i.timebase) : Json(nullptr)},
           {"timebase_stability_ppm", number(i.timebase_stability)},
           {"input_jitter_rms_s", number(i.input_jitter_rms)},
           {"edge_skew_s", number(i.edge_skew)}};

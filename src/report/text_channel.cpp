@@ -43,12 +43,22 @@ void put_jitter(TextLayout& out, const Jitter& j) {
       "as sampled, over " + unbroken(count(j.cycles) + " cycles");
   if (j.resolution_limited) {
     over += "; below resolution: these show the sampling, not the clock";
-    if (j.upper_limit) {
-      over += ", whose rms jitter is at most " +
-              unbroken(time_to_digits(j.upper_limit->value(), kJitterDigits));
-    }
   }
   out.labelled("", over);
+  if (j.edge_rms && j.edge_rms_uncertainty) {
+    out.labelled(
+        "",
+        "of an edge, sampling taken off: rms " +
+            unbroken(
+                time_to(j.edge_rms->value(), j.edge_rms_uncertainty->value()) +
+                " ± " + time_to_digits(j.edge_rms_uncertainty->value(), 2)) +
+            " (95 %)");
+  } else if (j.upper_limit) {
+    out.labelled("", "of an edge, sampling taken off: rms at most " +
+                         unbroken(time_to_digits(j.upper_limit->value(),
+                                                 kJitterDigits)) +
+                         " (95 %)");
+  }
 }
 
 void put_spectral(TextLayout& out, const SpectralCheck& s) {
@@ -106,8 +116,8 @@ void put_settling(TextLayout& out, const ChannelResult& c) {
 void put_frequency(TextLayout& out, const ChannelResult& c) {
   const FrequencyResult& f = c.budget->frequency;
   const FrequencyResult& own = c.budget->relative_to_timebase;
-  out.labelled("frequency", frequency_text(f) +
-                                (c.is_reference ? ", the reference" : ""));
+  out.labelled("frequency",
+               frequency_text(f) + (c.is_reference ? ", the reference" : ""));
   out.labelled("capture alone", frequency_text(own) + ", timebase left out");
   if (c.bound_low && c.bound_high) {
     const bool repaired = c.edges.missing > 0 || c.edges.extra > 0;

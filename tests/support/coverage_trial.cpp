@@ -35,6 +35,12 @@ CoverageTrial coverage_trial(const PeriodKind& kind, std::size_t cycles,
   };
   t.warned_of_wander = warned_of(WarningCode::kWander);
   t.warned_of_duty = warned_of(WarningCode::kDutyMoves);
+  const auto samples = [](const std::optional<Seconds>& time) {
+    return time ? std::optional(time->value()) : std::nullopt;  // of 1 s each
+  };
+  t.jitter = {samples(clock->jitter.edge_rms),
+              0.5 * samples(clock->jitter.edge_rms_uncertainty).value_or(0.0),
+              samples(clock->jitter.upper_limit)};
   t.has_set = f.bound_low.has_value();
   t.outside = t.has_set &&
               (truth < f.bound_low->value() || truth > f.bound_high->value());

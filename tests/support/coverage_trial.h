@@ -6,6 +6,7 @@
 #include <random>
 #include <span>
 
+#include "clockassay/estimate/frequency_estimate.h"
 #include "support/test_stretch.h"
 
 namespace clockassay {
@@ -36,6 +37,7 @@ struct CoverageTrial {
   bool warned_of_duty = false;
   bool has_set = false;  ///< bounds_hz is stated
   bool outside = false;  ///< and the truth is not within
+  EdgeJitter jitter;
 };
 
 /// In: sigma  white jitter rms; wander  of each edge, if any

@@ -28,6 +28,8 @@ struct AnalysisOptions {
   /// what changed before it is not warned of. Of several for one channel the
   /// latest counts; judge_capture refuses the others.
   std::vector<SettlingAsked> settling = {};
+  /// What the instrument's input adds to every edge.
+  std::optional<Seconds> input_jitter_rms = {};
   /// By how much the instrument may move rising against falling edges.
   std::optional<Seconds> edge_skew;
 };

@@ -44,9 +44,26 @@ struct DutyEstimate {
   double standard_uncertainty = 0.0;
 };
 
-/// Jitter as sampled. TIE is against the fitted line, of rising edges. When
-/// the sampling interval hides the jitter (resolution_limited), upper_limit
-/// bounds its rms. Absent members could not be formed.
+/// Rms jitter of one edge about the line, what sampling adds taken off.
+struct EdgeJitter {
+  /// Absent where the capture shows none, or too little of it to be told from
+  /// the slope and the sampling.
+  std::optional<double> rms;          ///< [ticks]
+  double standard_uncertainty = 0.0;  ///< of rms [ticks]
+  /// Not exceeded in 95 of 100 captures; absent where nothing bounds it.
+  std::optional<double> upper_limit;  ///< [ticks]
+};
+
+/// What is in the scatter of the edges that were seen.
+struct JitterPart {
+  std::string name;
+  Seconds rms;  ///< of one edge
+};
+
+/// Jitter of one clock. But for the edges' own, edge_rms, it is as sampled: the
+/// sampling interval may have made most of it (resolution_limited). TIE is
+/// against the fitted line, of rising edges. Absent members could not be
+/// formed.
 struct Jitter {
   std::optional<Seconds> period_rms;
   std::optional<Seconds> period_peak_to_peak;
@@ -56,7 +73,11 @@ struct Jitter {
   std::optional<Seconds> tie_peak_to_peak;
   std::int64_t cycles = 0;
   bool resolution_limited = false;
-  std::optional<Seconds> upper_limit;
+  std::optional<Seconds> edge_rms;  ///< see EdgeJitter
+  /// Expanded: twice the standard uncertainty, 95 %.
+  std::optional<Seconds> edge_rms_uncertainty;
+  std::optional<Seconds> upper_limit;  ///< of the edges' own rms, 95 %
+  std::vector<JitterPart> parts;
 };
 
 enum class SpectralOutcome { kAgrees, kDisagrees, kNotApplicable };

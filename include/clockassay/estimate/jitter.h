@@ -8,18 +8,40 @@
 
 namespace clockassay {
 
-/// Jitter of the rising edges as sampled; nothing is taken off for sampling.
+/// Below this residual rms [windows] it matters through which windows edges
+/// were seen. Residuals larger than this are normal within a sixth of a per
+/// cent of the standard deviation that least squares leave.
+inline constexpr double kWindowsSeenRms = 0.6;
+
+/// The 95 % upper limit of a normal standard deviation over its estimate.
+double upper_factor(double dof);
+
+/// Jitter of the edges by their scatter about a line, with the variance that
+/// sampling adds, window²/12, taken off; below kWindowsSeenRms an upper limit
+/// alone.
+EdgeJitter jitter_about(const LineFit& line, double window_ticks);
+
+/// Jitter of a clock; but for that of the edges, as sampled: nothing is taken
+/// off.
 ///   period      deviation of a period from the mean period
 ///   cycle to cycle  difference of two adjacent periods
 ///   TIE         edge time minus the fitted line
-/// resolution_limited: the TIE rms is below 0.6 windows, so that sampling may
-/// have made most of it; then upper_limit = TIE rms + window/2 bounds the rms
-/// of what the clock did, because sampling moves no edge further than half a
-/// window from its middle.
+/// resolution_limited: the TIE rms is below kWindowsSeenRms, so that sampling
+/// may have made most of it.
+/// upper_limit is the lesser of that of the edges and TIE rms + window/2, which
+/// bounds the rms of what the clock did because sampling moves no edge further
+/// than half a window from its middle.
+/// parts: what was seen of both polarities, and what sampling adds where all of
+/// its phases are met.
 /// In: window [ticks], tick [s]
 /// Source: docs/measurement-model.md#jitter
 Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
-                       const ResidualPass& residuals, double window_ticks,
-                       double tick_s);
+                       const ResidualPass& residuals, const EdgeJitter& edge,
+                       double window_ticks, double tick_s);
+
+/// Takes what the instrument's own input adds to every edge off that of the
+/// edges; where that leaves less than its uncertainty the clock's own is not
+/// told. The upper limit stays: the input may add less than stated.
+void take_off_input(Seconds input_rms, Jitter& jitter);
 
 }  // namespace clockassay

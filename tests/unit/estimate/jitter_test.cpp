@@ -32,7 +32,8 @@ Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window) {
   const ResidualPass r = pass_residuals(
       view, sums, find_extremes(view, sums.frame, line->slope, serial_for), 1,
       serial_for);
-  return describe_jitter(sums, *line, r, window, 1e-9);
+  return describe_jitter(sums, *line, r, jitter_about(*line, window), window,
+                         1e-9);
 }
 
 }  // namespace
@@ -59,7 +60,49 @@ TEST_CASE("describe_jitter: a worked example of eight edges") {
   CHECK(j.tie_peak_to_peak->value() ==
         doctest::Approx(104.0 / 21.0 * ns).epsilon(1e-13));
   CHECK_FALSE(j.resolution_limited);
-  CHECK_FALSE(j.upper_limit.has_value());
+}
+
+TEST_CASE("jitter_about: normal residuals, sampling taken off") {
+  // 30 degrees of freedom with a mean square of 1 1/12 in windows of 1: sigma
+  // is 1, its standard uncertainty s²/(sigma sqrt(60)), and 18.493 is the 5 %
+  // point of chi-square at 30 (NIST/SEMATECH e-Handbook 1.3.6.7.4, from memory
+  // of the table; the quantile is Boost's), so the limit squared is 32.5
+  // / 18.4927 - 1/12.
+  LineFit line;
+  line.dof = 30;
+  line.residual_squares = 30.0 * (1.0 + 1.0 / 12.0);
+  const EdgeJitter j = jitter_about(line, 1.0);
+  REQUIRE(j.rms);
+  CHECK(*j.rms == doctest::Approx(1.0).epsilon(1e-14));
+  CHECK(j.standard_uncertainty ==
+        doctest::Approx(13.0 / 12.0 / std::sqrt(60.0)).epsilon(1e-14));
+  CHECK(*j.upper_limit ==
+        doctest::Approx(std::sqrt(32.5 / 18.4927 - 1.0 / 12.0)).epsilon(1e-5));
+  // Below 0.6 windows rms the scatter alone says no more than a limit.
+  line.residual_squares = 30.0 * 0.35;
+  CHECK_FALSE(jitter_about(line, 1.0).rms);
+  CHECK(jitter_about(line, 1.0).upper_limit);
+}
+
+TEST_CASE("take_off_input: variances subtract, and little left is not told") {
+  // 5² - 3² = 4²; the variance's uncertainty 2 * 5 * 0.2 is 2 * 4 * 0.25.
+  Jitter j;
+  j.edge_rms = Seconds(5e-9);
+  j.edge_rms_uncertainty = Seconds(0.2e-9);
+  j.upper_limit = Seconds(5.2e-9);
+  j.parts = {{"seen", Seconds(5e-9)}};
+  Jitter hidden = j;
+  take_off_input(Seconds(3e-9), j);
+  REQUIRE(j.edge_rms);
+  CHECK(j.edge_rms->value() == doctest::Approx(4e-9));
+  CHECK(j.edge_rms_uncertainty->value() == doctest::Approx(0.25e-9));
+  CHECK(j.upper_limit->value() == 5.2e-9);
+  REQUIRE(j.parts.size() == 2);
+  CHECK(j.parts[1].rms.value() == 3e-9);
+  // sqrt(25 - 24.1) = 0.95 of 5 with U of 0.2 * 5 / 0.95 = 1.05: not told.
+  take_off_input(Seconds(std::sqrt(24.1) * 1e-9), hidden);
+  CHECK_FALSE(hidden.edge_rms);
+  CHECK(hidden.upper_limit->value() == 5.2e-9);
 }
 
 TEST_CASE("describe_jitter: what sampling hides is bounded, not zero") {

@@ -49,6 +49,8 @@ ChannelResult sample_channel(const char* name, const Budget& budget) {
   c.jitter.cycles = 119999;
   c.jitter.resolution_limited = true;
   c.jitter.upper_limit = Seconds(1.25e-9);
+  c.jitter.parts = {{"edges about the line, as seen", Seconds(2.9e-9)},
+                    {"sampling, with its phases met evenly", Seconds(2.89e-9)}};
   c.spectral_check = {SpectralOutcome::kAgrees, Hertz(f + 0.4), Ppm(0.033),
                       Ppm(3.1), ""};
   c.stretches = {{Seconds(0.0), Seconds(0.01), c.edges, budget}};
