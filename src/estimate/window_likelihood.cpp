@@ -100,17 +100,6 @@ Climb climb_at(std::span<const LikelihoodCell> cells, const Vector& at,
   return sum;
 }
 
-double log_at(std::span<const LikelihoodCell> cells, const Vector& at,
-              double alien) {
-  double log = 0.0;
-  for (const LikelihoodCell& c : cells) {
-    const auto [low, high] = ends(c, at);
-    if (high > kSilent && low < -kSilent) continue;
-    log += c.weight * interval_probability(low, high, alien).log;
-  }
-  return log;
-}
-
 /// Newton's step among directions `basis`, made a step uphill where the
 /// likelihood hardly bends.
 template <class Basis>
@@ -147,9 +136,13 @@ LikelihoodPeak climb(std::span<const LikelihoodCell> cells, double alien,
     bool moved = false;
     for (int h = 0; h < kMostHalvings && !moved; ++h, part *= 0.5) {
       const Vector next = at + part * step;
+      if (next == at) break;
       if (next[kInverse] <= 0.0) continue;
-      if (log_at(cells, next, alien) < here.log + 1e-4 * part * gain) continue;
+      // With all that the next step needs: the first part tried is the rule.
+      const Climb there = climb_at(cells, next, alien, true);
+      if (there.log < here.log + 1e-4 * part * gain) continue;
       at = next;
+      here = there;
       moved = true;
     }
     if (!moved) {
@@ -157,7 +150,6 @@ LikelihoodPeak climb(std::span<const LikelihoodCell> cells, double alien,
       peak.converged = true;
       break;
     }
-    here = climb_at(cells, at, alien, true);
   }
   peak.line = line_of(at);
   peak.log = here.log;

@@ -155,3 +155,22 @@ TEST_CASE("WindowLikelihood: edges of another's do not narrow the slope") {
     CHECK(likelihood.peak_at_slope(at).log > peak.log - 0.03);
   }
 }
+
+TEST_CASE("WindowLikelihood: a climb ends where sigma is the least") {
+  // Windows that end where the line runs: only place and slope in sigma show,
+  // here slope/sigma = 1, so that a slope of 1e-6 asks for a sigma of 1e-6.
+  constexpr std::uint64_t kSeed = 35;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal;
+  std::vector<LikelihoodCell> cells;
+  for (int i = 0; i <= 400; ++i) {
+    const double k = i / 200.0 - 1.0;
+    cells.push_back({k, std::ceil(0.1 * k + 0.1 * normal(random)), 1.0, false});
+  }
+  const double least = 1e-4;
+  const LikelihoodPeak peak =
+      WindowLikelihood(cells, least).peak_at_slope({0.0, 0.0, 1e-6, 0.1});
+  CHECK(peak.converged);
+  CHECK(peak.line.sigma == doctest::Approx(least));
+}
