@@ -61,13 +61,15 @@ IntervalProbability interval_probability(double low, double high) {
   // Below 1e-26 of phi(near) the far end changes nothing.
   const double far_log = 0.5 * (near - far) * (near + far);
   const double far_ratio = far_log < -60.0 ? 0.0 : std::exp(far_log);
+  const double far_tail = far_ratio > 0.0 ? far_ratio * mills(far) : 0.0;
   double p = 0.0;  // P / phi(near)
   if (near < 0.0) {
-    p = std::exp(-log_near) - mills(-near) - far_ratio * mills(far);
+    p = std::exp(-log_near) - mills(-near) - far_tail;
   } else {
-    p = mills(near) - far_ratio * mills(far);
+    const double near_tail = mills(near);
+    p = near_tail - far_tail;
     // So narrow that the tails cancel: density times width.
-    if (p < 1e-7 * mills(near)) p = far - near;
+    if (p < 1e-7 * near_tail) p = far - near;
   }
   const double near_density = 1.0 / p, far_density = far_ratio / p;
   return {log_near + std::log(p), mirrored ? far_density : near_density,
