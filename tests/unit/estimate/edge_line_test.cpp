@@ -127,3 +127,27 @@ TEST_CASE("fit_line: variance of Pi and Omega estimates of a period") {
     CHECK(std::abs(variance * s2 / omega_theory - 1.0) < 1e-12);
   }
 }
+
+TEST_CASE("fit_line: exact with sums as large as they can be") {
+  // Squares of 2^122. The one point off the line by 1 is in the middle, where
+  // it does not turn it: residuals -1/3, 2/3, -1/3, their squares' sum 2/3.
+  constexpr std::int64_t kFar = std::int64_t{1} << 61;
+  LineSums s;
+  s.add(-kFar, -kFar / 4 * 3);
+  s.add(0, 1);
+  s.add(kFar, kFar / 4 * 3);
+  const auto fit = fit_line(s, LineSums{});
+  REQUIRE(fit);
+  CHECK(fit->slope == 0.75);
+  CHECK(fit->rise_intercept == 1.0 / 3.0);
+  CHECK(fit->residual_squares == 2.0 / 3.0);
+  CHECK(fit->rise_residual_squares == 2.0 / 3.0);
+  CHECK(fit->slope_variance == std::ldexp(1.0, -123));
+  // Both polarities alike, and twice as much.
+  const auto both = fit_line(s, s);
+  REQUIRE(both);
+  CHECK(both->slope == 0.75);
+  CHECK(both->fall_intercept == 1.0 / 3.0);
+  CHECK(both->residual_squares == 4.0 / 3.0);
+  CHECK(both->rise_residual_squares == 2.0 / 3.0);
+}
