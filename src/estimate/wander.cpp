@@ -27,13 +27,15 @@ std::optional<double> find_wander(std::span<const LineSums> parts, double slope,
       }
       const auto fit = fit_line(sums, LineSums{});
       if (!fit || fit->dof < 1) continue;
+      const double off = std::abs(fit->slope - slope);
+      const double sampling =
+          kSamplingBound * window / static_cast<double>(sums.n);
+      if (off <= sampling) continue;  // whatever scatter adds
       const auto dof = static_cast<double>(fit->dof);
       const double variance = fit->residual_squares / dof;
       const double explained =
-          kSamplingBound * window / static_cast<double>(sums.n) +
-          student_t_two_sided(kCoverage, dof) *
-              std::sqrt(variance * fit->slope_variance);
-      const double off = std::abs(fit->slope - slope);
+          sampling + student_t_two_sided(kCoverage, dof) *
+                         std::sqrt(variance * fit->slope_variance);
       if (off <= explained) continue;
       largest = std::max(largest, off);
       found = true;
