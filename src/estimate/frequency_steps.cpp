@@ -71,10 +71,14 @@ std::vector<double> beats_of(const Course& course, const BrokenLine& lines,
     const double period = (static_cast<double>(course.phase.frame.period) +
                            line_of(course, r).slope) /
                           sample;
+    double n = 0.0, beat = 0.0;
     for (std::size_t i = 0; i < beats.size(); ++i) {
-      const double n = course.phase.parts[i].n;
-      beats[i] = std::max(beats[i],
-                          sample * sample * sampling_beat(period, n, jitter));
+      // Parts of as many edges follow each other.
+      if (i == 0 || course.phase.parts[i].n != n) {
+        n = course.phase.parts[i].n;
+        beat = sample * sample * sampling_beat(period, n, jitter);
+      }
+      beats[i] = std::max(beats[i], beat);
     }
   }
   return beats;
