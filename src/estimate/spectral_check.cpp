@@ -4,6 +4,7 @@
 #include <fftw3.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
 #include <memory>
@@ -158,18 +159,54 @@ std::vector<Complex> tapered(const std::vector<Bin>& bins) {
   return series;
 }
 
-/// |sum z_b exp(-2 pi i j b / size)|^2.
-double power_at(const std::vector<Complex>& series, std::size_t j,
-                std::size_t size) {
-  const double step = -2.0 * std::numbers::pi * static_cast<double>(j) /
-                      static_cast<double>(size);
-  const Complex turn(std::cos(step), std::sin(step));
-  Complex sum, phase(1.0);
-  for (const Complex& z : series) {
-    sum += z * phase;
-    phase *= turn;
+/// Powers that are formed at once: each waits for its own products alone.
+constexpr std::size_t kAtOnce = 4;
+
+/// |sum z_b exp(-2 pi i j b / size)|^2 of some j.
+std::array<double, kAtOnce> powers_at(const std::vector<Complex>& series,
+                                      const std::array<std::size_t, kAtOnce>& j,
+                                      std::size_t size) {
+  struct Terms {
+    double turn_re, turn_im, re = 1.0, im = 0.0, sum_re = 0.0, sum_im = 0.0;
+  };
+  std::array<Terms, kAtOnce> terms;
+  for (std::size_t i = 0; i < kAtOnce; ++i) {
+    const double step = -2.0 * std::numbers::pi * static_cast<double>(j[i]) /
+                        static_cast<double>(size);
+    terms[i] = {std::cos(step), std::sin(step)};
   }
-  return std::norm(sum);
+  // Not by the operators of std::complex, which look for infinities.
+  for (const Complex& z : series) {
+    for (Terms& t : terms) {
+      t.sum_re += z.real() * t.re - z.imag() * t.im;
+      t.sum_im += z.real() * t.im + z.imag() * t.re;
+      const double re = t.re * t.turn_re - t.im * t.turn_im;
+      t.im = t.re * t.turn_im + t.im * t.turn_re;
+      t.re = re;
+    }
+  }
+  std::array<double, kAtOnce> powers;
+  for (std::size_t i = 0; i < kAtOnce; ++i) {
+    powers[i] = std::norm(Complex(terms[i].sum_re, terms[i].sum_im));
+  }
+  return powers;
+}
+
+/// Those of `count` j from `first` by `step`, round the end.
+void put_powers(const std::vector<Complex>& series, std::size_t first,
+                std::size_t step, std::size_t count,
+                std::vector<double>& power) {
+  const std::size_t size = power.size();
+  for (std::size_t done = 0; done < count; done += kAtOnce) {
+    std::array<std::size_t, kAtOnce> j;
+    for (std::size_t i = 0; i < kAtOnce; ++i) {
+      j[i] = (first + (done + i) * step) % size;
+    }
+    const auto powers = powers_at(series, j, size);
+    for (std::size_t i = 0; i < std::min(kAtOnce, count - done); ++i) {
+      power[j[i]] = powers[i];
+    }
+  }
 }
 
 /// The same for every kCoarse-th j of a padded transform, which no peak is
@@ -178,15 +215,10 @@ std::vector<double> power_direct(const std::vector<Complex>& series,
                                  std::size_t size) {
   constexpr std::size_t kCoarse = kPadding / 2;
   std::vector<double> power(size);
-  for (std::size_t j = 0; j < size; j += kCoarse) {
-    power[j] = power_at(series, j, size);
-  }
+  put_powers(series, 0, kCoarse, size / kCoarse, power);
   const auto top = static_cast<std::size_t>(
       std::max_element(power.begin(), power.end()) - power.begin());
-  for (std::size_t i = 0; i <= 2 * kCoarse; ++i) {
-    const std::size_t j = (top + size - kCoarse + i) % size;
-    power[j] = power_at(series, j, size);
-  }
+  put_powers(series, top + size - kCoarse, 1, 2 * kCoarse + 1, power);
   return power;
 }
 
