@@ -78,6 +78,12 @@ std::optional<Rational> Rational::make(Int128 num, Int128 den) {
 }
 
 double Rational::to_double() const {
+  // Of doubles themselves the quotient is rounded once.
+  constexpr auto kExact = static_cast<UInt128>(1)
+                          << std::numeric_limits<double>::digits;
+  if (magnitude(num_) <= kExact && magnitude(den_) <= kExact) {
+    return static_cast<double>(num_) / static_cast<double>(den_);
+  }
   const UInt128 den = static_cast<UInt128>(den_);
   UInt128 quotient = magnitude(num_) / den;
   UInt128 rest = magnitude(num_) % den;
