@@ -334,15 +334,21 @@ Json error_json(const Error& e) {
           {"message", text(e.message)},      {"hint", text_or_null(e.hint)}};
 }
 
-std::optional<std::string> first_not_finite(const Json& node,
-                                            const std::string& place) {
-  if (node.is_number_float() && !std::isfinite(node.get<double>())) {
-    return place;
+/// Where, as /key/index/key; put together only if there is one.
+std::optional<std::string> first_not_finite(const Json& node) {
+  if (node.is_number_float() && !std::isfinite(node.get<double>())) return "";
+  if (const auto* object = node.get_ptr<const Json::object_t*>()) {
+    for (const auto& [key, value] : *object) {
+      if (const auto below = first_not_finite(value)) {
+        return '/' + key + *below;
+      }
+    }
   }
-  if (!node.is_structured()) return std::nullopt;
-  for (const auto& item : node.items()) {
-    if (auto found = first_not_finite(item.value(), place + '/' + item.key())) {
-      return found;
+  if (const auto* array = node.get_ptr<const Json::array_t*>()) {
+    for (std::size_t i = 0; i < array->size(); ++i) {
+      if (const auto below = first_not_finite((*array)[i])) {
+        return '/' + std::to_string(i) + *below;
+      }
     }
   }
   return std::nullopt;
@@ -363,7 +369,7 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
   if (!r.refused.empty()) {
     tree["refused_captures"] = array_of(r.refused, refused_json);
   }
-  if (const auto place = first_not_finite(tree, "")) {
+  if (const auto place = first_not_finite(tree)) {
     return failure(ErrorCode::kInternal,
                    "a result is not a finite number: " + *place,
                    "this is a bug; please report it with the capture");
