@@ -31,15 +31,19 @@ tl::unexpected<Error> refused(const std::string& path, const char* message) {
   return tl::unexpected(error);
 }
 
-Result<void> deliver_json(const Record& record, const std::string& path) {
+/// Out: is_checked of the record's text
+Result<void> deliver_json(const Record& record, const std::string& path,
+                          bool& is_checked) {
   const auto text = json_report(record);
   if (!text) return tl::unexpected(text.error());
+  is_checked = true;
   return path == "-" ? print(*text) : write_file(path, *text);
 }
 
 Result<void> deliver_text(const Record& record,
-                          const ReadingArguments& arguments) {
+                          const ReadingArguments& arguments, bool is_checked) {
   TextOptions options;
+  options.is_checked = is_checked;
   options.color = wants_color(arguments.color);
   options.quiet = arguments.quiet;
   const auto text = text_report(record, options);
@@ -74,15 +78,16 @@ Result<void> check_outputs(const std::vector<std::string>& inputs,
 
 ExitCode deliver(Record& record, const ReadingArguments& arguments,
                  bool allow_undecided) {
+  bool is_checked = false;
   if (arguments.json) {
-    if (auto done = deliver_json(record, *arguments.json); !done) {
+    if (auto done = deliver_json(record, *arguments.json, is_checked); !done) {
       add_error(record, done.error());
     }
   }
   // Without any capture the messages on standard error say everything.
   const bool any = !record.captures.empty() || !record.refused.empty();
   if (arguments.json != "-" && any) {
-    if (auto done = deliver_text(record, arguments); !done) {
+    if (auto done = deliver_text(record, arguments, is_checked); !done) {
       add_error(record, done.error());
     }
   }

@@ -11,6 +11,8 @@ namespace clockassay {
 struct TextOptions {
   bool color = false;  ///< ANSI colour
   bool quiet = false;  ///< one line per verdict or channel
+  /// json_report of the same record went well: its numbers are finite.
+  bool is_checked = false;
 };
 
 /// The record for a person, at most 80 columns.
