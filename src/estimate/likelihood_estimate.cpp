@@ -244,16 +244,20 @@ class ProfileEnd {
       near_depth = far_depth;
       step *= 2.0;
     }
-    return cut(from, near, near_depth, far, far_depth);
+    return cut(from, start, near, near_depth, far, far_depth);
   }
 
  private:
-  /// Regula falsi (Illinois): the depth is nearly a straight line.
-  double cut(JitterLine& from, double near, double near_depth, double far,
-             double far_depth) const {
+  /// Regula falsi (Illinois): the depth is nearly a straight line. Where it is
+  /// a cliff, the end is taken as soon as it is known well enough, on the far
+  /// side.
+  double cut(JitterLine& from, double start, double near, double near_depth,
+             double far, double far_depth) const {
     constexpr int kMostCuts = 50;    // chosen: never reached
     constexpr double kClose = 0.01;  // chosen: of the root of the threshold
+    constexpr double kFine = 1e-3;   // chosen: of the distance to the end
     for (int i = 0; i < kMostCuts && far_depth > kClose * root_; ++i) {
+      if (std::abs(far - near) < kFine * std::abs(far - start)) break;
       const double middle =
           near + (far - near) * near_depth / (near_depth - far_depth);
       const double d = depth(from, middle);
