@@ -4,10 +4,12 @@
 #include <algorithm>
 #include <array>
 #include <mutex>
+#include <optional>
 #include <utility>
 
 #include "app/input_source.h"
 #include "app/progress_line.h"
+#include "app/read_ahead.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_reader.h"
 #include "clockassay/capture/decompress.h"
@@ -39,34 +41,50 @@ ReadOptions read_options(const ReadingArguments& arguments,
 struct OpenCapture {
   InputSource input;
   ProgressLine progress;
-  std::int64_t taken = 0;  // bytes of the file
-  std::mutex taking;       // while several read
+  std::int64_t taken = 0;    // bytes of the file, for what is used of it
+  std::mutex taking;         // while several read
+  std::int64_t fetched = 0;  // bytes that were read in order
   Compression compression = Compression::kNone;
   ByteSource text;
   PlaceSource any_place;
+  std::optional<ReadAhead> ahead;  // goes first: its thread uses the others
 
-  OpenCapture(InputSource source, const std::string& path, bool show_progress)
+  // `ahead_of_parsing`: the text is read and unpacked by a thread of its own.
+  OpenCapture(InputSource source, const std::string& path, bool show_progress,
+              bool ahead_of_parsing)
       : input(std::move(source)),
         progress(show_progress, path, input.size()),
-        text(decompress(
-            [this](std::span<char> buffer) {
-              auto got = input.read(buffer);
-              if (got) {
-                taken += static_cast<std::int64_t>(*got);
-                progress.show(taken);
-              }
-              return got;
-            },
-            compression)),
+        text([this](std::span<char> buffer) {
+          auto got = ahead->read(buffer);
+          taken = ahead->position();
+          progress.show(taken);
+          return got;
+        }),
         any_place([this](std::int64_t offset, std::span<char> buffer) {
           auto got = input.read_at(offset, buffer);
           const std::lock_guard lock(taking);
           if (got) taken += static_cast<std::int64_t>(*got);
           progress.show(taken);
           return got;
-        }) {}
+        }) {
+    const bool on_thread = ahead_of_parsing && input.make_interruptible();
+    ahead.emplace(AheadSource{unpacked(), [this] { return fetched; },
+                              [this] { input.interrupt(); }},
+                  on_thread);
+  }
   OpenCapture(const OpenCapture&) = delete;
   OpenCapture& operator=(const OpenCapture&) = delete;
+
+ private:
+  ByteSource unpacked() {
+    return decompress(
+        [this](std::span<char> buffer) {
+          auto got = input.read(buffer);
+          if (got) fetched += static_cast<std::int64_t>(*got);
+          return got;
+        },
+        compression);
+  }
 };
 
 // Whether its text is the bytes of a file, any of which can be read.
@@ -148,12 +166,13 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   };
   PieceOptions pieces;
   pieces.jobs = arguments.jobs.value_or(machine_jobs());
+  const bool by_place = is_plain_file(*source);
   OpenCapture open(std::move(*source), path,
-                   arguments.progress && !arguments.quiet);
+                   arguments.progress && !arguments.quiet,
+                   !by_place && pieces.jobs > 1);
   const auto capture =
-      is_plain_file(open.input)
-          ? read_capture(open.any_place, options, pieces, parallel_for)
-          : read_capture(open.text, options, pieces, parallel_for);
+      by_place ? read_capture(open.any_place, options, pieces, parallel_for)
+               : read_capture(open.text, options, pieces, parallel_for);
   if (!capture) {
     Error error = root_cause(open, capture.error());
     add_reading_facts(open, arguments, "", understood);

@@ -2,11 +2,14 @@
 #include "app/input_source.h"
 
 #include <fcntl.h>
+#include <poll.h>
+#include <sys/eventfd.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <array>
 #include <cerrno>
+#include <iterator>
 
 namespace clockassay {
 namespace {
@@ -14,6 +17,9 @@ namespace {
 // Chosen: far above any specification or instrument file, far below what memory
 // holds.
 constexpr std::size_t kLongestShortText = std::size_t{16} << 20;
+
+// What a pipe holds. Chosen: the most that Linux allows anyone by default.
+constexpr int kPipeBytes = 1 << 20;
 
 tl::unexpected<Error> failed(ErrorCode code, std::string message,
                              const std::string& path) {
@@ -32,6 +38,8 @@ Result<InputSource> InputSource::open(const std::string& path) {
     return failed(ErrorCode::kNoInput, "cannot open: " + system_reason(), path);
   }
   FileDescriptor file(fd);
+  // Who writes a pipe waits less; anything else refuses, and is as good.
+  (void)::fcntl(fd, F_SETPIPE_SZ, kPipeBytes);
   struct stat info {};
   if (::fstat(fd, &info) == 0 && S_ISDIR(info.st_mode)) {
     return failed(ErrorCode::kNoInput, "cannot open: it is a directory", path);
@@ -41,12 +49,30 @@ Result<InputSource> InputSource::open(const std::string& path) {
 
 Result<std::size_t> InputSource::read(std::span<char> buffer) {
   while (true) {
+    if (interrupt_.is_open() && !wait_for_bytes()) return 0;
     const ssize_t got = ::read(fd_.get(), buffer.data(), buffer.size());
     if (got >= 0) return static_cast<std::size_t>(got);
     if (errno == EINTR) continue;
     return failed(ErrorCode::kReadFailed, "cannot read: " + system_reason(),
                   path_);
   }
+}
+
+bool InputSource::make_interruptible() {
+  interrupt_ = FileDescriptor(::eventfd(0, EFD_CLOEXEC));
+  return interrupt_.is_open();
+}
+
+void InputSource::interrupt() const {
+  ::eventfd_write(interrupt_.get(), 1);
+}
+
+// Until a read does not wait; false if interrupted.
+bool InputSource::wait_for_bytes() const {
+  pollfd files[] = {{fd_.get(), POLLIN, 0}, {interrupt_.get(), POLLIN, 0}};
+  while (::poll(files, std::size(files), -1) < 0 && errno == EINTR) {
+  }
+  return files[1].revents == 0;
 }
 
 Result<std::size_t> InputSource::read_at(std::int64_t offset,

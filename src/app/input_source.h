@@ -20,7 +20,12 @@ class InputSource {
   /// Fills the buffer from the front; 0 bytes at the end of input.
   /// Errors: kReadFailed.
   Result<std::size_t> read(std::span<char> buffer);
-  /// The same from byte `offset` on, whatever was read, for several at once.
+  /// Prepares for interrupt(); false where the system has nothing left for it.
+  bool make_interruptible();
+  /// Ends a read() that waits for bytes, and every later one, as at the end of
+  /// input; from any thread.
+  void interrupt() const;
+  /// As read() from byte `offset` on, whatever was read, for several at once.
   /// In: is_file()
   Result<std::size_t> read_at(std::int64_t offset,
                               std::span<char> buffer) const;
@@ -33,7 +38,10 @@ class InputSource {
  private:
   InputSource(FileDescriptor fd, std::string path)
       : fd_(std::move(fd)), path_(std::move(path)) {}
+  bool wait_for_bytes() const;
+
   FileDescriptor fd_;
+  FileDescriptor interrupt_;  // if open: an event, by which waiting ends
   std::string path_;
 };
 

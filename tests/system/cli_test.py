@@ -210,6 +210,27 @@ class Inputs(CliCase):
         self.assertEqual(piped["captures"][0]["channels"],
                          direct["captures"][0]["channels"])
 
+    def test_a_fault_in_a_pipe_that_stays_open_is_said_at_once(self):
+        """Whoever reads ahead is waiting for bytes by then: there are more than
+        the pieces that are parsed at once, and less than are read ahead."""
+        good = b"".join(b"%de-6,%d\n" % (i, i % 2) for i in range(40000))
+        more = b"40000e-6,0\n" * 300_000
+        text = b"time_s,clk\n" + good + b"xyz,0\n" + more
+        for jobs, pieces in ((1, 5), (2, 8), (4, 16)):
+            with subprocess.Popen(
+                    [PROGRAM, "measure", "--json", "-", "--jobs", str(jobs),
+                     "-"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL) as program:
+                try:
+                    program.stdin.write(text[:(pieces + 3) << 17])
+                    program.stdin.flush()
+                except BrokenPipeError:
+                    pass  # it has seen enough
+                # Without an end it would wait here for good.
+                program.wait(timeout=60)
+                error = self.validated(program.stdout.read())["errors"][0]
+            self.assertEqual((program.returncode, error["line"]), (65, 40002))
+
     def test_a_closed_standard_input_is_an_error(self):
         done = self.run_program("measure", "-",
                                 preexec_fn=lambda: os.close(0))
