@@ -6,10 +6,12 @@ bench_test.py CLOCKASSAY LIST_EDGES TOOLS SOURCE_DIRECTORY
 TOOLS holds make_capture and time_command.
 """
 import json
+import math
 import pathlib
 import subprocess
 import sys
 import tempfile
+from fractions import Fraction
 
 clockassay, list_edges, tools, source = sys.argv[1:]
 make_capture = f"{tools}/make_capture"
@@ -57,6 +59,37 @@ def check_kinds(folder):
         check(truth["frequency_hz"] == float(FREQUENCY_HZ),
               f"{kind}: the truth's frequency")
         check(truth["bytes"] == path.stat().st_size, f"{kind}: its bytes")
+
+
+def check_long(folder):
+    """Made on the way, to standard output: edge k is at k halves of a period,
+    seen by the next sample."""
+    made = subprocess.run([make_capture, "long", "-", str(CYCLES),
+                           FREQUENCY_HZ], check=True, capture_output=True)
+    path = folder / "long.vcd"
+    path.write_bytes(made.stdout)
+    half = 500_000_000 / Fraction(FREQUENCY_HZ) / 2
+    expected = [f"{'rise' if k % 2 else 'fall'} "
+                f"{Fraction(math.ceil(k * half), 500_000_000)}"
+                for k in range(1, 2 * CYCLES + 1)]
+    check(edges_of(path) == expected, "long: its edges")
+    truth = json.loads(made.stderr)
+    check((truth["rising"], truth["falling"], truth["bytes"]) ==
+          (CYCLES, CYCLES, len(made.stdout)), "long: the truth")
+    # Off by 6 times the jitter at most, and seen by the next sample then.
+    made = subprocess.run([make_capture, "long", "-", str(CYCLES),
+                           FREQUENCY_HZ, "0.1"], check=True,
+                          capture_output=True)
+    path.write_bytes(made.stdout)
+    found = [line.split() for line in edges_of(path)]
+    off = [Fraction(time) * 500_000_000 - k * half
+           for k, (_, time) in enumerate(found, 1)]
+    check([kind for kind, _ in found] == ["rise", "fall"] * CYCLES,
+          "long: its edges with jitter")
+    check(-0.6 <= min(off) and max(off) < 1.6, "long: its jitter")
+    # Without it none is 1 or more; these lie up to 0.14 before their sample,
+    # and many are late by more.
+    check(max(off) >= 1, "long: that it has jitter")
 
 
 def others_of(folder):
@@ -132,6 +165,7 @@ def check_bench(folder):
 
 with tempfile.TemporaryDirectory() as name:
     check_kinds(pathlib.Path(name))
+    check_long(pathlib.Path(name))
     check(list(others_of(pathlib.Path(name))) == [("vcd17", 16),
                                                   ("samples8", 7)],
           "the other channels change")

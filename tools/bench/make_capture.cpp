@@ -6,9 +6,14 @@
 // samples: CSV, a row per sample, no time; read with --time-column none.
 // samples8: CSV, a row per sample, time and 8 columns, clk among them.
 // irregular: CSV, a row per change, times without the zeros at their end.
+// long: VCD of the clock alone, made while it is written: any length in little
+// memory. It begins low, half a period before its first rise.
 // Sampled 500 000 000 times a second; jitter is rms, white, normal. The truth
-// is printed as JSON: the frequency is that in the capture's own time.
+// is printed as JSON: the frequency is that in the capture's own time. FILE may
+// be -, standard output; then the truth is printed to standard error.
+#include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
@@ -18,6 +23,7 @@
 #include <string_view>
 
 #include "clockassay/base/decimal.h"
+#include "clockassay/base/rational.h"
 #include "clockassay/capture/simulated_clock.h"
 
 using namespace clockassay;
@@ -38,7 +44,9 @@ constexpr std::size_t kPartBytes = std::size_t{1} << 20;
 class Output {
  public:
   explicit Output(const std::string& path)
-      : path_(path), file_(std::fopen(path.c_str(), "wb"), &std::fclose) {
+      : path_(path),
+        file_(path == "-" ? stdout : std::fopen(path.c_str(), "wb"),
+              &std::fclose) {
     if (!file_) stop("cannot create " + path);
     part_.reserve(kPartBytes + 256);
   }
@@ -198,6 +206,56 @@ void write_irregular(const SimulatedCapture& capture, std::mt19937_64&,
   }
 }
 
+// What is true of a capture.
+struct Truth {
+  Rational frequency_hz;
+  std::size_t rising = 0;
+  std::size_t falling = 0;
+  std::int64_t samples = 0;
+};
+
+// Edge k, from 1 on, is at k halves of a period, as whole samples and a part in
+// 1/den of one, and off by the jitter, at most 6 times its rms; the first
+// sample then or after sees it.
+Truth write_long(const SimulatedClockOptions& options, Output& out) {
+  std::mt19937_64 random(options.seed);
+  const double jitter =
+      options.jitter_rms_s * static_cast<double>(kSampleRateHz);
+  std::normal_distribution<double> noise(0.0, std::max(jitter, 1e-9));
+  const auto halves_hz = multiply(options.frequency_hz, Rational(2));
+  const auto half =
+      halves_hz ? divide(options.sample_rate_hz, *halves_hz) : std::nullopt;
+  if (!half || *half < Rational(1)) stop("found a frequency out of range");
+  const auto whole = static_cast<std::int64_t>(half->num() / half->den());
+  const Int128 rest = half->num() % half->den();
+  out.put("$comment sample rate: 500000000 Hz $end\n$timescale 1 ns $end\n");
+  out.put("$var wire 1 ! clk $end\n$enddefinitions $end\n#0\n0!\n");
+  const auto den = static_cast<double>(half->den());
+  if (jitter > 0.01 * static_cast<double>(whole)) stop("too much jitter");
+  std::int64_t sample = 0;
+  std::int64_t seen = 0;
+  Int128 part = 0;
+  for (std::int64_t k = 1; k <= 2 * *options.cycles; ++k) {
+    sample += whole;
+    part += rest;
+    if (part >= half->den()) {
+      part -= half->den();
+      ++sample;
+    }
+    seen = sample + (part > 0 ? 1 : 0);
+    if (jitter > 0.0) {
+      const double off = std::clamp(noise(random), -6 * jitter, 6 * jitter);
+      seen = sample + static_cast<std::int64_t>(
+                          std::ceil(static_cast<double>(part) / den + off));
+    }
+    out.put('#');
+    out.put_number(seen * kSampleNs);
+    out.put(k % 2 == 1 ? "\n1!\n" : "\n0!\n");
+  }
+  const auto edges = static_cast<std::size_t>(*options.cycles);
+  return {options.frequency_hz, edges, edges, seen + 1};
+}
+
 using Write = void (*)(const SimulatedCapture&, std::mt19937_64&, Output&);
 
 Write writer_of(std::string_view kind) {
@@ -209,7 +267,7 @@ Write writer_of(std::string_view kind) {
     stop("clockassay simulate writes captures of kind " + std::string(kind));
   }
   stop("found the kind " + std::string(kind) +
-       ", expected vcd17, samples, samples8 or irregular");
+       ", expected vcd17, samples, samples8, irregular or long");
 }
 
 SimulatedClockOptions options_of(int argc, char** argv) {
@@ -225,21 +283,31 @@ SimulatedClockOptions options_of(int argc, char** argv) {
   return options;
 }
 
-void print_truth(const char* kind, const SimulatedClockOptions& options,
-                 const SimulatedCapture& capture, std::int64_t bytes) {
-  const std::size_t edges = capture.edges.size();
-  const bool low_first = capture.first_level == Level::kLow;
-  std::printf(
+Truth write_simulated(Write write, const SimulatedClockOptions& options,
+                      Output& out) {
+  const auto capture = simulate_clock(options);
+  if (!capture) stop(capture.error().message);
+  std::mt19937_64 random(options.seed);
+  write(*capture, random, out);
+  const std::size_t edges = capture->edges.size();
+  const bool low_first = capture->first_level == Level::kLow;
+  return {capture->truth.frequency_hz, (edges + (low_first ? 1 : 0)) / 2,
+          (edges + (low_first ? 0 : 1)) / 2, capture->last_sample + 1};
+}
+
+void print_truth(std::FILE* to, const char* kind,
+                 const SimulatedClockOptions& options, const Truth& truth,
+                 std::int64_t bytes) {
+  std::fprintf(
+      to,
       "{\"kind\": \"%s\", \"seed\": %llu, \"frequency_hz\": %.17g,\n"
       " \"frequency_exact_hz\": \"%s\", \"jitter_rms_s\": %.17g,\n"
       " \"rising\": %zu, \"falling\": %zu, \"samples\": %lld, "
       "\"bytes\": %lld}\n",
       kind, static_cast<unsigned long long>(options.seed),
-      capture.truth.frequency_hz.to_double(),
-      capture.truth.frequency_hz.to_string().c_str(), options.jitter_rms_s,
-      (edges + (low_first ? 1 : 0)) / 2, (edges + (low_first ? 0 : 1)) / 2,
-      static_cast<long long>(capture.last_sample + 1),
-      static_cast<long long>(bytes));
+      truth.frequency_hz.to_double(), truth.frequency_hz.to_string().c_str(),
+      options.jitter_rms_s, truth.rising, truth.falling,
+      static_cast<long long>(truth.samples), static_cast<long long>(bytes));
 }
 
 }  // namespace
@@ -248,12 +316,13 @@ int main(int argc, char** argv) {
   if (argc < 5) {
     stop("expected KIND FILE CYCLES FREQUENCY_HZ [JITTER_SAMPLES [SEED]]");
   }
-  const Write write = writer_of(argv[1]);
+  const std::string kind = argv[1];
+  const std::string path = argv[2];
+  const Write write = kind == "long" ? nullptr : writer_of(kind);
   const SimulatedClockOptions options = options_of(argc, argv);
-  const auto capture = simulate_clock(options);
-  if (!capture) stop(capture.error().message);
-  std::mt19937_64 random(options.seed);
-  Output out(argv[2]);
-  write(*capture, random, out);
-  print_truth(argv[1], options, *capture, out.finish());
+  Output out(path);
+  const Truth truth = write == nullptr ? write_long(options, out)
+                                       : write_simulated(write, options, out);
+  print_truth(path == "-" ? stderr : stdout, argv[1], options, truth,
+              out.finish());
 }
