@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
@@ -28,6 +29,9 @@ std::optional<std::int64_t> window_units(const Rational& ticks) {
 
 FrequencyEstimate in_hertz(const PeriodEstimate& p, const EdgeSums& sums,
                            const FeasibleSet& set, double tick_s) {
+  constexpr double kEpsilon = std::numeric_limits<double>::epsilon();
+  // What a double leaves of a frequency: three roundings.
+  constexpr double kRounding = 3.0 * kEpsilon;
   const double base = static_cast<double>(sums.frame.period);
   const auto hertz = [&](double slope) {
     return 1.0 / ((base + slope) * tick_s);
@@ -35,11 +39,14 @@ FrequencyEstimate in_hertz(const PeriodEstimate& p, const EdgeSums& sums,
   FrequencyEstimate f;
   f.method = p.method;
   f.frequency = Hertz(hertz(p.slope));
-  // The longer period is the nearer frequency: the other side is the wider.
-  f.half_width = Hertz(hertz(p.slope - p.half_width) - hertz(p.slope));
+  // The longer period is the nearer frequency: the other side is the wider. No
+  // difference of frequencies, which of many edges rounds to nothing.
+  const double shortest = base + p.slope - p.half_width;
+  f.half_width =
+      Hertz(f.frequency.value() * (p.half_width / shortest + kRounding));
   if (set.bounds) {
-    f.bound_low = Hertz(hertz(set.bounds->high.value()));
-    f.bound_high = Hertz(hertz(set.bounds->low.value()));
+    f.bound_low = Hertz(hertz(set.bounds->high.value()) * (1.0 - kRounding));
+    f.bound_high = Hertz(hertz(set.bounds->low.value()) * (1.0 + kRounding));
   }
   return f;
 }

@@ -4,7 +4,9 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <cstdint>
 #include <string>
+#include <vector>
 
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
@@ -152,6 +154,30 @@ TEST_CASE("estimate_clock: zero residual never means zero uncertainty") {
         doctest::Approx(1.0 / 999.0 / 40.0).epsilon(1e-4));
   CHECK(warns(*clock, WarningCode::kLockedToSampling));
   CHECK(clock->frequency.method == EstimateMethod::kFeasibleSet);
+}
+
+TEST_CASE("estimate_clock: a half-width below the last digit is not nothing") {
+  // 400 000 periods of 1 000 000.381966 samples each, in whole numbers: the
+  // windows leave some 11 samples over N² of a period, 7e-17 of it, which no
+  // double next to the frequency shows.
+  std::vector<std::int64_t> rises, falls;
+  for (std::int64_t k = 0; k < 400'000; ++k) {
+    const std::int64_t millionths = k * 1'000'000'381'966;
+    rises.push_back((millionths + 999'999) / 1'000'000);
+    falls.push_back((millionths + 400'000'152'787 + 999'999) / 1'000'000);
+  }
+  const TestStretch s = stretch_from_edges(rises, falls, 2048);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  const FrequencyEstimate& f = clock->frequency;
+  const double truth = 1e14 / 1'000'000'381'966.0;
+  CHECK(f.half_width.value() > 0.0);
+  CHECK(f.half_width.value() < 1e-14 * truth);
+  CHECK(std::abs(f.frequency.value() - truth) <= f.half_width.value());
+  REQUIRE(f.bound_low);
+  CHECK(f.bound_low->value() < truth);
+  CHECK(f.bound_high->value() > truth);
 }
 
 TEST_CASE("estimate_clock: below five edges only the interval is given") {
