@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/stability.h"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <numbers>
+
+#include "clockassay/estimate/frequency_estimate.h"
+#include "estimate/deviation_confidence.h"
+#include "estimate/deviations_of.h"
+#include "estimate/noise_exponent.h"
+#include "estimate/phase_stability.h"
+#include "estimate/phase_sweep.h"
+
+namespace clockassay {
+namespace {
+
+/// Phases that noise is told from. Chosen: far more than are needed, in 8 MB.
+constexpr std::int64_t kNoisePhases = std::int64_t{1} << 20;
+/// Values of each tau. Chosen: the exponent is then known to two hundredths.
+constexpr std::size_t kNoiseValues = std::size_t{1} << 14;
+
+std::vector<std::int64_t> octaves(std::int64_t most_m) {
+  std::vector<std::int64_t> factors;
+  for (std::int64_t m = 1; m <= most_m; m *= 2) factors.push_back(m);
+  return factors;
+}
+
+/// Whole cycles of the tau chosen; what is none goes to left_out.
+std::vector<std::int64_t> chosen(const std::vector<Seconds>& taus,
+                                 double period_s, std::int64_t most_m,
+                                 Stability& out) {
+  std::vector<std::int64_t> factors;
+  for (const Seconds tau : taus) {
+    const double cycles = std::round(tau.value() / period_s);
+    if (cycles >= 1.0 && cycles <= static_cast<double>(most_m)) {
+      factors.push_back(static_cast<std::int64_t>(cycles));
+    } else {
+      out.left_out.push_back(tau);
+    }
+  }
+  return factors;
+}
+
+/// Every step-th of the phases, at most kNoiseValues from the middle.
+std::vector<double> thinned(std::span<const double> phases, std::size_t step) {
+  const std::size_t all = (phases.size() + step - 1) / step;
+  const std::size_t count = std::min(all, kNoiseValues);
+  std::size_t at = (all - count) / 2 * step;
+  std::vector<double> out(count);
+  for (double& value : out) {
+    value = phases[at];
+    at += step;
+  }
+  return out;
+}
+
+/// A stretch from the middle of the series.
+std::vector<double> middle_of(const PhaseSource& source) {
+  const std::int64_t count = std::min(source.count, kNoisePhases);
+  std::vector<double> phases(static_cast<std::size_t>(count));
+  source.read((source.count - count) / 2, phases);
+  return phases;
+}
+
+/// The kind of noise at each tau of the plan, where it can be told.
+std::vector<std::optional<NoiseKind>> find_noise(
+    const PhaseSource& source, const SweepPlan& plan,
+    std::span<const double> held, const ParallelFor& parallel_for) {
+  std::vector<double> middle;
+  if (plan.in_parts > 0) middle = middle_of(source);
+  std::vector<std::optional<NoiseKind>> noise(plan.taus.size());
+  parallel_for(noise.size(), [&](std::size_t i) {
+    const bool in_part = i < plan.in_parts;
+    const std::int64_t step =
+        in_part ? plan.taus[i].m : plan.taus[i].m / plan.held_step;
+    noise[i] = noise_of_phases(
+        thinned(in_part ? std::span<const double>(middle) : held,
+                static_cast<std::size_t>(step)));
+  });
+  return noise;
+}
+
+/// Of the tau itself, else of the next shorter one, else of the next longer.
+std::optional<std::size_t> nearest_known(
+    const std::vector<std::optional<NoiseKind>>& noise, std::size_t i) {
+  for (std::size_t at = i + 1; at-- > 0;) {
+    if (noise[at]) return at;
+  }
+  for (std::size_t at = i + 1; at < noise.size(); ++at) {
+    if (noise[at]) return at;
+  }
+  return std::nullopt;
+}
+
+StabilityPoint point_of(const PlannedTau& tau, const DeviationTerms& terms,
+                        const PhaseScale& scale) {
+  const double tau_ticks = static_cast<double>(tau.m) * scale.period_ticks;
+  const auto relative = [&](const std::optional<Deviation>& d) {
+    return d ? std::optional(d->value / tau_ticks) : std::nullopt;
+  };
+  StabilityPoint p;
+  p.tau = Seconds(tau_ticks * scale.tick_s);
+  p.decimation = tau.decimation;
+  p.n = terms.allan.n;
+  p.adev = relative(allan_of(terms.allan));
+  const double steps = static_cast<double>(tau.m / tau.decimation);
+  const auto modified = modified_of(terms.modified, steps);
+  p.mdev = relative(modified);
+  if (modified) {
+    p.tdev = Seconds(modified->value / std::numbers::sqrt3 * scale.tick_s);
+  }
+  p.hdev = relative(hadamard_of(terms.hadamard));
+  if (terms.range) p.mtie = Seconds(*terms.range * scale.tick_s);
+  if (scale.window_ticks) {
+    p.floor_adev = 0.5 * *scale.window_ticks / tau_ticks;
+    p.sampling_limited =
+        p.adev && *p.adev < kSamplingLimitedBelow * *p.floor_adev;
+  }
+  return p;
+}
+
+/// The interval of adev, where the noise is known. Deviations of nothing say
+/// nothing of what they might have been.
+void add_confidence(const PlannedTau& tau, NoiseKind noise, Seconds noise_tau,
+                    StabilityPoint& p) {
+  if (!p.adev || *p.adev == 0.0) return;
+  p.noise = noise;
+  p.noise_tau = noise_tau;
+  p.edf = allan_dof(noise, tau.m, tau.m / tau.decimation, p.n);
+  const DeviationInterval interval =
+      deviation_interval(*p.edf, kHalfWidthCoverage);
+  p.adev_low = *p.adev * interval.low;
+  p.adev_high = *p.adev * interval.high;
+}
+
+}  // namespace
+
+Stability describe_phases(const PhaseSource& source, const PhaseScale& scale,
+                          const StabilityOptions& options,
+                          const SweepLimits& limits,
+                          const ParallelFor& parallel_for) {
+  Stability out;
+  const double period_s = scale.period_ticks * scale.tick_s;
+  const std::int64_t most_m = (source.count - 1) / kShortestOverLongest;
+  out.longest = Seconds(static_cast<double>(most_m) * period_s);
+  const SweepPlan plan = plan_sweep(
+      source.count,
+      options.taus.empty() ? octaves(most_m)
+                           : chosen(options.taus, period_s, most_m, out),
+      most_m, limits);
+  if (plan.taus.empty()) return out;
+  const PhaseSweep sweep = sweep_phases(source, plan, parallel_for);
+  const auto noise = find_noise(source, plan, sweep.held, parallel_for);
+  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
+    out.points.push_back(point_of(plan.taus[i], sweep.terms[i], scale));
+  }
+  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
+    const auto known = nearest_known(noise, i);
+    if (!known) continue;
+    add_confidence(plan.taus[i], *noise[*known], out.points[*known].tau,
+                   out.points[i]);
+  }
+  return out;
+}
+
+Stability describe_stability(const TimeIntervalErrors& errors,
+                             const PhaseScale& scale,
+                             const StabilityOptions& options,
+                             const ParallelFor& parallel_for) {
+  const PhaseSource source{
+      errors.count(),
+      [&](std::int64_t at, std::span<double> out) { errors.read(at, out); }};
+  return describe_phases(source, scale, options, {}, parallel_for);
+}
+
+}  // namespace clockassay

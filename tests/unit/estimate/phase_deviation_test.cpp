@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/phase_deviation.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <cstdint>
+#include <limits>
+#include <random>
+#include <vector>
+
+using namespace clockassay;
+
+namespace {
+
+constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
+
+/// Phases from frequencies, tau0 = 1.
+std::vector<double> phases_of(const std::vector<double>& frequencies) {
+  std::vector<double> x = {0.0};
+  for (const double y : frequencies) x.push_back(x.back() + y);
+  return x;
+}
+
+/// The nine frequencies of NBS Monograph 140, Annex 8.E, that NIST SP 1065
+/// (W. J. Riley, 2008), section 12.3, takes for its Table 30.
+std::vector<double> nine_points() {
+  return phases_of({892, 809, 823, 798, 671, 644, 883, 903, 677});
+}
+
+/// The 1000 frequencies of NIST SP 1065, section 12.4: n(i+1) = 16807 n(i) mod
+/// 2147483647 from 1234567890 on, divided by 2147483647.
+std::vector<double> thousand_points() {
+  std::vector<double> y;
+  std::uint64_t n = 1234567890;
+  for (int i = 0; i < 1000; ++i) {
+    y.push_back(static_cast<double>(n) / 2147483647.0);
+    n = 16807 * n % 2147483647;
+  }
+  return phases_of(y);
+}
+
+struct PrintedRow {
+  std::size_t m;
+  double unit;  ///< of the last digit printed
+  double adev, mdev, tdev, hdev;
+};
+
+/// Within half a unit of the last digit printed.
+void check_row(const std::vector<double>& x, const PrintedRow& row,
+               double tdev_unit) {
+  CAPTURE(row.m);
+  const double half = 0.5 * row.unit;
+  CHECK(std::abs(allan_deviation(x, row.m, 1.0)->value - row.adev) <= half);
+  CHECK(std::abs(modified_allan_deviation(x, row.m, 1.0)->value - row.mdev) <=
+        half);
+  CHECK(std::abs(time_deviation(x, row.m)->value - row.tdev) <=
+        0.5 * tdev_unit);
+  CHECK(std::abs(hadamard_deviation(x, row.m, 1.0)->value - row.hdev) <= half);
+}
+
+}  // namespace
+
+TEST_CASE("phase deviations: NIST SP 1065, Table 30, nine points") {
+  // Overlapping Allan, modified Allan, time, overlapping Hadamard deviation.
+  // Some prints of the first Hadamard deviation have 70.80608; the exact one is
+  // 70.8060732.
+  const auto x = nine_points();
+  check_row(x, {1, 1e-5, 91.22945, 91.22945, 52.67135, 70.80607}, 1e-5);
+  check_row(x, {2, 1e-5, 85.95287, 74.78849, 86.35831, 85.61487}, 1e-5);
+}
+
+TEST_CASE("phase deviations: NIST SP 1065, Table 31, thousand points") {
+  // Seven digits are printed. (The rows of that table whose last digit is off
+  // by one, those of the Hadamard deviation without overlap at m = 100 and of
+  // its total deviation at m = 10, are of statistics that are not made here.)
+  const auto x = thousand_points();
+  check_row(x, {1, 1e-7, 2.922319e-1, 2.922319e-1, 1.687202e-1, 2.943883e-1},
+            1e-7);
+  check_row(x, {10, 1e-8, 9.159953e-2, 6.172376e-2, 3.563623e-1, 9.581083e-2},
+            1e-7);
+  check_row(x, {100, 1e-8, 3.241343e-2, 2.170921e-2, 1.253382, 3.237638e-2},
+            1e-6);
+}
+
+TEST_CASE("phase deviations: the terms there are") {
+  // N - 2m, N - 3m + 1 and N - 3m of N = 10 phases.
+  const auto x = nine_points();
+  CHECK(allan_deviation(x, 2, 1.0)->n == 6);
+  CHECK(modified_allan_deviation(x, 2, 1.0)->n == 5);
+  CHECK(time_deviation(x, 2)->n == 5);
+  CHECK(hadamard_deviation(x, 2, 1.0)->n == 4);
+  CHECK(modified_allan_deviation(x, 3, 1.0)->n == 2);
+  CHECK(hadamard_deviation(x, 3, 1.0)->n == 1);
+  CHECK_FALSE(modified_allan_deviation(x, 4, 1.0));
+  CHECK_FALSE(hadamard_deviation(x, 4, 1.0));
+  CHECK(allan_deviation(x, 4, 1.0)->n == 2);
+  CHECK_FALSE(allan_deviation(x, 5, 1.0));
+  CHECK(max_time_interval_error(x, 9));
+  CHECK_FALSE(max_time_interval_error(x, 10));
+}
+
+TEST_CASE("phase deviations: ten phases in exact fractions") {
+  // By the sums of ITU-T G.810 (08/96), II.3 and II.5, in exact rationals; the
+  // Allan variance by its definition.
+  const std::vector<double> x = {0, 3, 1, 4, 4, 2, 7, 5, 9, 6};
+  const double mtie[] = {5, 5, 7, 7, 7, 8, 8, 9, 9};
+  for (std::size_t n = 1; n <= 9; ++n) {
+    CAPTURE(n);
+    CHECK(*max_time_interval_error(x, n) == mtie[n - 1]);
+  }
+  const double tvar[] = {41.0 / 8, 1.0 / 2, 29.0 / 108};
+  const double avar[] = {123.0 / 8, 43.0 / 48, 53.0 / 72, 13.0 / 32};
+  for (std::size_t n = 1; n <= 4; ++n) {
+    CAPTURE(n);
+    // A few roundings of a double.
+    const double a = allan_deviation(x, n, 1.0)->value;
+    CHECK(a * a == doctest::Approx(avar[n - 1]).epsilon(1e-14));
+    if (n > 3) continue;
+    const double t = time_deviation(x, n)->value;
+    CHECK(t * t == doctest::Approx(tvar[n - 1]).epsilon(1e-14));
+  }
+}
+
+TEST_CASE(
+    "max_time_interval_error: windows of any length, by looking at each") {
+  constexpr std::uint64_t kSeed = 401;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal;
+  std::vector<double> x(300);
+  for (double& v : x) v = normal(random);
+  for (std::size_t i = 50; i < 60; ++i) x[i] = kMissing;
+  for (std::size_t m = 1; m < x.size(); ++m) {
+    double widest = -1.0;
+    for (std::size_t i = 0; i + m < x.size(); ++i) {
+      double low = 1e9, high = -1e9;
+      for (std::size_t j = i; j <= i + m; ++j) {
+        if (std::isnan(x[j])) continue;
+        low = std::min(low, x[j]);
+        high = std::max(high, x[j]);
+      }
+      widest = std::max(widest, high - low);
+    }
+    CAPTURE(m);
+    REQUIRE(*max_time_interval_error(x, m) == widest);
+  }
+}
+
+TEST_CASE("phase deviations: terms that a missing phase is part of are left") {
+  // By looking at each term.
+  constexpr std::uint64_t kSeed = 402;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal;
+  std::vector<double> x(200);
+  for (double& v : x) v = normal(random);
+  for (const std::size_t i : {0u, 77u, 78u, 140u, 199u}) x[i] = kMissing;
+  for (const std::size_t m : {1u, 2u, 5u, 13u, 40u}) {
+    CAPTURE(m);
+    double a = 0, h = 0, s = 0;
+    std::int64_t na = 0, nh = 0, ns = 0;
+    for (std::size_t i = 0; i + 2 * m < x.size(); ++i) {
+      const double d = x[i + 2 * m] - 2 * x[i + m] + x[i];
+      if (std::isnan(d)) continue;
+      a += d * d;
+      ++na;
+    }
+    for (std::size_t i = 0; i + 3 * m < x.size(); ++i) {
+      const double d = x[i + 3 * m] - 3 * x[i + 2 * m] + 3 * x[i + m] - x[i];
+      if (std::isnan(d)) continue;
+      h += d * d;
+      ++nh;
+    }
+    for (std::size_t i = 0; i + 3 * m <= x.size(); ++i) {
+      double d = 0;
+      for (std::size_t j = i; j < i + m; ++j) {
+        d += x[j + 2 * m] - 2 * x[j + m] + x[j];
+      }
+      if (std::isnan(d)) continue;
+      s += d * d;
+      ++ns;
+    }
+    const auto md = static_cast<double>(m);
+    const auto allan = allan_deviation(x, m, 0.5);
+    const auto hadamard = hadamard_deviation(x, m, 0.5);
+    const auto modified = modified_allan_deviation(x, m, 0.5);
+    CHECK(allan->n == na);
+    CHECK(hadamard->n == nh);
+    REQUIRE(modified.has_value() == (ns > 0));
+    // Roundings of sums of 200 squares.
+    CHECK(allan->value ==
+          doctest::Approx(std::sqrt(a / (2.0 * static_cast<double>(na))) /
+                          (0.5 * md))
+              .epsilon(1e-12));
+    CHECK(hadamard->value ==
+          doctest::Approx(std::sqrt(h / (6.0 * static_cast<double>(nh))) /
+                          (0.5 * md))
+              .epsilon(1e-12));
+    if (!modified) continue;
+    CHECK(modified->n == ns);
+    CHECK(modified->value ==
+          doctest::Approx(std::sqrt(s / (2.0 * static_cast<double>(ns))) / md /
+                          (0.5 * md))
+              .epsilon(1e-12));
+  }
+}
+
+TEST_CASE("phase deviations: a few phases, and such as are all missing") {
+  const std::vector<double> two = {1.0, 2.0};
+  CHECK_FALSE(allan_deviation(two, 1, 1.0));
+  CHECK_FALSE(hadamard_deviation(two, 1, 1.0));
+  CHECK_FALSE(modified_allan_deviation(two, 1, 1.0));
+  CHECK(*max_time_interval_error(two, 1) == 1.0);
+  const std::vector<double> none(10, kMissing);
+  CHECK_FALSE(allan_deviation(none, 1, 1.0));
+  CHECK_FALSE(time_deviation(none, 1));
+  CHECK_FALSE(max_time_interval_error(none, 1));
+  CHECK_FALSE(allan_deviation({}, 1, 1.0));
+  CHECK_FALSE(max_time_interval_error({}, 1));
+}

@@ -1,0 +1,437 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/stability.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <boost/math/distributions/binomial.hpp>
+#include <cmath>
+#include <limits>
+#include <random>
+#include <vector>
+
+#include "clockassay/base/parallel.h"
+#include "clockassay/edges/numbering.h"
+#include "clockassay/estimate/edge_line.h"
+#include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/phase_deviation.h"
+#include "estimate/phase_stability.h"
+#include "support/power_law_noise.h"
+#include "support/test_channel.h"
+#include "support/test_stretch.h"
+#include "support/two_threads.h"
+
+using namespace clockassay;
+
+namespace {
+
+PhaseSource source_of(const std::vector<double>& x) {
+  return {static_cast<std::int64_t>(x.size()),
+          [&x](std::int64_t at, std::span<double> out) {
+            std::copy_n(x.begin() + at, out.size(), out.begin());
+          }};
+}
+
+Stability describe(const std::vector<double>& x, const PhaseScale& scale = {},
+                   const StabilityOptions& options = {}) {
+  return describe_phases(source_of(x), scale, options, {}, serial_for);
+}
+
+std::vector<double> white(std::size_t n, std::mt19937_64& random) {
+  std::normal_distribution<double> normal;
+  std::vector<double> x(n);
+  for (double& v : x) v = normal(random);
+  return x;
+}
+
+void accumulate(std::vector<double>& x) {
+  double sum = 0.0;
+  for (double& v : x) v = sum += v;
+}
+
+double squared(const std::optional<double>& v) {
+  return *v * *v;
+}
+
+/// Means over many series of the variances at m = 1, 2, 4, ..., and the degrees
+/// of freedom of adev^2 in all of them.
+struct MeanVariances {
+  std::vector<double> avar, mvar, hvar, edf;
+};
+
+template <class Make>
+MeanVariances mean_variances(int series, const Make& make) {
+  MeanVariances mean;
+  for (int s = 0; s < series; ++s) {
+    const Stability stability = describe(make());
+    const std::size_t count = stability.points.size();
+    for (auto* list : {&mean.avar, &mean.mvar, &mean.hvar, &mean.edf}) {
+      list->resize(count);
+    }
+    for (std::size_t i = 0; i < count; ++i) {
+      const StabilityPoint& p = stability.points[i];
+      mean.avar[i] += squared(p.adev) / series;
+      mean.mvar[i] += squared(p.mdev) / series;
+      mean.hvar[i] += squared(p.hdev) / series;
+      mean.edf[i] += *p.edf;
+    }
+  }
+  return mean;
+}
+
+/// Five standard deviations of a variance of so many degrees of freedom; those
+/// of the modified and of the Hadamard variance are fewer, but more than a
+/// third of them up to a quarter of the series (see the table that
+/// equivalent_dof is checked by; white phase: a quarter, 124 of 507).
+double spread(double edf, double share = 1.0) {
+  return 5.0 * std::sqrt(2.0 / (share * edf));
+}
+constexpr double kFewerShare = 0.2;
+
+}  // namespace
+
+TEST_CASE("describe_stability: white noise of the edges, variances exactly") {
+  // sigma = 1 for each edge: AVAR = 3/tau^2, MVAR = 3/(n tau^2),
+  // HVAR = (10/3)/tau^2, with tau = n (derived: sums of squares of the
+  // weights).
+  constexpr std::uint64_t kSeed = 431;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto mean = mean_variances(40, [&] { return white(2000, random); });
+  for (std::size_t i = 0; i + 2 < mean.avar.size(); ++i) {
+    const double n = std::ldexp(1.0, static_cast<int>(i));
+    CAPTURE(n);
+    CHECK(mean.avar[i] ==
+          doctest::Approx(3.0 / (n * n)).epsilon(spread(mean.edf[i])));
+    CHECK(mean.hvar[i] == doctest::Approx(10.0 / 3.0 / (n * n))
+                              .epsilon(spread(mean.edf[i], kFewerShare)));
+    // Sums of n phases share phases with 3n others: a quarter of what is
+    // there at n = 10, ever less beyond.
+    const double share = 3.0 / n;
+    CHECK(mean.mvar[i] ==
+          doctest::Approx(3.0 / (n * n * n))
+              .epsilon(spread(mean.edf[i], std::min(0.3, share / 3.0))));
+  }
+}
+
+TEST_CASE("describe_stability: white frequency, IEEE 1139 constants") {
+  // Periods of variance 1: h0 = 2, AVAR = h0/(2 tau) = 1/tau; MVAR = h0/(4 tau)
+  // for large n, exactly (n^2 + 1)/(2 n^2) of AVAR; HVAR = 1/tau.
+  constexpr std::uint64_t kSeed = 432;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto mean = mean_variances(40, [&] {
+    auto x = white(2000, random);
+    accumulate(x);
+    return x;
+  });
+  for (std::size_t i = 0; i + 2 < mean.avar.size(); ++i) {
+    const double n = std::ldexp(1.0, static_cast<int>(i));
+    CAPTURE(n);
+    const double fewer = spread(mean.edf[i], kFewerShare);
+    CHECK(mean.avar[i] ==
+          doctest::Approx(1.0 / n).epsilon(spread(mean.edf[i])));
+    CHECK(mean.mvar[i] ==
+          doctest::Approx((n * n + 1.0) / (2.0 * n * n * n)).epsilon(fewer));
+    CHECK(mean.hvar[i] == doctest::Approx(1.0 / n).epsilon(fewer));
+  }
+}
+
+TEST_CASE("describe_stability: walking frequency, IEEE 1139 constants") {
+  // Steps of the frequency of variance q = 1: h-2 = q/(2 pi^2), AVAR = (2
+  // pi^2/3) h-2 tau = tau/3 for large n, exactly (2 n^2 + 1)/(6 n); MVAR over
+  // AVAR 5.428282/6.579736 = 0.825.
+  constexpr std::uint64_t kSeed = 433;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto mean = mean_variances(40, [&] {
+    auto x = white(2000, random);
+    accumulate(x);
+    accumulate(x);
+    return x;
+  });
+  for (std::size_t i = 0; i + 2 < mean.avar.size(); ++i) {
+    const double n = std::ldexp(1.0, static_cast<int>(i));
+    CAPTURE(n);
+    CHECK(mean.avar[i] == doctest::Approx((2.0 * n * n + 1.0) / (6.0 * n))
+                              .epsilon(spread(mean.edf[i])));
+    if (n < 8.0) continue;  // below, the constant is not yet reached
+    CHECK(mean.mvar[i] / mean.avar[i] ==
+          doctest::Approx(5.428282 / 6.579736)
+              .epsilon(spread(mean.edf[i], kFewerShare)));
+  }
+}
+
+TEST_CASE("describe_stability: flicker frequency, IEEE 1139 constants") {
+  // AVAR = 2 ln 2 h-1 at every tau, MVAR 0.935228 h-1: their ratio is 0.674625
+  // for large n. The generator makes 1/f within 0.4 dB, 10 %.
+  constexpr std::uint64_t kSeed = 434;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto mean = mean_variances(40, [&] {
+    return power_law_noise(PowerLaw::kFlickerFrequency, 2000, 1.0, random);
+  });
+  for (std::size_t i = 3; i + 2 < mean.avar.size(); ++i) {
+    CAPTURE(i);
+    CHECK(mean.mvar[i] / mean.avar[i] ==
+          doctest::Approx(0.935228 / 1.386294)
+              .epsilon(0.1 + spread(mean.edf[i], kFewerShare)));
+  }
+}
+
+TEST_CASE("describe_stability: the interval contains the true value in 95 %") {
+  // 300 series of 1000 phases, white of the phase and of the frequency: the
+  // true Allan variances as above. How often is binomial; limits of one in ten
+  // thousand on either side.
+  constexpr std::uint64_t kSeed = 435;
+  constexpr int kSeries = 300;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const boost::math::binomial covered(kSeries, kHalfWidthCoverage);
+  const int fewest = static_cast<int>(quantile(covered, 1e-4));
+  const int most = static_cast<int>(quantile(complement(covered, 1e-4)));
+  CHECK(most < kSeries);
+  for (const bool walks : {false, true}) {
+    std::vector<int> hits;
+    for (int s = 0; s < kSeries; ++s) {
+      auto x = white(1000, random);
+      if (walks) accumulate(x);
+      const Stability stability = describe(x);
+      hits.resize(stability.points.size());
+      for (std::size_t i = 0; i < hits.size(); ++i) {
+        const StabilityPoint& p = stability.points[i];
+        const double n = p.tau.value();
+        const double truth = walks ? std::sqrt(1.0 / n) : std::sqrt(3.0) / n;
+        hits[i] += *p.adev_low <= truth && truth <= *p.adev_high;
+      }
+    }
+    for (std::size_t i = 0; i < hits.size(); ++i) {
+      CAPTURE(walks);
+      CAPTURE(i);
+      CAPTURE(hits[i]);
+      CHECK(hits[i] >= fewest);
+      CHECK(hits[i] <= most);
+    }
+  }
+}
+
+TEST_CASE("describe_stability: every point is what the plain functions say") {
+  constexpr std::uint64_t kSeed = 436;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  auto x = white(777, random);
+  x[300] = std::numeric_limits<double>::quiet_NaN();
+  const PhaseScale scale{80.0, 1e-9, 2.0};
+  const Stability s = describe(x, scale);
+  REQUIRE(s.points.size() == 8);  // 1 ... 128 of at most 194
+  CHECK(s.longest.value() == doctest::Approx(194 * 80e-9).epsilon(1e-12));
+  for (std::size_t i = 0; i < s.points.size(); ++i) {
+    const StabilityPoint& p = s.points[i];
+    const std::size_t m = std::size_t{1} << i;
+    const double tau = static_cast<double>(m) * 80e-9;
+    CAPTURE(m);
+    const auto same = [](double a, double b) {
+      return a == doctest::Approx(b).epsilon(1e-12);
+    };
+    CHECK(same(p.tau.value(), tau));
+    CHECK(same(*p.adev, allan_deviation(x, m, 80.0)->value));
+    CHECK(p.n == allan_deviation(x, m, 80.0)->n);
+    CHECK(same(*p.mdev, modified_allan_deviation(x, m, 80.0)->value));
+    CHECK(same(p.tdev->value(), time_deviation(x, m)->value * 1e-9));
+    CHECK(same(*p.hdev, hadamard_deviation(x, m, 80.0)->value));
+    CHECK(same(p.mtie->value(), *max_time_interval_error(x, m) * 1e-9));
+    CHECK(same(*p.floor_adev, 2e-9 / (2.0 * tau)));
+    CHECK(p.decimation == 1);
+  }
+}
+
+TEST_CASE("describe_stability: noise is told at each tau, else beside it") {
+  constexpr std::uint64_t kSeed = 437;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const Stability s = describe(white(1000, random));
+  REQUIRE(s.points.size() == 8);
+  for (const StabilityPoint& p : s.points) {
+    CAPTURE(p.tau.value());
+    // 1000 / 16 phases are enough, 1000 / 32 are not.
+    CHECK(p.noise_tau->value() == std::min(p.tau.value(), 16.0));
+    CHECK(p.noise.has_value());
+    CHECK(p.edf.has_value());
+  }
+  CHECK(s.points.front().noise == NoiseKind::kWhitePhase);
+  // Of 49 phases nothing can be told.
+  const Stability few = describe(white(49, random));
+  REQUIRE(few.points.size() == 4);
+  CHECK(few.points.front().adev);
+  CHECK_FALSE(few.points.front().noise);
+  CHECK_FALSE(few.points.front().adev_low);
+}
+
+TEST_CASE("describe_stability: chosen tau are rounded to cycles, in order") {
+  constexpr std::uint64_t kSeed = 438;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto x = white(1000, random);
+  const PhaseScale scale{100.0, 1e-9, {}};
+  StabilityOptions options;
+  // 5 and 25 cycles, 5 again; too long and too short.
+  options.taus = {Seconds(2.54e-6), Seconds(520e-9), Seconds(490e-9),
+                  Seconds(30e-6), Seconds(49e-9)};
+  const Stability s = describe(x, scale, options);
+  REQUIRE(s.points.size() == 2);
+  CHECK(s.points[0].tau.value() == doctest::Approx(500e-9).epsilon(1e-12));
+  CHECK(s.points[1].tau.value() == doctest::Approx(2.5e-6).epsilon(1e-12));
+  CHECK(s.left_out == std::vector<Seconds>{Seconds(30e-6), Seconds(49e-9)});
+  CHECK_FALSE(s.points[0].floor_adev);
+  CHECK_FALSE(s.points[0].sampling_limited);
+}
+
+TEST_CASE("describe_stability: sampling alone makes the floor") {
+  // Phases even over a window of one tick: sigma^2 = 1/12 and ADEV = 1/(2 tau).
+  constexpr std::uint64_t kSeed = 439;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> even;
+  std::vector<double> x(20000);
+  for (double& v : x) v = even(random);
+  const PhaseScale scale{40.0, 1e-9, 1.0};
+  for (const StabilityPoint& p : describe(x, scale).points) {
+    CAPTURE(p.tau.value());
+    CHECK(p.sampling_limited);
+    CHECK(*p.adev ==
+          doctest::Approx(*p.floor_adev).epsilon(0.5 * spread(*p.edf)));
+  }
+  // Jitter of a window: 3.6 times as much.
+  auto jittered = white(20000, random);
+  for (const StabilityPoint& p : describe(jittered, scale).points) {
+    CAPTURE(p.tau.value());
+    CHECK_FALSE(p.sampling_limited);
+  }
+}
+
+TEST_CASE("describe_stability: without any deviation there is no interval") {
+  const PhaseScale scale{40.0, 1e-9, 1.0};
+  const Stability s = describe(std::vector<double>(1000, 0.25), scale);
+  REQUIRE(s.points.size() == 8);
+  for (const StabilityPoint& p : s.points) {
+    CHECK(*p.adev == 0.0);
+    CHECK(*p.mdev == 0.0);
+    CHECK(p.tdev->value() == 0.0);
+    CHECK(*p.hdev == 0.0);
+    CHECK(p.mtie->value() == 0.0);
+    CHECK(p.sampling_limited);
+    CHECK_FALSE(p.adev_low);
+    CHECK_FALSE(p.adev_high);
+    CHECK_FALSE(p.noise);
+    CHECK_FALSE(p.edf);
+  }
+}
+
+TEST_CASE("describe_stability: too few cycles give no points") {
+  for (const std::size_t n : {0u, 1u, 2u, 3u, 4u}) {
+    CAPTURE(n);
+    CHECK(describe(std::vector<double>(n, 1.0)).points.empty());
+  }
+  const Stability five = describe({0.0, 1.0, 0.0, 2.0, 0.0});
+  REQUIRE(five.points.size() == 1);
+  CHECK(five.points.front().n == 3);
+}
+
+TEST_CASE("describe_stability: terms that are all lost are absent") {
+  std::vector<double> x(9, std::numeric_limits<double>::quiet_NaN());
+  x.front() = x.back() = 1.0;
+  for (const StabilityPoint& p : describe(x).points) {
+    CHECK_FALSE(p.adev);
+    CHECK_FALSE(p.mdev);
+    CHECK_FALSE(p.hdev);
+    CHECK(p.n == 0);
+    CHECK_FALSE(p.sampling_limited);
+  }
+}
+
+TEST_CASE("describe_stability: decimated agrees with the whole") {
+  // With terms at every D-th phase alone, and with all: the same statistic of
+  // the same phases, so they are apart by less than the interval of either,
+  // which contains both.
+  constexpr std::uint64_t kSeed = 440;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (const bool walks : {false, true}) {
+    auto x = white(40000, random);
+    if (walks) accumulate(x);
+    const Stability whole = describe(x);
+    const Stability part =
+        describe_phases(source_of(x), {}, {}, {2048, 16, 64}, serial_for);
+    REQUIRE(whole.points.size() == part.points.size());
+    for (std::size_t i = 0; i < whole.points.size(); ++i) {
+      const StabilityPoint& w = whole.points[i];
+      const StabilityPoint& p = part.points[i];
+      CAPTURE(walks);
+      CAPTURE(w.tau.value());
+      CHECK(w.decimation == 1);
+      CHECK(p.decimation ==
+            std::clamp<std::int64_t>(
+                static_cast<std::int64_t>(w.tau.value()) / 16, 1, 32));
+      CHECK(*p.adev >= *p.adev_low);
+      CHECK(*w.adev >= *p.adev_low);
+      CHECK(*w.adev <= *p.adev_high);
+      CHECK(*p.edf <= *w.edf * (1.0 + 1e-12));
+      if (p.decimation > 1) continue;
+      CHECK(*p.adev == doctest::Approx(*w.adev).epsilon(1e-12));
+      CHECK(*p.mdev == doctest::Approx(*w.mdev).epsilon(1e-9));
+      CHECK(*p.hdev == doctest::Approx(*w.hdev).epsilon(1e-12));
+      CHECK(*p.mtie == *w.mtie);
+    }
+  }
+}
+
+TEST_CASE(
+    "describe_stability: edges of a sampled clock, lost cycles, threads") {
+  // 80.3 ticks a period and normal jitter of 3 ticks: ADEV = sqrt(3 (9 + 1/12))
+  // over tau. Every 1000th cycle is lost.
+  constexpr std::uint64_t kSeed = 441;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const SampledEdges edges = sample_edges(80.3, 0.5, 3.0, 20000, random);
+  std::vector<std::int64_t> changes;
+  for (std::size_t k = 0; k < edges.rises.size(); ++k) {
+    if (k % 1000 == 500 || k >= edges.falls.size()) continue;
+    changes.push_back(edges.rises[k]);
+    changes.push_back(edges.falls[k]);
+  }
+  const TestChannel channel =
+      channel_from_changes(changes, changes.front() - 10, changes.back() + 10);
+  const EdgeStore store = number_cycles(channel.record, 1.0);
+  REQUIRE(store.stretches.size() == 1);
+  const EdgeView view(store.stretches.front());
+  const EdgeSums sums = sum_edges(view, serial_for).value();
+  const LineFit line = fit_line(sums.rise, sums.fall).value();
+  const TimeIntervalErrors errors(view, sums, line.slope, line.rise_intercept);
+  const PhaseScale scale{80.3, 1e-9, 1.0};
+  const Stability s = describe_stability(errors, scale, {}, serial_for);
+  const Stability threads = describe_stability(errors, scale, {}, two_threads);
+  REQUIRE(s.points.size() == threads.points.size());
+  for (std::size_t i = 0; i < s.points.size(); ++i) {
+    const StabilityPoint& p = s.points[i];
+    const auto m = std::int64_t{1} << i;
+    CAPTURE(m);
+    const double truth =
+        std::sqrt(3.0 * (9.0 + 1.0 / 12.0)) / (static_cast<double>(m) * 80.3);
+    if (p.edf) {
+      CHECK(*p.adev == doctest::Approx(truth).epsilon(0.5 * spread(*p.edf)));
+    }
+    // Each of 20 lost cycles takes three terms at most.
+    CHECK(p.n <= 20000 - 2 * m);
+    CHECK(p.n >= 20000 - 2 * m - 3 * 20);
+    CHECK_FALSE(p.sampling_limited);
+    CHECK(p.adev == threads.points[i].adev);
+    CHECK(p.mdev == threads.points[i].mdev);
+    CHECK(p.hdev == threads.points[i].hdev);
+    CHECK(p.mtie == threads.points[i].mtie);
+    CHECK(p.adev_low == threads.points[i].adev_low);
+    CHECK(p.noise == threads.points[i].noise);
+  }
+  // A window of more than 1000 cycles always has a lost one.
+  CHECK(s.points.front().mdev);
+  CHECK_FALSE(s.points[9].mdev);
+}
