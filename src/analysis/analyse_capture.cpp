@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "analysis/channel_analysis.h"
+#include "analysis/channel_stability.h"
 #include "analysis/channel_warnings.h"
 #include "analysis/reference_channel.h"
 #include "analysis/sample_grid.h"
@@ -74,6 +75,7 @@ std::string trouble_text(const Error& error) {
 AnalysedStretch describe_part(const Setting& s, const Stretch& stretch,
                               const StretchPart& part, const EdgeView& view) {
   AnalysedStretch out;
+  out.stretch = &stretch;
   out.first = view.from();
   out.last = view.to();
   out.uneven_cycles = stretch.uneven_cycles;
@@ -239,6 +241,8 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   if (s.options.input_jitter_rms) {
     take_off_input(*s.options.input_jitter_rms, result.jitter);
   }
+  describe_stability_of(s, stretches.back(), record.interpolated, parallel_for,
+                        result);
   if (record.interpolated) {
     // How far interpolation is off is not known for sure.
     result.bound_low.reset();

@@ -36,6 +36,7 @@ inline Seconds since_first_stamp(const Setting& s, Ticks t) {
 /// One stretch, and what its estimate says.
 struct AnalysedStretch {
   StretchRecord record;
+  const Stretch* stretch = nullptr;  ///< that it is part of
   std::optional<ClockEstimate> estimate;
   std::string trouble;          ///< why there is no estimate
   std::vector<Repair> repairs;  ///< in what is analysed of it,

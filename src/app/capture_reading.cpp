@@ -189,6 +189,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   analysis.from_s = arguments.from_s;
   analysis.span_s = arguments.span_s;
   analysis.settling = channels.settling;
+  analysis.stability = arguments.stability;
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);
   }

@@ -53,6 +53,19 @@ void check_sample_rate(OptionReader& reader,
                     ", expected between 0.001 Hz and 1000000 GHz");
 }
 
+void read_stability(OptionReader& reader,
+                    std::optional<StabilityOptions>& stability) {
+  if (reader.given().has("--stability")) {
+    stability.emplace();
+    for (const Rational& tau : reader.times("--tau")) {
+      stability->taus.push_back(Seconds(tau.to_double()));
+    }
+  } else if (reader.given().has("--tau")) {
+    reader.refuse("--tau", "found no --stability beside it",
+                  "--stability adds the table whose rows it chooses");
+  }
+}
+
 ColorWhen color_when(const std::optional<std::string>& word) {
   if (word == "always") return ColorWhen::kAlways;
   if (word == "never") return ColorWhen::kNever;
@@ -77,6 +90,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   read_coverage(reader, a.coverage);
   a.format = reader.word("--format", {"csv", "vcd"}).value_or("");
   read_csv_options(reader, a);
+  read_stability(reader, a.stability);
   a.strict = given.has("--strict");
   a.explain = given.has("--explain");
   a.json = given.one("--json");

@@ -13,6 +13,7 @@
 #include "clockassay/base/result.h"
 #include "clockassay/capture/read_options.h"
 #include "clockassay/capture/simulated_clock.h"
+#include "clockassay/estimate/stability.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
 
@@ -37,6 +38,7 @@ struct ReadingArguments {
   CsvOptions csv;
   std::optional<AnalogueOptions> analogue;
   std::vector<std::string> csv_only;  ///< options given that only CSV knows
+  std::optional<StabilityOptions> stability;
   bool strict = false;
   bool explain = false;
   std::optional<std::string> json;  ///< path, "-" for standard output

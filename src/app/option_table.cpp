@@ -89,6 +89,12 @@ constexpr OptionInfo kOptions[] = {
     {"--threshold", "VOLTS", false, kReading,
      "CSV: read analogue columns: 1.65 or 1.65V, with hysteresis 1.65V,200mV; "
      "auto: midway. Bare numbers are in the unit of the column"},
+    {"--stability", "", false, kMeasure,
+     "add a table of frequency stability: Allan, modified Allan, Hadamard and "
+     "time deviation and MTIE against averaging time tau"},
+    {"--tau", "TIME[,TIME...]", false, kMeasure,
+     "the rows of that table, such as 1us,10ms, rounded to whole cycles. "
+     "Default: 1, 2, 4 ... cycles"},
     {"--explain", "", false, kReading,
      "say first how each capture was read, and why: dialect, columns, unit, "
      "resolution, sampling interval, the first rows"},

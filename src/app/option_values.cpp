@@ -159,6 +159,22 @@ std::optional<Rational> OptionReader::time(std::string_view name) {
   return text ? keep(name, parse_time(*text)) : std::nullopt;
 }
 
+std::vector<Rational> OptionReader::times(std::string_view name) {
+  std::vector<Rational> list;
+  const auto text = given_->one(name);
+  if (!text) return list;
+  std::string_view rest = *text;
+  while (true) {
+    const std::size_t end = std::min(rest.find(','), rest.size());
+    const auto one = keep(name, parse_time(rest.substr(0, end)));
+    if (!one) return list;
+    if (one->sign() <= 0) refuse(name, "found 0, expected a length of time");
+    list.push_back(*one);
+    if (end == rest.size()) return list;
+    rest.remove_prefix(end + 1);
+  }
+}
+
 std::optional<Rational> OptionReader::ppm(std::string_view name) {
   const auto text = given_->one(name);
   if (!text) return std::nullopt;

@@ -44,6 +44,8 @@ class OptionReader {
   /// As a frequency, or in samples per second.
   std::optional<Rational> sample_rate(std::string_view name);
   std::optional<Rational> time(std::string_view name);
+  /// Lengths of time, a comma between them; none where none is given.
+  std::vector<Rational> times(std::string_view name);
   /// Parts per million; a bare number is ppm.
   std::optional<Rational> ppm(std::string_view name);
   /// 0 to 1, or in percent.

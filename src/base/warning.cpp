@@ -71,11 +71,12 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kReferenceContradicts, "reference_contradicts", true, false,
      true},
     {WarningCode::kReferenceDoubtful, "reference_doubtful", true, false, true},
+    {WarningCode::kTauLeftOut, "tau_left_out", false, false, false},
 };
 
 // With the test that every code has a row: each has exactly one.
 static_assert(std::size(kWarnings) ==
-              static_cast<std::size_t>(WarningCode::kReferenceDoubtful) + 1);
+              static_cast<std::size_t>(WarningCode::kTauLeftOut) + 1);
 
 }  // namespace
 

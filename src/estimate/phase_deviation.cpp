@@ -24,7 +24,10 @@ double tau_of(std::size_t m, double tau0) {
 /// In the unit of x, multiplied by tau.
 std::optional<Deviation> modified(Phases x, std::size_t m) {
   assert(m >= 1);
-  const CellTerms terms(cells_of(x), x.size());
+  PhaseCells cells;
+  cells_of(x, cells);
+  CellTerms terms;
+  terms.look_at(cells, x.size());
   return modified_of(terms.modified(m), static_cast<double>(m));
 }
 
@@ -50,7 +53,11 @@ std::optional<Deviation> hadamard_deviation(Phases x, std::size_t m,
 
 std::optional<double> max_time_interval_error(Phases x, std::size_t m) {
   assert(m >= 1);
-  return CellTerms(cells_of(x), x.size()).widest_range(m);
+  PhaseCells cells;
+  cells_of(x, cells);
+  CellTerms terms;
+  terms.look_at(cells, x.size());
+  return terms.widest_range(m);
 }
 
 }  // namespace clockassay

@@ -36,28 +36,38 @@ void size_parts(const SweepLimits& limits, SweepPlan& plan) {
       std::bit_ceil(static_cast<std::uint64_t>(least)));
 }
 
+/// What one part after the other is worked out in.
+struct PartSpace {
+  std::vector<double> phases;
+  PhaseCells cells;
+  PhaseCells pairs;
+  CellTerms terms;
+};
+
 /// The terms that begin in part p, and its cells among those held.
 void sweep_part(const PhaseSource& source, const SweepPlan& plan, std::size_t p,
-                std::span<DeviationTerms> terms, PhaseCells& held) {
+                PartSpace& space, std::span<DeviationTerms> terms,
+                PhaseCells& held) {
   const std::int64_t begin = static_cast<std::int64_t>(p) * plan.part;
   const std::int64_t own = std::min(plan.part, source.count - begin);
-  std::vector<double> phases(static_cast<std::size_t>(
+  space.phases.resize(static_cast<std::size_t>(
       std::min(own + plan.overlap, source.count - begin)));
-  source.read(begin, phases);
-  PhaseCells cells = cells_of(phases);
+  source.read(begin, space.phases);
+  cells_of(space.phases, space.cells);
   for (std::int64_t step = 1; step < plan.held_step; step *= 2) {
-    PhaseCells next = paired(cells);
-    CellTerms at_step(std::move(cells),
-                      static_cast<std::size_t>(quotient_up(own, step)));
+    pair_cells(space.cells, space.pairs);
+    space.terms.look_at(space.cells,
+                        static_cast<std::size_t>(quotient_up(own, step)));
     for (std::size_t i = 0; i < terms.size(); ++i) {
       if (plan.taus[i].decimation != step) continue;
       const auto k = static_cast<std::size_t>(plan.taus[i].m / step);
-      terms[i] = {at_step.allan(k), at_step.modified(k), at_step.hadamard(k),
-                  at_step.widest_range(k)};
+      terms[i] = {space.terms.allan(k), space.terms.modified(k),
+                  space.terms.hadamard(k), space.terms.widest_range(k)};
     }
-    cells = std::move(next);
+    std::swap(space.cells, space.pairs);
   }
-  put_cells(cells, static_cast<std::size_t>(quotient_up(own, plan.held_step)),
+  put_cells(space.cells,
+            static_cast<std::size_t>(quotient_up(own, plan.held_step)),
             static_cast<std::size_t>(begin / plan.held_step), held);
 }
 
@@ -115,18 +125,26 @@ PhaseSweep sweep_phases(const PhaseSource& source, const SweepPlan& plan,
       static_cast<std::size_t>(quotient_up(source.count, plan.held_step)));
   std::vector<std::vector<DeviationTerms>> slots(
       parts, std::vector<DeviationTerms>(plan.in_parts));
-  parallel_for(parts, [&](std::size_t p) {
-    sweep_part(source, plan, p, slots[p], cells);
+  // Chosen: memory that is used again so often costs next to nothing.
+  constexpr std::size_t kPartsOfTask = 8;
+  const std::size_t tasks = (parts + kPartsOfTask - 1) / kPartsOfTask;
+  parallel_for(tasks, [&](std::size_t task) {
+    PartSpace space;
+    const std::size_t begin = task * kPartsOfTask;
+    for (std::size_t p = begin; p < std::min(begin + kPartsOfTask, parts);
+         ++p) {
+      sweep_part(source, plan, p, space, slots[p], cells);
+    }
   });
   PhaseSweep sweep;
   sweep.terms.resize(plan.taus.size());
   for (const auto& slot : slots) {
     for (std::size_t i = 0; i < slot.size(); ++i) sweep.terms[i].add(slot[i]);
   }
-  sweep.held = cells.first;
-  const std::size_t count = cells.size();
-  CellTerms held(std::move(cells), count);
+  CellTerms held;
+  held.look_at(cells, cells.size());
   sweep_held(plan, parallel_for, held, sweep.terms);
+  sweep.held = std::move(cells.first);
   return sweep;
 }
 

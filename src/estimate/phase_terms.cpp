@@ -5,8 +5,8 @@
 #include <array>
 #include <cassert>
 #include <cmath>
+#include <cstring>
 #include <limits>
-#include <utility>
 
 #include "base/simd_level.h"
 
@@ -24,47 +24,80 @@ using Lanes = std::array<double, kLanes>;
 /// Cells whose windows are widened together. Chosen: they stay in L1.
 constexpr std::size_t kChunk = 1024;
 
+// Numbers side by side, as both compilers know them: at any level the same
+// operations on each, in registers as wide as there are.
+using Numbers [[gnu::vector_size(sizeof(double) * kLanes / 2)]] = double;
 template <std::size_t kOrder>
 CLOCKASSAY_KERNEL double difference(const double* x, std::size_t k) {
   if constexpr (kOrder == 2) return (x[2 * k] - x[k]) - (x[k] - x[0]);
   return (x[3 * k] - x[0]) - 3.0 * (x[2 * k] - x[k]);
 }
 
-CLOCKASSAY_KERNEL void add_square(double d, double& squares, double& n) {
-  const bool known = d == d;
-  squares += known ? d * d : 0.0;
-  n += known ? 1.0 : 0.0;
+CLOCKASSAY_KERNEL void load(const double* x, Numbers& out) {
+  std::memcpy(&out, x, sizeof(out));
 }
 
+/// The differences of half of kLanes terms side by side.
 template <std::size_t kOrder>
-CLOCKASSAY_KERNEL TermSum sum_any(const double* x, std::size_t k,
-                                  std::size_t count) {
-  Lanes squares{}, n{};
+CLOCKASSAY_KERNEL void differences(const double* x, std::size_t k,
+                                   Numbers& out) {
+  Numbers a, b, c;
+  load(x, a);
+  load(x + k, b);
+  load(x + 2 * k, c);
+  if constexpr (kOrder == 2) {
+    out = (c - b) - (b - a);
+  } else {
+    Numbers d;
+    load(x + 3 * k, d);
+    out = (d - a) - 3.0 * (c - b);
+  }
+}
+
+/// NaN if any term is.
+template <std::size_t kOrder>
+CLOCKASSAY_KERNEL double squares_any(const double* x, std::size_t k,
+                                     std::size_t count) {
+  constexpr std::size_t kHalf = kLanes / 2;
+  Numbers low{}, high{};
   std::size_t i = 0;
   for (; i + kLanes <= count; i += kLanes) {
-    for (std::size_t lane = 0; lane < kLanes; ++lane) {
-      add_square(difference<kOrder>(x + i + lane, k), squares[lane], n[lane]);
-    }
+    Numbers a, b;
+    differences<kOrder>(x + i, k, a);
+    differences<kOrder>(x + i + kHalf, k, b);
+    low += a * a;
+    high += b * b;
   }
+  double sum = 0.0;
+  for (std::size_t lane = 0; lane < kHalf; ++lane) sum += low[lane];
+  for (std::size_t lane = 0; lane < kHalf; ++lane) sum += high[lane];
   for (; i < count; ++i) {
-    add_square(difference<kOrder>(x + i, k), squares[0], n[0]);
-  }
-  TermSum sum;
-  for (std::size_t lane = 0; lane < kLanes; ++lane) {
-    sum.add({squares[lane], static_cast<std::int64_t>(n[lane])});
+    const double d = difference<kOrder>(x + i, k);
+    sum += d * d;
   }
   return sum;
 }
 
 template <std::size_t kOrder>
-TermSum sum_plain(const double* x, std::size_t k, std::size_t count) {
-  return sum_any<kOrder>(x, k, count);
+double squares_plain(const double* x, std::size_t k, std::size_t count) {
+  return squares_any<kOrder>(x, k, count);
 }
 
 template <std::size_t kOrder>
-CLOCKASSAY_AVX2 TermSum sum_avx2(const double* x, std::size_t k,
-                                 std::size_t count) {
-  return sum_any<kOrder>(x, k, count);
+CLOCKASSAY_AVX2 double squares_avx2(const double* x, std::size_t k,
+                                    std::size_t count) {
+  return squares_any<kOrder>(x, k, count);
+}
+
+/// Of the terms that are there.
+template <std::size_t kOrder>
+TermSum sum_known(const double* x, std::size_t k, std::size_t count) {
+  TermSum sum;
+  for (std::size_t i = 0; i < count; ++i) {
+    const double d = difference<kOrder>(x + i, k);
+    if (!std::isnan(d)) sum.add({d * d, 1});
+  }
+  return sum;
 }
 
 bool has_avx2() {
@@ -80,8 +113,10 @@ template <std::size_t kOrder>
 TermSum sum_differences(std::span<const double> x, std::size_t k,
                         std::size_t starts) {
   const std::size_t count = terms_of(x.size(), kOrder * k, starts);
-  return has_avx2() ? sum_avx2<kOrder>(x.data(), k, count)
-                    : sum_plain<kOrder>(x.data(), k, count);
+  const double squares = has_avx2() ? squares_avx2<kOrder>(x.data(), k, count)
+                                    : squares_plain<kOrder>(x.data(), k, count);
+  if (std::isnan(squares)) return sum_known<kOrder>(x.data(), k, count);
+  return {squares, static_cast<std::int64_t>(count)};
 }
 
 /// Each cell's window takes in the one that begins `by` cells later.
@@ -165,22 +200,21 @@ void DeviationTerms::add(const DeviationTerms& other) {
   if (other.range) range = std::max(range.value_or(0.0), *other.range);
 }
 
-PhaseCells cells_of(std::span<const double> phases) {
-  PhaseCells cells;
+void cells_of(std::span<const double> phases, PhaseCells& cells) {
   cells.first.assign(phases.begin(), phases.end());
-  cells.mean = cells.low = cells.high = cells.first;
+  cells.mean = cells.first;
+  cells.low = cells.first;
+  cells.high = cells.first;
   for (std::size_t i = 0; i < phases.size(); ++i) {
     if (!std::isnan(phases[i])) continue;
     cells.low[i] = kInfinity;
     cells.high[i] = -kInfinity;
   }
-  return cells;
 }
 
-PhaseCells paired(const PhaseCells& cells) {
+void pair_cells(const PhaseCells& cells, PhaseCells& out) {
   const std::size_t pairs = cells.size() / 2;
   const bool odd = cells.size() % 2 != 0;
-  PhaseCells out;
   for (auto* list : {&out.first, &out.mean, &out.low, &out.high}) {
     list->resize(pairs + (odd ? 1 : 0));
   }
@@ -197,7 +231,6 @@ PhaseCells paired(const PhaseCells& cells) {
     out.low.back() = cells.low.back();
     out.high.back() = cells.high.back();
   }
-  return out;
 }
 
 PhaseCells missing_cells(std::size_t count) {
@@ -232,18 +265,22 @@ TermSum third_differences(std::span<const double> x, std::size_t k,
   return sum_differences<3>(x, k, starts);
 }
 
-CellTerms::CellTerms(PhaseCells cells, std::size_t starts)
-    : cells_(std::move(cells)), starts_(starts) {
-  const std::vector<double> means = std::exchange(cells_.mean, {});
+void CellTerms::look_at(PhaseCells& cells, std::size_t starts) {
+  cells_ = &cells;
+  window_ = 1;
+  starts_ = starts;
+  const std::vector<double>& means = cells.mean;
   std::size_t n = means.size();
   while (n > 0 && std::isnan(means[n - 1])) --n;
   running_.resize(n + 1);
+  running_[0] = 0.0;
   bool any_missing = false;
   for (std::size_t i = 0; i < n; ++i) {
     const bool known = means[i] == means[i];
     any_missing |= !known;
     running_[i + 1] = running_[i] + (known ? means[i] : 0.0);
   }
+  missing_.clear();
   if (!any_missing) return;
   missing_.resize(n + 1);
   for (std::size_t i = 0; i < n; ++i) {
@@ -264,15 +301,15 @@ TermSum CellTerms::modified(std::size_t k) const {
 }
 
 std::optional<double> CellTerms::widest_range(std::size_t k) {
-  const std::size_t count = terms_of(cells_.size(), k, starts_);
+  const std::size_t count = terms_of(cells_->size(), k, starts_);
   if (count == 0) return std::nullopt;
   assert(k >= window_);
   for (; 2 * window_ <= k; window_ *= 2) {
-    has_avx2() ? widen_avx2(cells_.low, cells_.high, window_)
-               : widen_plain(cells_.low, cells_.high, window_);
+    has_avx2() ? widen_avx2(cells_->low, cells_->high, window_)
+               : widen_plain(cells_->low, cells_->high, window_);
   }
-  const Windows w{cells_.low.data(), cells_.high.data(),
-                  cells_.first.data() + k, k - window_};
+  const Windows w{cells_->low.data(), cells_->high.data(),
+                  cells_->first.data() + k, k - window_};
   const double widest =
       has_avx2() ? widest_avx2(w, count) : widest_plain(w, count);
   if (widest < 0.0) return std::nullopt;  // no window has a phase

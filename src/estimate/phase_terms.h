@@ -43,9 +43,9 @@ struct PhaseCells {
 };
 
 /// Each phase a cell.
-PhaseCells cells_of(std::span<const double> phases);
+void cells_of(std::span<const double> phases, PhaseCells& cells);
 /// Two cells made one.
-PhaseCells paired(const PhaseCells& cells);
+void pair_cells(const PhaseCells& cells, PhaseCells& pairs);
 /// All missing.
 PhaseCells missing_cells(std::size_t count);
 /// The first `count` of `part` in place of those from `at` on. Safe for use by
@@ -65,13 +65,15 @@ TermSum third_differences(std::span<const double> x, std::size_t k,
 /// there are, else every D-th.
 class CellTerms {
  public:
-  CellTerms(PhaseCells cells, std::size_t starts);
+  /// The cells must outlive their use. Their lowest and highest become those of
+  /// windows that begin with them.
+  void look_at(PhaseCells& cells, std::size_t starts);
 
   TermSum allan(std::size_t k) const {
-    return second_differences(cells_.first, k, starts_);
+    return second_differences(cells_->first, k, starts_);
   }
   TermSum hadamard(std::size_t k) const {
-    return third_differences(cells_.first, k, starts_);
+    return third_differences(cells_->first, k, starts_);
   }
   /// Of the sums over i ... i+k-1 of second differences, of means of cells.
   TermSum modified(std::size_t k) const;
@@ -80,13 +82,10 @@ class CellTerms {
   /// Cost: one pass, and one more each time that k doubles
   std::optional<double> widest_range(std::size_t k);
 
-  /// The first phases of the cells.
-  std::span<const double> phases() const { return cells_.first; }
-
  private:
-  PhaseCells cells_;  // without means; low and high are of windows of cells,
-  std::size_t window_ = 1;  // so many
-  std::size_t starts_;
+  PhaseCells* cells_ = nullptr;
+  std::size_t window_ = 1;  // cells of a window
+  std::size_t starts_ = 0;
   std::vector<double> running_;        // sums of the means before a cell
   std::vector<std::int64_t> missing_;  // how many of them are missing, if any
 };

@@ -3,6 +3,7 @@
 
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/stability.h"
 
 namespace clockassay {
 
@@ -32,6 +33,23 @@ inline const char* method_name(EstimateMethod method) {
       break;
   }
   return "interval_only";
+}
+
+/// "white_pm", "flicker_pm", "white_fm", "flicker_fm", "random_walk_fm".
+inline const char* noise_name(NoiseKind noise) {
+  switch (noise) {
+    case NoiseKind::kWhitePhase:
+      return "white_pm";
+    case NoiseKind::kFlickerPhase:
+      return "flicker_pm";
+    case NoiseKind::kWhiteFrequency:
+      return "white_fm";
+    case NoiseKind::kFlickerFrequency:
+      return "flicker_fm";
+    case NoiseKind::kWalkFrequency:
+      break;
+  }
+  return "random_walk_fm";
 }
 
 /// What came before a stretch: "start", "unknown_level", "stopped",

@@ -186,6 +186,20 @@ std::string number_to_digits(double value, int significant_digits) {
       leading_exponent(value, significant_digits) - significant_digits + 1);
 }
 
+std::string scientific(double value, int significant_digits) {
+  if (value == 0.0) return "0";
+  std::array<char, 64> buffer{};
+  const auto result =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value,
+                    std::chars_format::scientific, significant_digits - 1);
+  return {buffer.data(), result.ptr};
+}
+
+int digits_within(double value, double low, double high, int most) {
+  const int last = last_place(0.5 * (high - low));
+  return std::clamp(leading_exponent(value, most) - last + 1, 1, most);
+}
+
 std::string plain_number(double value) {
   return shortest(value);
 }

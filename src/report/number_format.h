@@ -33,6 +33,13 @@ std::string time_to(double seconds, double expanded_s);
 /// "2.1", "0.000 42": that many significant digits, trailing zeros kept.
 std::string number_to_digits(double value, int significant_digits);
 
+/// "1.23e-10": that many significant digits.
+std::string scientific(double value, int significant_digits);
+
+/// How many significant digits of a value two digits of half its interval
+/// reach; from 1 to `most`.
+int digits_within(double value, double low, double high, int most);
+
 /// "30", "2.5": shortest form of at most 12 significant digits.
 std::string plain_number(double value);
 

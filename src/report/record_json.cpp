@@ -108,6 +108,24 @@ Json spectral_json(const SpectralCheck& s) {
           {"reason", text_or_null(s.reason)}};
 }
 
+Json stability_json(const StabilityPoint& p) {
+  return {{"tau_s", p.tau.value()},
+          {"adev", number(p.adev)},
+          {"adev_low", number(p.adev_low)},
+          {"adev_high", number(p.adev_high)},
+          {"mdev", number(p.mdev)},
+          {"tdev_s", number(p.tdev)},
+          {"hdev", number(p.hdev)},
+          {"mtie_s", number(p.mtie)},
+          {"n", p.n},
+          {"floor_adev", number(p.floor_adev)},
+          {"sampling_limited", p.sampling_limited},
+          {"edf", number(p.edf)},
+          {"noise", p.noise ? Json(noise_name(*p.noise)) : Json(nullptr)},
+          {"noise_tau_s", number(p.noise_tau)},
+          {"decimation", p.decimation}};
+}
+
 Json stretch_json(const StretchRecord& s) {
   return {{"from_s", s.from.value()},
           {"to_s", s.to.value()},
@@ -170,7 +188,8 @@ Json channel_json(const ChannelResult& c) {
       {"analysed_s", c.analysed_duration.value()},
       {"duty", duty},
       {"jitter", jitter_json(c.jitter)},
-      {"stability", Json::array()},
+      {"stability", c.stability ? array_of(c.stability->points, stability_json)
+                                : Json::array()},
       {"spectral_check", spectral_json(c.spectral_check)},
       {"sampling", channel_sampling_json(c)},
       {"stretches", array_of(c.stretches, stretch_json)},

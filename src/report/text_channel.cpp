@@ -161,6 +161,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
   if (c.budget) {
     put_jitter(out, c.jitter);
     put_spectral(out, c.spectral_check);
+    if (c.stability) put_stability(out, *c.stability);
   }
   out.labelled("edges", edges_text(c.edges));
   put_stretches(out, c.stretches);

@@ -51,6 +51,9 @@ void put_verdict_details(TextLayout& out, const Verdict& verdict,
                          const CaptureResult* capture,
                          const ChannelResult* channel);
 
+/// The table of deviations against tau (`measure --stability`).
+void put_stability(TextLayout& out, const Stability& stability);
+
 /// One line a warning, with its code.
 void put_warnings(TextLayout& out, const std::vector<Warning>& warnings);
 

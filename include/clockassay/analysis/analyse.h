@@ -9,6 +9,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/capture.h"
+#include "clockassay/estimate/stability.h"
 #include "clockassay/verdict/specification.h"
 
 namespace clockassay {
@@ -32,6 +33,8 @@ struct AnalysisOptions {
   std::optional<Seconds> input_jitter_rms = {};
   /// By how much the instrument may move rising against falling edges.
   std::optional<Seconds> edge_skew;
+  /// Given: frequency stability is worked out, too.
+  std::optional<StabilityOptions> stability = {};
 };
 
 /// Why the stretch that is asked for cannot be analysed: it begins where the

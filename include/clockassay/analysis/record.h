@@ -15,6 +15,7 @@
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/sampling_phase.h"
+#include "clockassay/estimate/stability.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
@@ -51,6 +52,7 @@ struct ChannelResult {
   std::optional<Seconds> period;
   std::optional<DutyEstimate> duty;
   Jitter jitter;
+  std::optional<Stability> stability;  ///< where it was asked for
   SpectralCheck spectral_check;
   std::vector<StretchRecord> stretches;
   std::vector<CoursePoint> course;          ///< over all stretches

@@ -54,6 +54,7 @@ enum class WarningCode {
   kReferenceCommensurate,
   kReferenceContradicts,
   kReferenceDoubtful,
+  kTauLeftOut,
 };
 
 struct WarningInfo {

@@ -149,6 +149,29 @@ TEST_CASE("parse_command_line: quantities are read with their units") {
         0.95);
 }
 
+TEST_CASE("parse_command_line: the stability table and its rows") {
+  CHECK_FALSE(parsed({"measure", "a.csv"}).reading.stability);
+  const auto octaves = parsed({"measure", "--stability", "a.csv"});
+  REQUIRE(octaves.reading.stability);
+  CHECK(octaves.reading.stability->taus.empty());
+  const auto chosen =
+      parsed({"measure", "--stability", "--tau", "1us,2.5ms,1", "a.csv"});
+  CHECK(chosen.reading.stability->taus ==
+        std::vector<Seconds>{Seconds(1e-6), Seconds(2.5e-3), Seconds(1.0)});
+  CHECK(refused({"measure", "--tau", "1us", "a.csv"}).message ==
+        "--tau: found no --stability beside it");
+  CHECK(
+      refused({"measure", "--stability", "--tau", "1us,0", "a.csv"}).message ==
+      "--tau: found 0, expected a length of time");
+  for (const char* wrong : {"1us,", ",1us", "-1us", "1us;2us", "1Hz"}) {
+    CAPTURE(wrong);
+    CHECK(refused({"measure", "--stability", "--tau", wrong, "a.csv"})
+              .message.starts_with("--tau: "));
+  }
+  CHECK(refused({"verify", "--stability", "a.csv"}).message ==
+        "unknown option \"--stability\"");
+}
+
 TEST_CASE("parse_command_line: what a CSV file does not say itself") {
   const ReadingArguments a = parsed({"verify",
                                      "--expect",

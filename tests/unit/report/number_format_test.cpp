@@ -66,6 +66,23 @@ TEST_CASE("times: prefix and digits") {
   CHECK(time_to(8.33327e-8, 1.7e-13) == "83.332 70 ns");
 }
 
+TEST_CASE("scientific: as many digits as asked for") {
+  CHECK(scientific(1.2345e-10, 3) == "1.23e-10");
+  CHECK(scientific(9.996e-7, 3) == "1.00e-06");
+  CHECK(scientific(0.0, 3) == "0");
+}
+
+TEST_CASE("digits_within: two digits of half the interval set the last place") {
+  // Half of it is 2.0e-12: 1.23e-10 and 0.020e-10, to the place 1e-13.
+  CHECK(digits_within(1.234e-10, 1.214e-10, 1.254e-10, 9) == 4);
+  CHECK(digits_within(1.234e-10, 1.214e-10, 1.254e-10, 3) == 3);
+  // Half of it is 1.2e-10: to 1e-11.
+  CHECK(digits_within(1.2e-10, 0.7e-10, 3.1e-10, 3) == 2);
+  // Half of it is 1e-9: the place is that of the first digit.
+  CHECK(digits_within(1.2e-10, 0.1e-10, 20.1e-10, 3) == 1);
+  CHECK(digits_within(1.2e-10, 0.1e-10, 2000e-10, 3) == 1);
+}
+
 TEST_CASE("limits: symmetric and not") {
   CHECK(limits(-30.0, 30.0, "ppm") == "±30 ppm");
   CHECK(limits(-5300.0, 300.0, "ppm") == "-5300 … +300 ppm");

@@ -232,6 +232,49 @@ Record measured_record() {
   return r;
 }
 
+Record stability_record() {
+  Record r = passing_record();
+  r.command = "measure";
+  r.verdicts.clear();
+  CaptureResult& capture = r.captures[0];
+  Stability s;
+  s.longest = Seconds(0.2083333);
+  StabilityPoint p;
+  p.tau = Seconds(8.333333e-8);
+  p.adev = 6.8041e-2;
+  p.adev_low = 6.8013e-2;
+  p.adev_high = 6.8069e-2;
+  p.mdev = 6.8041e-2;
+  p.tdev = Seconds(3.2736e-9);
+  p.hdev = 7.1722e-2;
+  p.mtie = Seconds(1.0e-8);
+  p.n = 9999998;
+  p.edf = 5142856.0;
+  p.noise = NoiseKind::kWhitePhase;
+  p.noise_tau = p.tau;
+  p.floor_adev = 6.0e-2;
+  p.sampling_limited = true;
+  s.points.push_back(p);
+  p.tau = Seconds(1.092267e-2);
+  p.adev = 3.7412e-8;
+  p.adev_low = 3.1044e-8;
+  p.adev_high = 4.7083e-8;
+  p.mdev = 2.6641e-8;
+  p.tdev = Seconds(1.6801e-10);
+  p.hdev = 3.7733e-8;
+  p.mtie = Seconds(2.0e-8);
+  p.n = 608617;
+  p.edf = 42.5;
+  p.noise = NoiseKind::kWhiteFrequency;
+  p.noise_tau = Seconds(5.461333e-3);
+  p.floor_adev = 4.5776e-9 * 2.0;
+  p.sampling_limited = false;
+  p.decimation = 16;
+  s.points.push_back(p);
+  capture.channels[0].stability = s;
+  return r;
+}
+
 Record explained_record() {
   Record r = measured_record();
   CaptureResult& c = r.captures[0];

@@ -11,6 +11,9 @@ Record passing_record();    ///< 12 MHz within limits, stated timebase
 Record failing_record();    ///< the former 16 MHz crystal still in effect
 Record undecided_record();  ///< timebase assumed
 Record measured_record();
+/// --stability, of ten million cycles: points from the sampling's to the
+/// clock's.
+Record stability_record();
 /// --explain of a compressed capture, and of one that was refused.
 Record explained_record();  ///< two channels, one repaired and limited
 

@@ -238,6 +238,29 @@ TEST_CASE("text_report: no line is wider than 80 columns, whatever the names") {
   }
 }
 
+TEST_CASE("text_report: the stability table, with what limits it") {
+  const std::string text = text_of(stability_record());
+  check_golden("stability.txt", text);
+  check_width(text);
+  // Marked where the sampling is the reason, and only there.
+  CHECK(text.find("\n  83.33 ns  6.80e-02*  6.80e-02  ") != std::string::npos);
+  CHECK(text.find("\n  10.92 ms  3.74e-08   3.10e-08  ") != std::string::npos);
+  CHECK(text.find("instrument's own clock") != std::string::npos);
+  // Without intervals, or without points.
+  Record r = stability_record();
+  Stability& s = *r.captures[0].channels[0].stability;
+  s.points.resize(1);
+  s.points[0].adev_low = s.points[0].adev_high = {};
+  s.points[0].mtie = {};
+  s.points[0].hdev = 0.0;
+  CHECK(
+      text_of(r).find("\n  83.33 ns   6.8e-02*         -         -   6.8e-02  "
+                      "       0   3.3 ns        -\n") != std::string::npos);
+  s.points.clear();
+  CHECK(text_of(r).find("stability     not formed: too few cycles") !=
+        std::string::npos);
+}
+
 TEST_CASE("text_report: a number that is not finite is our bug, not output") {
   Record r = passing_record();
   r.captures[0].channels[0].duty->value =
