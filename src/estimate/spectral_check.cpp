@@ -14,6 +14,7 @@
 #include <utility>
 #include <vector>
 
+#include "estimate/fft_planning.h"
 #include "estimate/index_search.h"
 
 namespace clockassay {
@@ -224,15 +225,13 @@ std::vector<double> power_direct(const std::vector<Complex>& series,
 
 std::vector<double> power_fft(const std::vector<Complex>& series,
                               std::size_t size) {
-  // Planning is the one part of FFTW that may not run at the same time.
-  static std::mutex planning;
   struct Free {
     void operator()(fftw_complex* p) const { fftw_free(p); }
   };
   const std::unique_ptr<fftw_complex[], Free> data(fftw_alloc_complex(size));
   fftw_plan plan = nullptr;
   {
-    const std::lock_guard lock(planning);
+    const std::lock_guard lock(fft_planning());
     plan = fftw_plan_dft_1d(static_cast<int>(size), data.get(), data.get(),
                             FFTW_FORWARD, FFTW_ESTIMATE);
   }
@@ -246,7 +245,7 @@ std::vector<double> power_fft(const std::vector<Complex>& series,
   for (std::size_t i = 0; i < size; ++i) {
     power[i] = data[i][0] * data[i][0] + data[i][1] * data[i][1];
   }
-  const std::lock_guard lock(planning);
+  const std::lock_guard lock(fft_planning());
   fftw_destroy_plan(plan);
   return power;
 }
