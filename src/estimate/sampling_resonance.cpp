@@ -182,17 +182,6 @@ double variance_about_phase(double sigma, int few) {
   return sum;
 }
 
-/// The rms jitter that shows as that variance.
-double jitter_of(double variance, int few) {
-  double low = 0.0, high = 1.0;  // above, no harmonic is left
-  if (variance >= variance_about_phase(high, few)) return high;
-  for (int i = 0; i < 40; ++i) {
-    const double middle = 0.5 * (low + high);
-    (variance_about_phase(middle, few) < variance ? low : high) = middle;
-  }
-  return low;
-}
-
 /// (-1)^i times the binomial of 8 over i: differences of a sine of ten edges a
 /// turn are (2 sin(pi/10))^8 of it, 0.00019 of those of white jitter of the
 /// same rms.
@@ -285,6 +274,16 @@ SamplerPhases::SamplerPhases(double p, std::int64_t n, std::vector<double> by)
     const double turns = m * period - std::round(m * period);
     if (std::abs(turns) * static_cast<double>(cycles) <= kStill) few = m;
   }
+}
+
+double jitter_of(double variance, int few) {
+  double low = 0.0, high = 1.0;  // above, no harmonic is left
+  if (variance >= variance_about_phase(high, few)) return high;
+  for (int i = 0; i < 40; ++i) {
+    const double middle = 0.5 * (low + high);
+    (variance_about_phase(middle, few) < variance ? low : high) = middle;
+  }
+  return low;
 }
 
 double sampling_resonance(const SamplerPhases& phases, double sigma) {

@@ -39,6 +39,11 @@ struct SamplerPhases {
 /// Source: docs/measurement-model.md#reference-channel
 double sampling_resonance(const SamplerPhases& phases, double sigma);
 
+/// The rms normal jitter of edges that scatter by that variance [samples,
+/// samples²], at most 1. What sampling adds counts as scatter, but for those of
+/// its harmonics that are multiples of `few`; 0: all of it.
+double jitter_of(double variance, int few);
+
 /// The rms jitter that edges show within parts of a view, or less: by the
 /// quarter of the parts that scatter least about lines of their own, because a
 /// part that meets only one phase of the sampler shows too little or too much.

@@ -1,0 +1,292 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/tie_spectrum.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+#include "clockassay/estimate/edge_line.h"
+#include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/time_interval_error.h"
+#include "estimate/sampling_images.h"
+#include "estimate/sampling_resonance.h"
+#include "estimate/spectrum_scales.h"
+#include "estimate/spread_spectrum.h"
+#include "estimate/spur_sorting.h"
+
+namespace clockassay {
+namespace {
+
+constexpr std::size_t kMostBands = 1000;
+/// Time-interval errors are rounded by less than this [ticks].
+constexpr double kRounding = 1e-9;
+/// No line of this part of a window is told from rounding.
+constexpr double kLeastOfWindow = 1e-6;
+/// Of the jitter that the floor shows, what is sure. Chosen: without jitter the
+/// floor is made of images that are too many to be told apart.
+constexpr double kSureOfJitter = 0.3;
+
+double median(std::vector<double> values) {
+  const auto middle =
+      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+/// Floor of the bins that are used of a scale.
+std::vector<double> used_floor(const SpectrumScale& scale) {
+  const SearchedDensity& s = scale.searched;
+  return {s.floor.level.begin() + static_cast<std::ptrdiff_t>(s.first),
+          s.floor.level.begin() + static_cast<std::ptrdiff_t>(s.last + 1)};
+}
+
+double integral(const SpectrumScale& scale) {
+  double sum = 0.0;
+  for (const double level : used_floor(scale)) sum += level;
+  return sum * scale.searched.bin_hz;
+}
+
+/// Amplitude of a sinusoid that has that density at its frequency.
+double amplitude_of(double density, const SpectrumScale& scale) {
+  return std::sqrt(2.0 * density * scale.periodogram.resolution_hz);
+}
+
+/// The one that is used at that frequency, and the nearest bin.
+std::pair<const SpectrumScale*, std::size_t> bin_at(const SpectrumScales& all,
+                                                    double frequency) {
+  const SpectrumScale* scale = &all.fine;
+  if (all.coarse &&
+      frequency <= static_cast<double>(all.coarse->searched.last) *
+                       all.coarse->searched.bin_hz) {
+    scale = &*all.coarse;
+  }
+  const auto bin =
+      static_cast<std::size_t>(frequency / scale->searched.bin_hz + 0.5);
+  return {scale, std::min(bin, scale->searched.density.size() - 1)};
+}
+
+class Bands {
+ public:
+  Bands(double from, double to, double unit)
+      : from_(from),
+        step_(std::log(to / from) / static_cast<double>(kMostBands)),
+        unit_(unit) {}
+
+  /// By increasing frequency.
+  void add(double frequency, double density) {
+    const auto band =
+        static_cast<std::int64_t>(std::log(frequency / from_) / step_);
+    if (band != band_) finish();
+    band_ = band;
+    if (bins_ == 0) first_ = frequency;
+    last_ = frequency;
+    ++bins_;
+    sum_ += density;
+    most_ = std::max(most_, density);
+  }
+
+  std::vector<SpectrumBand> take() {
+    finish();
+    return std::move(bands_);
+  }
+
+ private:
+  void finish() {
+    if (bins_ > 0) {
+      bands_.push_back({Hertz(0.5 * (first_ + last_)),
+                        unit_ * sum_ / static_cast<double>(bins_),
+                        unit_ * most_});
+    }
+    bins_ = 0;
+    sum_ = most_ = 0.0;
+  }
+
+  double from_, step_, unit_;
+  std::int64_t band_ = -1, bins_ = 0;
+  double first_ = 0.0, last_ = 0.0, sum_ = 0.0, most_ = 0.0;
+  std::vector<SpectrumBand> bands_;
+};
+
+std::vector<SpectrumBand> bands_of(const SpectrumScales& all, double rate,
+                                   double unit) {
+  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  Bands bands(static_cast<double>(lowest.shown_first) * lowest.searched.bin_hz,
+              0.5 * rate, unit);
+  const auto add = [&](const SpectrumScale& scale, std::size_t from) {
+    for (std::size_t i = from; i <= scale.searched.last; ++i) {
+      bands.add(static_cast<double>(i) * scale.searched.bin_hz,
+                scale.searched.density[i]);
+    }
+  };
+  if (all.coarse) add(*all.coarse, all.coarse->shown_first);
+  // The last bin is shown as a one-sided density has it.
+  SpectrumScale fine = all.fine;
+  fine.searched.density.back() = fine.periodogram.density.back();
+  add(fine, all.coarse ? fine.searched.first : fine.shown_first);
+  return bands.take();
+}
+
+TieSpectrum::Scale describe(const SpectrumScale& s) {
+  TieSpectrum::Scale scale;
+  scale.cycles = s.cycles;
+  scale.segment = s.window.size();
+  scale.segments = s.periodogram.segments;
+  scale.left_out = s.periodogram.left_out;
+  scale.resolution = Hertz(s.periodogram.resolution_hz);
+  scale.from = Hertz(static_cast<double>(s.shown_first) * s.searched.bin_hz);
+  scale.to = Hertz(static_cast<double>(s.searched.last) * s.searched.bin_hz);
+  return scale;
+}
+
+/// The grids that edges are moved to: samples, and the steps of the text.
+std::vector<SampledClock> grids_of(const TieSpectrumInput& input,
+                                   const SpectrumScales& all, double rate) {
+  if (!input.sample_ticks) return {};
+  std::vector<double> steps{*input.sample_ticks};
+  const double text = input.window_ticks - *input.sample_ticks;
+  constexpr double kSame = 1e-6;  // windows are rounded
+  if (text > kSame * *input.sample_ticks) steps.push_back(text);
+  // Segments of a clock that does not wander have slopes that sampling moves.
+  const auto n = static_cast<double>(all.fine.window.size());
+  const double by_sampling = 1.5 * input.window_ticks / n;
+  const double wander =
+      std::max(0.0, all.fine.periodogram.slope_spread - by_sampling);
+  const double floor = median(used_floor(all.fine));
+  std::vector<SampledClock> grids;
+  for (const double step : steps) {
+    SampledClock clock;
+    clock.rate = rate;
+    clock.samples = input.period_ticks / step;
+    clock.uncertainty = 2.0 * (input.period_uncertainty_ticks + wander) / step;
+    clock.step = step;
+    clock.likely_jitter = jitter_of(0.5 * rate * floor / (step * step), 1);
+    clock.jitter = kSureOfJitter * clock.likely_jitter;
+    grids.push_back(clock);
+  }
+  return grids;
+}
+
+std::vector<SpectralLine> all_lines(const SpectrumScales& all,
+                                    const TieSpectrumInput& input,
+                                    double most_false_alarms) {
+  std::vector<SpectralLine> lines;
+  const auto add = [&](const SpectrumScale& scale) {
+    for (const SpectralLine& line : find_lines(
+             scale.searched, scale.window, all.searched(), most_false_alarms)) {
+      if (line.amplitude < kLeastOfWindow * input.window_ticks) continue;
+      lines.push_back(line);
+    }
+  };
+  if (all.coarse) add(*all.coarse);
+  add(all.fine);
+  return lines;
+}
+
+Spur in_seconds(const SpectralLine& line, double tick_s, double rate) {
+  Spur spur;
+  spur.frequency = Hertz(line.frequency);
+  spur.frequency_uncertainty = Hertz(line.standard_uncertainty_hz);
+  spur.peak = Seconds(line.amplitude * tick_s);
+  spur.peak_uncertainty = Seconds(line.amplitude_uncertainty * tick_s);
+  spur.rms = Seconds(line.amplitude * tick_s / std::numbers::sqrt2);
+  spur.sideband_dbc =
+      20.0 * std::log10(std::numbers::pi * rate * line.amplitude * tick_s);
+  spur.false_alarm = line.false_alarm;
+  return spur;
+}
+
+/// Amplitude that a line there may have unseen [ticks].
+double hidden_at(const SpectrumScales& all, double frequency) {
+  const auto [scale, bin] = bin_at(all, frequency);
+  constexpr double kAbove = 3.0;  // times what is there
+  return amplitude_of(kAbove * scale->searched.density[bin], *scale);
+}
+
+void take_lines(const SortedLines& sorted, const SpectrumScales& all,
+                double tick_s, double rate, TieSpectrum& out) {
+  double rest = integral(all.fine);
+  if (all.coarse) rest += integral(*all.coarse);
+  std::vector<SpectralLine> spurs = sorted.spurs;
+  for (SpectralLine& s : spurs) {
+    s.amplitude *= tick_s;
+    s.amplitude_uncertainty *= tick_s;
+  }
+  const double third = spurs.empty() ? rate : 3.0 * spurs.front().frequency;
+  const auto spread = find_spread(spurs, rate, std::sqrt(rest) * tick_s,
+                                  hidden_at(all, third) * tick_s);
+  if (spread) out.spread = spread->spread;
+  for (std::size_t i = 0; i < spurs.size(); ++i) {
+    if (spread && spread->is_harmonic[i]) continue;
+    out.spurs.push_back(in_seconds(sorted.spurs[i], tick_s, rate));
+  }
+  for (const ImageLine& image : sorted.images) {
+    SamplingImage to;
+    to.frequency = Hertz(image.line.frequency);
+    to.peak = Seconds(image.line.amplitude * tick_s);
+    to.harmonic = image.name.harmonic;
+    to.sideline = image.name.sideline;
+    if (image.name.of_spur) {
+      to.of = Hertz(sorted.spurs[*image.name.of_spur].frequency);
+    }
+    out.sampling_images.push_back(to);
+  }
+  const auto larger = [](const auto& a, const auto& b) {
+    return a.peak > b.peak;
+  };
+  std::stable_sort(out.spurs.begin(), out.spurs.end(), larger);
+  std::stable_sort(out.sampling_images.begin(), out.sampling_images.end(),
+                   larger);
+}
+
+TieSpectrum describe_spectrum(const SpectrumScales& all, double rate,
+                              double unit) {
+  TieSpectrum out;
+  out.fine = describe(all.fine);
+  if (all.coarse) {
+    out.coarse = describe(*all.coarse);
+    out.fine.from = out.coarse->to;
+  }
+  std::vector<double> floor = used_floor(all.fine);
+  out.floor = unit * median(floor);
+  out.floor_rms = Seconds(std::sqrt(0.5 * rate * out.floor));
+  out.bands = bands_of(all, rate, unit);
+  const SearchedDensity& lowest =
+      all.coarse ? all.coarse->searched : all.fine.searched;
+  out.searched_from = Hertz(static_cast<double>(lowest.first) * lowest.bin_hz);
+  return out;
+}
+
+}  // namespace
+
+Result<TieSpectrum> tie_spectrum(const EdgeView& view,
+                                 const TieSpectrumInput& input,
+                                 const TieSpectrumOptions& options,
+                                 const ParallelFor& parallel_for) {
+  const auto sums = sum_edges(view, parallel_for);
+  if (!sums) return tl::unexpected(sums.error());
+  const double slope =
+      input.period_ticks - static_cast<double>(sums->frame.period);
+  const TimeIntervalErrors errors(view, *sums, slope, 0.0);
+  const double rate = 1.0 / (input.period_ticks * input.tick_s);
+  const auto scales = form_scales(
+      [&](std::int64_t at, std::span<double> out) { errors.read(at, out); },
+      errors.count(), rate, 2.0 * kRounding * kRounding / rate,
+      options.longest_segment, parallel_for);
+  if (!scales) return tl::unexpected(scales.error());
+  TieSpectrum out =
+      describe_spectrum(*scales, rate, input.tick_s * input.tick_s);
+  out.lost_cycles = errors.count() - sums->rise.n;
+  out.most_false_alarms = options.most_false_alarms;
+  out.sampling_known = input.sample_ticks.has_value();
+  const double floor = median(used_floor(scales->fine));
+  // A line at the floor of the scale that sees the weakest ones.
+  const SpectrumScale& finest = scales->coarse ? *scales->coarse : scales->fine;
+  const SortedLines sorted =
+      sort_lines(all_lines(*scales, input, options.most_false_alarms),
+                 grids_of(input, *scales, rate), amplitude_of(floor, finest));
+  take_lines(sorted, *scales, input.tick_s, rate, out);
+  return out;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,459 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/tie_spectrum.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <random>
+#include <vector>
+
+#include "clockassay/edges/numbering.h"
+#include "support/power_law_noise.h"
+#include "support/spectrum_trial.h"
+#include "support/test_channel.h"
+#include "support/two_threads.h"
+
+using namespace clockassay;
+
+namespace {
+
+constexpr double kPi = std::numbers::pi;
+constexpr double kGolden = 40.381966011250105;  // far from all fractions
+
+std::function<double(double)> sine(double amplitude, double turns_a_sample,
+                                   double phase = 0.0) {
+  return [=](double t) {
+    return amplitude * std::sin(2.0 * kPi * turns_a_sample * t + phase);
+  };
+}
+
+TieSpectrum spectrum(const TestStretch& s, double sample_s = 1e-8,
+                     const TieSpectrumOptions& options = {}) {
+  const auto found = spectrum_of(EdgeView(s.stretch), sample_s, options);
+  REQUIRE(found);
+  return *found;
+}
+
+TieSpectrum quick_spectrum(const TestStretch& s, double sample_s = 1e-8,
+                           const TieSpectrumOptions& options = {}) {
+  const auto found =
+      spectrum_about_line(EdgeView(s.stretch), sample_s, options);
+  REQUIRE(found);
+  return *found;
+}
+
+/// The time-interval error of a frequency that goes from low to high and back
+/// along straight lines, `rate` turns a sample. In samples.
+std::function<double(double)> triangle(double depth, double rate) {
+  return [=](double t) {
+    double u = t * rate;
+    u -= std::floor(u);
+    // Relative frequency -depth/2 at 0, depth/2 at 1/2: integrated, and later
+    // where it was lower.
+    const double v = u - 0.5;
+    const double ahead =
+        u < 0.5 ? depth * (u * u - 0.5 * u) : depth * (0.5 * v - v * v);
+    return -ahead / rate;
+  };
+}
+
+}  // namespace
+
+TEST_CASE("tie_spectrum: white jitter is a floor of its level, and no spur") {
+  constexpr std::uint64_t kSeed = 31;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const double sample_s = 1e-8, sigma = 1.5;
+  const TieSpectrum s =
+      spectrum(sample_clock({kGolden, sigma, 60'000}, random), sample_s);
+  // Two variances over the rate; sampling adds 1/12. The median of 2000 bins
+  // or more of sixteen averages is known to 1 %, the variance of 60 000 to
+  // 0.6 %; four times their root of squares.
+  const double rms = sample_s * std::sqrt(sigma * sigma + 1.0 / 12.0);
+  const double level = 2.0 * rms * rms * kGolden * sample_s;
+  CHECK(s.floor == doctest::Approx(level).epsilon(0.05));
+  CHECK(s.floor_rms.value() == doctest::Approx(rms).epsilon(0.025));
+  CHECK(s.spurs.empty());
+  CHECK_FALSE(s.spread);
+  CHECK_FALSE(s.coarse);
+  CHECK(s.lost_cycles == 0);
+  // 60 001 cycles: 14 segments of 8192 are too few, 4096 it is.
+  CHECK(s.fine.segment == 4096);
+  CHECK(s.fine.segments == 28);
+  const double bin = 1.0 / (kGolden * sample_s) / 4096.0;
+  CHECK(s.fine.resolution.value() ==
+        doctest::Approx(2.0044 * bin).epsilon(3e-5));
+  CHECK(s.fine.from.value() == doctest::Approx(4.0 * bin).epsilon(1e-6));
+  CHECK(s.fine.to.value() == doctest::Approx(2048.0 * bin).epsilon(1e-6));
+  CHECK(s.searched_from.value() == doctest::Approx(8.0 * bin).epsilon(1e-6));
+  REQUIRE(s.bands.size() > 400);
+  CHECK(s.bands.size() <= 1001);
+  for (std::size_t i = 0; i < s.bands.size(); ++i) {
+    CHECK(s.bands[i].mean <= s.bands[i].most);
+    if (i > 0) CHECK(s.bands[i - 1].frequency < s.bands[i].frequency);
+  }
+}
+
+TEST_CASE("tie_spectrum: a sinusoid lies within its uncertainties as often") {
+  // Frequency and amplitude of 200 captures; 95 % within 1.96 of what is said.
+  // Binomial, at 0.1 % each way: 179 … 198 of 200.
+  constexpr int kTrials = 200;
+  int frequency_within = 0, amplitude_within = 0;
+  for (std::uint64_t seed = 1; seed <= kTrials; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    std::uniform_real_distribution<double> uniform(0.0, 1.0);
+    const double turns = (0.03 + 0.4 * uniform(random)) / kGolden;
+    const double amplitude = 0.06 + 0.2 * uniform(random);
+    const TieSpectrum s = quick_spectrum(sample_clock(
+        {kGolden, 0.5, 40'000, sine(amplitude, turns, 6.3 * uniform(random))},
+        random));
+    REQUIRE(s.spurs.size() >= 1);
+    const Spur& spur = s.spurs[0];
+    frequency_within += std::abs(spur.frequency.value() - turns * 1e8) <=
+                        1.96 * spur.frequency_uncertainty.value();
+    amplitude_within += std::abs(spur.peak.value() - amplitude * 1e-8) <=
+                        1.96 * spur.peak_uncertainty.value();
+    CHECK(spur.rms.value() ==
+          doctest::Approx(spur.peak.value() / std::sqrt(2.0)));
+  }
+  CHECK(frequency_within >= 179);
+  CHECK(frequency_within <= 198);
+  CHECK(amplitude_within >= 179);
+  CHECK(amplitude_within <= 198);
+}
+
+TEST_CASE("tie_spectrum: -40 dBc at 100 kHz of 24 MHz at 500 MS/s is found") {
+  // Amplitude of the time: one sideband of phase modulation by beta radians is
+  // beta/2 of the carrier, beta = 2 pi f0 A (IEEE 1139, small angles).
+  const double period = 500.0 / 24.0 * (1.0 + 20e-6);
+  const double amplitude = 0.01 / (kPi * 24e6) * 500e6;  // samples
+  for (const double sigma : {0.05, 0.25}) {
+    const std::uint64_t trials = sigma < 0.1 ? 50 : 200;
+    int found = 0, others = 0;
+    for (std::uint64_t seed = 1; seed <= trials; ++seed) {
+      std::mt19937_64 random(seed);
+      const TieSpectrum s = quick_spectrum(
+          sample_clock({period, sigma, 100'000, sine(amplitude, 1e5 / 500e6)},
+                       random),
+          2e-9);
+      for (const Spur& spur : s.spurs) {
+        const bool is_it = std::abs(spur.frequency.value() - 1e5) <
+                               5.0 * spur.frequency_uncertainty.value() &&
+                           std::abs(spur.sideband_dbc + 40.0) < 1.0;
+        (is_it ? found : others) += 1;
+      }
+    }
+    CAPTURE(sigma);
+    CHECK(found >= static_cast<int>(trials) - 1);
+    // 0.1 % of 200 captures: four or more once in 18 000.
+    CHECK(others <= 3);
+  }
+}
+
+TEST_CASE("tie_spectrum: clean captures show a spur no more often than said") {
+  const auto alarms = [](double probability) {
+    int with = 0;
+    for (std::uint64_t seed = 1; seed <= 1000; ++seed) {
+      std::mt19937_64 random(seed);
+      TieSpectrumOptions options;
+      options.most_false_alarms = probability;
+      const TieSpectrum s = quick_spectrum(
+          sample_clock({kGolden, 1.0, 3000}, random), 1e-8, options);
+      with += !s.spurs.empty();
+      CHECK_FALSE(s.spread);
+    }
+    return with;
+  };
+  // Poisson of mean 1: six or more once in 1700.
+  CHECK(alarms(1e-3) <= 5);
+  // Of mean 200 with a standard deviation of 13. Bins are not as independent as
+  // is reckoned with, so that there are fewer; but not by far.
+  const int fifth = alarms(0.2);
+  CHECK(fifth <= 200 + 3 * 13);
+  CHECK(fifth >= 20);
+}
+
+TEST_CASE("tie_spectrum: sampling makes images of a clean clock, no spurs") {
+  struct Case {
+    const char* name;
+    double period;
+    bool has_images;  // without jitter, that are not below the lowest bin
+  };
+  const Case cases[] = {
+      {"golden", kGolden, true},
+      {"40 + 5 ppm", 40.0 * (1.0 + 5e-6), false},
+      {"40 + 0.5 ppm", 40.0 * (1.0 + 0.5e-6), false},
+      {"40 + 500 ppm", 40.0 * (1.0 + 500e-6), true},
+      {"10 1/3", 10.0 + 1.0 / 3.0 + 3e-5, true},
+      {"20 1/2", 20.5 - 1e-4, true},
+      {"20 5/6", 125.0 / 6.0 * (1.0 + 20e-6), true},
+      {"7 2/5", 7.4 + 1e-6, true},
+      {"40", 40.0, false},
+  };
+  int spurs = 0;
+  for (const Case& c : cases) {
+    for (const double sigma : {0.0, 0.003, 0.03, 0.1, 0.3}) {
+      for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+        CAPTURE(c.name);
+        CAPTURE(sigma);
+        CAPTURE(seed);
+        std::mt19937_64 random(seed);
+        const TieSpectrum s =
+            spectrum(sample_clock({c.period, sigma, 20'000}, random));
+        CHECK(s.sampling_known);
+        CHECK_FALSE(s.spread);
+        spurs += static_cast<int>(s.spurs.size());
+        if (sigma == 0.0) CHECK(s.sampling_images.empty() != c.has_images);
+      }
+    }
+  }
+  // 0.1 % of 225 captures: four or more once in 10 000.
+  CHECK(spurs <= 3);
+}
+
+TEST_CASE(
+    "tie_spectrum: the strongest image is where and what the sawtooth is") {
+  // Harmonic 1 at frac(40.382) = 0.382 of the rate with 1/pi of a sample, or
+  // exp(-2 pi² sigma²) of it.
+  for (const double sigma : {0.0, 0.15}) {
+    std::mt19937_64 random(3);
+    const TieSpectrum s =
+        spectrum(sample_clock({kGolden, sigma, 40'000}, random));
+    REQUIRE_FALSE(s.sampling_images.empty());
+    const SamplingImage& first = s.sampling_images[0];
+    CHECK(first.harmonic == 1);
+    CHECK(first.sideline == 0);
+    const double rate = 1e8 / kGolden;
+    CHECK(first.frequency.value() ==
+          doctest::Approx((kGolden - 40.0) * rate).epsilon(1e-3));
+    const double blur = std::exp(-2.0 * kPi * kPi * sigma * sigma);
+    CHECK(first.peak.value() ==
+          doctest::Approx(1e-8 / kPi * blur).epsilon(0.03));
+  }
+}
+
+TEST_CASE("tie_spectrum: sidelines that a spur gives images are no spurs") {
+  // Without jitter they are as strong as the spur itself; it is the lowest.
+  for (const double sigma : {0.0, 0.01, 0.1}) {
+    for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+      CAPTURE(sigma);
+      CAPTURE(seed);
+      std::mt19937_64 random(seed);
+      const TieSpectrum s = spectrum(sample_clock(
+          {kGolden, sigma, 40'000, sine(0.08, 0.05 / kGolden)}, random));
+      REQUIRE(s.spurs.size() == 1);
+      const double at = 0.05 * 1e8 / kGolden;
+      CHECK(s.spurs[0].frequency.value() == doctest::Approx(at).epsilon(1e-3));
+      const auto sideline = std::find_if(
+          s.sampling_images.begin(), s.sampling_images.end(),
+          [](const SamplingImage& i) { return std::abs(i.sideline) == 1; });
+      REQUIRE(sideline != s.sampling_images.end());
+      CHECK(sideline->of == s.spurs[0].frequency);
+    }
+  }
+}
+
+TEST_CASE("tie_spectrum: a spur at an image's place but larger is a spur") {
+  // At 0.382 of the rate with half a sample: sampling makes 1/pi at most.
+  std::mt19937_64 random(4);
+  const TieSpectrum s = spectrum(sample_clock(
+      {kGolden, 0.3, 40'000, sine(0.5, (kGolden - 40.0) / kGolden)}, random));
+  REQUIRE_FALSE(s.spurs.empty());
+  CHECK(s.spurs[0].peak.value() == doctest::Approx(0.5e-8).epsilon(0.1));
+}
+
+TEST_CASE("tie_spectrum: edges that alternate are a line at half the rate") {
+  std::mt19937_64 random(5);
+  const TieSpectrum s = spectrum(sample_clock(
+      {kGolden, 0.3, 20'000,
+       [](double t) {
+         return std::fmod(std::round(t / kGolden), 2.0) == 0.0 ? 0.2 : -0.2;
+       }},
+      random));
+  REQUIRE(s.spurs.size() == 1);
+  CHECK(s.spurs[0].frequency.value() == doctest::Approx(0.5e8 / kGolden));
+  CHECK(std::abs(s.spurs[0].peak.value() - 0.2e-8) <
+        4.0 * s.spurs[0].peak_uncertainty.value() + 0.01e-8);
+}
+
+TEST_CASE(
+    "tie_spectrum: a spread of 0.5 % at 31 kHz, triangular or sinusoidal") {
+  const double period = 500.0 / 24.0 * (1.0 + 20e-6);
+  const double rate = 31e3 / 500e6;
+  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    const TieSpectrum s = spectrum(
+        sample_clock({period, 0.2, 100'000, triangle(0.005, rate)}, random),
+        2e-9);
+    REQUIRE(s.spread);
+    CHECK(s.spurs.empty());
+    CHECK(s.spread->profile == SpreadProfile::kTriangle);
+    CHECK(std::abs(s.spread->rate.value() - 31e3) <
+          4.0 * s.spread->rate_uncertainty.value());
+    CHECK(s.spread->rate_uncertainty.value() < 10.0);
+    CHECK(std::abs(s.spread->depth.value() - 5000.0) <
+          4.0 * s.spread->depth_uncertainty.value());
+    CHECK(s.spread->depth_uncertainty.value() < 20.0);
+    // 24 MHz less 20 ppm, give or take 0.25 %.
+    CHECK(s.spread->lowest.value() ==
+          doctest::Approx(23.93952e6).epsilon(2e-5));
+    CHECK(s.spread->highest.value() ==
+          doctest::Approx(24.05952e6).epsilon(2e-5));
+
+    // A sine of that depth: A = depth/(4 pi rate).
+    const TieSpectrum other = spectrum(
+        sample_clock(
+            {period, 0.2, 100'000, sine(0.005 / (4 * kPi * rate), rate)},
+            random),
+        2e-9);
+    REQUIRE(other.spread);
+    CHECK(other.spread->profile == SpreadProfile::kSine);
+    CHECK(std::abs(other.spread->depth.value() - 5000.0) <
+          4.0 * other.spread->depth_uncertainty.value());
+  }
+}
+
+TEST_CASE("tie_spectrum: wander is no spread, whatever its power law") {
+  constexpr std::size_t kCycles = 20'000;
+  for (const PowerLaw kind :
+       {PowerLaw::kFlickerPhase, PowerLaw::kWhiteFrequency,
+        PowerLaw::kFlickerFrequency, PowerLaw::kWalkFrequency}) {
+    int spurs = 0;
+    for (std::uint64_t seed = 1; seed <= 25; ++seed) {
+      // 1000 samples rms over 800 000: as an RC oscillator.
+      for (const double rms : {3.0, 1000.0}) {
+        CAPTURE(seed);
+        std::mt19937_64 random(seed);
+        const std::vector<double> moved =
+            power_law_noise(kind, 2 * (kCycles + 1), rms, random);
+        const SampledEdges e =
+            sample_edges(kGolden, 0.5, 0.3, kCycles, random, moved);
+        const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+        const TieSpectrum found = quick_spectrum(s);
+        CHECK_FALSE(found.spread);
+        spurs += static_cast<int>(found.spurs.size());
+      }
+    }
+    CAPTURE(static_cast<int>(kind));
+    CHECK(spurs <= 2);  // of 50 captures, 0.1 % each
+  }
+}
+
+TEST_CASE(
+    "tie_spectrum: a long view shows low frequencies in means of cycles") {
+  // Segments of 512; 40 001 cycles are 64 of them, and 8.5 segments of means of
+  // eight.
+  TieSpectrumOptions options;
+  options.longest_segment = 512;
+  const double slow = 0.006, fast = 0.31;  // of the rate
+  std::mt19937_64 random(6);
+  const SpectrumTrial trial{
+      kGolden, 0.5, 40'000, [&](double t) {
+        return 0.2 * std::sin(2.0 * kPi * slow * t / kGolden) +
+               0.3 * std::sin(2.0 * kPi * fast * t / kGolden);
+      }};
+  const TieSpectrum s = spectrum(sample_clock(trial, random), 1e-8, options);
+  REQUIRE(s.coarse);
+  CHECK(s.coarse->cycles == 8);
+  CHECK(s.coarse->segment == 512);
+  CHECK(s.coarse->segments >= 16);
+  CHECK(s.coarse->resolution.value() ==
+        doctest::Approx(s.fine.resolution.value() / 8.0));
+  CHECK(s.coarse->to == s.fine.from);
+  const double rate = 1e8 / kGolden;
+  CHECK(s.coarse->to.value() == doctest::Approx(rate / 64.0).epsilon(1e-6));
+  REQUIRE(s.spurs.size() == 2);
+  CHECK(std::abs(s.spurs[0].frequency.value() - fast * rate) <
+        4.0 * s.spurs[0].frequency_uncertainty.value());
+  CHECK(std::abs(s.spurs[1].frequency.value() - slow * rate) <
+        4.0 * s.spurs[1].frequency_uncertainty.value());
+  CHECK(std::abs(s.spurs[1].peak.value() - 0.2e-8) <
+        4.0 * s.spurs[1].peak_uncertainty.value());
+  // In the means the line is an eighth as wide.
+  CHECK(s.spurs[1].frequency_uncertainty.value() <
+        s.fine.resolution.value() / 100.0);
+  // Both scales have one floor: white noise of means is as dense.
+  double low = 0.0, high = 0.0;
+  int lows = 0, highs = 0;
+  for (const SpectrumBand& b : s.bands) {
+    const double part = b.frequency.value() / rate;
+    if (part > 0.008 && part < 0.015) low += b.mean, ++lows;
+    if (part > 0.05 && part < 0.2) high += b.mean, ++highs;
+  }
+  // 50 bins or more of 17 averages, 2.6 of them one: 5 %, four times.
+  CHECK(low / lows == doctest::Approx(high / highs).epsilon(0.2));
+}
+
+TEST_CASE("tie_spectrum: lost cycles are filled in and counted") {
+  std::mt19937_64 random(7);
+  std::normal_distribution<double> normal(0.0, 0.3);
+  std::vector<std::int64_t> changes;
+  std::int64_t lost = 0;
+  for (std::int64_t k = 0; k < 20'000; ++k) {
+    // One in 500 is lost, and 200 in a row.
+    if (k % 500 == 250 || (k >= 9000 && k < 9200)) {
+      ++lost;
+      continue;
+    }
+    const double t = 1000.0 + kGolden * static_cast<double>(k) +
+                     0.3 * std::sin(2.0 * kPi * 0.1 * static_cast<double>(k));
+    changes.push_back(static_cast<std::int64_t>(std::ceil(t + normal(random))));
+    changes.push_back(changes.back() + 20);
+  }
+  const TestChannel channel =
+      channel_from_changes(changes, 0, changes.back() + 100);
+  const EdgeStore store = number_cycles(channel.record, 1.0);
+  REQUIRE(store.stretches.size() >= 1);
+  // 200 periods of silence part the stretch.
+  const EdgeView view(store.stretches.back());
+  const auto s = spectrum_of(view, 1e-8);
+  REQUIRE(s);
+  CHECK(s->lost_cycles == store.stretches.back().missing);
+  CHECK(s->lost_cycles > 15);
+  CHECK(s->fine.left_out == 0);
+  REQUIRE(s->spurs.size() == 1);
+  CHECK(std::abs(s->spurs[0].peak.value() - 0.3e-8) <
+        4.0 * s->spurs[0].peak_uncertainty.value() + 0.003e-8);
+}
+
+TEST_CASE("tie_spectrum: too few cycles are an error, no spectrum") {
+  std::mt19937_64 random(8);
+  const TestStretch few = sample_clock({kGolden, 0.3, 1086}, random);
+  const auto none = spectrum_of(EdgeView(few.stretch), 1e-8);
+  REQUIRE_FALSE(none);
+  CHECK(none.error().code == ErrorCode::kTooFewEdges);
+  CHECK(none.error().message ==
+        "fewer than 1088 cycles: too few for a spectrum");
+  const TestStretch enough = sample_clock({kGolden, 0.3, 1087}, random);
+  CHECK(spectrum(enough).fine.segments == 16);
+}
+
+TEST_CASE("tie_spectrum: the same bits by two threads and any blocks") {
+  std::mt19937_64 random(9);
+  const SampledEdges e = sample_edges(kGolden, 0.5, 0.1, 50'000, random);
+  const TestStretch a = stretch_from_edges(e.rises, e.falls, 2048);
+  const TestStretch b = stretch_from_edges(e.rises, e.falls, 777);
+  TieSpectrumOptions options;
+  options.longest_segment = 512;
+  const auto one = spectrum_of(EdgeView(a.stretch), 1e-8, options);
+  const auto two = spectrum_of(EdgeView(a.stretch), 1e-8, options, two_threads);
+  const auto other = spectrum_of(EdgeView(b.stretch), 1e-8, options);
+  REQUIRE(one);
+  REQUIRE(two);
+  REQUIRE(other);
+  for (const auto* s : {&*two, &*other}) {
+    CHECK(s->floor == one->floor);
+    REQUIRE(s->bands.size() == one->bands.size());
+    for (std::size_t i = 0; i < s->bands.size(); ++i) {
+      CHECK(s->bands[i].mean == one->bands[i].mean);
+    }
+    REQUIRE(s->sampling_images.size() == one->sampling_images.size());
+    for (std::size_t i = 0; i < s->sampling_images.size(); ++i) {
+      CHECK(s->sampling_images[i].peak == one->sampling_images[i].peak);
+    }
+  }
+}
