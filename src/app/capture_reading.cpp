@@ -188,6 +188,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   analysis.coverage = arguments.coverage;
   analysis.from_s = arguments.from_s;
   analysis.span_s = arguments.span_s;
+  analysis.spectrum = arguments.spectrum;
   analysis.settling = channels.settling;
   analysis.stability = arguments.stability;
   if (auto error = refuse_stretch(*capture, analysis)) {

@@ -93,6 +93,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   read_stability(reader, a.stability);
   a.strict = given.has("--strict");
   a.explain = given.has("--explain");
+  a.spectrum = given.has("--spectrum");
   a.json = given.one("--json");
   a.quiet = given.has("--quiet");
   a.progress = !given.has("--no-progress");

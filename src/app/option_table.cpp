@@ -95,6 +95,9 @@ constexpr OptionInfo kOptions[] = {
     {"--tau", "TIME[,TIME...]", false, kMeasure,
      "the rows of that table, such as 1us,10ms, rounded to whole cycles. "
      "Default: 1, 2, 4 ... cycles"},
+    {"--spectrum", "", false, kMeasure,
+     "add the spectrum of the time-interval error of the rising edges: floor, "
+     "spurs, lines made by sampling, spread"},
     {"--explain", "", false, kReading,
      "say first how each capture was read, and why: dialect, columns, unit, "
      "resolution, sampling interval, the first rows"},

@@ -249,6 +249,7 @@ TieSpectrum describe_spectrum(const SpectrumScales& all, double rate,
   }
   std::vector<double> floor = used_floor(all.fine);
   out.floor = unit * median(floor);
+  out.root_floor = std::sqrt(out.floor);
   out.floor_rms = Seconds(std::sqrt(0.5 * rate * out.floor));
   out.bands = bands_of(all, rate, unit);
   const SearchedDensity& lowest =

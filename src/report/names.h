@@ -4,6 +4,7 @@
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/estimate/tie_spectrum.h"
 
 namespace clockassay {
 
@@ -18,6 +19,21 @@ inline const char* spectral_outcome_name(SpectralOutcome outcome) {
       break;
   }
   return "not_applicable";
+}
+
+/// "sine", "triangle", "other", "not_seen".
+inline const char* spread_profile_name(SpreadProfile profile) {
+  switch (profile) {
+    case SpreadProfile::kSine:
+      return "sine";
+    case SpreadProfile::kTriangle:
+      return "triangle";
+    case SpreadProfile::kOther:
+      return "other";
+    case SpreadProfile::kNotSeen:
+      break;
+  }
+  return "not_seen";
 }
 
 /// "feasible_set", "likelihood", "least_squares", "interval_only".

@@ -126,6 +126,70 @@ Json stability_json(const StabilityPoint& p) {
           {"decimation", p.decimation}};
 }
 
+Json scale_json(const TieSpectrum::Scale& s) {
+  return {{"cycles_per_value", s.cycles},
+          {"segment_values", s.segment},
+          {"segments", s.segments},
+          {"segments_left_out", s.left_out},
+          {"resolution_bandwidth_hz", s.resolution.value()},
+          {"from_hz", s.from.value()},
+          {"to_hz", s.to.value()}};
+}
+
+Json spur_json(const Spur& s) {
+  return {{"frequency_hz", s.frequency.value()},
+          {"frequency_standard_uncertainty_hz",
+           s.frequency_uncertainty.value()},
+          {"rms_s", s.rms.value()},
+          {"peak_s", s.peak.value()},
+          {"peak_standard_uncertainty_s", s.peak_uncertainty.value()},
+          {"sideband_dbc", s.sideband_dbc},
+          {"false_alarm_probability", s.false_alarm}};
+}
+
+Json sampling_image_json(const SamplingImage& s) {
+  return {{"frequency_hz", s.frequency.value()},
+          {"peak_s", s.peak.value()},
+          {"harmonic", s.harmonic},
+          {"sideline", s.sideline},
+          {"of_spur_hz", number(s.of)}};
+}
+
+Json spread_json(const SpreadSpectrum& s) {
+  return {{"rate_hz", s.rate.value()},
+          {"rate_standard_uncertainty_hz", s.rate_uncertainty.value()},
+          {"depth_ppm", s.depth.value()},
+          {"depth_standard_uncertainty_ppm", s.depth_uncertainty.value()},
+          {"profile", spread_profile_name(s.profile)},
+          {"lowest_hz", s.lowest.value()},
+          {"highest_hz", s.highest.value()}};
+}
+
+Json spectrum_json(const TieSpectrum& s) {
+  return {
+      {"window", "blackman_harris_4_term"},
+      {"segment_cycles", s.fine.segment},
+      {"segments", s.fine.segments},
+      {"overlap", 0.5},
+      {"resolution_bandwidth_hz", s.fine.resolution.value()},
+      {"fine", scale_json(s.fine)},
+      {"coarse", s.coarse ? scale_json(*s.coarse) : Json(nullptr)},
+      {"lost_cycles", s.lost_cycles},
+      {"floor_s2_per_hz", s.floor},
+      {"floor_rms_s", s.floor_rms.value()},
+      {"points", array_of(s.bands,
+                          [](const SpectrumBand& b) {
+                            return Json::array(
+                                {b.frequency.value(), b.mean, b.most});
+                          })},
+      {"searched_from_hz", s.searched_from.value()},
+      {"false_alarm_limit", s.most_false_alarms},
+      {"spurs", array_of(s.spurs, spur_json)},
+      {"sampling_known", s.sampling_known},
+      {"sampling_images", array_of(s.sampling_images, sampling_image_json)},
+      {"spread", s.spread ? spread_json(*s.spread) : Json(nullptr)}};
+}
+
 Json stretch_json(const StretchRecord& s) {
   return {{"from_s", s.from.value()},
           {"to_s", s.to.value()},
@@ -191,6 +255,7 @@ Json channel_json(const ChannelResult& c) {
       {"stability", c.stability ? array_of(c.stability->points, stability_json)
                                 : Json::array()},
       {"spectral_check", spectral_json(c.spectral_check)},
+      {"spectrum", c.spectrum ? spectrum_json(*c.spectrum) : Json(nullptr)},
       {"sampling", channel_sampling_json(c)},
       {"stretches", array_of(c.stretches, stretch_json)},
       {"settled_after_s", number(c.settled_after)},

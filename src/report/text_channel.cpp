@@ -163,6 +163,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
     put_spectral(out, c.spectral_check);
     if (c.stability) put_stability(out, *c.stability);
   }
+  put_spectrum(out, c);
   out.labelled("edges", edges_text(c.edges));
   put_stretches(out, c.stretches);
   put_settling(out, c);

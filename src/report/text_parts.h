@@ -37,6 +37,9 @@ void put_understanding(TextLayout& out, const RefusedCapture& refused);
 /// Everything about one channel (`measure`).
 void put_channel(TextLayout& out, const ChannelResult& channel);
 
+/// The spectrum of its time-interval error, where there is one.
+void put_spectrum(TextLayout& out, const ChannelResult& channel);
+
 /// The channel in one line (`measure --quiet`).
 void put_channel_line(TextLayout& out, const ChannelResult& channel);
 

@@ -35,6 +35,7 @@ struct AnalysisOptions {
   std::optional<Seconds> edge_skew;
   /// Given: frequency stability is worked out, too.
   std::optional<StabilityOptions> stability = {};
+  bool spectrum = false;  ///< of the time-interval error, too
 };
 
 /// Why the stretch that is asked for cannot be analysed: it begins where the

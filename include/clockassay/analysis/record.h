@@ -16,6 +16,7 @@
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
@@ -54,6 +55,8 @@ struct ChannelResult {
   Jitter jitter;
   std::optional<Stability> stability;  ///< where it was asked for
   SpectralCheck spectral_check;
+  std::optional<TieSpectrum> spectrum;  ///< where it was asked for
+  std::string no_spectrum;              ///< why there is none then
   std::vector<StretchRecord> stretches;
   std::vector<CoursePoint> course;          ///< over all stretches
   std::optional<Rational> settle_within_s;  ///< where that was asked for

@@ -85,6 +85,7 @@ struct TieSpectrum {
   std::optional<Scale> coarse;   ///< low frequencies of a long view
   std::int64_t lost_cycles = 0;  ///< interpolated, or in segments left out
   double floor = 0.0;            ///< S_x without lines, median [s²/Hz]
+  double root_floor = 0.0;       ///< its root [s/√Hz]
   Seconds floor_rms;  ///< white jitter of that floor, sampling with it
   std::vector<SpectrumBand> bands;  ///< by frequency
   double most_false_alarms = 0.0;   ///< spurs are less likely to be noise

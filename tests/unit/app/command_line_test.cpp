@@ -37,7 +37,7 @@ TEST_CASE("parse_command_line: measure with everything") {
               "--span",        "2ms",       "--coverage", "0.99",
               "--format",      "csv",       "--strict",   "--json",
               "out.json",      "--quiet",   "--color",    "never",
-              "--no-progress", "--jobs",    "3"});
+              "--no-progress", "--jobs",    "3",          "--spectrum"});
   CHECK(line.command == Command::kMeasure);
   const ReadingArguments& a = line.reading;
   CHECK(a.captures == Args{"x.csv", "-"});
@@ -52,6 +52,7 @@ TEST_CASE("parse_command_line: measure with everything") {
   CHECK(a.coverage == 0.99);
   CHECK(a.format == "csv");
   CHECK(a.strict);
+  CHECK(a.spectrum);
   CHECK_FALSE(a.progress);
   CHECK(a.json == "out.json");
   CHECK(a.quiet);

@@ -299,4 +299,43 @@ Record explained_record() {
   return r;
 }
 
+Record spectrum_record() {
+  Record r = measured_record();
+  TieSpectrum s;
+  s.fine = {1, 65536, 731, 2, Hertz(730.0), Hertz(93750.0), Hertz(12e6)};
+  s.coarse = TieSpectrum::Scale{32,          65536,         21, 0, Hertz(23.0),
+                                Hertz(46.0), Hertz(93750.0)};
+  s.lost_cycles = 3;
+  s.floor = 2.25e-26;
+  s.root_floor = 1.5e-13;
+  s.floor_rms = Seconds(5.2e-10);
+  s.bands = {{Hertz(46.0), 3e-26, 3e-26}, {Hertz(12e6), 2e-26, 4e-26}};
+  s.most_false_alarms = 1e-3;
+  s.searched_from = Hertz(92.0);
+  s.spurs = {{Hertz(100012.3), Hertz(4.5), Seconds(9.4e-11), Seconds(1.33e-10),
+              Seconds(1e-12), -40.02, 1e-30},
+             {Hertz(1.5e6), Hertz(60.0), Seconds(7.1e-12), Seconds(1e-11),
+              Seconds(1e-12), -62.4, 2e-4}};
+  s.sampling_known = true;
+  s.sampling_images = {
+      {Hertz(7.997e6), Seconds(1.58e-9), 1, 0, {}},
+      {Hertz(7.897e6), Seconds(1e-10), 1, -1, Hertz(100012.3)}};
+  s.spread = SpreadSpectrum{
+      Hertz(31000.2),           Hertz(0.8),     Ppm(5001.0),   Ppm(2.5),
+      SpreadProfile::kTriangle, Hertz(23.94e6), Hertz(24.06e6)};
+  r.captures[0].channels[0].spectrum = s;
+  s.coarse.reset();
+  s.spurs.clear();
+  s.spread.reset();
+  s.sampling_known = false;
+  s.sampling_images.clear();
+  r.captures[0].channels[1].spectrum = s;
+  r.captures[0].channels.push_back(r.captures[0].channels[1]);
+  ChannelResult& none = r.captures[0].channels[2];
+  none.name = "slow";
+  none.spectrum.reset();
+  none.no_spectrum = "fewer than 1088 cycles: too few for a spectrum";
+  return r;
+}
+
 }  // namespace clockassay::testing

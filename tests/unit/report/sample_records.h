@@ -14,6 +14,7 @@ Record measured_record();
 /// --stability, of ten million cycles: points from the sampling's to the
 /// clock's.
 Record stability_record();
+Record spectrum_record();  ///< --spectrum: two spurs, an image, a spread
 /// --explain of a compressed capture, and of one that was refused.
 Record explained_record();  ///< two channels, one repaired and limited
 

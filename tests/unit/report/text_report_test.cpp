@@ -41,6 +41,7 @@ TEST_CASE("text_report: whole reports are as reviewed") {
   check_golden("undecided.txt", text_of(undecided_record()));
   check_golden("measure.txt", text_of(measured_record()));
   check_golden("explain.txt", text_of(explained_record()));
+  check_golden("spectrum.txt", text_of(spectrum_record()));
 }
 
 TEST_CASE("text_report: the first line says it all") {

@@ -1,0 +1,172 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""spectrum_test.py CLOCKASSAY SCHEMA : measure --spectrum as a whole.
+
+Clocks are sampled here. What the program says of their time-interval error is
+compared with scipy.signal.welch of the same edges.
+"""
+import math
+import random
+import sys
+import unittest
+
+import cli_test
+from cli_test import CliCase
+
+try:
+    import numpy
+    import scipy.signal
+except ImportError:
+    sys.exit("scipy is not installed: apt-get install python3-scipy")
+
+RATE = 100_000_000  # samples a second
+
+
+def rising_edges(frequency, cycles, moved_s, jitter_s, seed):
+    """Sample numbers of the rising edges; moved_s(t) is how late one is."""
+    rng = random.Random(seed)
+    start = rng.random() / frequency
+    times = (start + k / frequency for k in range(cycles))
+    return [math.ceil((t + moved_s(t) + rng.gauss(0, jitter_s)) * RATE)
+            for t in times]
+
+
+def vcd(edges, high=3):
+    lines = ["$timescale 10 ns $end", "$comment sample rate: 100 MHz $end",
+             "$var wire 1 ! clk $end", "$enddefinitions $end", "#0", "0!"]
+    for n in edges:
+        lines += [f"#{n}", "1!", f"#{n + high}", "0!"]
+    return "\n".join(lines) + "\n"
+
+
+class SpectrumCase(CliCase):
+    def measure(self, edges, *more):
+        path = self.put("c.vcd", vcd(edges))
+        done = self.expect(0, "measure", "--spectrum", "--json", "-", *more,
+                           path)
+        result = self.validated(done.stdout.decode())
+        return result["captures"][0]["channels"][0]
+
+    def text(self, edges, *more):
+        path = self.put("c.vcd", vcd(edges))
+        return self.expect(0, "measure", *more, path).stdout.decode()
+
+
+class Welch(SpectrumCase):
+    def test_densities_are_those_of_scipy(self):
+        edges = rising_edges(11.0e6, 40_000,
+                             lambda t: 1e-9 * math.sin(2e6 * t), 2e-9, 1)
+        channel = self.measure(edges)
+        spectrum = channel["spectrum"]
+        self.assertEqual(spectrum["window"], "blackman_harris_4_term")
+        self.assertEqual(spectrum["overlap"], 0.5)
+        self.assertEqual(spectrum["lost_cycles"], 0)
+        length = spectrum["segment_cycles"]
+        # 40 000 cycles: sixteen segments of 4096 fit, of 8192 do not.
+        self.assertEqual(length, 4096)
+        rate = 1.0 / channel["period_s"]
+        error = numpy.array(edges) / RATE
+        error -= numpy.arange(len(edges)) * channel["period_s"]
+        frequency, density = scipy.signal.welch(
+            error, rate, window="blackmanharris", nperseg=length,
+            noverlap=length // 2, detrend="linear", scaling="density")
+        # Bins further apart than bands are stand for themselves; those of the
+        # others are within.
+        single = 0
+        points = spectrum["points"]
+        for at, mean, most in points:
+            k = at * length / rate
+            if abs(k - round(k)) < 1e-6 and round(k) < 100:
+                single += 1
+                self.assertLess(abs(mean / density[round(k)] - 1), 1e-9)
+                self.assertEqual(mean, most)
+        self.assertGreaterEqual(single, 96)
+        # The last bin, at half the rate, is a band with its neighbours.
+        self.assertLess(abs(points[0][0] / frequency[4] - 1), 1e-9)
+        self.assertLess(
+            abs(max(p[2] for p in points) / max(density[4:]) - 1), 1e-9)
+        # ENBW = rate * sum w² / (sum w)² of scipy's own window.
+        window = scipy.signal.get_window("blackmanharris", length)
+        bandwidth = rate * sum(window**2) / sum(window)**2
+        self.assertLess(
+            abs(spectrum["resolution_bandwidth_hz"] / bandwidth - 1), 1e-9)
+
+
+class WholeProgram(SpectrumCase):
+    def test_nothing_without_the_option(self):
+        edges = rising_edges(11.0e6, 5000, lambda t: 0, 1e-9, 2)
+        path = self.put("c.vcd", vcd(edges))
+        done = self.expect(0, "measure", "--json", "-", path)
+        result = self.validated(done.stdout.decode())
+        self.assertIsNone(result["captures"][0]["channels"][0]["spectrum"])
+        self.assertNotIn("TIE spectrum", self.text(edges))
+
+    def test_a_spur_is_found_and_said(self):
+        # 500 ps at 200 kHz of 11 MHz: 20 log10(pi f0 A) = -35.25 dBc.
+        edges = rising_edges(
+            11.0e6, 40_000,
+            lambda t: 0.5e-9 * math.sin(2 * math.pi * 200e3 * t), 3e-9, 3)
+        spectrum = self.measure(edges)["spectrum"]
+        self.assertEqual(len(spectrum["spurs"]), 1)
+        spur = spectrum["spurs"][0]
+        self.assertLess(abs(spur["frequency_hz"] - 200e3),
+                        4 * spur["frequency_standard_uncertainty_hz"])
+        self.assertLess(abs(spur["peak_s"] - 0.5e-9),
+                        4 * spur["peak_standard_uncertainty_s"])
+        self.assertAlmostEqual(
+            spur["sideband_dbc"],
+            20 * math.log10(math.pi * 11.0e6 * spur["peak_s"]), places=4)
+        self.assertIsNone(spectrum["spread"])
+        text = self.text(edges, "--spectrum")
+        self.assertRegex(text, r"spurs +frequency +standard u +TIE rms +peak "
+                         r"+sideband\n")
+        self.assertRegex(text, r"\n +(199|200)\.\d+ kHz ")
+        self.assertLessEqual(max(map(len, text.splitlines())), 80)
+
+    def test_a_spread_is_recognised(self):
+        # 0.5 % up and down along straight lines, 31 000 times a second.
+        def moved(t):
+            u = t * 31e3 % 1
+            v = u - 0.5
+            ahead = u * u - 0.5 * u if u < 0.5 else 0.5 * v - v * v
+            return -0.005 * ahead / 31e3
+
+        edges = rising_edges(11.0e6, 60_000, moved, 1e-9, 4)
+        spectrum = self.measure(edges)["spectrum"]
+        spread = spectrum["spread"]
+        self.assertEqual(spread["profile"], "triangle")
+        self.assertLess(abs(spread["rate_hz"] - 31e3),
+                        4 * spread["rate_standard_uncertainty_hz"])
+        self.assertLess(abs(spread["depth_ppm"] - 5000),
+                        4 * spread["depth_standard_uncertainty_ppm"])
+        self.assertEqual(spectrum["spurs"], [])
+        text = self.text(edges, "--spectrum")
+        self.assertRegex(text, r"spread +by \d[ 0-9.]+ ppm peak to peak")
+        self.assertLessEqual(max(map(len, text.splitlines())), 80)
+
+    def test_lines_of_sampling_are_no_spurs(self):
+        # 10 MHz less 30 ppm at 100 MS/s, without jitter.
+        edges = rising_edges(10e6 * (1 - 30e-6), 40_000, lambda t: 0, 0, 5)
+        spectrum = self.measure(edges)["spectrum"]
+        self.assertEqual(spectrum["spurs"], [])
+        self.assertTrue(spectrum["sampling_known"])
+
+    def test_too_few_cycles_are_said(self):
+        edges = rising_edges(11.0e6, 1000, lambda t: 0, 1e-9, 6)
+        self.assertIsNone(self.measure(edges)["spectrum"])
+        self.assertIn("TIE spectrum  not formed: fewer than 1088 cycles",
+                      self.text(edges, "--spectrum"))
+
+    def test_it_goes_with_measure_only(self):
+        self.expect(64, "verify", "--spectrum", "--expect", "1MHz",
+                    "--tolerance", "1%", "c.vcd")
+
+    def test_jobs_do_not_matter(self):
+        edges = rising_edges(11.0e6, 40_000, lambda t: 0, 1e-9, 7)
+        self.assertEqual(self.measure(edges, "--jobs", "1"),
+                         self.measure(edges, "--jobs", "3"))
+
+
+if __name__ == "__main__":
+    cli_test.PROGRAM, cli_test.SCHEMA = sys.argv[1], sys.argv[2]
+    unittest.main(argv=[sys.argv[0]] + sys.argv[3:])
