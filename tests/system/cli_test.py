@@ -99,6 +99,22 @@ class HelpAndUsage(CliCase):
         self.expect(64, "verify", "x.csv")
         self.expect(64, "measure", "--store", "x.db", "x.csv")
 
+    def test_rows_of_a_table_need_the_table(self):
+        capture = self.simulate("a.csv")
+        done = self.expect(64, "measure", "--tau", "1ms", capture)
+        self.assertEqual(
+            done.stderr.decode(),
+            "clockassay: --tau: found no --stability beside it\n"
+            "  --stability adds the table whose rows it chooses\n")
+        self.expect(64, "verify", "--stability", "--expect", "1MHz",
+                    "--tolerance", "30ppm", capture)
+        plain = self.expect(0, "measure", capture).stdout.decode()
+        table = self.expect(0, "measure", "--stability", capture).stdout.decode()
+        self.assertNotIn("stability", plain)
+        self.assertIn("\n  stability     Allan deviation", table)
+        self.assertIn("\n   1000 ns  ", table)
+        self.assertLessEqual(max(map(len, table.splitlines())), 80)
+
     def test_a_bare_tolerance_is_refused(self):
         capture = self.simulate("a.csv")
         self.expect(64, "verify", "--expect", "1MHz", "--tolerance", "30",

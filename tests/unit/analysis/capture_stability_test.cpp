@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <numbers>
+#include <string>
+
+#include "clockassay/analysis/analyse.h"
+#include "support/read_text.h"
+
+using namespace clockassay;
+using test::read_text;
+
+namespace {
+
+constexpr const char* kHeader =
+    "$timescale 10 ns $end\n$comment sample rate: 100 MHz $end\n"
+    "$var wire 1 ! clk $end $enddefinitions $end\n#0\n0!\n";
+
+/// Pulses of that period [ticks] from a tick on; every fourth edge is a tick
+/// late, so that there is something to see.
+std::string pulses(std::int64_t from, int cycles, std::int64_t period) {
+  std::string text;
+  for (int k = 0; k < cycles; ++k) {
+    const std::int64_t rise = from + period * k + (k % 4 == 0 ? 1 : 0);
+    text += "#" + std::to_string(rise) + "\n1!\n";
+    text += "#" + std::to_string(rise + period / 2) + "\n0!\n";
+  }
+  return text;
+}
+
+ChannelResult analyse(const std::string& text, const AnalysisOptions& options,
+                      const ReadOptions& reading = {}) {
+  const auto capture = read_text(text, reading);
+  REQUIRE(capture);
+  const CaptureResult r =
+      analyse_capture(*capture, "capture", options, serial_for);
+  REQUIRE(r.channels.size() == 1);
+  return r.channels[0];
+}
+
+AnalysisOptions asked(std::vector<Seconds> taus = {}) {
+  AnalysisOptions options;
+  options.stability = StabilityOptions{std::move(taus)};
+  return options;
+}
+
+long tau_warnings(const ChannelResult& c) {
+  return std::count_if(
+      c.warnings.begin(), c.warnings.end(),
+      [](const Warning& w) { return w.code == WarningCode::kTauLeftOut; });
+}
+
+}  // namespace
+
+TEST_CASE("analyse_capture: stability is worked out where it is asked for") {
+  const std::string text = kHeader + pulses(100, 200, 40);
+  CHECK_FALSE(analyse(text, {}).stability);
+  const ChannelResult c = analyse(text, asked());
+  REQUIRE(c.stability);
+  REQUIRE(c.stability->points.size() == 6);  // 1 ... 32 of 199/4
+  for (std::size_t i = 0; i < 6; ++i) {
+    const StabilityPoint& p = c.stability->points[i];
+    const auto m = static_cast<double>(1 << i);
+    // 400 ns a period, up to what the capture leaves of it open.
+    CHECK(p.tau.value() == doctest::Approx(m * 400e-9).epsilon(1e-3));
+    // The window is one sample, 10 ns.
+    CHECK(*p.floor_adev ==
+          doctest::Approx(10e-9 / (2.0 * m * 400e-9)).epsilon(1e-3));
+    CHECK(p.sampling_limited == (*p.adev < 2.0 * *p.floor_adev));
+  }
+  CHECK(c.stability->points[0].sampling_limited);
+  CHECK(c.stability->points[2].sampling_limited);
+  CHECK(tau_warnings(c) == 0);
+  // Second differences are 1, 1, -2, 0 over and over, in terms 0 ... 197.
+  CHECK(*c.stability->points[0].adev ==
+        doctest::Approx(std::sqrt(297.0 / 198.0 / 2.0) / 40.0).epsilon(1e-3));
+  // From m = 4 on all terms are of edges that are late alike.
+  CHECK(*c.stability->points[2].adev < 1e-12);
+}
+
+TEST_CASE("analyse_capture: stability is that of the last stretch") {
+  const ChannelResult c = analyse(
+      kHeader + pulses(100, 1000, 40) + pulses(50'000, 401, 80), asked());
+  REQUIRE(c.stretches.size() == 2);
+  REQUIRE(c.stability);
+  // A quarter of 400 periods of 800 ns.
+  CHECK(c.stability->longest.value() ==
+        doctest::Approx(100 * 800e-9).epsilon(1e-3));
+  CHECK(c.stability->points.front().tau.value() ==
+        doctest::Approx(800e-9).epsilon(1e-3));
+}
+
+TEST_CASE("analyse_capture: tau that cannot be formed are warned of") {
+  const ChannelResult c =
+      analyse(kHeader + pulses(100, 201, 40),
+              asked({Seconds(1.0), Seconds(4e-6), Seconds(1e-9)}));
+  REQUIRE(c.stability);
+  REQUIRE(c.stability->points.size() == 1);
+  CHECK(c.stability->points[0].tau.value() ==
+        doctest::Approx(4e-6).epsilon(1e-3));
+  REQUIRE(tau_warnings(c) == 1);
+  CHECK(std::any_of(c.warnings.begin(), c.warnings.end(), [](const Warning& w) {
+    return w.message.starts_with(
+        "no stability at tau = 1 s, 1e-09 s: it takes half a period at least, "
+        "and 2e-05 s, a quarter of what is analysed, at most");
+  }));
+}
+
+TEST_CASE("analyse_capture: few edges have a frequency and no stability") {
+  const ChannelResult c = analyse(kHeader + pulses(100, 4, 40), asked());
+  REQUIRE(c.budget);
+  REQUIRE(c.stability);
+  CHECK(c.stability->points.empty());
+}
+
+TEST_CASE("analyse_capture: interpolated edges have no floor by sampling") {
+  std::string text = "time_us,v\n";
+  for (int i = 0; i < 2000; ++i) {
+    char row[64];
+    std::snprintf(row, sizeof row, "%d,%.4f\n", i,
+                  std::sin(2.0 * std::numbers::pi * 0.0137 * (i + 3)));
+    text += row;
+  }
+  ReadOptions reading;
+  reading.analogue = AnalogueOptions{};
+  const ChannelResult c = analyse(text, asked(), reading);
+  REQUIRE(c.stability);
+  REQUIRE_FALSE(c.stability->points.empty());
+  for (const StabilityPoint& p : c.stability->points) {
+    CHECK(p.adev);
+    CHECK_FALSE(p.floor_adev);
+    CHECK_FALSE(p.sampling_limited);
+  }
+}
