@@ -7,6 +7,7 @@
 
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/oscillator_character.h"
 
 namespace clockassay {
 namespace {
@@ -46,6 +47,11 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
   result.stability =
       describe_stability(errors, scale, *s.options.stability, parallel_for);
+  result.character = describe_character(
+      {&*result.stability, result.spectrum ? &*result.spectrum : nullptr,
+       errors.count(), last.estimate->period,
+       last.estimate->jitter.tie_rms.value_or(Seconds()),
+       Seconds(s.scale.window_ticks.to_double() * scale.tick_s)});
   if (!result.stability->left_out.empty()) {
     result.warnings.push_back(left_out(*result.stability));
   }

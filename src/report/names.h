@@ -3,6 +3,7 @@
 
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/oscillator_character.h"
 #include "clockassay/estimate/stability.h"
 #include "clockassay/estimate/tie_spectrum.h"
 
@@ -86,6 +87,25 @@ inline const char* stretch_break_name(StretchBreak why) {
       break;
   }
   return "settling_time";
+}
+
+/// As the JSON result names them.
+inline const char* character_name(CharacterKind kind) {
+  switch (kind) {
+    case CharacterKind::kCrystalLike:
+      return "crystal_like";
+    case CharacterKind::kRcLike:
+      return "rc_like";
+    case CharacterKind::kPllWithSpur:
+      return "pll_with_spur";
+    case CharacterKind::kSpreadSpectrum:
+      return "spread_spectrum";
+    case CharacterKind::kSlewing:
+      return "slewing";
+    case CharacterKind::kCannotTell:
+      break;
+  }
+  return "cannot_tell";
 }
 
 }  // namespace clockassay

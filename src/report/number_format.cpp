@@ -175,6 +175,16 @@ std::string time_to_digits(double seconds, int significant_digits) {
   return with_prefix(seconds, place, kSeconds);
 }
 
+std::string time_with_uncertainty(double seconds, double expanded_s) {
+  const Prefix& p = fitting_prefix(seconds, kSeconds);
+  const int place = last_place(expanded_s);
+  const auto part = [&](double value) {
+    return to_place(scale(value, p.exponent), p.exponent, place) + ' ' +
+           std::string(p.text);
+  };
+  return part(seconds) + " \u00B1 " + part(expanded_s);
+}
+
 std::string time_to(double seconds, double expanded_s) {
   return with_prefix(seconds, last_place(expanded_s), kSeconds);
 }

@@ -27,6 +27,9 @@ std::string signed_with_uncertainty(double value, double expanded,
 /// "83.33 ns" with that many significant digits.
 std::string time_to_digits(double seconds, int significant_digits);
 
+/// "20.31 ps ± 0.86 ps", digits as of a frequency, one prefix for both.
+std::string time_with_uncertainty(double seconds, double expanded_s);
+
 /// "83.327 18 ns", to the place two digits of the uncertainty reach.
 std::string time_to(double seconds, double expanded_s);
 

@@ -137,14 +137,14 @@ Json scale_json(const TieSpectrum::Scale& s) {
 }
 
 Json spur_json(const Spur& s) {
-  return {{"frequency_hz", s.frequency.value()},
-          {"frequency_standard_uncertainty_hz",
-           s.frequency_uncertainty.value()},
-          {"rms_s", s.rms.value()},
-          {"peak_s", s.peak.value()},
-          {"peak_standard_uncertainty_s", s.peak_uncertainty.value()},
-          {"sideband_dbc", s.sideband_dbc},
-          {"false_alarm_probability", s.false_alarm}};
+  return {
+      {"frequency_hz", s.frequency.value()},
+      {"frequency_standard_uncertainty_hz", s.frequency_uncertainty.value()},
+      {"rms_s", s.rms.value()},
+      {"peak_s", s.peak.value()},
+      {"peak_standard_uncertainty_s", s.peak_uncertainty.value()},
+      {"sideband_dbc", s.sideband_dbc},
+      {"false_alarm_probability", s.false_alarm}};
 }
 
 Json sampling_image_json(const SamplingImage& s) {
@@ -166,28 +166,31 @@ Json spread_json(const SpreadSpectrum& s) {
 }
 
 Json spectrum_json(const TieSpectrum& s) {
-  return {
-      {"window", "blackman_harris_4_term"},
-      {"segment_cycles", s.fine.segment},
-      {"segments", s.fine.segments},
-      {"overlap", 0.5},
-      {"resolution_bandwidth_hz", s.fine.resolution.value()},
-      {"fine", scale_json(s.fine)},
-      {"coarse", s.coarse ? scale_json(*s.coarse) : Json(nullptr)},
-      {"lost_cycles", s.lost_cycles},
-      {"floor_s2_per_hz", s.floor},
-      {"floor_rms_s", s.floor_rms.value()},
-      {"points", array_of(s.bands,
-                          [](const SpectrumBand& b) {
-                            return Json::array(
-                                {b.frequency.value(), b.mean, b.most});
-                          })},
-      {"searched_from_hz", s.searched_from.value()},
-      {"false_alarm_limit", s.most_false_alarms},
-      {"spurs", array_of(s.spurs, spur_json)},
-      {"sampling_known", s.sampling_known},
-      {"sampling_images", array_of(s.sampling_images, sampling_image_json)},
-      {"spread", s.spread ? spread_json(*s.spread) : Json(nullptr)}};
+  return {{"window", "blackman_harris_4_term"},
+          {"segment_cycles", s.fine.segment},
+          {"segments", s.fine.segments},
+          {"overlap", 0.5},
+          {"resolution_bandwidth_hz", s.fine.resolution.value()},
+          {"fine", scale_json(s.fine)},
+          {"coarse", s.coarse ? scale_json(*s.coarse) : Json(nullptr)},
+          {"lost_cycles", s.lost_cycles},
+          {"floor_s2_per_hz", s.floor},
+          {"floor_rms_s", s.floor_rms.value()},
+          {"points",
+           array_of(s.bands,
+                    [](const SpectrumBand& b) {
+                      return Json::array({b.frequency.value(), b.mean, b.most});
+                    })},
+          {"searched_from_hz", s.searched_from.value()},
+          {"false_alarm_limit", s.most_false_alarms},
+          {"spurs", array_of(s.spurs, spur_json)},
+          {"sampling_known", s.sampling_known},
+          {"sampling_images", array_of(s.sampling_images, sampling_image_json)},
+          {"spread", s.spread ? spread_json(*s.spread) : Json(nullptr)}};
+}
+
+Json character_json(const OscillatorCharacter& c) {
+  return {{"kind", character_name(c.kind)}, {"evidence", c.evidence}};
 }
 
 Json stretch_json(const StretchRecord& s) {
@@ -256,6 +259,7 @@ Json channel_json(const ChannelResult& c) {
                                 : Json::array()},
       {"spectral_check", spectral_json(c.spectral_check)},
       {"spectrum", c.spectrum ? spectrum_json(*c.spectrum) : Json(nullptr)},
+      {"character", c.character ? character_json(*c.character) : Json(nullptr)},
       {"sampling", channel_sampling_json(c)},
       {"stretches", array_of(c.stretches, stretch_json)},
       {"settled_after_s", number(c.settled_after)},

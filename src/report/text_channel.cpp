@@ -47,18 +47,40 @@ void put_jitter(TextLayout& out, const Jitter& j) {
   out.labelled("", over);
   if (j.edge_rms && j.edge_rms_uncertainty) {
     out.labelled(
-        "",
-        "of an edge, sampling taken off: rms " +
-            unbroken(
-                time_to(j.edge_rms->value(), j.edge_rms_uncertainty->value()) +
-                " ± " + time_to_digits(j.edge_rms_uncertainty->value(), 2)) +
-            " (95 %)");
+        "", "of an edge, sampling taken off: rms " +
+                unbroken(time_with_uncertainty(
+                    j.edge_rms->value(), j.edge_rms_uncertainty->value())) +
+                " (95 %)");
   } else if (j.upper_limit) {
     out.labelled("", "of an edge, sampling taken off: rms at most " +
                          unbroken(time_to_digits(j.upper_limit->value(),
                                                  kJitterDigits)) +
                          " (95 %)");
   }
+}
+
+const char* character_words(CharacterKind kind) {
+  switch (kind) {
+    case CharacterKind::kCrystalLike:
+      return "like a crystal's";
+    case CharacterKind::kRcLike:
+      return "like an RC oscillator's";
+    case CharacterKind::kPllWithSpur:
+      return "like a PLL's with a spur, or something coupled in";
+    case CharacterKind::kSpreadSpectrum:
+      return "spread spectrum";
+    case CharacterKind::kSlewing:
+      return "slewing: not locked, or starting";
+    case CharacterKind::kCannotTell:
+      break;
+  }
+  return "cannot tell";
+}
+
+void put_character(TextLayout& out, const OscillatorCharacter& c) {
+  std::string text = character_words(c.kind);
+  for (const std::string& reason : c.evidence) text += "; " + reason;
+  out.labelled("character", text);
 }
 
 void put_spectral(TextLayout& out, const SpectralCheck& s) {
@@ -164,6 +186,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
     if (c.stability) put_stability(out, *c.stability);
   }
   put_spectrum(out, c);
+  if (c.character) put_character(out, *c.character);
   out.labelled("edges", edges_text(c.edges));
   put_stretches(out, c.stretches);
   put_settling(out, c);

@@ -14,6 +14,7 @@
 #include "clockassay/capture/understanding.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/oscillator_character.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
 #include "clockassay/estimate/tie_spectrum.h"
@@ -55,8 +56,9 @@ struct ChannelResult {
   Jitter jitter;
   std::optional<Stability> stability;  ///< where it was asked for
   SpectralCheck spectral_check;
-  std::optional<TieSpectrum> spectrum;  ///< where it was asked for
-  std::string no_spectrum;              ///< why there is none then
+  std::optional<TieSpectrum> spectrum;           ///< where it was asked for
+  std::string no_spectrum;                       ///< why there is none then
+  std::optional<OscillatorCharacter> character;  ///< with stability
   std::vector<StretchRecord> stretches;
   std::vector<CoursePoint> course;          ///< over all stretches
   std::optional<Rational> settle_within_s;  ///< where that was asked for

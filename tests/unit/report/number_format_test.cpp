@@ -57,6 +57,13 @@ TEST_CASE("signed_with_uncertainty: sign, same last place, no minus zero") {
         "-0.000 123 5 ppm ± 0.000 004 2 ppm");
 }
 
+TEST_CASE("time_with_uncertainty: one prefix, the value's") {
+  CHECK(time_with_uncertainty(20.3141e-12, 0.8612e-12) ==
+        "20.31 ps \u00B1 0.86 ps");
+  CHECK(time_with_uncertainty(1.2345e-9, 12.0e-12) ==
+        "1.234 ns \u00B1 0.012 ns");
+}
+
 TEST_CASE("times: prefix and digits") {
   CHECK(time_to_digits(8.3333e-9, 3) == "8.33 ns");
   CHECK(time_to_digits(0.0, 3) == "0 s");

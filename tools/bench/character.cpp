@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// As what clocks are told whose make is known: 24 MHz at 500 MS/s.
+//   character [SEED [TRIALS [CYCLES]]]
+// One row a source, how many of its captures are told as what.
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+#include <random>
+#include <vector>
+
+#include "bench/trials.h"
+#include "support/character_trial.h"
+
+using namespace clockassay;
+
+int main(int argc, char** argv) {
+  const auto argument = [&](int i, long fallback) {
+    return argc > i ? std::atol(argv[i]) : fallback;
+  };
+  const auto seed = static_cast<std::uint64_t>(argument(1, 1));
+  const auto count = static_cast<std::size_t>(argument(2, 200));
+  const auto cycles = static_cast<std::size_t>(argument(3, 100'000));
+  std::printf(
+      "seed %llu, %zu captures a row, %zu cycles\n\n"
+      "| source | cannot tell | crystal-like | RC-like | PLL with spur | "
+      "spread "
+      "| slewing |\n|---|---|---|---|---|---|---|\n",
+      static_cast<unsigned long long>(seed), count, cycles);
+  for (const ClockSource& source : kClockSources) {
+    const auto told = trials_of(count, [&](std::size_t i) {
+      std::seed_seq own{seed, static_cast<std::uint64_t>(i)};
+      std::mt19937_64 random(own);
+      return character_trial(source, cycles, random).kind;
+    });
+    std::array<int, 6> counts{};
+    for (const CharacterKind kind : told) {
+      ++counts[static_cast<std::size_t>(kind)];
+    }
+    std::printf("| %s |", source.name);
+    for (const int n : counts) std::printf(" %d |", n);
+    std::printf("\n");
+    std::fflush(stdout);
+  }
+}
