@@ -41,7 +41,7 @@ struct ReadingArguments {
   std::optional<StabilityOptions> stability;
   bool strict = false;
   bool explain = false;
-  bool spectrum = false;  ///< of the time-interval error
+  bool spectrum = false;            ///< of the time-interval error
   std::optional<std::string> json;  ///< path, "-" for standard output
   bool quiet = false;
   bool progress = true;  ///< on a terminal
