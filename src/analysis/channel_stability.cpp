@@ -47,10 +47,14 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
   result.stability =
       describe_stability(errors, scale, *s.options.stability, parallel_for);
+  // Of tau that were chosen none may be long enough.
+  const Stability octaves =
+      s.options.stability->taus.empty()
+          ? *result.stability
+          : describe_stability(errors, scale, {}, parallel_for);
   result.character = describe_character(
-      {&*result.stability, result.spectrum ? &*result.spectrum : nullptr,
-       errors.count(), last.estimate->period,
-       last.estimate->jitter.tie_rms.value_or(Seconds()),
+      {&octaves, result.spectrum ? &*result.spectrum : nullptr, errors.count(),
+       last.estimate->period, last.estimate->jitter.tie_rms.value_or(Seconds()),
        Seconds(s.scale.window_ticks.to_double() * scale.tick_s)});
   if (!result.stability->left_out.empty()) {
     result.warnings.push_back(left_out(*result.stability));
