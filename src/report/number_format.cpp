@@ -119,7 +119,11 @@ int last_place(double expanded) {
 
 std::string with_prefix(double value, int place,
                         std::span<const Prefix> prefixes) {
-  const Prefix& p = fitting_prefix(value, prefixes);
+  // Of what will be written: 999.97 ns with four digits is 1.000 us.
+  const double unit = std::pow(10.0, place);
+  const double written =
+      std::isnormal(unit) ? std::round(value / unit) * unit : value;
+  const Prefix& p = fitting_prefix(written * (1.0 + 1e-12), prefixes);
   return to_place(scale(value, p.exponent), p.exponent, place) + ' ' +
          std::string(p.text);
 }

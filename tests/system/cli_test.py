@@ -112,7 +112,7 @@ class HelpAndUsage(CliCase):
         table = self.expect(0, "measure", "--stability", capture).stdout.decode()
         self.assertNotIn("stability", plain)
         self.assertIn("\n  stability     Allan deviation", table)
-        self.assertIn("\n   1000 ns  ", table)
+        self.assertIn("\n  1.000 µs  ", table)
         self.assertLessEqual(max(map(len, table.splitlines())), 80)
 
     def test_a_bare_tolerance_is_refused(self):

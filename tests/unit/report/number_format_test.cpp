@@ -57,6 +57,13 @@ TEST_CASE("signed_with_uncertainty: sign, same last place, no minus zero") {
         "-0.000 123 5 ppm ± 0.000 004 2 ppm");
 }
 
+TEST_CASE("time_to_digits: the prefix is that of the rounded number") {
+  CHECK(time_to_digits(999.97e-9, 4) == "1.000 \u00B5s");
+  CHECK(time_to_digits(999.94e-9, 4) == "999.9 ns");
+  CHECK(time_to_digits(1e-9, 3) == "1.00 ns");
+  CHECK(time_to_digits(-999.97e-6, 4) == "-1.000 ms");
+}
+
 TEST_CASE("time_with_uncertainty: one prefix, the value's") {
   CHECK(time_with_uncertainty(20.3141e-12, 0.8612e-12) ==
         "20.31 ps \u00B1 0.86 ps");
