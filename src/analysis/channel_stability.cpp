@@ -47,6 +47,8 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
   result.stability =
       describe_stability(errors, scale, *s.options.stability, parallel_for);
+  result.half_periods = describe_half_periods(view, *sums, line->slope,
+                                              scale.tick_s, parallel_for);
   // Of tau that were chosen none may be long enough.
   const Stability octaves =
       s.options.stability->taus.empty()

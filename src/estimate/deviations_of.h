@@ -20,6 +20,9 @@ inline std::optional<Deviation> deviation_of(const TermSum& terms,
   return Deviation{std::sqrt(mean / divisor), terms.n};
 }
 
+inline std::optional<Deviation> interval_of(const TermSum& terms) {
+  return deviation_of(terms, 1.0);
+}
 inline std::optional<Deviation> allan_of(const TermSum& terms) {
   return deviation_of(terms, 2.0);
 }

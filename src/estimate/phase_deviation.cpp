@@ -33,6 +33,11 @@ std::optional<Deviation> modified(Phases x, std::size_t m) {
 
 }  // namespace
 
+std::optional<Deviation> interval_error(Phases x, std::size_t m) {
+  assert(m >= 1);
+  return interval_of(first_differences(x, m, x.size()));
+}
+
 std::optional<Deviation> allan_deviation(Phases x, std::size_t m, double tau0) {
   return over(allan_of(second_differences(x, m, x.size())), tau_of(m, tau0));
 }

@@ -61,8 +61,9 @@ void sweep_part(const PhaseSource& source, const SweepPlan& plan, std::size_t p,
     for (std::size_t i = 0; i < terms.size(); ++i) {
       if (plan.taus[i].decimation != step) continue;
       const auto k = static_cast<std::size_t>(plan.taus[i].m / step);
-      terms[i] = {space.terms.allan(k), space.terms.modified(k),
-                  space.terms.hadamard(k), space.terms.widest_range(k)};
+      terms[i] = {space.terms.interval(k), space.terms.allan(k),
+                  space.terms.modified(k), space.terms.hadamard(k),
+                  space.terms.widest_range(k)};
     }
     std::swap(space.cells, space.pairs);
   }
@@ -85,6 +86,7 @@ void sweep_held(const SweepPlan& plan, const ParallelFor& parallel_for,
       return;
     }
     const std::size_t i = plan.in_parts + task - 1;
+    terms[i].interval = held.interval(cells(i));
     terms[i].allan = held.allan(cells(i));
     terms[i].modified = held.modified(cells(i));
     terms[i].hadamard = held.hadamard(cells(i));

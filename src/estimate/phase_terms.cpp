@@ -29,6 +29,7 @@ constexpr std::size_t kChunk = 1024;
 using Numbers [[gnu::vector_size(sizeof(double) * kLanes / 2)]] = double;
 template <std::size_t kOrder>
 CLOCKASSAY_KERNEL double difference(const double* x, std::size_t k) {
+  if constexpr (kOrder == 1) return x[k] - x[0];
   if constexpr (kOrder == 2) return (x[2 * k] - x[k]) - (x[k] - x[0]);
   return (x[3 * k] - x[0]) - 3.0 * (x[2 * k] - x[k]);
 }
@@ -41,13 +42,18 @@ CLOCKASSAY_KERNEL void load(const double* x, Numbers& out) {
 template <std::size_t kOrder>
 CLOCKASSAY_KERNEL void differences(const double* x, std::size_t k,
                                    Numbers& out) {
-  Numbers a, b, c;
+  Numbers a, b;
   load(x, a);
   load(x + k, b);
-  load(x + 2 * k, c);
+  if constexpr (kOrder == 1) {
+    out = b - a;
+    return;
+  }
+  Numbers c;
+  load(x + (kOrder > 1 ? 2 : 1) * k, c);
   if constexpr (kOrder == 2) {
     out = (c - b) - (b - a);
-  } else {
+  } else if constexpr (kOrder == 3) {
     Numbers d;
     load(x + 3 * k, d);
     out = (d - a) - 3.0 * (c - b);
@@ -194,6 +200,7 @@ CLOCKASSAY_AVX2 double widest_avx2(const Windows& w, std::size_t count) {
 }  // namespace
 
 void DeviationTerms::add(const DeviationTerms& other) {
+  interval.add(other.interval);
   allan.add(other.allan);
   modified.add(other.modified);
   hadamard.add(other.hadamard);
@@ -258,6 +265,11 @@ void put_cells(const PhaseCells& part, std::size_t count, std::size_t at,
 TermSum second_differences(std::span<const double> x, std::size_t k,
                            std::size_t starts) {
   return sum_differences<2>(x, k, starts);
+}
+
+TermSum first_differences(std::span<const double> x, std::size_t k,
+                          std::size_t starts) {
+  return sum_differences<1>(x, k, starts);
 }
 
 TermSum third_differences(std::span<const double> x, std::size_t k,

@@ -23,6 +23,7 @@ struct TermSum {
 /// What is added up for one averaging factor. Terms that a missing phase would
 /// be part of are left out.
 struct DeviationTerms {
+  TermSum interval;             ///< differences of phases
   TermSum allan;                ///< second differences of phases
   TermSum modified;             ///< second differences of means, times steps
   TermSum hadamard;             ///< third differences of phases
@@ -53,8 +54,10 @@ PhaseCells missing_cells(std::size_t count);
 void put_cells(const PhaseCells& part, std::size_t count, std::size_t at,
                PhaseCells& all);
 
-/// Of x[i+2k] - 2 x[i+k] + x[i], of x[i+3k] - 3 x[i+2k] + 3 x[i+k] - x[i]: the
-/// first `starts` of all there are.
+/// Of x[i+k] - x[i], of x[i+2k] - 2 x[i+k] + x[i], of x[i+3k] - 3 x[i+2k] + 3
+/// x[i+k] - x[i]: the first `starts` of all there are.
+TermSum first_differences(std::span<const double> x, std::size_t k,
+                          std::size_t starts);
 TermSum second_differences(std::span<const double> x, std::size_t k,
                            std::size_t starts);
 TermSum third_differences(std::span<const double> x, std::size_t k,
@@ -69,6 +72,9 @@ class CellTerms {
   /// windows that begin with them.
   void look_at(PhaseCells& cells, std::size_t starts);
 
+  TermSum interval(std::size_t k) const {
+    return first_differences(cells_->first, k, starts_);
+  }
   TermSum allan(std::size_t k) const {
     return second_differences(cells_->first, k, starts_);
   }

@@ -112,6 +112,9 @@ StabilityPoint point_of(const PlannedTau& tau, const DeviationTerms& terms,
     p.tdev = Seconds(modified->value / std::numbers::sqrt3 * scale.tick_s);
   }
   p.hdev = relative(hadamard_of(terms.hadamard));
+  if (const auto d = interval_of(terms.interval)) {
+    p.n_period_rms = Seconds(d->value * scale.tick_s);
+  }
   if (terms.range) p.mtie = Seconds(*terms.range * scale.tick_s);
   if (scale.window_ticks) {
     p.floor_adev = 0.5 * *scale.window_ticks / tau_ticks;

@@ -117,6 +117,7 @@ Json stability_json(const StabilityPoint& p) {
           {"tdev_s", number(p.tdev)},
           {"hdev", number(p.hdev)},
           {"mtie_s", number(p.mtie)},
+          {"n_period_rms_s", number(p.n_period_rms)},
           {"n", p.n},
           {"floor_adev", number(p.floor_adev)},
           {"sampling_limited", p.sampling_limited},
@@ -189,6 +190,12 @@ Json spectrum_json(const TieSpectrum& s) {
           {"spread", s.spread ? spread_json(*s.spread) : Json(nullptr)}};
 }
 
+Json half_period_json(const HalfPeriodJitter& j) {
+  return {{"rms_s", j.rms.value()},
+          {"peak_s", j.peak.value()},
+          {"half_periods", j.count}};
+}
+
 Json character_json(const OscillatorCharacter& c) {
   return {{"kind", character_name(c.kind)}, {"evidence", c.evidence}};
 }
@@ -255,6 +262,8 @@ Json channel_json(const ChannelResult& c) {
       {"analysed_s", c.analysed_duration.value()},
       {"duty", duty},
       {"jitter", jitter_json(c.jitter)},
+      {"half_period_jitter",
+       c.half_periods ? half_period_json(*c.half_periods) : Json(nullptr)},
       {"stability", c.stability ? array_of(c.stability->points, stability_json)
                                 : Json::array()},
       {"spectral_check", spectral_json(c.spectral_check)},

@@ -24,7 +24,8 @@ std::string statistic(const char* what, const std::optional<Seconds>& value) {
                : what + std::string(" not formed");
 }
 
-void put_jitter(TextLayout& out, const Jitter& j) {
+void put_jitter(TextLayout& out, const ChannelResult& channel) {
+  const Jitter& j = channel.jitter;
   if (j.cycles == 0) {
     out.labelled("jitter", "not formed: too few cycles in a row");
     return;
@@ -39,6 +40,10 @@ void put_jitter(TextLayout& out, const Jitter& j) {
   out.labelled("",
                side_by_side({"time-interval error", statistic("rms", j.tie_rms),
                              statistic("peak to peak", j.tie_peak_to_peak)}));
+  if (const auto& half = channel.half_periods) {
+    out.labelled("", side_by_side({"half period", statistic("rms", half->rms),
+                                   statistic("peak", half->peak)}));
+  }
   std::string over =
       "as sampled, over " + unbroken(count(j.cycles) + " cycles");
   if (j.resolution_limited) {
@@ -181,7 +186,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
                      unbroken(percent(c.duty->standard_uncertainty, 2)));
   }
   if (c.budget) {
-    put_jitter(out, c.jitter);
+    put_jitter(out, c);
     put_spectral(out, c.spectral_check);
     if (c.stability) put_stability(out, *c.stability);
   }

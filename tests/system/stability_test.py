@@ -106,6 +106,10 @@ def check_points(path, points, window_samples):
              what + ": floor")
         check(p["sampling_limited"] == (p["adev"] < 2 * p["floor_adev"]),
               what + ": limited")
+        longer = x[m:] - x[:-m]
+        near(p["n_period_rms_s"],
+             math.sqrt(np.mean(longer ** 2)) / RATE_HZ, 1e-3,
+             what + ": jitter of so many periods")
         if m <= 1000:
             # The line is of both kinds of edges: it may be turned by so much.
             near(p["mtie_s"], widest_range(x, m) / RATE_HZ, 0.01,

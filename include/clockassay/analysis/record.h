@@ -14,6 +14,7 @@
 #include "clockassay/capture/understanding.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/half_period.h"
 #include "clockassay/estimate/oscillator_character.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
@@ -54,7 +55,8 @@ struct ChannelResult {
   std::optional<Seconds> period;
   std::optional<DutyEstimate> duty;
   Jitter jitter;
-  std::optional<Stability> stability;  ///< where it was asked for
+  std::optional<Stability> stability;            ///< where it was asked for
+  std::optional<HalfPeriodJitter> half_periods;  ///< with stability
   SpectralCheck spectral_check;
   std::optional<TieSpectrum> spectrum;           ///< where it was asked for
   std::string no_spectrum;                       ///< why there is none then

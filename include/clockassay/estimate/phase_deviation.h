@@ -19,6 +19,12 @@ struct Deviation {
   std::int64_t n;
 };
 
+/// Root mean square of x[i+m] - x[i], in the unit of x: TIErms of ITU-T G.810
+/// (08/96) II.4. About the mean period it is the jitter of m periods.
+/// Cost: O(x.size())
+std::optional<Deviation> interval_error(std::span<const double> x,
+                                        std::size_t m);
+
 /// Overlapping Allan deviation, NIST SP 1065.
 /// Cost: O(x.size())
 std::optional<Deviation> allan_deviation(std::span<const double> x,

@@ -40,6 +40,8 @@ struct StabilityPoint {
   std::optional<Seconds> tdev;  ///< time deviation
   std::optional<double> hdev;   ///< overlapping Hadamard deviation
   std::optional<Seconds> mtie;  ///< maximum time-interval error
+  /// Jitter of so many periods: rms of what they take more than the mean.
+  std::optional<Seconds> n_period_rms;
   std::int64_t n = 0;           ///< terms of the Allan deviation
   std::int64_t decimation = 1;  ///< cycles from the begin of one to the next
   std::optional<double> edf;    ///< equivalent degrees of freedom of adev^2

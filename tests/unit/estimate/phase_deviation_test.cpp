@@ -101,7 +101,7 @@ TEST_CASE("phase deviations: the terms there are") {
 }
 
 TEST_CASE("phase deviations: ten phases in exact fractions") {
-  // By the sums of ITU-T G.810 (08/96), II.3 and II.5, in exact rationals; the
+  // By the sums of ITU-T G.810 (08/96), II.3 to II.5, in exact rationals; the
   // Allan variance by its definition.
   const std::vector<double> x = {0, 3, 1, 4, 4, 2, 7, 5, 9, 6};
   const double mtie[] = {5, 5, 7, 7, 7, 8, 8, 9, 9};
@@ -109,6 +109,14 @@ TEST_CASE("phase deviations: ten phases in exact fractions") {
     CAPTURE(n);
     CHECK(*max_time_interval_error(x, n) == mtie[n - 1]);
   }
+  const double interval_squares[] = {
+      80.0 / 9, 19.0 / 4, 78.0 / 7, 95.0 / 6, 13, 121.0 / 4, 86.0 / 3, 45, 36};
+  for (std::size_t n = 1; n <= 9; ++n) {
+    CAPTURE(n);
+    const double e = interval_error(x, n)->value;
+    CHECK(e * e == doctest::Approx(interval_squares[n - 1]).epsilon(1e-14));
+  }
+  CHECK_FALSE(interval_error(x, 10));
   const double tvar[] = {41.0 / 8, 1.0 / 2, 29.0 / 108};
   const double avar[] = {123.0 / 8, 43.0 / 48, 53.0 / 72, 13.0 / 32};
   for (std::size_t n = 1; n <= 4; ++n) {
