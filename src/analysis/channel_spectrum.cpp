@@ -1,25 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/channel_spectrum.h"
 
-#include <algorithm>
+#include <utility>
 
 #include "clockassay/estimate/student_t.h"
 #include "clockassay/estimate/tie_spectrum.h"
 
 namespace clockassay {
 
-void add_spectrum(const Setting& s, const EdgeStore& store,
-                  const AnalysedStretch& last, const ParallelFor& parallel_for,
-                  ChannelResult& result) {
+void add_spectrum(const Setting& s, const AnalysedStretch& last,
+                  const ParallelFor& parallel_for, ChannelResult& result) {
   if (!s.options.spectrum) return;
   if (!last.estimate) {
     result.no_spectrum = "no clock found";
     return;
   }
-  const auto stretch = std::find_if(
-      store.stretches.begin(), store.stretches.end(), [&](const Stretch& one) {
-        return one.first <= last.first && last.last <= one.last;
-      });
   const ClockEstimate& clock = *last.estimate;
   TieSpectrumInput input;
   input.period_ticks = clock.period_ticks;
@@ -31,8 +26,8 @@ void add_spectrum(const Setting& s, const EdgeStore& store,
   if (s.scale.sample_ticks) {
     input.sample_ticks = s.scale.sample_ticks->to_double();
   }
-  auto spectrum = tie_spectrum(EdgeView(*stretch, last.first, last.last), input,
-                               {}, parallel_for);
+  auto spectrum = tie_spectrum(EdgeView(*last.stretch, last.first, last.last),
+                               input, {}, parallel_for);
   if (spectrum) {
     result.spectrum = *std::move(spectrum);
   } else {

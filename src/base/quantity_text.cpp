@@ -300,8 +300,7 @@ Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text) {
   return result;
 }
 
-Result<FrequencyAndTolerance> parse_frequency_tolerance(
-    std::string_view text) {
+Result<FrequencyAndTolerance> parse_frequency_tolerance(std::string_view text) {
   if (auto error = refuse_slashed_sign(text)) return *error;
   const std::optional<PlusMinus> sign = find_plus_minus(text);
   FrequencyAndTolerance result;

@@ -2,9 +2,7 @@
 #include "clockassay/estimate/clock_estimate.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <limits>
 
 #include "clockassay/estimate/edge_line.h"
@@ -13,6 +11,7 @@
 #include "clockassay/estimate/jitter.h"
 #include "clockassay/estimate/spectral_check.h"
 #include "clockassay/estimate/student_t.h"
+#include "estimate/formatted_text.h"
 #include "estimate/gap_phase.h"
 #include "estimate/view_estimate.h"
 
@@ -81,24 +80,18 @@ void describe_sampling(const TickScale& scale, ClockEstimate& clock) {
       samples, clock.span.value() / clock.period.value(), clock.span);
 }
 
-template <class... Numbers>
-std::string text(const char* format, Numbers... numbers) {
-  std::array<char, 640> buffer;
-  std::snprintf(buffer.data(), buffer.size(), format, numbers...);
-  return buffer.data();
-}
-
 /// What else the edges may be where there are too few samples.
 std::string undersampled(double period, double window,
                          const ClockEstimate& clock) {
   if (clock.samples_per_period &&
       *clock.samples_per_period >= kFewestSamplesPerPeriod) {
-    return text(
+    return formatted_text(
         "the period is %.3g times the %.3g samples within which the times "
         "place an edge: edges may be lost; export the times with more digits",
         period / window, *clock.samples_per_period * window / period);
   }
-  const std::string known = text("%.3g samples a period", period / window);
+  const std::string known =
+      formatted_text("%.3g samples a period", period / window);
   if (!clock.samples_per_period) {
     return known +
            ": a clock above half the sample rate would look the same; capture "
@@ -107,7 +100,7 @@ std::string undersampled(double period, double window,
   const double f = clock.frequency.frequency.value();
   const double rate = f * *clock.samples_per_period;
   return known +
-         text(
+         formatted_text(
              ": a clock of %.6g Hz or %.6g Hz, the sample rate of %.6g Hz "
              "less or more this frequency, would look the same; capture at "
              "another rate",
@@ -115,7 +108,7 @@ std::string undersampled(double period, double window,
 }
 
 std::string locked(const FewPhases& few) {
-  return text(
+  return formatted_text(
       "%lld period%s %lld samples: the edges meet the sampler at %lld of its "
       "phases, which move by %.2g of the way to the next in this capture (a "
       "beat of %.3g Hz); jitter figures show these phases, not the clock, and "
@@ -132,7 +125,7 @@ std::string locked(const FewPhases& few) {
 std::string moving_duty(const PolaritySlopes& apart, double period,
                         const ClockEstimate& clock) {
   const double part = (apart.fall - apart.rise) / period;
-  return text(
+  return formatted_text(
       "the periods of the rising and the falling edges differ by %.3g ppm, "
       "more than sampling and jitter explain: the high time %s by about %.3g "
       "ns within the capture; which edges are the clock's cannot be known, and "
@@ -148,13 +141,14 @@ void warn_of_gap_jump(const EdgeView& view, const EdgeSums& sums, double window,
   if (!gap) return;
   clock.warnings.push_back(
       {WarningCode::kRepairDoubtful,
-       text("after %lld lost cycle%s, %.9g s after its first edge, the clock "
-            "goes on %.3g periods off its phase before, more than jitter and "
-            "sampling explain: it stopped there, and its mean frequency is not "
-            "that of its running",
-            static_cast<long long>(gap->lost), gap->lost == 1 ? "" : "s",
-            static_cast<double>((gap->after - view.from()).count()) * tick_s,
-            gap->jump / clock.period_ticks)});
+       formatted_text(
+           "after %lld lost cycle%s, %.9g s after its first edge, the clock "
+           "goes on %.3g periods off its phase before, more than jitter and "
+           "sampling explain: it stopped there, and its mean frequency is not "
+           "that of its running",
+           static_cast<long long>(gap->lost), gap->lost == 1 ? "" : "s",
+           static_cast<double>((gap->after - view.from()).count()) * tick_s,
+           gap->jump / clock.period_ticks)});
 }
 
 void add_warnings(const EdgeSums& sums, const LineFit& line,
@@ -165,9 +159,10 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   };
   if (sums.rise.n < kFewEdges) {
     warn(WarningCode::kFewEdges,
-         text("only %lld rising edges: the interval their windows enclose is "
-              "all that can be said, and jitter may go unseen",
-              static_cast<long long>(sums.rise.n)));
+         formatted_text(
+             "only %lld rising edges: the interval their windows enclose is "
+             "all that can be said, and jitter may go unseen",
+             static_cast<long long>(sums.rise.n)));
   }
   if (period < kFewestSamplesPerPeriod * window) {
     warn(WarningCode::kUndersampled, undersampled(period, window, clock));
@@ -180,27 +175,30 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   }
   if (p.wander) {
     warn(WarningCode::kWander,
-         text("the frequency changes by up to %.3g ppm within the capture, "
-              "more than sampling and jitter explain; the uncertainty is "
-              "widened to contain it",
-              *p.wander / period * 1e6));
+         formatted_text(
+             "the frequency changes by up to %.3g ppm within the capture, "
+             "more than sampling and jitter explain; the uncertainty is "
+             "widened to contain it",
+             *p.wander / period * 1e6));
   }
   if (p.polarities) {
     warn(WarningCode::kDutyMoves, moving_duty(*p.polarities, period, clock));
   }
   if (p.contradicted && !p.wander) {
     warn(WarningCode::kModelContradicted,
-         text("the edges contradict one frequency with white normal jitter: "
-              "they bend, come in groups or alternate; the frequency changed, "
-              "or the jitter is of another kind; the uncertainty, %.2g ppm, is "
-              "no less than what such edges leave open",
-              p.half_width / period * 1e6));
+         formatted_text(
+             "the edges contradict one frequency with white normal jitter: "
+             "they bend, come in groups or alternate; the frequency changed, "
+             "or the jitter is of another kind; the uncertainty, %.2g ppm, is "
+             "no less than what such edges leave open",
+             p.half_width / period * 1e6));
   }
   if (clock.spectral_check.outcome == SpectralOutcome::kDisagrees) {
     warn(WarningCode::kSpectralDisagrees,
-         text("the spectral check differs by %.3g ppm, limit %.3g ppm: ",
-              clock.spectral_check.difference->value(),
-              clock.spectral_check.limit->value()) +
+         formatted_text(
+             "the spectral check differs by %.3g ppm, limit %.3g ppm: ",
+             clock.spectral_check.difference->value(),
+             clock.spectral_check.limit->value()) +
              clock.spectral_check.reason);
   } else if (clock.spectral_check.outcome == SpectralOutcome::kNotApplicable) {
     warn(WarningCode::kSpectralNotApplicable,

@@ -2,22 +2,14 @@
 #include "clockassay/estimate/oscillator_character.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <numbers>
 
 #include "estimate/deviation_confidence.h"
+#include "estimate/formatted_text.h"
 
 namespace clockassay {
 namespace {
-
-template <class... Numbers>
-std::string text(const char* format, Numbers... numbers) {
-  std::array<char, 400> buffer;
-  std::snprintf(buffer.data(), buffer.size(), format, numbers...);
-  return buffer.data();
-}
 
 /// The longest tau at which something can be said of the wander.
 struct LongTau {
@@ -51,7 +43,7 @@ bool is_of_frequency(NoiseKind noise) {
 }
 
 std::string wander_said(const LongTau& t) {
-  return text(
+  return formatted_text(
       "over %.3g s the frequency wanders by %.2g (%.2g to %.2g, modified Allan "
       "deviation, 95 %%)",
       t.point->tau.value(), *t.point->mdev, t.mdev_low, t.mdev_high);
@@ -75,15 +67,17 @@ std::optional<OscillatorCharacter> of_spread(const TieSpectrum* spectrum) {
   const SpreadSpectrum& s = *spectrum->spread;
   return OscillatorCharacter{
       CharacterKind::kSpreadSpectrum,
-      {text("the frequency goes up and down %.5g times a second by %.3g ppm in "
-            "all",
-            s.rate.value(), s.depth.value())}};
+      {formatted_text(
+          "the frequency goes up and down %.5g times a second by %.3g ppm in "
+          "all",
+          s.rate.value(), s.depth.value())}};
 }
 
 std::string spur_said(const TieSpectrum& spectrum) {
   const Spur& s = spectrum.spurs.front();
-  return text("a line at %.6g Hz of %.3g ps peak, %.1f dBc",
-              s.frequency.value(), s.peak.value() * 1e12, s.sideband_dbc);
+  return formatted_text("a line at %.6g Hz of %.3g ps peak, %.1f dBc",
+                        s.frequency.value(), s.peak.value() * 1e12,
+                        s.sideband_dbc);
 }
 
 /// Movement that is neither in the floor of the spectrum nor in its lines nor
@@ -98,7 +92,7 @@ std::optional<std::string> unexplained(const CharacterInput& input) {
     squares += s.rms.value() * s.rms.value();
   }
   if (input.tie_rms.value() < kMost * std::sqrt(squares)) return std::nullopt;
-  return text(
+  return formatted_text(
       "most of the time-interval error, %.3g ns rms, moves slower than the "
       "%.3g "
       "Hz from which on lines can be told: a longer capture tells what it is",
@@ -121,9 +115,9 @@ OscillatorCharacter describe_character(const CharacterInput& input) {
   if (drift && *drift > kSlewsAbove) {
     c.kind = CharacterKind::kSlewing;
     c.evidence = {
-        text("the frequency moves steadily, by %.3g ppm from the "
-             "first edge to the last",
-             *drift * 1e6)};
+        formatted_text("the frequency moves steadily, by %.3g ppm from the "
+                       "first edge to the last",
+                       *drift * 1e6)};
     return c;
   }
   c.evidence = {wander_said(*t)};
@@ -139,7 +133,7 @@ OscillatorCharacter describe_character(const CharacterInput& input) {
   } else if (t->mdev_high < kCrystalLikeBelow) {
     c.kind = CharacterKind::kCrystalLike;
   } else {
-    c.evidence.push_back(text(
+    c.evidence.push_back(formatted_text(
         "above %.0e it would be RC-like, below %.0e crystal-like: a longer "
         "capture, or one sampled faster, tells more",
         kRcLikeAbove, kCrystalLikeBelow));

@@ -143,8 +143,7 @@ std::string reference_text(const ReferenceResult& r) {
                  : std::string(", tolerance not stated")) +
          "; by it the timebase is off by " +
          unbroken(signed_with_uncertainty(r.timebase.offset.value(),
-                                          r.timebase.tolerance.value(),
-                                          "ppm"));
+                                          r.timebase.tolerance.value(), "ppm"));
 }
 
 void put_warnings(TextLayout& out, const std::vector<Warning>& warnings) {

@@ -28,6 +28,16 @@ TestChannel channel_from_changes(std::span<const std::int64_t> changes,
   return build(Level::kLow, changes, from, to);
 }
 
+TestChannel channel_with_lost_cycle(std::int64_t high) {
+  std::vector<std::int64_t> changes;
+  for (std::int64_t k = 0; k < 10000; ++k) {
+    if (k == 5000) continue;
+    changes.push_back(1000 + 100 * k);
+    changes.push_back(1000 + 100 * k + high);
+  }
+  return channel_from_changes(changes, 0, 1'002'000);
+}
+
 TestChannel channel_from_simulation(const SimulatedCapture& capture) {
   return build(capture.first_level, capture.edges, 0, capture.last_sample);
 }

@@ -23,6 +23,10 @@ struct TestChannel {
 TestChannel channel_from_changes(std::span<const std::int64_t> changes,
                                  std::int64_t from, std::int64_t to);
 
+/// 10 000 cycles of 100 ticks, high for the first `high` of each, without cycle
+/// 5000.
+TestChannel channel_with_lost_cycle(std::int64_t high);
+
 /// The channel a simulated capture shows, in sample numbers.
 TestChannel channel_from_simulation(const SimulatedCapture& capture);
 

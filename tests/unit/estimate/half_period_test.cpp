@@ -37,13 +37,7 @@ TEST_CASE(
     "describe_half_periods: a lost cycle has no halves, blocks no matter") {
   // 10 000 cycles of 100 and 41 high, cycle 5000 lost: highs 9 off half, lows 9
   // the other way, and none across the gap.
-  std::vector<std::int64_t> changes;
-  for (std::int64_t k = 0; k < 10000; ++k) {
-    if (k == 5000) continue;
-    changes.push_back(1000 + 100 * k);
-    changes.push_back(1000 + 100 * k + 41);
-  }
-  const TestChannel channel = channel_from_changes(changes, 0, 1'002'000);
+  const TestChannel channel = channel_with_lost_cycle(41);
   const EdgeStore store = number_cycles(channel.record, 1.0);
   REQUIRE(store.stretches.size() == 1);
   const EdgeView view(store.stretches.front());

@@ -51,13 +51,7 @@ TEST_CASE(
     "TimeIntervalErrors: a lost cycle is not a number, the others count on") {
   // Period 100; cycle 5000 of 10000 is lost. Blocks are of 2048 cycles, and
   // those about the loss are written out.
-  std::vector<std::int64_t> changes;
-  for (std::int64_t k = 0; k < 10000; ++k) {
-    if (k == 5000) continue;
-    changes.push_back(1000 + 100 * k);
-    changes.push_back(1000 + 100 * k + 40);
-  }
-  const TestChannel channel = channel_from_changes(changes, 0, 1'002'000);
+  const TestChannel channel = channel_with_lost_cycle(40);
   const EdgeStore store = number_cycles(channel.record, 1.0);
   REQUIRE(store.stretches.size() == 1);
   const EdgeView view(store.stretches.front());
