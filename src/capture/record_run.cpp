@@ -127,9 +127,9 @@ void RecordRun::keep_increasing(std::int64_t after, SimdLevel simd) {
 
 void RecordRun::scale(std::int64_t ticks) {
   if (ticks == 1) return;
-  for (auto& times : by_turn_) {
-    for (std::size_t i = 0; i < (count_ + 1) / 2; ++i) times[i] *= ticks;
-  }
+  // Nothing beyond the last record: what stands there may not fit.
+  for (std::size_t i = 0; i < (count_ + 1) / 2; ++i) by_turn_[0][i] *= ticks;
+  for (std::size_t i = 0; i < count_ / 2; ++i) by_turn_[1][i] *= ticks;
 }
 
 void RecordRun::keep_until(std::int64_t most) {

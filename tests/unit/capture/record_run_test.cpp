@@ -143,3 +143,16 @@ TEST_CASE("RecordRun: takes no more than it has room for") {
     CHECK(run->last() == 999 + static_cast<std::int64_t>(RecordRun::kMost));
   }
 }
+
+TEST_CASE("RecordRun: scaling leaves alone what is beyond the last record") {
+  // The second record is given up, and its time in the new ticks would be
+  // beyond 64 bits: the undefined-behaviour sanitizer sees it if it is scaled.
+  const RecordShape row("1000000000,0\n", 0b1111111111, 11);
+  auto run = taken(row, "1000000000,0\n9999999999,1\n", false, 0);
+  REQUIRE(run->count() == 2);
+  run->keep_until(1'000'000'000);
+  REQUIRE(run->count() == 1);
+  run->scale(4'000'000'000);
+  CHECK(times_of(*run) == std::vector<std::int64_t>{4'000'000'000'000'000'000});
+  CHECK(run->even().empty());
+}
