@@ -395,7 +395,8 @@ Json check_json(const Check& c) {
 }
 
 Json cause_json(const Cause& c) {
-  return {{"cause", text(c.cause)},
+  return {{"code", cause_code_name(c.code)},
+          {"cause", text(c.cause)},
           {"ratio", text_or_null(c.ratio)},
           {"expected_hz", number(c.expected)},
           {"residual_ppm", number(c.residual)},

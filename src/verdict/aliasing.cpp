@@ -302,6 +302,7 @@ Warning alias_warning(const AliasCandidate& c) {
 
 Cause alias_cause(const AliasCandidate& c, Hertz measured) {
   Cause cause;
+  cause.code = CauseCode::kAliased;
   cause.cause = "aliasing of " + hertz(c.true_hz) + " at a sample rate of " +
                 hertz(c.sample_rate_hz) + ": " + c.who;
   cause.ratio = c.ratio.to_string();

@@ -70,6 +70,7 @@ Candidate candidate_of(const Hypothesis& h, const Residual& r,
   c.from_suspect = h.from_suspect;
   c.window_ppm = r.allowed_ppm;
   c.residual_windows = std::abs(r.ppm) / r.allowed_ppm;
+  c.cause.code = h.code;
   c.cause.cause = h.cause;
   c.cause.ratio = h.ratio.to_string();
   c.cause.expected = Hertz(h.frequency_hz.to_double());
@@ -98,6 +99,7 @@ Candidate crystal_off(const MeasuredError& error, double expected_hz) {
   c.from_path = false;
   c.window_ppm = error.expanded_ppm + kUsualOffsetPpm;
   c.residual_windows = std::abs(error.ppm) / c.window_ppm;
+  c.cause.code = CauseCode::kCrystalOff;
   c.cause.cause =
       fast ? "the crystal runs fast: load capacitors too small, or the part "
              "itself is off"

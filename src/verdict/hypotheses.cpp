@@ -18,6 +18,24 @@ ClockPath with_source(const ClockPath& path, const Suspect& suspect) {
   return changed;
 }
 
+CauseCode path_code(PathNeighbourKind kind) {
+  switch (kind) {
+    case PathNeighbourKind::kOneMore:
+    case PathNeighbourKind::kOneLess:
+    case PathNeighbourKind::kTwoOneMore:
+      return CauseCode::kOffByOne;
+    case PathNeighbourKind::kFactorMissing:
+      return CauseCode::kFactorMissing;
+    case PathNeighbourKind::kFactorTwice:
+      return CauseCode::kFactorTwice;
+    case PathNeighbourKind::kDoubled:
+      return CauseCode::kPathDoubled;
+    case PathNeighbourKind::kHalved:
+      break;
+  }
+  return CauseCode::kPathHalved;
+}
+
 // What of the path a neighbour got wrong, as advice.
 std::string path_advice(PathNeighbourKind kind) {
   switch (kind) {
@@ -88,6 +106,7 @@ void append_neighbours(const ClockSpec& clock,
                        std::vector<Hypothesis>& list) {
   for (const PathNeighbour& n : neighbours) {
     Hypothesis h;
+    h.code = path_code(n.kind);
     h.cause = n.description;
     h.expression = n.expression;
     h.ratio = n.ratio;
@@ -112,6 +131,7 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
           multiply(n.frequency_hz, *change);
       if (!ratio || !frequency) continue;
       Hypothesis h;
+      h.code = CauseCode::kOtherSourceAndPath;
       h.cause = "the clock comes from " + suspect.name + " (" +
                 hertz_text(suspect.frequency_hz.to_double()) + "), and " +
                 n.description;

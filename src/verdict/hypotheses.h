@@ -5,12 +5,14 @@
 #include <vector>
 
 #include "clockassay/base/rational.h"
+#include "clockassay/verdict/cause.h"
 #include "clockassay/verdict/specification.h"
 
 namespace clockassay {
 
 /// One exact guess at what the board does instead of what is expected.
 struct Hypothesis {
+  CauseCode code = CauseCode::kOtherSource;
   std::string cause;          ///< in words
   std::string expression;     ///< the clock path it means
   Rational ratio;             ///< measured over intended

@@ -208,6 +208,7 @@ void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
 Cause part_too_loose(const Check& check, const ClockSpec& clock,
                      const MeasuredError& error) {
   Cause cause;
+  cause.code = CauseCode::kPartTooLoose;
   cause.cause = "the source keeps its own tolerance, but " + check.subject +
                 " asks for more";
   cause.expected = Hertz(clock.expect.frequency_hz.to_double());
@@ -336,23 +337,25 @@ Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
   verdict.decision = Decision::kFail;
   verdict.reasons.push_back(std::move(why));
   verdict.checks.push_back(unmeasured_tolerance(clock, verdict.decision));
-  const auto add = [&](std::string cause, std::string advice,
+  const auto add = [&](CauseCode code, std::string cause, std::string advice,
                        std::string settled_by) {
     Cause c;
+    c.code = code;
     c.cause = std::move(cause);
     c.advice = std::move(advice);
     c.settled_by = std::move(settled_by);
     c.rank = 1;  // nothing in the capture tells them apart
     verdict.causes.push_back(std::move(c));
   };
-  add("another channel than the one connected, or a probe that is off",
+  add(CauseCode::kOtherChannel,
+      "another channel than the one connected, or a probe that is off",
       "Compare probe, ground and channel name with the set-up.",
       "touch the probe to a signal known to toggle");
-  add("the pin does not put the clock out",
+  add(CauseCode::kPinNotDriven, "the pin does not put the clock out",
       "Check the pin's alternate function, its direction, and the enable bit "
       "of the clock output.",
       "drive the pin as a plain output: the capture must show it");
-  add("the oscillator or its PLL does not run",
+  add(CauseCode::kSourceStopped, "the oscillator or its PLL does not run",
       "Read its ready flag; look for a fall-back to another source.",
       "measure another output of the same source");
   return verdict;

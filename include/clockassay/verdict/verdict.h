@@ -9,6 +9,7 @@
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
 #include "clockassay/uncertainty/budget.h"
+#include "clockassay/verdict/cause.h"
 #include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/specification.h"
 
@@ -35,18 +36,6 @@ struct Check {
   std::string source;  ///< where the limit comes from
   std::optional<double> probability_of_conformity;
   bool advisory = false;  ///< shown, never decides
-};
-
-/// A hypothesis why the clock is not what was expected.
-struct Cause {
-  std::string cause;              ///< in words
-  std::string ratio;              ///< measured / intended: "2/3", or ""
-  std::optional<Hertz> expected;  ///< what the pin would show if true
-  std::optional<Ppm> residual;    ///< measured against that
-  std::vector<std::string> evidence;
-  std::string advice;
-  std::string settled_by;
-  int rank = 0;  ///< 1 is the best; equal ranks: ambiguous
 };
 
 struct Verdict {

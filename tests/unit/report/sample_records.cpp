@@ -161,6 +161,7 @@ Record failing_record() {
   former.settled_by = "a capture after fitting the 24 MHz crystal";
   former.rank = 1;
   Cause path;
+  path.code = CauseCode::kOffByOne;
   path.cause = "a divider of 2 counted as 3 (off by one)";
   path.ratio = "2/3";
   path.expected = Hertz(8e6);
