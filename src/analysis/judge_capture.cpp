@@ -30,7 +30,8 @@ bool is_all_settling(const ClockSpec& clock, const ChannelResult& channel) {
 /// What a channel that was measured tells a judge.
 ClockEvidence evidence_of(const CaptureResult& capture,
                           const ChannelResult& channel,
-                          const Timebase& timebase) {
+                          const Timebase& timebase,
+                          std::vector<OtherClock> others) {
   ClockEvidence evidence;
   evidence.capture = capture.path;
   evidence.channel = channel.name;
@@ -44,6 +45,12 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   }
   evidence.duration = channel.analysed_duration;
   evidence.history = history_of(channel);
+  evidence.character = channel.character;
+  if (channel.spectrum) evidence.spread = channel.spectrum->spread;
+  evidence.duty = channel.duty;
+  evidence.missing_cycles = channel.edges.missing;
+  evidence.extra_edges = channel.edges.extra;
+  evidence.others = std::move(others);
   // An inferred rate divides the true one, whose aliases are among its own.
   evidence.sample_rate_hz =
       channel.sample_rate_hz ? channel.sample_rate_hz : capture.sample_rate_hz;
@@ -65,7 +72,8 @@ Result<Verdict> judge_channel(const ClockSpec& clock,
                               const std::vector<Suspect>& suspects,
                               const CaptureResult& capture,
                               const ChannelResult& channel,
-                              const Timebase& timebase) {
+                              const Timebase& timebase,
+                              const std::vector<OtherClock>& others) {
   if (clock.settle_within_s != channel.settle_within_s) {
     return failure(ErrorCode::kBadSpec,
                    "the clocks on channel " + channel.name +
@@ -89,7 +97,8 @@ Result<Verdict> judge_channel(const ClockSpec& clock,
             " rising edges and gives no frequency: " +
             channel.warnings.back().message + ".");
   }
-  return judge_clock(clock, suspects, evidence_of(capture, channel, timebase));
+  return judge_clock(clock, suspects,
+                     evidence_of(capture, channel, timebase, others));
 }
 
 /// Whether a clock that runs need not show itself: less than two periods, the
@@ -166,7 +175,8 @@ std::vector<ChannelResult> clocks_of(const CaptureResult& capture) {
 Result<Verdict> judge_one(const ClockSpec& clock,
                           const std::vector<Suspect>& suspects,
                           const CaptureResult& capture,
-                          const Timebase& timebase) {
+                          const Timebase& timebase,
+                          const std::vector<OtherClock>& others) {
   if (!clock.channel) {
     const std::vector<ChannelResult> clocks = clocks_of(capture);
     if (clocks.empty()) {
@@ -191,7 +201,8 @@ Result<Verdict> judge_one(const ClockSpec& clock,
               ") and nothing says which one \"" + clock.name + "\" is",
           "name it with --channel, or with \"channel\" in a specification");
     }
-    return judge_channel(clock, suspects, capture, clocks.front(), timebase);
+    return judge_channel(clock, suspects, capture, clocks.front(), timebase,
+                         others);
   }
   for (const ChannelResult& channel : capture.channels) {
     if (is_meant(*clock.channel, channel.name, channel.asked)) {
@@ -202,7 +213,7 @@ Result<Verdict> judge_one(const ClockSpec& clock,
                        "judge it without the reference, or take another clock "
                        "for one");
       }
-      return judge_channel(clock, suspects, capture, channel, timebase);
+      return judge_channel(clock, suspects, capture, channel, timebase, others);
     }
   }
   for (const IdleChannel& idle : capture.idle_channels) {
@@ -213,14 +224,66 @@ Result<Verdict> judge_one(const ClockSpec& clock,
   return judge_missing(clock, capture);
 }
 
+/// The channel that the clock is measured on; nullptr: none, or not one alone.
+const ChannelResult* channel_of(const ClockSpec& clock,
+                                const CaptureResult& capture) {
+  const ChannelResult* found = nullptr;
+  for (const ChannelResult& channel : capture.channels) {
+    if (channel.is_reference) continue;
+    if (clock.channel &&
+        !is_meant(*clock.channel, channel.name, channel.asked)) {
+      continue;
+    }
+    if (found != nullptr) return nullptr;
+    found = &channel;
+  }
+  return found;
+}
+
+/// The clocks that have a frequency.
+std::vector<MeasuredClock> measured_clocks(const Specification& specification,
+                                           const CaptureResult& capture) {
+  std::vector<MeasuredClock> measured;
+  for (const ClockSpec& clock : specification.clocks) {
+    const ChannelResult* channel = channel_of(clock, capture);
+    if (channel == nullptr || !channel->budget ||
+        is_all_settling(clock, *channel)) {
+      continue;
+    }
+    const Budget& budget = *channel->budget;
+    measured.push_back({&clock, budget.frequency.value, budget.expanded_ppm,
+                        budget.expanded_capture_ppm});
+  }
+  return measured;
+}
+
+std::vector<OtherClock> others_of_clock(
+    const std::vector<MeasuredClock>& measured, const ClockSpec& clock) {
+  const auto found =
+      std::find_if(measured.begin(), measured.end(),
+                   [&](const MeasuredClock& m) { return m.spec == &clock; });
+  if (found == measured.end()) return {};
+  return others_of(measured,
+                   static_cast<std::size_t>(found - measured.begin()));
+}
+
 }  // namespace
+
+std::vector<SourceGroup> compare_outputs(const Specification& specification,
+                                         const CaptureResult& capture) {
+  auto groups = group_by_source(measured_clocks(specification, capture));
+  for (SourceGroup& group : groups) group.capture = capture.path;
+  return groups;
+}
 
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,
                                            const Timebase& timebase) {
   std::vector<Verdict> verdicts;
+  const auto measured = measured_clocks(specification, capture);
   for (const ClockSpec& clock : specification.clocks) {
-    auto verdict = judge_one(clock, specification.suspects, capture, timebase);
+    auto verdict = judge_one(clock, specification.suspects, capture, timebase,
+                             others_of_clock(measured, clock));
     if (!verdict) {
       Error error = verdict.error();
       error.path = capture.path;

@@ -52,6 +52,9 @@ void judge(Record& record, const Specification& specification,
   auto verdicts =
       judge_capture(specification, capture,
                     capture.reference ? capture.reference->timebase : stated);
+  for (SourceGroup& group : compare_outputs(specification, capture)) {
+    record.sources.push_back(std::move(group));
+  }
   record.captures.push_back(std::move(capture));
   if (!verdicts) {
     Error error = verdicts.error();

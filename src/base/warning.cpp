@@ -50,6 +50,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kEdgesRepaired, "edges_repaired", false, false, false},
     {WarningCode::kRepairDoubtful, "repair_doubtful", true, false, true},
     {WarningCode::kUnevenPeriods, "uneven_periods", true, false, false},
+    {WarningCode::kOutputsDisagree, "outputs_disagree", true, false, false},
     {WarningCode::kSeveralStretches, "several_stretches", true, false, false},
     {WarningCode::kClockStopped, "clock_stopped", true, false, false},
     {WarningCode::kUndersampled, "undersampled", true, false, false},

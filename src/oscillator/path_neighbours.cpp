@@ -31,7 +31,7 @@ class NeighbourList {
            changed,
            factor_name(factor) + " counted as " + changed.factors[index].text +
                " (off by one)",
-           change_of(factor, value));
+           change_of(factor, value), index);
   }
 
   void add_missing(std::size_t index) {
@@ -40,7 +40,8 @@ class NeighbourList {
     changed.factors.erase(changed.factors.begin() +
                           static_cast<std::ptrdiff_t>(index));
     append(PathNeighbourKind::kFactorMissing, changed,
-           factor_name(factor) + " missing", change_of(factor, Rational(1)));
+           factor_name(factor) + " missing", change_of(factor, Rational(1)),
+           index);
   }
 
   void add_twice(std::size_t index) {
@@ -50,7 +51,7 @@ class NeighbourList {
         changed.factors.begin() + static_cast<std::ptrdiff_t>(index), factor);
     append(PathNeighbourKind::kFactorTwice, changed,
            factor_name(factor) + " applied twice",
-           change_of(factor, multiply(factor.value, factor.value)));
+           change_of(factor, multiply(factor.value, factor.value)), index);
   }
 
   void add_two_dividers(std::size_t first, std::size_t second) {
@@ -67,12 +68,12 @@ class NeighbourList {
     set_factor(changed, second, more_b);
     const std::optional<Rational> change_a = change_of(a, more_a);
     const std::optional<Rational> change_b = change_of(b, more_b);
-    append(
-        PathNeighbourKind::kTwoOneMore, changed,
-        factor_name(a) + " counted as " + changed.factors[first].text +
-            " and " + factor_name(b) + " counted as " +
-            changed.factors[second].text + " (both off by one)",
-        change_a && change_b ? multiply(*change_a, *change_b) : std::nullopt);
+    append(PathNeighbourKind::kTwoOneMore, changed,
+           factor_name(a) + " counted as " + changed.factors[first].text +
+               " and " + factor_name(b) + " counted as " +
+               changed.factors[second].text + " (both off by one)",
+           change_a && change_b ? multiply(*change_a, *change_b) : std::nullopt,
+           first);
   }
 
   void add_whole(PathNeighbourKind kind, bool divides,
@@ -81,7 +82,7 @@ class NeighbourList {
     ClockPath changed = path_;
     changed.factors.push_back(two);
     append(kind, changed, description,
-           divides ? divide(1, two.value) : two.value);
+           divides ? divide(1, two.value) : two.value, path_.factors.size());
   }
 
   Result<std::vector<PathNeighbour>> take() {
@@ -112,7 +113,8 @@ class NeighbourList {
   }
 
   void append(PathNeighbourKind kind, const ClockPath& changed,
-              std::string description, const std::optional<Rational>& ratio) {
+              std::string description, const std::optional<Rational>& ratio,
+              std::size_t factor) {
     const std::optional<Rational> frequency =
         ratio ? multiply(path_.frequency_hz, *ratio) : std::nullopt;
     if (!frequency) {
@@ -126,7 +128,7 @@ class NeighbourList {
         [&](const PathNeighbour& n) { return n.description == description; });
     if (listed) return;
     list_.push_back({kind, clock_path_expression(changed),
-                     std::move(description), *ratio, *frequency});
+                     std::move(description), *ratio, *frequency, factor});
   }
 
   const ClockPath& path_;

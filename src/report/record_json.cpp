@@ -401,6 +401,7 @@ Json cause_json(const Cause& c) {
           {"expected_hz", number(c.expected)},
           {"residual_ppm", number(c.residual)},
           {"evidence", texts(c.evidence)},
+          {"if_true", text_or_null(c.if_true)},
           {"advice", text_or_null(c.advice)},
           {"settled_by", text_or_null(c.settled_by)},
           {"rank", c.rank}};
@@ -424,6 +425,27 @@ Json verdict_json(const Verdict& v) {
           {"reasons", texts(v.reasons)},
           {"advice", texts(v.advice)},
           {"warnings", warnings_json(v.warnings)}};
+}
+
+Json clock_pair_json(const ClockPair& p) {
+  return {{"clock", raw(p.clock)},
+          {"against", raw(p.against)},
+          {"expected_ratio", text(p.expected.to_string())},
+          {"measured_ratio", p.measured},
+          {"difference_ppm", p.difference.value()},
+          {"allowed_ppm", p.allowed.value()},
+          {"off_by", p.exact ? text(p.exact->to_string()) : Json(nullptr)}};
+}
+
+Json source_group_json(const SourceGroup& g) {
+  return {{"capture", raw(g.capture)},
+          {"source", raw(g.source)},
+          {"nominal_hz", g.nominal.value()},
+          {"clocks", array_of(g.clocks, raw)},
+          {"agree", g.agree},
+          {"at_fault", array_of(g.odd, raw)},
+          {"finding", text(g.finding)},
+          {"pairs", array_of(g.pairs, clock_pair_json)}};
 }
 
 Json error_json(const Error& e) {
@@ -461,6 +483,7 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
                {"title", text_or_null(r.title)},
                {"timebase", record_timebase_json(r)},
                {"captures", array_of(r.captures, capture_json)},
+               {"sources", array_of(r.sources, source_group_json)},
                {"verdicts", array_of(r.verdicts, verdict_json)},
                {"errors", array_of(r.errors, error_json)}};
   if (r.instrument) tree["instrument"] = instrument_json(*r.instrument);

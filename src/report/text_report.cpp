@@ -31,6 +31,18 @@ const ChannelResult* find_channel(const CaptureResult* capture,
   return found == capture->channels.end() ? nullptr : &*found;
 }
 
+// Clocks of one source, held against each other.
+void put_sources(TextLayout& out, const Record& record) {
+  for (const SourceGroup& group : record.sources) {
+    out.blank_line();
+    std::string text = message_text(group.finding);
+    if (record.captures.size() > 1) {
+      text = message_text(group.capture) + ": " + text;
+    }
+    out.labelled("one source", text);
+  }
+}
+
 void put_verdicts(TextLayout& out, const Record& record,
                   const TextOptions& options) {
   const bool several = record.captures.size() + record.errors.size() > 1;
@@ -40,6 +52,7 @@ void put_verdicts(TextLayout& out, const Record& record,
   };
   for (const Verdict& v : record.verdicts) line(v);
   if (options.quiet) return;
+  put_sources(out, record);
   for (const Verdict& v : record.verdicts) {
     out.blank_line();
     if (record.verdicts.size() > 1) line(v);

@@ -117,7 +117,12 @@ void put_cause(TextLayout& out, const Verdict& v, const Cause& cause) {
   if (same_rank > 1) text += " (others fit as well)";
   out.item(mark, text);
   for (const std::string& e : cause.evidence) {
-    out.item("  ", "seen: " + message_text(e));
+    const bool weighs = e.starts_with("For it") || e.starts_with("Against") ||
+                        e.starts_with("For a") || e.starts_with("Ambiguous");
+    out.item("  ", (weighs ? "" : "seen: ") + message_text(e));
+  }
+  if (!cause.if_true.empty()) {
+    out.item("  ", "then also: " + message_text(cause.if_true));
   }
   if (!cause.advice.empty())
     out.item("  ", "do: " + message_text(cause.advice));

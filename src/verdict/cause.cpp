@@ -13,6 +13,8 @@ const char* cause_code_name(CauseCode code) {
       return "other_crystal";
     case CauseCode::kRcOscillator:
       return "rc_oscillator";
+    case CauseCode::kSourceOff:
+      return "source_off";
     case CauseCode::kLoopOnWatchCrystal:
       return "loop_on_watch_crystal";
     case CauseCode::kNumberMixedUp:
@@ -27,6 +29,8 @@ const char* cause_code_name(CauseCode code) {
       return "path_doubled";
     case CauseCode::kPathHalved:
       return "path_halved";
+    case CauseCode::kPrescaler:
+      return "prescaler";
     case CauseCode::kNotLocked:
       return "not_locked";
     case CauseCode::kSpreadSpectrum:

@@ -8,40 +8,37 @@
 #include <tuple>
 #include <utility>
 
+#include "verdict/cause_evidence.h"
+#include "verdict/cause_weight.h"
 #include "verdict/hypotheses.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
 namespace {
 
-// A window this many times wider catches a frequency by chance that often; it
-// explains less. Chosen: the usual odds of one in ten.
-constexpr double kCoincidence = 10.0;
+// Between these the capture and what usually happens cannot choose. Chosen: the
+// usual odds of one in ten.
+constexpr double kTie = 10.0;
 
-// The load alone keeps a crystal between its series and its parallel
-// resonance, C1 / (2 C0) apart: 2000 to 2800 ppm for C0/C1 of 250 to 180,
-// usual for AT cuts.
-constexpr double kLoadBoundPpm = 3000.0;
+// What explains this much less than the best is not worth a look. Chosen.
+constexpr double kWorthNaming = 1.0 / 1000.0;
 
-// What missing or wrong load capacitors usually do. Calculated with the load
-// equation: a crystal of C1 = 8 fF, C0 = 3 pF for 18 pF with both capacitors
-// missing (2.5 pF left) runs 537 ppm fast. Beyond, it takes a second slip.
-constexpr double kUsualLoadPpm = 600.0;
-
-// How far a crystal usually is off, for judging coincidences. Common practice,
-// no source.
-constexpr double kUsualOffsetPpm = 100.0;
-
-// Beyond this many, a list of double slips helps nobody. Chosen.
+// Beyond these, a list helps nobody. Chosen.
 constexpr std::size_t kMostDoubleSlips = 3;
+constexpr std::size_t kMostCauses = 8;
+
+// A source specified wider than this has no crystal.
+constexpr double kNoCrystalPpm = 1000.0;
 
 struct Candidate {
   Cause cause;
+  CauseFacts facts;
   int slips = 1;
   bool from_suspect = false;
-  bool from_path = true;    // an exact hypothesis, not the crystal's offset
-  double window_ppm = 0.0;  // U and tolerance, half-width
+  std::optional<Rational> exact_hz;  // absent: explains no figure of its own
+  double window_ppm = 0.0;           // U and tolerance, half-width
   double residual_windows = 0.0;
+  double weight = 0.0;
 };
 
 struct Residual {
@@ -63,13 +60,32 @@ Residual residual_of(const Hypothesis& h, double measured_hz,
   return r;
 }
 
+// The same held against another output: what their source does drops out.
+Residual residual_beside(const Hypothesis& h, double measured_hz,
+                         const OtherClock& other) {
+  const double f = h.frequency_hz.to_double();
+  const double without_source = 1.0 + other.error.value() * 1e-6;
+  Residual r;
+  r.ppm = (measured_hz / without_source - f) / f * 1e6;
+  // Of the expected clock; a slip changes it by its ratio.
+  r.U_ppm = other.allowed.value() / h.ratio.to_double();
+  r.allowed_ppm = r.U_ppm;
+  return r;
+}
+
 Candidate candidate_of(const Hypothesis& h, const Residual& r,
                        double measured_hz, double source_hz) {
   Candidate c;
+  c.facts = {h.code,
+             std::max(std::abs(h.source_ppm.low_ppm.to_double()),
+                      std::abs(h.source_ppm.high_ppm.to_double())),
+             h.factor};
   c.slips = h.slips;
   c.from_suspect = h.from_suspect;
+  c.exact_hz = h.frequency_hz;
   c.window_ppm = r.allowed_ppm;
   c.residual_windows = std::abs(r.ppm) / r.allowed_ppm;
+  c.weight = usual_share(h.code) * window_density(r.allowed_ppm);
   c.cause.code = h.code;
   c.cause.cause = h.cause;
   c.cause.ratio = h.ratio.to_string();
@@ -91,22 +107,37 @@ Candidate candidate_of(const Hypothesis& h, const Residual& r,
   return c;
 }
 
-// Load capacitors or the crystal itself: any offset physics allows.
-Candidate crystal_off(const MeasuredError& error, double expected_hz) {
-  const bool fast = error.ppm > 0.0;
+// What gives no figure of its own: `share` of all that happens, `density` at
+// the measured frequency.
+Candidate open_candidate(CauseCode code, double share, double density,
+                         const MeasuredError& error, double expected_hz) {
   Candidate c;
-  c.slips = std::abs(error.ppm) <= kUsualLoadPpm ? 1 : 2;
-  c.from_path = false;
-  c.window_ppm = error.expanded_ppm + kUsualOffsetPpm;
-  c.residual_windows = std::abs(error.ppm) / c.window_ppm;
-  c.cause.code = CauseCode::kCrystalOff;
+  c.facts.code = code;
+  c.weight = share * density;
+  c.cause.code = code;
+  c.cause.expected = Hertz(expected_hz);
+  c.cause.residual = Ppm(error.ppm);
+  return c;
+}
+
+double make_ppm_of(const ClockSpec& clock) {
+  return std::max(std::abs(clock.tolerance.make.low_ppm.to_double()),
+                  std::abs(clock.tolerance.make.high_ppm.to_double()));
+}
+
+// Load capacitors or the crystal itself: any offset physics allows.
+Candidate crystal_off(const ClockSpec& clock, const MeasuredError& error,
+                      double expected_hz) {
+  const bool fast = error.ppm > 0.0;
+  Candidate c = open_candidate(
+      CauseCode::kCrystalOff, usual_share(CauseCode::kCrystalOff),
+      crystal_off_density(error, make_ppm_of(clock)), error, expected_hz);
+  c.facts.source_ppm = make_ppm_of(clock);
   c.cause.cause =
       fast ? "the crystal runs fast: load capacitors too small, or the part "
              "itself is off"
            : "the crystal runs slow: load capacitors too large, or the part "
              "itself is off";
-  c.cause.expected = Hertz(expected_hz);
-  c.cause.residual = Ppm(error.ppm);
   c.cause.evidence.push_back(
       "The pin is " + above_or_below(error.ppm, error.expanded_ppm) + " " +
       hertz_text(expected_hz) + ". The load can move a crystal by up to " +
@@ -127,44 +158,232 @@ Candidate crystal_off(const MeasuredError& error, double expected_hz) {
   return c;
 }
 
+// A source that is no crystal, as expected but for its frequency.
+Candidate source_off(const ClockSpec& clock, const MeasuredError& error,
+                     double expected_hz) {
+  Candidate c = open_candidate(
+      CauseCode::kSourceOff, usual_share(CauseCode::kSourceOff),
+      source_off_density(error, make_ppm_of(clock)), error, expected_hz);
+  c.facts.source_ppm = make_ppm_of(clock);
+  c.cause.cause = "the source is further off than is specified of it";
+  c.cause.evidence.push_back(
+      "The pin is " + above_or_below(error.ppm, error.expanded_ppm) + " " +
+      hertz_text(expected_hz) + ", where the source is allowed " +
+      band_text(clock.tolerance.make.low_ppm.to_double(),
+                clock.tolerance.make.high_ppm.to_double()) +
+      ".");
+  c.cause.advice =
+      "Check its trim value, supply and temperature against the data sheet; a "
+      "crystal is needed where that is not enough.";
+  c.cause.settled_by = "measure it at another temperature and supply";
+  return c;
+}
+
+Candidate timebase_off(const ClockEvidence& evidence,
+                       const MeasuredError& error, double expected_hz) {
+  Candidate c = open_candidate(CauseCode::kTimebaseOff,
+                               timebase_share(evidence.timebase.kind),
+                               timebase_off_density(error), error, expected_hz);
+  c.cause.cause =
+      "the capturing instrument's own time is further off than is " +
+      std::string(evidence.timebase.kind == TimebaseKind::kAssumed ? "assumed"
+                                                                   : "stated");
+  c.cause.evidence.push_back(
+      "Its tolerance counts with ±" +
+      number_text(evidence.timebase.tolerance.value(), 4) +
+      " ppm; beyond that this capture cannot tell it from the clock.");
+  c.cause.advice =
+      "Capture a known clock on another channel (--reference), or calibrate "
+      "the instrument once against one.";
+  c.cause.settled_by = "a reference beside the clock, in one capture";
+  return c;
+}
+
+bool has_multiplier(const ClockPath& path) {
+  return std::any_of(
+      path.factors.begin(), path.factors.end(),
+      [](const PathFactor& f) { return !f.divides && f.value > Rational(1); });
+}
+
+// How far a loop without lock may be off: a half either way.
+constexpr double kUnlockedReachPpm = 5e5;
+
+Candidate not_locked(const MeasuredError& error, double expected_hz) {
+  Candidate c = open_candidate(
+      CauseCode::kNotLocked, usual_share(CauseCode::kNotLocked),
+      anywhere_density(error.ppm, kUnlockedReachPpm), error, expected_hz);
+  c.cause.cause = "the loop that multiplies the clock has not locked";
+  c.cause.evidence.push_back(
+      "The path multiplies, and a loop without lock runs anywhere.");
+  c.cause.advice =
+      "Read the lock flag; check that the loop's input and its oscillator stay "
+      "within the data sheet's limits with these factors.";
+  c.cause.settled_by =
+      "capture twice some seconds apart, or with a hand-warm chip: a locked "
+      "loop stays, another moves";
+  return c;
+}
+
+// Down to half a per cent below or so much to either side.
+constexpr double kSpreadReachPpm = 6000.0;
+
+// A modulation that is not seen has to explain something. Chosen: a tenth of a
+// per cent downwards.
+constexpr double kLeastSpreadPpm = 500.0;
+
+Candidate spread_spectrum(const MeasuredError& error, double expected_hz) {
+  Candidate c = open_candidate(
+      CauseCode::kSpreadSpectrum, usual_share(CauseCode::kSpreadSpectrum),
+      anywhere_density(error.ppm, kSpreadReachPpm), error, expected_hz);
+  c.cause.cause = "spread spectrum is switched on";
+  c.cause.evidence.push_back(
+      "A clock spread downwards by half a per cent runs 2500 ppm slow on "
+      "average.");
+  c.cause.advice =
+      "Switch it off where the clock drives an interface that "
+      "does not allow it; emissions then have to be checked "
+      "again.";
+  c.cause.settled_by =
+      "measure with --spectrum and a capture of a millisecond or more";
+  return c;
+}
+
+Candidate output_alone(const MeasuredError& error, double expected_hz) {
+  Candidate c = open_candidate(
+      CauseCode::kOutputAlone, usual_share(CauseCode::kOutputAlone),
+      anywhere_density(error.ppm, kUnlockedReachPpm), error, expected_hz);
+  c.cause.cause =
+      "the fault is behind the point where this output leaves the others";
+  c.cause.advice =
+      "Read back the divider, prescaler and routing of this output alone.";
+  c.cause.settled_by = "put the source itself out on this pin";
+  return c;
+}
+
+Candidate damaged(CauseCode code, const char* words, const char* advice,
+                  const MeasuredError& error, double expected_hz) {
+  Candidate c = open_candidate(code, usual_share(code),
+                               anywhere_density(error.ppm, kUnlockedReachPpm),
+                               error, expected_hz);
+  c.cause.cause = words;
+  c.cause.advice = advice;
+  c.cause.settled_by =
+      "capture again on one channel, at a rate the instrument sustains";
+  return c;
+}
+
 Candidate aliased(const AliasCandidate& alias, Hertz measured) {
   Candidate c;
+  c.facts.code = CauseCode::kAliased;
   c.slips = alias.is_expected ? 1 : 2;
+  c.exact_hz = alias.alias.frequency_hz;
   c.window_ppm = alias.allowed_ppm;
   c.residual_windows = std::abs(alias.residual_ppm) / alias.allowed_ppm;
+  // A rate too low for the expected clock is the likelier mistake.
+  constexpr double kOfAnother = 0.1;
+  c.weight = usual_share(CauseCode::kAliased) *
+             window_density(alias.allowed_ppm) *
+             (alias.is_expected ? 1.0 : kOfAnother);
   c.cause = alias_cause(alias, measured);
   return c;
 }
 
-// Whether `a` is the better explanation, not just the first in the list.
-bool outranks(const Candidate& a, const Candidate& b) {
-  if (a.slips != b.slips) return a.slips < b.slips;
-  return a.window_ppm * kCoincidence < b.window_ppm;
+// What is not a ratio, as far as the capture gives reason to name it.
+void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
+                 const MeasuredError& error,
+                 std::vector<Candidate>& candidates) {
+  const double f = clock.expect.frequency_hz.to_double();
+  if (make_ppm_of(clock) > kNoCrystalPpm) {
+    candidates.push_back(source_off(clock, error, f));
+  } else if (std::abs(error.ppm) < kLoadBoundPpm) {
+    candidates.push_back(crystal_off(clock, error, f));
+  }
+  candidates.push_back(timebase_off(evidence, error, f));
+  if (has_multiplier(clock.expect)) {
+    candidates.push_back(not_locked(error, f));
+  }
+  if (evidence.spread || std::abs(error.ppm) > kLeastSpreadPpm) {
+    candidates.push_back(spread_spectrum(error, f));
+  }
+  const bool has_siblings = std::any_of(
+      evidence.others.begin(), evidence.others.end(),
+      [](const OtherClock& o) { return o.same_source && o.is_right; });
+  if (has_siblings) candidates.push_back(output_alone(error, f));
+  if (evidence.missing_cycles > 0) {
+    candidates.push_back(damaged(
+        CauseCode::kSamplesLost, "samples were lost while capturing",
+        "Compare the length of the capture with the time it took.", error, f));
+  }
+  if (evidence.missing_cycles + evidence.extra_edges > 0) {
+    candidates.push_back(
+        damaged(CauseCode::kEdgesMiscounted, "edges are missed or doubled",
+                "Look at the signal: threshold, ringing, probe ground; set a "
+                "hysteresis.",
+                error, f));
+  }
 }
 
-// Sorts into ranks: each rank holds what the narrowest window left cannot
-// outrank.
+// The members of a kind share how often the kind happens.
+void share_among_members(const std::vector<Hypothesis>& hypotheses,
+                         std::vector<Candidate>& candidates) {
+  for (Candidate& c : candidates) {
+    const auto members = std::count_if(
+        hypotheses.begin(), hypotheses.end(),
+        [&](const Hypothesis& h) { return h.code == c.cause.code; });
+    c.weight /= static_cast<double>(members);
+  }
+}
+
+void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
+  for (Candidate& c : candidates) {
+    CauseEvidence weighed = weigh_evidence(c.facts, evidence);
+    c.weight *= weighed.factor;
+    c.cause.if_true = seen_if_true(c.cause.code);
+    for (std::string& sentence : weighed.sentences) {
+      c.cause.evidence.push_back(std::move(sentence));
+    }
+  }
+}
+
+// The same figure from as narrow a source: no capture tells them apart.
+bool is_same_figure(const Candidate& a, const Candidate& b) {
+  return a.exact_hz && b.exact_hz && *a.exact_hz == *b.exact_hz &&
+         a.slips == b.slips && a.window_ppm < kTie * b.window_ppm &&
+         b.window_ppm < kTie * a.window_ppm;
+}
+
+// Sorts into ranks: each holds what its best cannot outrank.
 void rank_candidates(std::vector<Candidate>& candidates) {
   std::stable_sort(candidates.begin(), candidates.end(),
                    [](const Candidate& a, const Candidate& b) {
-                     return std::pair(a.slips, a.window_ppm) <
-                            std::pair(b.slips, b.window_ppm);
+                     return a.weight > b.weight;
                    });
   int rank = 0;
-  const Candidate* leader = nullptr;
-  for (Candidate& c : candidates) {
-    if (leader == nullptr || outranks(*leader, c)) {
-      leader = &c;
-      ++rank;
+  for (std::size_t i = 0; i < candidates.size(); ++i) {
+    if (candidates[i].cause.rank != 0) continue;
+    candidates[i].cause.rank = ++rank;
+    for (std::size_t j = i + 1; j < candidates.size(); ++j) {
+      if (candidates[j].cause.rank == 0 &&
+          (candidates[j].weight * kTie > candidates[i].weight ||
+           is_same_figure(candidates[i], candidates[j]))) {
+        candidates[j].cause.rank = rank;
+      }
     }
-    c.cause.rank = rank;
   }
   std::stable_sort(
       candidates.begin(), candidates.end(),
       [](const Candidate& a, const Candidate& b) {
-        return std::tuple(a.cause.rank, !a.from_suspect, a.residual_windows) <
-               std::tuple(b.cause.rank, !b.from_suspect, b.residual_windows);
+        return std::tuple(a.cause.rank, !a.from_suspect, -a.weight) <
+               std::tuple(b.cause.rank, !b.from_suspect, -b.weight);
       });
+}
+
+void keep_worth_naming(std::vector<Candidate>& candidates) {
+  double best = unknown_weight();
+  for (const Candidate& c : candidates) best = std::max(best, c.weight);
+  std::erase_if(candidates, [&](const Candidate& c) {
+    return c.weight < kWorthNaming * best || c.weight < unknown_weight();
+  });
 }
 
 // Says in each cause of a rank which others fit as well.
@@ -184,64 +403,124 @@ void say_ambiguous(std::vector<Cause>& causes) {
 }
 
 std::string nearest_sentence(const Hypothesis& h, const Residual& r) {
-  return "Nothing known explains it. The nearest is \"" + h.cause + "\" with " +
+  return "Nothing exact explains it. The nearest is \"" + h.cause + "\" with " +
          hertz_text(h.frequency_hz.to_double()) + ", but the pin is " +
          above_or_below(r.ppm, r.U_ppm) + " that, where at most " +
          offset_text(r.allowed_ppm, r.U_ppm) + " would fit.";
 }
 
 // Candidates in order of rank.
-void keep_few_double_slips(std::vector<Candidate>& candidates) {
-  double narrowest = std::numeric_limits<double>::infinity();
-  for (const Candidate& c : candidates) {
-    narrowest = std::min(narrowest, c.window_ppm);
-  }
+void keep_few(std::vector<Candidate>& candidates) {
   std::size_t doubles = 0;
   std::erase_if(candidates, [&](const Candidate& c) {
-    if (c.slips == 1 || !c.from_path) return false;
-    return c.window_ppm > kCoincidence * narrowest ||
-           ++doubles > kMostDoubleSlips;
+    return c.slips > 1 && ++doubles > kMostDoubleSlips;
   });
+  if (candidates.size() > kMostCauses) candidates.resize(kMostCauses);
+}
+
+// Somebody's own figures: no usual values.
+bool is_named(CauseCode code) {
+  return code == CauseCode::kOtherSource || code == CauseCode::kOffByOne ||
+         code == CauseCode::kFactorMissing || code == CauseCode::kFactorTwice ||
+         code == CauseCode::kPathDoubled || code == CauseCode::kPathHalved;
+}
+
+// A slip behind the point where another output leaves.
+bool is_behind(const Hypothesis& h, const OtherClock& other) {
+  return other.same_source && h.factor && h.slips == 1 &&
+         *h.factor >= other.shared_factors;
+}
+
+// Fits beside another output, whatever their source is off.
+std::optional<Candidate> beside_output(const Hypothesis& h, double f,
+                                       double source_hz,
+                                       const OtherClock& other) {
+  if (!is_behind(h, other)) return std::nullopt;
+  const Residual r = residual_beside(h, f, other);
+  if (std::abs(r.ppm) > r.allowed_ppm) return std::nullopt;
+  Candidate c = candidate_of(h, r, f, source_hz);
+  // With the source off as well two things are wrong. Chosen.
+  constexpr double kSecondFault = 0.1;
+  if (!other.is_right) c.weight *= kSecondFault;
+  c.cause.evidence.front() =
+      "Beside \"" + other.name + "\", which is " +
+      fast_or_slow(other.error.value(), other.allowed.value()) + ", " +
+      h.expression + " fits within " + ppm_text(r.ppm, r.U_ppm) +
+      " ppm, where " + ppm_text(r.U_ppm, r.U_ppm) + " are not known.";
+  return c;
+}
+
+// The hypotheses whose figure fits; the nearest that does not goes to
+// `nearest`.
+std::vector<Candidate> fitting(const std::vector<Hypothesis>& hypotheses,
+                               const std::vector<OtherClock>& others, double f,
+                               double U_hz, double source_hz,
+                               std::string& nearest) {
+  std::vector<Candidate> candidates;
+  double least = std::numeric_limits<double>::infinity();
+  for (const Hypothesis& h : hypotheses) {
+    const Residual r = residual_of(h, f, U_hz);
+    std::optional<Candidate> best;
+    if (std::abs(r.ppm) <= r.allowed_ppm) {
+      best = candidate_of(h, r, f, source_hz);
+    }
+    for (const OtherClock& other : others) {
+      auto beside = beside_output(h, f, source_hz, other);
+      if (beside && (!best || beside->weight > best->weight)) {
+        best = std::move(beside);
+      }
+    }
+    if (best) {
+      candidates.push_back(*std::move(best));
+    } else if (h.slips == 1 && is_named(h.code) && std::abs(r.ppm) < least) {
+      least = std::abs(r.ppm);
+      nearest = nearest_sentence(h, r);
+    }
+  }
+  share_among_members(hypotheses, candidates);
+  return candidates;
+}
+
+// Whether something explains the figure itself, and not just any.
+bool explains_figure(const Candidate& c) {
+  if (c.exact_hz) return c.window_ppm < kNoCrystalPpm;
+  return c.cause.code == CauseCode::kCrystalOff ||
+         c.cause.code == CauseCode::kSourceOff ||
+         c.cause.code == CauseCode::kTimebaseOff;
 }
 
 }  // namespace
 
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
-                   Hertz measured, const MeasuredError& error,
+                   const ClockEvidence& evidence, const MeasuredError& error,
                    const std::vector<AliasCandidate>& aliases) {
+  const Hertz measured = evidence.budget.frequency.value;
   const double f = measured.value();
-  const double expected_hz = clock.expect.frequency_hz.to_double();
-  const double U_hz = error.expanded_ppm * 1e-6 * expected_hz;
+  const double U_hz =
+      error.expanded_ppm * 1e-6 * clock.expect.frequency_hz.to_double();
   const double source_hz = f * clock.expect.source_over_frequency.to_double();
   Diagnosis diagnosis;
-  std::vector<Candidate> candidates;
-  double nearest = std::numeric_limits<double>::infinity();
-  for (const Hypothesis& h : make_hypotheses(clock, suspects)) {
-    const Residual r = residual_of(h, f, U_hz);
-    if (std::abs(r.ppm) <= r.allowed_ppm) {
-      candidates.push_back(candidate_of(h, r, f, source_hz));
-    } else if (h.slips == 1 && std::abs(r.ppm) < nearest) {
-      nearest = std::abs(r.ppm);
-      diagnosis.nearest = nearest_sentence(h, r);
-    }
-  }
-  if (std::abs(error.ppm) < kLoadBoundPpm) {
-    candidates.push_back(crystal_off(error, expected_hz));
-  }
+  std::vector<Hypothesis> hypotheses = make_hypotheses(clock, suspects);
+  append_usual(clock, suspects, hypotheses);
+  std::vector<Candidate> candidates = fitting(
+      hypotheses, evidence.others, f, U_hz, source_hz, diagnosis.nearest);
+  append_open(clock, evidence, error, candidates);
   for (const AliasCandidate& alias : aliases) {
     candidates.push_back(aliased(alias, measured));
   }
-  if (candidates.empty()) {
-    if (diagnosis.nearest.empty()) {
-      diagnosis.nearest = "Nothing known explains it.";
-    }
-    return diagnosis;
-  }
-  diagnosis.nearest.clear();
+  weigh(evidence, candidates);
+  keep_worth_naming(candidates);
   rank_candidates(candidates);
-  keep_few_double_slips(candidates);
+  keep_few(candidates);
+  bool explained = false;
   for (Candidate& c : candidates) {
+    explained = explained || (c.cause.rank == 1 && explains_figure(c));
     diagnosis.causes.push_back(std::move(c.cause));
+  }
+  if (explained) {
+    diagnosis.nearest.clear();
+  } else if (diagnosis.nearest.empty()) {
+    diagnosis.nearest = "Nothing exact explains it.";
   }
   say_ambiguous(diagnosis.causes);
   return diagnosis;

@@ -12,27 +12,27 @@
 namespace clockassay {
 
 /// What may explain a measured frequency, and what came nearest when nothing
-/// does.
+/// explains the figure.
 struct Diagnosis {
-  std::vector<Cause> causes;  ///< by rank; empty: nothing explains it
-  std::string nearest;        ///< a sentence; only when causes is empty
+  std::vector<Cause> causes;  ///< by rank
+  std::string nearest;        ///< a sentence, or empty
 };
 
-/// Ranks the hypotheses that fit. A hypothesis fits when the measured
-/// frequency differs from its own by no more than U and the tolerance of its
-/// source together.
-/// Order:  fewer slips first; a hypothesis whose window is kCoincidence times
-///         wider than the narrowest that fits goes behind it; what is then
-///         equal has equal rank and its evidence says what else it may be.
-///         Within a rank, suspects somebody named first, then the smaller
-///         residual (in windows). Two slips whose window is that much wider
-///         than the narrowest are left out: they fit nearly anything.
-/// An alias is two slips, that of its clock and the sample rate, but for the
-/// expected clock's own.
-/// A crystal off its frequency (load capacitors, the part itself) is one
-/// hypothesis more, within what physics allows.
+/// Ranks what may be the cause. A hypothesis with a figure fits when the
+/// measured frequency differs from its own by no more than U and the tolerance
+/// of its source together. Order:  by weight: how often such a thing happens
+/// (usual_share(), a kind's
+///         members sharing it), times the density it gives to the measured
+///         frequency, times what the rest of the capture says of it
+///         (weigh_evidence()). What is within ten times of the best has its
+///         rank, and so has what means the same figure; its evidence says what
+///         else it may be. Within a rank, suspects somebody named first.
+/// Out:    causes worth a thousandth of the best and more, and more than what
+///         nobody thought of (unknown_weight()); at most eight, three of them
+///         two slips
+/// Source: docs/verdict.md#causes
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
-                   Hertz measured, const MeasuredError& error,
+                   const ClockEvidence& evidence, const MeasuredError& error,
                    const std::vector<AliasCandidate>& aliases = {});
 
 }  // namespace clockassay

@@ -66,18 +66,6 @@ std::string path_settled_by() {
          "through it stays right";
 }
 
-std::string source_advice() {
-  return "Check which oscillator the firmware selects (clock source, "
-         "oscillator-ready flag, fall-back after a failed start) and which "
-         "part is fitted; then set dividers and multipliers for the source "
-         "that really runs, within the limits of the data sheet.";
-}
-
-std::string source_settled_by() {
-  return "measure a second output of the same source with another divider: "
-         "it must be off by the same ratio";
-}
-
 void append_suspects(const ClockSpec& clock,
                      const std::vector<Suspect>& suspects,
                      std::vector<Hypothesis>& list) {
@@ -112,6 +100,7 @@ void append_neighbours(const ClockSpec& clock,
     h.ratio = n.ratio;
     h.frequency_hz = n.frequency_hz;
     h.source_ppm = clock.tolerance.make;
+    h.factor = n.factor;
     h.advice = path_advice(n.kind);
     h.settled_by = path_settled_by();
     list.push_back(std::move(h));
@@ -155,15 +144,28 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
 
 }  // namespace
 
+std::string source_advice() {
+  return "Check which oscillator the firmware selects (clock source, "
+         "oscillator-ready flag, fall-back after a failed start) and which "
+         "part is fitted; then set dividers and multipliers for the source "
+         "that really runs, within the limits of the data sheet.";
+}
+
+std::string source_settled_by() {
+  return "measure a second output of the same source with another divider: "
+         "it must be off by the same ratio";
+}
+
 std::vector<Hypothesis> make_hypotheses(const ClockSpec& clock,
                                         const std::vector<Suspect>& suspects) {
   std::vector<Hypothesis> list;
   append_suspects(clock, suspects, list);
   const Result<std::vector<PathNeighbour>> neighbours =
       path_neighbours(clock.expect);
-  if (!neighbours) return list;
-  append_neighbours(clock, *neighbours, list);
-  append_both(clock, suspects, *neighbours, list);
+  if (neighbours) {
+    append_neighbours(clock, *neighbours, list);
+    append_both(clock, suspects, *neighbours, list);
+  }
   return list;
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -10,7 +12,8 @@
 
 namespace clockassay {
 
-/// One exact guess at what the board does instead of what is expected.
+/// One guess in figures at what the board, or the capture, does instead of what
+/// is expected.
 struct Hypothesis {
   CauseCode code = CauseCode::kOtherSource;
   std::string cause;          ///< in words
@@ -20,6 +23,9 @@ struct Hypothesis {
   ToleranceBand source_ppm;   ///< what its source may be off
   int slips = 1;              ///< things that must have gone wrong at once
   bool from_suspect = false;  ///< somebody named its source
+  /// Where on the path: factors before this one are as intended. Absent: the
+  /// source, or the capture.
+  std::optional<std::size_t> factor = {};
   std::string advice;
   std::string settled_by;
 };
@@ -30,5 +36,17 @@ struct Hypothesis {
 /// pin shows. In a fixed order.
 std::vector<Hypothesis> make_hypotheses(const ClockSpec& clock,
                                         const std::vector<Suspect>& suspects);
+
+/// Appends usual values that nobody named: other crystals and RC oscillators on
+/// the path, a loop that holds whole multiples of 32.768 kHz, numbers that are
+/// mixed up (1000 and 1024, 1000 and 1001, audio families), a prescaler, a
+/// crystal on another overtone, and a wrong rate or unit of the file.
+/// Source: docs/verdict.md#causes
+void append_usual(const ClockSpec& clock, const std::vector<Suspect>& suspects,
+                  std::vector<Hypothesis>& list);
+
+/// What to check where another source may run, and what settles that.
+std::string source_advice();
+std::string source_settled_by();
 
 }  // namespace clockassay

@@ -250,9 +250,9 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
   if (verdict.decision == Decision::kPass) return;
   if (!as_made) {
-    Diagnosis diagnosis = diagnose(clock, suspects, measured, error, aliases);
+    Diagnosis diagnosis = diagnose(clock, suspects, evidence, error, aliases);
     verdict.causes = std::move(diagnosis.causes);
-    if (!verdict.causes.empty()) return;
+    if (diagnosis.nearest.empty()) return;
     verdict.reasons.push_back(diagnosis.nearest);
     verdict.advice.push_back(
         "Check that the sample rate in the file is the real one, capture "
@@ -265,6 +265,22 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
     if (check.unit != "ppm") continue;
     verdict.causes.push_back(part_too_loose(check, clock, error));
   }
+}
+
+// Outputs of one source are off by one ratio: else something is not as the
+// specification says, whatever the limits allow.
+// One that is off its tolerance is judged for that.
+std::optional<Warning> outputs_disagree(const ClockEvidence& evidence,
+                                        const Check& tolerance) {
+  if (tolerance.decision == Decision::kFail) return std::nullopt;
+  for (const OtherClock& other : evidence.others) {
+    if (!other.same_source || other.agrees || !other.is_right) continue;
+    return Warning{WarningCode::kOutputsDisagree,
+                   "\"" + other.name +
+                       "\" is expected from the same source and is off by "
+                       "another ratio"};
+  }
+  return std::nullopt;
 }
 
 Verdict undecidable(Verdict verdict, const ClockSpec& clock,
@@ -323,6 +339,10 @@ Verdict judge_clock(const ClockSpec& clock,
   for (const AliasCandidate& alias : aliases) {
     verdict.warnings.push_back(alias_warning(alias));
     warnings.push_back(verdict.warnings.back());
+  }
+  if (const auto warning = outputs_disagree(evidence, verdict.checks.front())) {
+    verdict.warnings.push_back(*warning);
+    warnings.push_back(*warning);
   }
   apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);

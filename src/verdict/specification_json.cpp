@@ -21,9 +21,10 @@ using nlohmann::json;
 constexpr std::string_view kTopKeys[] = {"title", "captured_at", "clocks",
                                          "suspects"};
 constexpr std::string_view kClockKeys[] = {
-    "name",          "channel",           "expect",
-    "tolerance",     "requirements",      "duty",
-    "settle_within", "period_jitter_rms", "load"};
+    "name",   "channel",       "expect",
+    "source", "tolerance",     "requirements",
+    "duty",   "settle_within", "period_jitter_rms",
+    "load"};
 constexpr std::string_view kToleranceKeys[] = {"make", "temperature", "ageing",
                                                "combine"};
 constexpr std::string_view kSuspectKeys[] = {"name", "frequency", "tolerance"};
@@ -186,6 +187,12 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
       read_source_tolerance(value["tolerance"], deeper(pointer, "tolerance"));
   if (!tolerance) return tl::unexpected<Error>(tolerance.error());
   clock.tolerance = *tolerance;
+  if (value.contains("source")) {
+    Result<std::string> source =
+        need_text(value, pointer, "source", "main crystal");
+    if (!source) return tl::unexpected<Error>(source.error());
+    clock.source = *std::move(source);
+  }
   if (value.contains("channel")) {
     Result<std::string> channel =
         need_text(value, pointer, "channel", "clk_out");

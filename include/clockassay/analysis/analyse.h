@@ -10,6 +10,7 @@
 #include "clockassay/base/result.h"
 #include "clockassay/capture/capture.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/verdict/source_group.h"
 #include "clockassay/verdict/specification.h"
 
 namespace clockassay {
@@ -71,5 +72,10 @@ Result<CaptureResult> analyse_against(const ReferenceClock& reference,
 Result<std::vector<Verdict>> judge_capture(const Specification& specification,
                                            const CaptureResult& capture,
                                            const Timebase& timebase);
+
+/// The clocks of the specification that one source is expected to give, held
+/// against each other in one analysed capture.
+std::vector<SourceGroup> compare_outputs(const Specification& specification,
+                                         const CaptureResult& capture);
 
 }  // namespace clockassay

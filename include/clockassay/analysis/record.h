@@ -23,6 +23,7 @@
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
 #include "clockassay/verdict/settling.h"
+#include "clockassay/verdict/source_group.h"
 #include "clockassay/verdict/verdict.h"
 
 namespace clockassay {
@@ -145,6 +146,7 @@ struct Record {
   double coverage = 0.95;
   std::vector<CaptureResult> captures;
   std::vector<RefusedCapture> refused;  ///< where that was asked for
+  std::vector<SourceGroup> sources;  ///< clocks of one source, by capture
   std::vector<Verdict> verdicts;
   std::vector<Error> errors;
 };

@@ -38,6 +38,7 @@ enum class WarningCode {
   kEdgesRepaired,
   kRepairDoubtful,
   kUnevenPeriods,
+  kOutputsDisagree,
   kSeveralStretches,
   kClockStopped,
   kUndersampled,

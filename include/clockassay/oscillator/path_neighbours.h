@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -27,6 +28,9 @@ struct PathNeighbour {
   std::string description;  ///< "divider 4 counted as 5 (off by one)"
   Rational ratio;           ///< measured over intended; never 1
   Rational frequency_hz;    ///< what the pin would show
+  /// The first factor that is wrong, from 0; the number of factors: something
+  /// behind all of them.
+  std::size_t factor = 0;
 };
 
 /// Every neighbour of `path`: each whole factor off by one either way, each

@@ -17,6 +17,7 @@ enum class CauseCode {
   kOtherSourceAndPath,  ///< that, and a slip of the path as well
   kOtherCrystal,        ///< a usual value nobody named
   kRcOscillator,        ///< an RC or ceramic oscillator nobody named
+  kSourceOff,  ///< as expected, but further off than specified; no crystal
   kLoopOnWatchCrystal,  ///< a loop locked to whole multiples of 32.768 kHz
   kNumberMixedUp,       ///< 1000/1024, 1000/1001, audio or baud-rate family
   // The path from the source to the pin.
@@ -25,6 +26,7 @@ enum class CauseCode {
   kFactorTwice,
   kPathDoubled,
   kPathHalved,
+  kPrescaler,       ///< a power of two beyond that
   kNotLocked,       ///< a PLL that runs without its lock
   kSpreadSpectrum,  ///< left on where none is expected
   kOutputAlone,     ///< only this output is off: the fault is behind the split
@@ -55,6 +57,7 @@ struct Cause {
   std::optional<Hertz> expected;  ///< what the pin would show if true
   std::optional<Ppm> residual;    ///< measured against that
   std::vector<std::string> evidence;
+  std::string if_true;  ///< what else should be seen then
   std::string advice;
   std::string settled_by;
   int rank = 0;  ///< 1 is the best; equal ranks: ambiguous

@@ -38,6 +38,8 @@ struct ClockSpec {
   std::string name;
   std::optional<std::string> channel;  ///< absent: the only clock there is
   ClockPath expect;
+  /// Clocks of one name have one source. Absent: those of one frequency have.
+  std::optional<std::string> source = {};
   SourceTolerance tolerance;
   std::vector<RequirementAsked> requirements;
   /// Since the first stamp: until then the frequency may change. Absent: never.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -8,6 +10,9 @@
 #include "clockassay/base/rational.h"
 #include "clockassay/base/units.h"
 #include "clockassay/base/warning.h"
+#include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/oscillator_character.h"
+#include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/verdict/cause.h"
 #include "clockassay/verdict/settling.h"
@@ -58,6 +63,20 @@ struct Verdict {
   std::vector<Warning> warnings;     ///< that judging it adds to the capture's
 };
 
+/// Another clock of the same capture, held against the one that is judged. Both
+/// share the instrument's time, which so drops out of what they differ by.
+struct OtherClock {
+  std::string name;
+  bool same_source = false;  ///< both are expected from one source
+  /// Factors of the path, from the source on, that both have in common.
+  std::size_t shared_factors = 0;
+  bool is_right = false;  ///< within its own make tolerance
+  /// Off by the same ratio, as far as the capture shows.
+  bool agrees = false;
+  Ppm error;    ///< of the other, relative to what is expected of it
+  Ppm allowed;  ///< what the two may differ by
+};
+
 /// What the judge needs of one channel.
 struct ClockEvidence {
   std::string capture;
@@ -76,6 +95,13 @@ struct ClockEvidence {
   std::optional<Ppm> spectral_difference;
   /// For the settling of a clock whose specification states a time for it.
   FrequencyHistory history;
+  // What speaks for one cause or another, where it is known.
+  std::optional<OscillatorCharacter> character = {};
+  std::optional<SpreadSpectrum> spread = {};
+  std::optional<DutyEstimate> duty = {};
+  std::int64_t missing_cycles = 0;  ///< put back into the numbering
+  std::int64_t extra_edges = 0;     ///< left out
+  std::vector<OtherClock> others = {};
 };
 
 /// Guarded acceptance with guard band w = U (JCGM 106:2012): pass if

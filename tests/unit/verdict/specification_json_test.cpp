@@ -88,7 +88,8 @@ TEST_CASE("parse_specification: an unknown key is named with the nearest") {
   const Error clock = error_of(with_clock(R"("chanel": "a")"));
   CHECK(clock.message ==
         "/clocks/0/chanel: unknown key, allowed are name, channel, expect, "
-        "tolerance, requirements, duty, settle_within, period_jitter_rms, "
+        "source, tolerance, requirements, duty, settle_within, "
+        "period_jitter_rms, "
         "load");
   CHECK(clock.hint == "did you mean \"channel\"?");
   const Error tolerance = error_of(

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/verdict/verdict.h"
+
+namespace clockassay {
+
+/// What evidence is held against.
+struct CauseFacts {
+  CauseCode code = CauseCode::kOtherSource;
+  /// The source that runs then: above it is none with a crystal. Half-width.
+  double source_ppm = 0.0;
+  /// As Hypothesis: absent for what lies before the path or in the capture.
+  std::optional<std::size_t> factor;
+};
+
+/// What the rest of the capture says of a cause.
+struct CauseEvidence {
+  double factor = 1.0;  ///< how much likelier it makes the cause, or less
+  std::vector<std::string> sentences;
+};
+
+/// The oscillator's character, spread spectrum, duty, edges put right and the
+/// other clocks of the capture, each held against the cause.
+/// Source: docs/verdict.md#evidence
+CauseEvidence weigh_evidence(const CauseFacts& cause,
+                             const ClockEvidence& evidence);
+
+/// What else should be seen if it is true, as a sentence.
+std::string seen_if_true(CauseCode code);
+
+}  // namespace clockassay

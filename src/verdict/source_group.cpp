@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/verdict/source_group.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numbers>
+
+#include "clockassay/base/simplest_fraction.h"
+#include "verdict/cause_weight.h"
+#include "verdict/wording.h"
+
+namespace clockassay {
+namespace {
+
+// Measured over expected, less one, in ppm.
+double error_ppm(const MeasuredClock& clock) {
+  const double expected = clock.spec->expect.frequency_hz.to_double();
+  return (clock.frequency.value() - expected) / expected * 1e6;
+}
+
+// Of `a` against `b`, in ppm: what the source does drops out.
+double difference_ppm(const MeasuredClock& a, const MeasuredClock& b) {
+  const double ratio =
+      (1.0 + error_ppm(a) * 1e-6) / (1.0 + error_ppm(b) * 1e-6);
+  return (ratio - 1.0) * 1e6;
+}
+
+double allowed_ppm(const MeasuredClock& a, const MeasuredClock& b) {
+  return a.expanded_capture.value() + b.expanded_capture.value();
+}
+
+bool agree(const MeasuredClock& a, const MeasuredClock& b) {
+  return std::abs(difference_ppm(a, b)) <= allowed_ppm(a, b);
+}
+
+bool is_right(const MeasuredClock& clock) {
+  const ToleranceBand& make = clock.spec->tolerance.make;
+  const double e = error_ppm(clock);
+  const double U = clock.expanded.value();
+  return e >= make.low_ppm.to_double() - U &&
+         e <= make.high_ppm.to_double() + U;
+}
+
+// By name where one is given, else by frequency.
+std::string source_of(const ClockSpec& clock) {
+  return clock.source.value_or(hertz_text(clock.expect.source_hz.to_double()));
+}
+
+bool share_source(const ClockSpec& a, const ClockSpec& b) {
+  if (a.source || b.source) return a.source == b.source;
+  return a.expect.source_hz == b.expect.source_hz;
+}
+
+std::size_t shared_factors(const ClockPath& a, const ClockPath& b) {
+  std::size_t count = 0;
+  while (count < a.factors.size() && count < b.factors.size() &&
+         a.factors[count].divides == b.factors[count].divides &&
+         a.factors[count].value == b.factors[count].value) {
+    ++count;
+  }
+  return count;
+}
+
+// Fractions with denominators up to q lie 3 q^2 / pi^2 to the unit (Farey): one
+// of them is then met by chance that often within ±allowed.
+bool is_hardly_chance(const Rational& fraction, double allowed) {
+  constexpr double kChance = 0.05;
+  const double q = std::max(Rational(1).to_double(),
+                            std::max(static_cast<double>(fraction.den()),
+                                     static_cast<double>(fraction.num())));
+  constexpr double kPiSquared = std::numbers::pi * std::numbers::pi;
+  return 3.0 * q * q / kPiSquared * 2.0 * allowed * 1e-6 <= kChance;
+}
+
+std::optional<Rational> exact_ratio(double difference, double allowed) {
+  const double ratio = 1.0 + difference * 1e-6;
+  const double reach = ratio * allowed * 1e-6;
+  const auto fraction = simplest_fraction(ratio - reach, ratio + reach);
+  if (!fraction || !is_hardly_chance(*fraction, allowed)) return std::nullopt;
+  return fraction;
+}
+
+ClockPair pair_of(const MeasuredClock& clock, const MeasuredClock& against) {
+  ClockPair pair;
+  pair.clock = clock.spec->name;
+  pair.against = against.spec->name;
+  pair.expected =
+      divide(clock.spec->expect.frequency_hz, against.spec->expect.frequency_hz)
+          .value_or(Rational(0));
+  pair.measured = clock.frequency / against.frequency;
+  const double difference = difference_ppm(clock, against);
+  pair.difference = Ppm(difference);
+  pair.allowed = Ppm(allowed_ppm(clock, against));
+  if (!agree(clock, against)) {
+    pair.exact = exact_ratio(difference, pair.allowed.value());
+  }
+  return pair;
+}
+
+using Group = std::vector<const MeasuredClock*>;
+
+// The largest part of the group that agrees with one of its clocks; empty where
+// two such parts are as large.
+Group majority_of(const Group& group) {
+  Group best;
+  bool is_only = true;
+  for (const MeasuredClock* clock : group) {
+    Group with;
+    std::copy_if(group.begin(), group.end(), std::back_inserter(with),
+                 [&](const MeasuredClock* c) { return agree(*c, *clock); });
+    if (with.size() > best.size()) {
+      best = with;
+      is_only = true;
+    } else if (with.size() == best.size() && with != best) {
+      is_only = false;
+    }
+  }
+  return is_only ? best : Group{};
+}
+
+std::vector<std::string> outside(const Group& group, const Group& sound) {
+  std::vector<std::string> odd;
+  for (const MeasuredClock* c : group) {
+    if (std::find(sound.begin(), sound.end(), c) == sound.end()) {
+      odd.push_back(c->spec->name);
+    }
+  }
+  return odd;
+}
+
+// As far off as a load may take a crystal, and no slip of a path is needed.
+bool is_near(const MeasuredClock& clock) {
+  return std::abs(error_ppm(clock)) <= kUsualLoadPpm;
+}
+
+// Those outside the majority; without one those that are not right, if others
+// are, or else those not even near.
+std::vector<std::string> odd_of(const Group& group) {
+  Group sound = majority_of(group);
+  if (sound.size() * 2 > group.size()) return outside(group, sound);
+  for (const auto is_sound : {is_right, is_near}) {
+    sound.clear();
+    std::copy_if(group.begin(), group.end(), std::back_inserter(sound),
+                 [&](const MeasuredClock* c) { return is_sound(*c); });
+    if (!sound.empty()) return outside(group, sound);
+  }
+  return {};
+}
+
+std::string listed(const std::vector<std::string>& names) {
+  std::string list;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i > 0) list += i + 1 == names.size() ? " and " : ", ";
+    list += "\"" + names[i] + "\"";
+  }
+  return list;
+}
+
+std::string finding_of(const SourceGroup& group) {
+  const auto widest = std::max_element(
+      group.pairs.begin(), group.pairs.end(),
+      [](const ClockPair& a, const ClockPair& b) {
+        return std::abs(a.difference.value()) / a.allowed.value() <
+               std::abs(b.difference.value()) / b.allowed.value();
+      });
+  const double allowed = widest->allowed.value();
+  const std::string apart = offset_text(widest->difference.value(), allowed) +
+                            " apart, where " + ppm_text(allowed, allowed) +
+                            " ppm are not known";
+  if (group.agree) {
+    return listed(group.clocks) + " are off by one ratio (at most " + apart +
+           "), as outputs of one source are.";
+  }
+  std::string text = "\"" + widest->clock + "\" and \"" + widest->against +
+                     "\" are " + apart +
+                     ": outputs of one source differ by nothing";
+  if (widest->exact) {
+    text += "; their ratio is " + widest->exact->to_string() +
+            " of the expected one";
+  }
+  text += ". ";
+  if (group.odd.empty()) {
+    return text + "Which of them is wrong does not show.";
+  }
+  return text + "At fault is " + listed(group.odd) +
+         ", behind the point where it leaves the others.";
+}
+
+SourceGroup describe_group(const Group& group) {
+  SourceGroup out;
+  out.source = source_of(*group.front()->spec);
+  out.nominal = Hertz(group.front()->spec->expect.source_hz.to_double());
+  const MeasuredClock* best =
+      *std::min_element(group.begin(), group.end(),
+                        [](const MeasuredClock* a, const MeasuredClock* b) {
+                          return a->expanded_capture < b->expanded_capture;
+                        });
+  out.agree = true;
+  for (const MeasuredClock* clock : group) {
+    out.clocks.push_back(clock->spec->name);
+    if (clock == best) continue;
+    out.pairs.push_back(pair_of(*clock, *best));
+    out.agree = out.agree && agree(*clock, *best);
+  }
+  if (!out.agree) out.odd = odd_of(group);
+  out.finding = finding_of(out);
+  return out;
+}
+
+}  // namespace
+
+std::vector<SourceGroup> group_by_source(
+    std::span<const MeasuredClock> clocks) {
+  std::vector<SourceGroup> groups;
+  std::vector<bool> taken(clocks.size(), false);
+  for (std::size_t i = 0; i < clocks.size(); ++i) {
+    if (taken[i]) continue;
+    Group group;
+    for (std::size_t j = i; j < clocks.size(); ++j) {
+      if (!share_source(*clocks[i].spec, *clocks[j].spec)) continue;
+      taken[j] = true;
+      group.push_back(&clocks[j]);
+    }
+    if (group.size() > 1) groups.push_back(describe_group(group));
+  }
+  return groups;
+}
+
+std::vector<OtherClock> others_of(std::span<const MeasuredClock> clocks,
+                                  std::size_t index) {
+  std::vector<OtherClock> others;
+  const MeasuredClock& clock = clocks[index];
+  for (std::size_t i = 0; i < clocks.size(); ++i) {
+    if (i == index) continue;
+    const MeasuredClock& other = clocks[i];
+    others.push_back({other.spec->name, share_source(*clock.spec, *other.spec),
+                      shared_factors(clock.spec->expect, other.spec->expect),
+                      is_right(other), agree(clock, other),
+                      Ppm(error_ppm(other)), Ppm(allowed_ppm(clock, other))});
+  }
+  return others;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/cause_evidence.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "unit/verdict/clock_under_test.h"
+
+namespace clockassay {
+namespace {
+
+double weight_of(const CauseFacts& cause, const ClockEvidence& evidence) {
+  return weigh_evidence(cause, evidence).factor;
+}
+
+ClockEvidence with_character(CharacterKind kind) {
+  ClockEvidence evidence = evidence_of(12e6, 2.0);
+  evidence.character = OscillatorCharacter{kind, {}};
+  return evidence;
+}
+
+ClockEvidence beside(const OtherClock& other) {
+  ClockEvidence evidence = evidence_of(12e6, 2.0);
+  evidence.others = {other};
+  return evidence;
+}
+
+OtherClock of_same_source(bool is_right, bool agrees,
+                          std::size_t shared_factors = 0) {
+  return {"other", true, shared_factors, is_right, agrees, Ppm(), Ppm()};
+}
+
+const CauseFacts kRc{CauseCode::kRcOscillator, 3e4, std::nullopt};
+const CauseFacts kLoad{CauseCode::kCrystalOff, 20.0, std::nullopt};
+const CauseFacts kFirstDivider{CauseCode::kOffByOne, 20.0, 0};
+
+}  // namespace
+
+TEST_CASE("weigh_evidence: nothing known says nothing") {
+  const ClockEvidence evidence = evidence_of(12e6, 2.0);
+  CHECK(weight_of(kRc, evidence) == 1.0);
+  CHECK(weight_of(kLoad, evidence) == 1.0);
+  CHECK(weigh_evidence(kLoad, evidence).sentences.empty());
+}
+
+TEST_CASE("weigh_evidence: wander tells sources with a crystal from others") {
+  const auto crystal = with_character(CharacterKind::kCrystalLike);
+  const auto rc = with_character(CharacterKind::kRcLike);
+  CHECK(weight_of(kRc, crystal) < 1.0);
+  CHECK(weight_of(kRc, rc) > 1.0);
+  CHECK(weight_of(kLoad, rc) < 1.0);
+  // A suspect specified to 1.5 % has no crystal; one of 50 ppm has.
+  CHECK(weight_of({CauseCode::kOtherSource, 1.5e4, {}}, crystal) < 1.0);
+  CHECK(weight_of({CauseCode::kOtherSource, 50.0, {}}, crystal) == 1.0);
+  // What the instrument does wanders in no clock.
+  CHECK(weight_of({CauseCode::kWrongSampleRate, 20.0, {}}, rc) == 1.0);
+  const auto open = with_character(CharacterKind::kCannotTell);
+  CHECK(weight_of(kRc, open) == 1.0);
+}
+
+TEST_CASE("weigh_evidence: an output that is right clears what both share") {
+  const auto right = beside(of_same_source(true, false));
+  CHECK(weight_of(kLoad, right) < 0.01);
+  CHECK(weight_of(kFirstDivider, right) == 1.0);
+  const auto shared = beside(of_same_source(true, false, 1));
+  CHECK(weight_of(kFirstDivider, shared) < 0.01);
+}
+
+TEST_CASE(
+    "weigh_evidence: an output off alike speaks against slips it has not") {
+  const auto alike = beside(of_same_source(false, true));
+  CHECK(weight_of(kLoad, alike) == 1.0);
+  CHECK(weight_of(kFirstDivider, alike) < 1.0);
+  CHECK(weight_of(kFirstDivider, beside(of_same_source(false, true, 1))) ==
+        1.0);
+}
+
+TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {
+  const CauseFacts rate{CauseCode::kWrongSampleRate, 20.0, std::nullopt};
+  const auto alike = beside({"other", false, 0, false, true, {}, {}});
+  CHECK(weight_of(rate, alike) > 1.0);
+  CHECK(weight_of(kLoad, alike) < 1.0);
+  const auto right = beside({"other", false, 0, true, false, {}, {}});
+  CHECK(weight_of(rate, right) < 0.01);
+  CHECK(weight_of(kLoad, right) == 1.0);
+}
+
+TEST_CASE("weigh_evidence: a toggle has a duty of a half") {
+  const CauseFacts halved{CauseCode::kPathHalved, 20.0, 1};
+  ClockEvidence evidence = evidence_of(12e6, 2.0);
+  evidence.duty = DutyEstimate{0.503, 0.001};
+  CHECK(weight_of(halved, evidence) > 1.0);
+  evidence.duty = DutyEstimate{0.25, 0.001};
+  CHECK(weight_of(halved, evidence) < 1.0);
+  evidence.duty = DutyEstimate{0.25, 0.1};
+  CHECK(weight_of(halved, evidence) == 1.0);
+}
+
+TEST_CASE("weigh_evidence: a modulation that is seen, and one that is not") {
+  const CauseFacts spread{CauseCode::kSpreadSpectrum, 0.0, std::nullopt};
+  ClockEvidence evidence = with_character(CharacterKind::kSpreadSpectrum);
+  evidence.spread = SpreadSpectrum{};
+  CHECK(weight_of(spread, evidence) > 1.0);
+  CHECK(weight_of(kLoad, evidence) < 1.0);
+  CHECK(weight_of(spread, with_character(CharacterKind::kCrystalLike)) < 0.01);
+}
+
+TEST_CASE("seen_if_true: whatever has a place on the board says what to see") {
+  for (const CauseCode code :
+       {CauseCode::kOtherSource, CauseCode::kOffByOne, CauseCode::kCrystalOff,
+        CauseCode::kAliased, CauseCode::kSpreadSpectrum}) {
+    CHECK_FALSE(seen_if_true(code).empty());
+  }
+}
+
+}  // namespace clockassay
