@@ -32,6 +32,18 @@ constexpr Unit kTimeUnits[] = {{"s", 0},          {"ms", -3},        {"us", -6},
                                {"\xC2\xB5s", -6}, {"\xCE\xBCs", -6}, {"ns", -9},
                                {"ps", -12},       {"fs", -15}};
 
+constexpr Unit kCapacitanceUnits[] = {{"F", 0},
+                                      {"uF", -6},
+                                      {"\xC2\xB5"
+                                       "F",
+                                       -6},
+                                      {"\xCE\xBC"
+                                       "F",
+                                       -6},
+                                      {"nF", -9},
+                                      {"pF", -12},
+                                      {"fF", -15}};
+
 constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
 
 // What one reader accepts, and its words for messages.
@@ -50,6 +62,8 @@ constexpr Grammar kSampleRate{"a sample rate",
                               "24MS/s", kSampleRateUnits, true};
 constexpr Grammar kTime{"a time", "s, ms, us, ns, ps, fs", "10ms", kTimeUnits,
                         true};
+constexpr Grammar kCapacitance{"a capacitance", "F, uF, nF, pF, fF", "12pF",
+                               kCapacitanceUnits, true};
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
                             kFractionUnits, false};
 
@@ -216,6 +230,16 @@ std::optional<tl::unexpected<Error>> refuse_slashed_sign(
   return refuse(text, "a tolerance", "found \"+/-\"", "write \"±\" or \"+-\"");
 }
 
+Result<Rational> read_not_negative(std::string_view text,
+                                   const Grammar& grammar) {
+  Result<Rational> value = read_quantity(text, grammar);
+  if (value && value->sign() < 0) {
+    return refuse(text, grammar.noun,
+                  "found a negative value, expected zero or more");
+  }
+  return value;
+}
+
 Result<Rational> read_positive(std::string_view text, const Grammar& grammar) {
   Result<Rational> value = read_quantity(text, grammar);
   if (value && value->sign() <= 0) {
@@ -238,12 +262,11 @@ Result<Rational> parse_sample_rate(std::string_view text) {
 }
 
 Result<Rational> parse_time(std::string_view text) {
-  Result<Rational> value = read_quantity(text, kTime);
-  if (value && value->sign() < 0) {
-    return refuse(text, kTime.noun,
-                  "found a negative value, expected zero or more");
-  }
-  return value;
+  return read_not_negative(text, kTime);
+}
+
+Result<Rational> parse_capacitance(std::string_view text) {
+  return read_not_negative(text, kCapacitance);
 }
 
 Result<Rational> parse_fraction(std::string_view text) {

@@ -24,6 +24,10 @@ Result<Rational> parse_sample_rate(std::string_view text);
 /// Negative values are refused.
 Result<Rational> parse_time(std::string_view text);
 
+/// Farads: "12pF", "8 fF", "1nF"; a bare number is farads. Negative values are
+/// refused.
+Result<Rational> parse_capacitance(std::string_view text);
+
 /// Parts per million: "30ppm", "-12.3ppm", "50ppb", "0.25%". A bare number is
 /// refused, because 30 may be meant as ppm or as a fraction.
 Result<Rational> parse_fraction(std::string_view text);

@@ -82,5 +82,7 @@ using Hertz = Quantity<struct HertzKind>;
 /// A fractional difference in parts per million, always
 /// (observed - nominal) / nominal of a *frequency*, so positive is fast.
 using Ppm = Quantity<struct PpmKind>;
+/// Capacitance in farads.
+using Farads = Quantity<struct FaradsKind>;
 
 }  // namespace clockassay

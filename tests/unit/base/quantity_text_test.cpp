@@ -159,6 +159,47 @@ TEST_CASE("parse_time: wrong units and negative times are refused") {
   }
 }
 
+TEST_CASE("parse_capacitance: every unit, and both micro signs") {
+  const Good rows[] = {
+      {"12pF", ratio(12, 1000000000000)},
+      {"8 fF", ratio(8, 1000000000000000)},
+      {"1.5nF", ratio(15, 10000000000)},
+      {"1uF", ratio(1, 1000000)},
+      {"1\xC2\xB5"
+       "F",
+       ratio(1, 1000000)},  // U+00B5 micro sign
+      {"1\xCE\xBC"
+       "F",
+       ratio(1, 1000000)},  // U+03BC Greek mu
+      {"2F", 2},
+      {"12e-12", ratio(12, 1000000000000)},
+      {"0pF", 0},
+  };
+  for (const Good& row : rows) {
+    CAPTURE(row.text);
+    const auto read = parse_capacitance(row.text);
+    REQUIRE(read.has_value());
+    CHECK(*read == row.value);
+  }
+}
+
+TEST_CASE("parse_capacitance: wrong units and negative values are refused") {
+  const Bad rows[] = {
+      {"12pf",
+       "cannot read \"12pf\" as a capacitance: found \"pf\" after the number, "
+       "allowed are F, uF, nF, pF, fF | did you mean \"pF\"?"},
+      {"12p",
+       "cannot read \"12p\" as a capacitance: found \"p\" after the number, "
+       "allowed are F, uF, nF, pF, fF | for example 12pF"},
+      {"-1pF",
+       "cannot read \"-1pF\" as a capacitance: found a negative value, "
+       "expected zero or more | "},
+  };
+  for (const Bad& row : rows) {
+    CHECK(complaint(parse_capacitance(row.text)) == row.complaint);
+  }
+}
+
 TEST_CASE("parse_fraction: ppm, ppb and percent, signed") {
   const Good rows[] = {
       {"30ppm", 30},           {"-12.3ppm", ratio(-123, 10)},

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <string>
+
+namespace clockassay::testing {
+
+/// The rows of testdata/oscillator/load-vectors.json. Each says where it is
+/// from; "own vector, no outside source" proves arithmetic only.
+inline const nlohmann::json& load_vectors() {
+  static const nlohmann::json rows = [] {
+    std::ifstream file(CLOCKASSAY_SOURCE_DIR
+                       "/testdata/oscillator/load-vectors.json");
+    return nlohmann::json::parse(file)["vectors"];
+  }();
+  return rows;
+}
+
+inline const nlohmann::json& load_vector(const std::string& id) {
+  for (const nlohmann::json& row : load_vectors()) {
+    if (row["id"] == id) return row;
+  }
+  FAIL("no vector " << id);
+  return load_vectors();
+}
+
+inline double input(const nlohmann::json& row, const char* name) {
+  return row["inputs"][name]["value"].get<double>();
+}
+
+/// Holds `result` against the row's value, to the row's tolerance.
+inline void check_vector(const nlohmann::json& row, const char* name,
+                         double result) {
+  const nlohmann::json& expected = row["expected"][name];
+  CAPTURE(row["id"].get<std::string>());
+  CAPTURE(row["source"].get<std::string>());
+  CAPTURE(name);
+  CAPTURE(result);
+  CHECK(std::abs(result - expected["value"].get<double>()) <=
+        expected["tol_abs"].get<double>());
+}
+
+}  // namespace clockassay::testing
