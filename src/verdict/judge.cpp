@@ -8,6 +8,7 @@
 #include "verdict/aliasing.h"
 #include "verdict/causes.h"
 #include "verdict/checks.h"
+#include "verdict/load_words.h"
 #include "verdict/settling_check.h"
 #include "verdict/wording.h"
 
@@ -347,6 +348,7 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
+  judge_load(clock, error, warnings, verdict);
   return verdict;
 }
 

@@ -11,6 +11,7 @@
 #include "clockassay/verdict/specification.h"
 #include "verdict/json_document.h"
 #include "verdict/json_fields.h"
+#include "verdict/load_reader.h"
 #include "verdict/requirement_reader.h"
 
 namespace clockassay {
@@ -37,7 +38,6 @@ struct UnjudgedKey {
 constexpr UnjudgedKey kUnjudged[] = {
     {"duty", "the duty cycle"},
     {"period_jitter_rms", "jitter"},
-    {"load", "load capacitors"},
 };
 
 Result<ToleranceBand> need_band(const json& object, const std::string& pointer,
@@ -210,6 +210,12 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
     return *f;
   }
   if (Failure f = read_settling(value, pointer, clock)) return *f;
+  if (value.contains("load")) {
+    const Result<LoadSpec> load =
+        read_load(value["load"], deeper(pointer, "load"));
+    if (!load) return tl::unexpected<Error>(load.error());
+    clock.load = *load;
+  }
   return clock;
 }
 

@@ -9,7 +9,9 @@
 #include "clockassay/base/quantity_text.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
+#include "clockassay/base/units.h"
 #include "clockassay/oscillator/clock_path.h"
+#include "clockassay/oscillator/load_network.h"
 #include "clockassay/oscillator/requirements.h"
 
 namespace clockassay {
@@ -34,6 +36,16 @@ struct RequirementAsked {
   bool may_decide = true;  ///< false: advisory, never decides
 };
 
+/// The crystal of a clock and what loads it, as stated.
+struct LoadSpec {
+  Farads nominal;  ///< what the crystal is made for
+  std::optional<CapacitorPair> capacitors = {};
+  std::optional<Farads> stray_across = {};   ///< not both
+  std::optional<Farads> stray_per_pin = {};  ///< from each pin to ground
+  std::optional<Farads> c0 = {};             ///< as published
+  std::optional<Farads> c1 = {};
+};
+
 struct ClockSpec {
   std::string name;
   std::optional<std::string> channel;  ///< absent: the only clock there is
@@ -44,6 +56,7 @@ struct ClockSpec {
   std::vector<RequirementAsked> requirements;
   /// Since the first stamp: until then the frequency may change. Absent: never.
   std::optional<Rational> settle_within_s = {};
+  std::optional<LoadSpec> load = {};
 };
 
 /// A source the board may run from instead of the expected one.

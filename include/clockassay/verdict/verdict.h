@@ -15,6 +15,7 @@
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/verdict/cause.h"
+#include "clockassay/verdict/load_inference.h"
 #include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/specification.h"
 
@@ -61,6 +62,8 @@ struct Verdict {
   std::vector<std::string> reasons;  ///< why this decision, in sentences
   std::vector<std::string> advice;   ///< what to do, what would decide it
   std::vector<Warning> warnings;     ///< that judging it adds to the capture's
+  /// Where a load is stated and nothing else explains the frequency.
+  std::optional<LoadInference> load;
 };
 
 /// Another clock of the same capture, held against the one that is judged. Both

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/load_inference.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "clockassay/oscillator/crystal_load.h"
+#include "unit/verdict/clock_under_test.h"
+
+namespace clockassay {
+namespace {
+
+const Hertz kSource(24e6);
+const MotionalCrystal kCrystal{Farads(8e-15), Farads(3e-12)};
+
+double pf(Farads c) {
+  return c.value() * 1e12;
+}
+
+// 12 pF asked for, two of 15 pF fitted, C0 and C1 published.
+LoadSpec load_spec() {
+  LoadSpec load;
+  load.nominal = Farads(12e-12);
+  load.capacitors = CapacitorPair{Farads(15e-12), Farads(15e-12)};
+  load.c0 = kCrystal.c0;
+  load.c1 = kCrystal.c1;
+  return load;
+}
+
+// U is 0.95 of a rectangle.
+MeasuredError error_of(double ppm, double half_width_ppm) {
+  MeasuredError error;
+  error.ppm = ppm;
+  error.distribution = {half_width_ppm, 0.0};
+  error.expanded_ppm = 0.95 * half_width_ppm;
+  return error;
+}
+
+// Of the crystal when it sees so much.
+double ppm_at(double load_pf) {
+  return load_pull(kCrystal, Farads(12e-12), Farads(load_pf * 1e-12)).value();
+}
+
+TEST_CASE("infer_load: 3 pF too little, and 22 pF instead of 15 pF") {
+  // 15 pF twice are 7.5 pF, with 1.5 pF across 9 pF. The 10.5 pF that 12 pF
+  // leave to the capacitors are 21 pF twice: 22 pF, 0.5 pF too much.
+  const LoadInference load = infer_load(load_spec(), kSource, band_of("10ppm"),
+                                        error_of(ppm_at(9.0), 2.0));
+  CHECK(load.outcome == LoadOutcome::kDiffers);
+  REQUIRE(load.seen);
+  CHECK(pf(*load.seen) == doctest::Approx(9.0).epsilon(1e-8));
+  // U = 1.9 ppm and the crystal's 10 ppm either way, from the load at which
+  // the error would be that much more or less: own arithmetic the other way
+  // round, u = (1+e)/(1+m) - 1.
+  const auto bound = [](double ppm, double make) {
+    return load_after_pull(
+               kCrystal, Farads(12e-12),
+               Ppm(((1 + ppm * 1e-6) / (1 + make * 1e-6) - 1) * 1e6))
+        ->value();
+  };
+  REQUIRE(load.seen_high);
+  CHECK(load.seen_low.value() ==
+        doctest::Approx(bound(ppm_at(9.0) + 1.9, -10.0)).epsilon(1e-9));
+  CHECK(load.seen_high->value() ==
+        doctest::Approx(bound(ppm_at(9.0) - 1.9, 10.0)).epsilon(1e-9));
+  REQUIRE(load.stray);
+  CHECK_FALSE(load.stray->per_pin);
+  CHECK(pf(*load.stray->best) == doctest::Approx(1.5).epsilon(1e-7));
+  // The fitted pair is 7.5 pF within 5 %.
+  CHECK(pf(load.stray->low) ==
+        doctest::Approx(pf(load.seen_low) - 1.05 * 7.5).epsilon(1e-9));
+  CHECK(pf(*load.stray->high) ==
+        doctest::Approx(pf(*load.seen_high) - 0.95 * 7.5).epsilon(1e-9));
+  REQUIRE(load.fit);
+  CHECK(pf(load.fit->capacitors.a) == doctest::Approx(22.0).epsilon(1e-12));
+  CHECK(pf(load.fit->capacitors.b) == doctest::Approx(22.0).epsilon(1e-12));
+  // The crystal then sees 11 + 1.5 pF.
+  CHECK(load.fit->predicted.value() ==
+        doctest::Approx(ppm_at(12.5)).epsilon(1e-4));
+  CHECK(load.fit->low < load.fit->predicted);
+  CHECK(load.fit->predicted < load.fit->high);
+  REQUIRE(load.closest);
+  CHECK(pf(load.closest->capacitors.a) == doctest::Approx(20.0).epsilon(1e-12));
+  CHECK(pf(load.closest->capacitors.b) == doctest::Approx(22.0).epsilon(1e-12));
+  CHECK(load.assumed.size() == 1);  // the capacitors' tolerance
+}
+
+TEST_CASE("infer_load: what is predicted hardly rests on the crystal's own") {
+  // A crystal 10 ppm fast by itself at 9 pF reads 10 ppm more, and so seems to
+  // see less; after the exchange it is right at 12 pF plus its 10 ppm.
+  const double truth = ppm_at(9.0) + 10.0;
+  const LoadInference load =
+      infer_load(load_spec(), kSource, band_of("10ppm"), error_of(truth, 1e-3));
+  REQUIRE(load.seen);
+  CHECK(pf(*load.seen) < 9.0);
+  CHECK(pf(load.seen_low) < 9.0);
+  CHECK(pf(*load.seen_high) >= 9.0 - 1e-4);
+  REQUIRE(load.fit);
+  const CapacitorPair& pair = load.fit->capacitors;
+  const double after = ppm_at(1.5 + pf(load_of(pair, Stray{}))) + 10.0;
+  CHECK(load.fit->low.value() < after);
+  CHECK(after < load.fit->high.value());
+}
+
+TEST_CASE("infer_load: within U and the make tolerance nothing is to change") {
+  for (const double ppm : {-11.8, -3.0, 0.0, 5.0, 11.8}) {
+    CAPTURE(ppm);
+    const LoadInference load =
+        infer_load(load_spec(), kSource, band_of("10ppm"), error_of(ppm, 2.0));
+    CHECK(load.outcome == LoadOutcome::kConsistent);
+    CHECK(load.seen_low <= Farads(12e-12));
+    REQUIRE(load.seen_high);
+    CHECK(*load.seen_high >= Farads(12e-12));
+    CHECK_FALSE(load.fit);
+  }
+  // 10 ppm and U = 1.9 ppm, to second order.
+  for (const double ppm : {-12.0, 12.0}) {
+    CHECK(infer_load(load_spec(), kSource, band_of("10ppm"), error_of(ppm, 2.0))
+              .outcome == LoadOutcome::kDiffers);
+  }
+  // Unequal bands have their own ends.
+  CHECK(infer_load(load_spec(), kSource, band_of("-5ppm..40ppm"),
+                   error_of(40.0, 2.0))
+            .outcome == LoadOutcome::kConsistent);
+  CHECK(infer_load(load_spec(), kSource, band_of("-5ppm..40ppm"),
+                   error_of(-8.0, 2.0))
+            .outcome == LoadOutcome::kDiffers);
+}
+
+TEST_CASE("infer_load: beyond the resonances it is never the load") {
+  // 8 fF, 3 pF, 12 pF: -267 to +1067 ppm to first order, C1/(2(C0+CL)) and
+  // C1/(2 C0) less that.
+  for (const double ppm : {-300.0, 1100.0, 5000.0, -333000.0}) {
+    CAPTURE(ppm);
+    const LoadInference load =
+        infer_load(load_spec(), kSource, band_of("10ppm"), error_of(ppm, 2.0));
+    CHECK(load.outcome == LoadOutcome::kNeverTheLoad);
+    CHECK_FALSE(load.fit);
+    CHECK(load.slowest.value() == doctest::Approx(-266.7).epsilon(1e-3));
+    CHECK(load.fastest.value() == doctest::Approx(1066.7).epsilon(2e-3));
+  }
+  // Trap X19: whatever the crystal, 3000 ppm are never its load capacitors.
+  LoadSpec unknown = load_spec();
+  unknown.c0.reset();
+  unknown.c1.reset();
+  CHECK(infer_load(unknown, kSource, band_of("10ppm"), error_of(3000.0, 2.0))
+            .outcome == LoadOutcome::kNeverTheLoad);
+  // Next to the series resonance the upper end is open.
+  const LoadInference near =
+      infer_load(load_spec(), kSource, band_of("10ppm"), error_of(-260.0, 2.0));
+  CHECK(near.outcome == LoadOutcome::kDiffers);
+  CHECK_FALSE(near.seen_high);
+  CHECK_FALSE(near.stray->high);
+}
+
+TEST_CASE("infer_load: without C0 and C1 a wider interval, and said so") {
+  LoadSpec unknown = load_spec();
+  unknown.c0.reset();
+  unknown.c1.reset();
+  const MeasuredError error = error_of(ppm_at(9.0), 2.0);
+  const LoadInference known =
+      infer_load(load_spec(), kSource, band_of("10ppm"), error);
+  const LoadInference wide =
+      infer_load(unknown, kSource, band_of("10ppm"), error);
+  CHECK(wide.assumed.size() == 3);
+  CHECK(wide.seen_low < known.seen_low);
+  CHECK(*wide.seen_high > *known.seen_high);
+  REQUIRE(wide.fit);
+  CHECK(wide.fit->high - wide.fit->low > known.fit->high - known.fit->low);
+}
+
+TEST_CASE("infer_load: stray from each pin, stated or not agreeing") {
+  LoadSpec load = load_spec();
+  load.stray_per_pin = Farads(3e-12);
+  const MeasuredError error = error_of(ppm_at(9.0), 2.0);
+  const LoadInference agreed =
+      infer_load(load, kSource, band_of("2ppm"), error);
+  REQUIRE(agreed.stray);
+  CHECK(agreed.stray->per_pin);
+  CHECK(pf(*agreed.stray->best) == doctest::Approx(3.0).epsilon(1e-7));
+  CHECK(agreed.stray->agrees_with_stated);
+  load.stray_per_pin = Farads(9e-12);
+  CHECK_FALSE(infer_load(load, kSource, band_of("2ppm"), error)
+                  .stray->agrees_with_stated);
+}
+
+TEST_CASE("infer_load: less than the capacitors alone is no ground to change") {
+  // 33 pF twice are 16.5 pF; 9 pF are seen.
+  LoadSpec load = load_spec();
+  load.capacitors = CapacitorPair{Farads(33e-12), Farads(33e-12)};
+  const LoadInference wrong =
+      infer_load(load, kSource, band_of("10ppm"), error_of(ppm_at(9.0), 2.0));
+  CHECK(wrong.outcome == LoadOutcome::kDiffers);
+  REQUIRE(wrong.stray->high);
+  CHECK(wrong.stray->high->value() < 0.0);
+  CHECK_FALSE(wrong.fit);
+}
+
+TEST_CASE("infer_load: without capacitors stated the load alone") {
+  LoadSpec load = load_spec();
+  load.capacitors.reset();
+  const LoadInference alone =
+      infer_load(load, kSource, band_of("10ppm"), error_of(ppm_at(9.0), 2.0));
+  CHECK(pf(*alone.seen) == doctest::Approx(9.0).epsilon(1e-8));
+  CHECK_FALSE(alone.stray);
+  CHECK_FALSE(alone.fit);
+  CHECK(alone.assumed.empty());
+}
+
+}  // namespace
+}  // namespace clockassay
