@@ -48,8 +48,6 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   evidence.character = channel.character;
   if (channel.spectrum) evidence.spread = channel.spectrum->spread;
   evidence.duty = channel.duty;
-  evidence.missing_cycles = channel.edges.missing;
-  evidence.extra_edges = channel.edges.extra;
   evidence.others = std::move(others);
   // An inferred rate divides the true one, whose aliases are among its own.
   evidence.sample_rate_hz =

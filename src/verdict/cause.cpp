@@ -29,6 +29,8 @@ const char* cause_code_name(CauseCode code) {
       return "path_doubled";
     case CauseCode::kPathHalved:
       return "path_halved";
+    case CauseCode::kOtherFactor:
+      return "other_factor";
     case CauseCode::kPrescaler:
       return "prescaler";
     case CauseCode::kNotLocked:

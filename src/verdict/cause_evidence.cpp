@@ -23,6 +23,7 @@ bool is_of_capture(CauseCode code) {
     case CauseCode::kWrongSampleRate:
     case CauseCode::kSamplesLost:
     case CauseCode::kEdgesMiscounted:
+    case CauseCode::kOtherChannel:
     case CauseCode::kTimebaseOff:
       return true;
     default:
@@ -51,7 +52,6 @@ class Weighing {
     if (evidence_.character) weigh_character(evidence_.character->kind);
     weigh_spread();
     weigh_duty();
-    weigh_repairs();
     weigh_timebase();
     for (const OtherClock& other : evidence_.others) weigh_other(other);
     return std::move(result_);
@@ -144,21 +144,6 @@ class Weighing {
     }
   }
 
-  void weigh_repairs() {
-    if (cause_.code == CauseCode::kSamplesLost &&
-        evidence_.missing_cycles > 0) {
-      add(kSpeaksFor, "For it: " + std::to_string(evidence_.missing_cycles) +
-                          " cycles were missing.");
-    }
-    if (cause_.code == CauseCode::kEdgesMiscounted &&
-        evidence_.missing_cycles + evidence_.extra_edges > 0) {
-      add(kSpeaksFor, "For it: " + std::to_string(evidence_.missing_cycles) +
-                          " cycles were missing, " +
-                          std::to_string(evidence_.extra_edges) +
-                          " edges were too many.");
-    }
-  }
-
   void weigh_timebase() {
     if (cause_.code == CauseCode::kWrongSampleRate &&
         evidence_.timebase.kind == TimebaseKind::kReference) {
@@ -211,7 +196,9 @@ class Weighing {
 
   void weigh_off_alone(const OtherClock& other, bool is_shared,
                        const std::string& name) {
-    if (!is_of_source(cause_) && !is_shared) {
+    const bool has_source_too =
+        cause_.code == CauseCode::kOtherSourceAndPath && other.is_right;
+    if (!is_of_source(cause_) && !is_shared && !has_source_too) {
       if (cause_.code == CauseCode::kOutputAlone && other.is_right) {
         add(1.0, "For it: " + name + " of the same source is right.");
       }
@@ -253,6 +240,7 @@ std::string seen_if_true(CauseCode code) {
     case CauseCode::kOffByOne:
     case CauseCode::kFactorMissing:
     case CauseCode::kFactorTwice:
+    case CauseCode::kOtherFactor:
     case CauseCode::kPrescaler:
       return "outputs that do not pass through that setting are right";
     case CauseCode::kPathDoubled:
@@ -286,8 +274,10 @@ std::string seen_if_true(CauseCode code) {
     case CauseCode::kEdgesMiscounted:
       return "periods come in two lengths";
     case CauseCode::kOtherChannel:
-    case CauseCode::kPinNotDriven:
+      return "the other channel shows a clock that is not its own";
     case CauseCode::kSourceStopped:
+      return "the other outputs of this source stop as well";
+    case CauseCode::kPinNotDriven:
       break;
   }
   return "";

@@ -42,6 +42,8 @@ double usual_share(CauseCode code) {
     case CauseCode::kNotLocked:
     case CauseCode::kSpreadSpectrum:
     case CauseCode::kPrescaler:
+    case CauseCode::kOtherFactor:
+    case CauseCode::kOtherChannel:
       return 0.03;
     case CauseCode::kAliased:
       return 0.02;
@@ -50,13 +52,12 @@ double usual_share(CauseCode code) {
     case CauseCode::kLoopOnWatchCrystal:
     case CauseCode::kNumberMixedUp:
     case CauseCode::kOvertone:
-    case CauseCode::kSamplesLost:
     case CauseCode::kEdgesMiscounted:
       return 0.02;
     // By timebase_share(), or never weighed: they explain no frequency.
     case CauseCode::kTimebaseOff:
+    case CauseCode::kSamplesLost:
     case CauseCode::kPartTooLoose:
-    case CauseCode::kOtherChannel:
     case CauseCode::kPinNotDriven:
     case CauseCode::kSourceStopped:
       break;
@@ -99,9 +100,12 @@ double source_off_density(const MeasuredError& error, double make_ppm) {
 }
 
 double timebase_off_density(const MeasuredError& error) {
-  // Chosen: what quartz in instruments may come to in a bad case.
+  // Chosen: what quartz in instruments may come to in a bad case, and what an
+  // oscillator without one may.
   constexpr double kBadPpm = 50.0;
-  return normal_density(error.ppm, widened(kBadPpm, error));
+  constexpr double kNoQuartzPpm = 300.0;
+  return 0.9 * normal_density(error.ppm, widened(kBadPpm, error)) +
+         0.1 * normal_density(error.ppm, widened(kNoQuartzPpm, error));
 }
 
 double anywhere_density(double error_ppm, double reach_ppm) {

@@ -8,6 +8,7 @@
 #include <tuple>
 #include <utility>
 
+#include "clockassay/base/simplest_fraction.h"
 #include "verdict/cause_evidence.h"
 #include "verdict/cause_weight.h"
 #include "verdict/hypotheses.h"
@@ -88,7 +89,7 @@ Candidate candidate_of(const Hypothesis& h, const Residual& r,
   c.weight = usual_share(h.code) * window_density(r.allowed_ppm);
   c.cause.code = h.code;
   c.cause.cause = h.cause;
-  c.cause.ratio = h.ratio.to_string();
+  if (h.ratio != Rational(1)) c.cause.ratio = h.ratio.to_string();
   c.cause.expected = Hertz(h.frequency_hz.to_double());
   c.cause.residual = Ppm(r.ppm);
   c.cause.evidence.push_back(
@@ -260,18 +261,6 @@ Candidate output_alone(const MeasuredError& error, double expected_hz) {
   return c;
 }
 
-Candidate damaged(CauseCode code, const char* words, const char* advice,
-                  const MeasuredError& error, double expected_hz) {
-  Candidate c = open_candidate(code, usual_share(code),
-                               anywhere_density(error.ppm, kUnlockedReachPpm),
-                               error, expected_hz);
-  c.cause.cause = words;
-  c.cause.advice = advice;
-  c.cause.settled_by =
-      "capture again on one channel, at a rate the instrument sustains";
-  return c;
-}
-
 Candidate aliased(const AliasCandidate& alias, Hertz measured) {
   Candidate c;
   c.facts.code = CauseCode::kAliased;
@@ -286,6 +275,72 @@ Candidate aliased(const AliasCandidate& alias, Hertz measured) {
              (alias.is_expected ? 1.0 : kOfAnother);
   c.cause = alias_cause(alias, measured);
   return c;
+}
+
+// The clock that is expected on another channel.
+void append_exchanged(const ClockSpec& clock, const ClockEvidence& evidence,
+                      double f, double U_hz, double source_hz,
+                      std::vector<Candidate>& candidates) {
+  for (const OtherClock& other : evidence.others) {
+    const auto ratio = divide(other.expected_hz, clock.expect.frequency_hz);
+    if (!ratio || *ratio == Rational(1)) continue;
+    Hypothesis h;
+    h.code = CauseCode::kOtherChannel;
+    h.cause = "this is the clock that is expected on \"" + other.name + "\"";
+    h.expression = "\"" + other.name + "\"";
+    h.ratio = *ratio;
+    h.frequency_hz = other.expected_hz;
+    h.source_ppm = clock.tolerance.make;
+    h.advice = "Compare channel names and probes with the set-up.";
+    h.settled_by = "touch the probe to a signal known to toggle";
+    const Residual r = residual_of(h, f, U_hz);
+    if (std::abs(r.ppm) > r.allowed_ppm) continue;
+    candidates.push_back(candidate_of(h, r, f, source_hz));
+    // Where the other is in its place, one clock is on two channels.
+    constexpr double kOnTwo = 0.05;
+    if (other.is_right) candidates.back().weight *= kOnTwo;
+  }
+}
+
+// Some other whole numbers on the path: the simplest ratio that fits.
+void append_other_factor(const ClockSpec& clock, double f, double U_hz,
+                         double source_hz, std::vector<Candidate>& candidates) {
+  const double expected = clock.expect.frequency_hz.to_double();
+  const double make = make_ppm_of(clock);
+  const double reach = U_hz / expected + f / expected * make * 1e-6;
+  const auto ratio =
+      simplest_fraction(f / expected - reach, f / expected + reach);
+  if (!ratio || *ratio == Rational(1)) return;
+  const bool is_listed = std::any_of(
+      candidates.begin(), candidates.end(), [&](const Candidate& c) {
+        return c.slips == 1 && c.cause.ratio == ratio->to_string();
+      });
+  if (is_listed || make > kNoCrystalPpm) return;
+  const auto frequency = multiply(clock.expect.frequency_hz, *ratio);
+  if (!frequency) return;
+  Hypothesis h;
+  h.code = CauseCode::kOtherFactor;
+  h.cause = "a factor of the path is another: " + ratio->to_string() +
+            " of what is intended";
+  h.expression =
+      clock_path_expression(clock.expect) + " * (" + ratio->to_string() + ")";
+  h.ratio = *ratio;
+  h.frequency_hz = *frequency;
+  h.source_ppm = clock.tolerance.make;
+  h.factor = 0;
+  h.advice =
+      "Read the clock registers back on the board and look for the factors "
+      "that give this ratio.";
+  h.settled_by =
+      "measure the source itself, or a clock that does not pass these factors";
+  const Residual r = residual_of(h, f, U_hz);
+  Candidate c = candidate_of(h, r, f, source_hz);
+  // Fractions up to n are some 0.6 n^2, of n alone 1.2 n: one of them comes up
+  // as often as n does, one in n^2, over that.
+  const double n = std::max(static_cast<double>(ratio->num()),
+                            static_cast<double>(ratio->den()));
+  c.weight /= 1.2 * n * n * n;
+  candidates.push_back(std::move(c));
 }
 
 // What is not a ratio, as far as the capture gives reason to name it.
@@ -309,29 +364,20 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
       evidence.others.begin(), evidence.others.end(),
       [](const OtherClock& o) { return o.same_source && o.is_right; });
   if (has_siblings) candidates.push_back(output_alone(error, f));
-  if (evidence.missing_cycles > 0) {
-    candidates.push_back(damaged(
-        CauseCode::kSamplesLost, "samples were lost while capturing",
-        "Compare the length of the capture with the time it took.", error, f));
-  }
-  if (evidence.missing_cycles + evidence.extra_edges > 0) {
-    candidates.push_back(
-        damaged(CauseCode::kEdgesMiscounted, "edges are missed or doubled",
-                "Look at the signal: threshold, ringing, probe ground; set a "
-                "hysteresis.",
-                error, f));
-  }
 }
 
-// The members of a kind share how often the kind happens.
-void share_among_members(const std::vector<Hypothesis>& hypotheses,
-                         std::vector<Candidate>& candidates) {
-  for (Candidate& c : candidates) {
-    const auto members = std::count_if(
-        hypotheses.begin(), hypotheses.end(),
-        [&](const Hypothesis& h) { return h.code == c.cause.code; });
-    c.weight /= static_cast<double>(members);
+// What a member of a kind has of how often the kind happens.
+double member_share(const std::vector<Hypothesis>& hypotheses,
+                    const Hypothesis& h) {
+  if (h.share > 0.0) return h.share;
+  double left = 1.0;
+  double members = 0.0;
+  for (const Hypothesis& other : hypotheses) {
+    if (other.code != h.code) continue;
+    left -= other.share;
+    if (other.share == 0.0) members += 1.0;
   }
+  return left / members;
 }
 
 void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
@@ -384,22 +430,6 @@ void keep_worth_naming(std::vector<Candidate>& candidates) {
   std::erase_if(candidates, [&](const Candidate& c) {
     return c.weight < kWorthNaming * best || c.weight < unknown_weight();
   });
-}
-
-// Says in each cause of a rank which others fit as well.
-void say_ambiguous(std::vector<Cause>& causes) {
-  for (Cause& cause : causes) {
-    std::string others;
-    for (const Cause& other : causes) {
-      if (&other == &cause || other.rank != cause.rank) continue;
-      others += (others.empty() ? "\"" : ", \"") + other.cause + "\"";
-    }
-    if (others.empty()) continue;
-    cause.evidence.push_back(
-        "Ambiguous: this capture fits " + others +
-        " as well; one more measurement tells them apart: " + cause.settled_by +
-        ".");
-  }
 }
 
 std::string nearest_sentence(const Hypothesis& h, const Residual& r) {
@@ -471,13 +501,13 @@ std::vector<Candidate> fitting(const std::vector<Hypothesis>& hypotheses,
       }
     }
     if (best) {
+      best->weight *= member_share(hypotheses, h);
       candidates.push_back(*std::move(best));
     } else if (h.slips == 1 && is_named(h.code) && std::abs(r.ppm) < least) {
       least = std::abs(r.ppm);
       nearest = nearest_sentence(h, r);
     }
   }
-  share_among_members(hypotheses, candidates);
   return candidates;
 }
 
@@ -490,6 +520,21 @@ bool explains_figure(const Candidate& c) {
 }
 
 }  // namespace
+
+void say_ambiguous(std::vector<Cause>& causes) {
+  for (Cause& cause : causes) {
+    std::string others;
+    for (const Cause& other : causes) {
+      if (&other == &cause || other.rank != cause.rank) continue;
+      others += (others.empty() ? "\"" : ", \"") + other.cause + "\"";
+    }
+    if (others.empty()) continue;
+    cause.evidence.push_back(
+        "Ambiguous: this capture fits " + others +
+        " as well; one more measurement tells them apart: " + cause.settled_by +
+        ".");
+  }
+}
 
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                    const ClockEvidence& evidence, const MeasuredError& error,
@@ -504,6 +549,8 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   append_usual(clock, suspects, hypotheses);
   std::vector<Candidate> candidates = fitting(
       hypotheses, evidence.others, f, U_hz, source_hz, diagnosis.nearest);
+  append_exchanged(clock, evidence, f, U_hz, source_hz, candidates);
+  append_other_factor(clock, f, U_hz, source_hz, candidates);
   append_open(clock, evidence, error, candidates);
   for (const AliasCandidate& alias : aliases) {
     candidates.push_back(aliased(alias, measured));
@@ -522,7 +569,6 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   } else if (diagnosis.nearest.empty()) {
     diagnosis.nearest = "Nothing exact explains it.";
   }
-  say_ambiguous(diagnosis.causes);
   return diagnosis;
 }
 

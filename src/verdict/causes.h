@@ -18,6 +18,9 @@ struct Diagnosis {
   std::string nearest;        ///< a sentence, or empty
 };
 
+/// Says in each cause which others of its rank fit as well.
+void say_ambiguous(std::vector<Cause>& causes);
+
 /// Ranks what may be the cause. A hypothesis with a figure fits when the
 /// measured frequency differs from its own by no more than U and the tolerance
 /// of its source together. Order:  by weight: how often such a thing happens

@@ -134,6 +134,7 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
       h.frequency_hz = *frequency;
       h.source_ppm = suspect.tolerance_ppm;
       h.slips = 2;
+      h.factor = n.factor;
       h.from_suspect = true;
       h.advice = source_advice() + " " + path_advice(n.kind);
       h.settled_by = source_settled_by();

@@ -23,6 +23,8 @@ struct Hypothesis {
   ToleranceBand source_ppm;   ///< what its source may be off
   int slips = 1;              ///< things that must have gone wrong at once
   bool from_suspect = false;  ///< somebody named its source
+  /// Of its kind; 0: what the others leave, in equal parts.
+  double share = 0.0;
   /// Where on the path: factors before this one are as intended. Absent: the
   /// source, or the capture.
   std::optional<std::size_t> factor = {};

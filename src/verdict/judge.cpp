@@ -8,6 +8,7 @@
 #include "verdict/aliasing.h"
 #include "verdict/causes.h"
 #include "verdict/checks.h"
+#include "verdict/damage_causes.h"
 #include "verdict/load_words.h"
 #include "verdict/settling_check.h"
 #include "verdict/wording.h"
@@ -237,35 +238,57 @@ void judge_settling(const ClockSpec& clock, const FrequencyHistory& history,
   verdict.reasons.push_back(std::move(settling.reason));
 }
 
+// The frequency is off: what explains it.
+void explain_error(const ClockSpec& clock, const std::vector<Suspect>& suspects,
+                   const ClockEvidence& evidence, const MeasuredError& error,
+                   const std::vector<AliasCandidate>& aliases,
+                   Verdict& verdict) {
+  Diagnosis diagnosis = diagnose(clock, suspects, evidence, error, aliases);
+  verdict.causes = std::move(diagnosis.causes);
+  if (diagnosis.nearest.empty()) return;
+  verdict.reasons.push_back(diagnosis.nearest);
+  verdict.advice.push_back(
+      "Check that the sample rate in the file is the real one, capture "
+      "again at a different rate (an alias moves, a clock stays), and look "
+      "for a source not yet among the suspects.");
+}
+
+// It is as it was made, and something asks for more.
+void explain_demand(const ClockSpec& clock, const MeasuredError& error,
+                    Verdict& verdict) {
+  for (const Check& check : verdict.checks) {
+    if (check.advisory || check.decision != Decision::kFail) continue;
+    if (check.unit != "ppm") continue;
+    verdict.causes.push_back(part_too_loose(check, clock, error));
+  }
+}
+
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
                  const std::vector<AliasCandidate>& aliases, Verdict& verdict) {
   const ToleranceBand& make = clock.tolerance.make;
   const bool as_made = error.ppm >= make.low_ppm.to_double() &&
                        error.ppm <= make.high_ppm.to_double();
-  const Hertz measured = evidence.budget.frequency.value;
-  if (verdict.decision == Decision::kPass || as_made) {
+  const bool in_doubt = forbids_pass(evidence.warnings);
+  const bool passes = verdict.decision == Decision::kPass;
+  if (passes || as_made) {
     for (const AliasCandidate& alias : aliases) {
-      verdict.causes.push_back(alias_cause(alias, measured));
+      verdict.causes.push_back(
+          alias_cause(alias, evidence.budget.frequency.value));
     }
+    if (!passes) explain_demand(clock, error, verdict);
+  } else {
+    explain_error(clock, suspects, evidence, error, aliases, verdict);
   }
-  if (verdict.decision == Decision::kPass) return;
-  if (!as_made) {
-    Diagnosis diagnosis = diagnose(clock, suspects, evidence, error, aliases);
-    verdict.causes = std::move(diagnosis.causes);
-    if (diagnosis.nearest.empty()) return;
-    verdict.reasons.push_back(diagnosis.nearest);
-    verdict.advice.push_back(
-        "Check that the sample rate in the file is the real one, capture "
-        "again at a different rate (an alias moves, a clock stays), and look "
-        "for a source not yet among the suspects.");
-    return;
+  if (in_doubt || verdict.decision == Decision::kUndecided) {
+    for (Cause& cause : damage_causes(evidence)) {
+      verdict.causes.push_back(std::move(cause));
+    }
+    std::stable_sort(
+        verdict.causes.begin(), verdict.causes.end(),
+        [](const Cause& a, const Cause& b) { return a.rank < b.rank; });
   }
-  for (const Check& check : verdict.checks) {
-    if (check.advisory || check.decision != Decision::kFail) continue;
-    if (check.unit != "ppm") continue;
-    verdict.causes.push_back(part_too_loose(check, clock, error));
-  }
+  say_ambiguous(verdict.causes);
 }
 
 // Outputs of one source are off by one ratio: else something is not as the

@@ -42,6 +42,11 @@ bool is_right(const MeasuredClock& clock) {
          e <= make.high_ppm.to_double() + U;
 }
 
+double make_ppm(const ClockSpec& clock) {
+  return std::max(std::abs(clock.tolerance.make.low_ppm.to_double()),
+                  std::abs(clock.tolerance.make.high_ppm.to_double()));
+}
+
 // By name where one is given, else by frequency.
 std::string source_of(const ClockSpec& clock) {
   return clock.source.value_or(hertz_text(clock.expect.source_hz.to_double()));
@@ -234,10 +239,15 @@ std::vector<OtherClock> others_of(std::span<const MeasuredClock> clocks,
   for (std::size_t i = 0; i < clocks.size(); ++i) {
     if (i == index) continue;
     const MeasuredClock& other = clocks[i];
-    others.push_back({other.spec->name, share_source(*clock.spec, *other.spec),
-                      shared_factors(clock.spec->expect, other.spec->expect),
-                      is_right(other), agree(clock, other),
-                      Ppm(error_ppm(other)), Ppm(allowed_ppm(clock, other))});
+    const bool is_same = share_source(*clock.spec, *other.spec);
+    const double allowed =
+        allowed_ppm(clock, other) +
+        (is_same ? 0.0 : make_ppm(*clock.spec) + make_ppm(*other.spec));
+    others.push_back(
+        {other.spec->name, is_same,
+         shared_factors(clock.spec->expect, other.spec->expect),
+         is_right(other), std::abs(difference_ppm(clock, other)) <= allowed,
+         Ppm(error_ppm(other)), Ppm(allowed), other.spec->expect.frequency_hz});
   }
   return others;
 }

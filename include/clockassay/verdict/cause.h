@@ -26,6 +26,7 @@ enum class CauseCode {
   kFactorTwice,
   kPathDoubled,
   kPathHalved,
+  kOtherFactor,     ///< some other whole number than intended
   kPrescaler,       ///< a power of two beyond that
   kNotLocked,       ///< a PLL that runs without its lock
   kSpreadSpectrum,  ///< left on where none is expected

@@ -74,10 +74,12 @@ struct OtherClock {
   /// Factors of the path, from the source on, that both have in common.
   std::size_t shared_factors = 0;
   bool is_right = false;  ///< within its own make tolerance
-  /// Off by the same ratio, as far as the capture shows.
+  /// Off by the same ratio, as far as the capture shows; of two sources, as far
+  /// as both may be off by themselves.
   bool agrees = false;
-  Ppm error;    ///< of the other, relative to what is expected of it
-  Ppm allowed;  ///< what the two may differ by
+  Ppm error;             ///< of the other, relative to what is expected of it
+  Ppm allowed;           ///< what the two may differ by
+  Rational expected_hz;  ///< of the other
 };
 
 /// What the judge needs of one channel.
@@ -102,8 +104,6 @@ struct ClockEvidence {
   std::optional<OscillatorCharacter> character = {};
   std::optional<SpreadSpectrum> spread = {};
   std::optional<DutyEstimate> duty = {};
-  std::int64_t missing_cycles = 0;  ///< put back into the numbering
-  std::int64_t extra_edges = 0;     ///< left out
   std::vector<OtherClock> others = {};
 };
 

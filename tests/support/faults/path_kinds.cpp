@@ -151,8 +151,10 @@ std::optional<Scene> by_two(Draw& draw, int exponent) {
   if (exponent < 0) scene->channels[i].signal.duty = 0.5;
   const std::vector<CauseCode> codes =
       exponent > 0
-          ? std::vector{CauseCode::kPathDoubled, CauseCode::kFactorMissing}
-          : std::vector{CauseCode::kPathHalved, CauseCode::kFactorTwice};
+          ? std::vector{CauseCode::kPathDoubled, CauseCode::kFactorMissing,
+                        CauseCode::kPrescaler, CauseCode::kOtherFactor}
+          : std::vector{CauseCode::kPathHalved, CauseCode::kFactorTwice,
+                        CauseCode::kPrescaler, CauseCode::kOtherFactor};
   const Chosen whole_path{i, false, factor_of(true, 1)};
   if (!slip(*scene, whole_path, ratio, codes)) return std::nullopt;
   scene->story = scene->clocks[i].channel + " at " + ratio.to_string() +
@@ -181,7 +183,8 @@ std::optional<Scene> wrong_factor(Draw& draw) {
   const bool slipped = slip(
       *scene, *chosen, ratio_of(is, chosen->factor),
       {CauseCode::kOffByOne, CauseCode::kFactorMissing, CauseCode::kFactorTwice,
-       CauseCode::kPathDoubled, CauseCode::kPathHalved});
+       CauseCode::kPathDoubled, CauseCode::kPathHalved, CauseCode::kPrescaler,
+       CauseCode::kOtherFactor});
   if (!slipped) return std::nullopt;
   for (ClockTruth& truth : scene->truth) truth.is_tellable = false;
   return scene;

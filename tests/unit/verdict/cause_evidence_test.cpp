@@ -28,7 +28,7 @@ ClockEvidence beside(const OtherClock& other) {
 
 OtherClock of_same_source(bool is_right, bool agrees,
                           std::size_t shared_factors = 0) {
-  return {"other", true, shared_factors, is_right, agrees, Ppm(), Ppm()};
+  return {"other", true, shared_factors, is_right, agrees, Ppm(), Ppm(), {}};
 }
 
 const CauseFacts kRc{CauseCode::kRcOscillator, 3e4, std::nullopt};
@@ -78,10 +78,10 @@ TEST_CASE(
 
 TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {
   const CauseFacts rate{CauseCode::kWrongSampleRate, 20.0, std::nullopt};
-  const auto alike = beside({"other", false, 0, false, true, {}, {}});
+  const auto alike = beside({"other", false, 0, false, true, {}, {}, {}});
   CHECK(weight_of(rate, alike) > 1.0);
   CHECK(weight_of(kLoad, alike) < 1.0);
-  const auto right = beside({"other", false, 0, true, false, {}, {}});
+  const auto right = beside({"other", false, 0, true, false, {}, {}, {}});
   CHECK(weight_of(rate, right) < 0.01);
   CHECK(weight_of(kLoad, right) == 1.0);
 }

@@ -15,9 +15,11 @@ Diagnosis diagnose_pin(const ClockSpec& clock,
                        const std::vector<Suspect>& suspects, double hertz,
                        double timebase_ppm) {
   const ClockEvidence evidence = evidence_of(hertz, timebase_ppm);
-  return diagnose(
+  Diagnosis d = diagnose(
       clock, suspects, evidence,
       measured_error(evidence.budget, clock.expect.frequency_hz.to_double()));
+  say_ambiguous(d.causes);
+  return d;
 }
 
 const Cause* find_cause(const Diagnosis& diagnosis, std::string_view words) {
@@ -254,7 +256,8 @@ TEST_CASE("diagnose: a slip shows beside an output that is off itself") {
       measured_error(evidence.budget, clock.expect.frequency_hz.to_double());
   CHECK(find_cause(diagnose(clock, {}, evidence, error), "counted as 100") ==
         nullptr);
-  OtherClock other{"clock output", true, 0, false, false, Ppm(61.0), Ppm(0.2)};
+  OtherClock other{"clock output", true,      0,        false,
+                   false,          Ppm(61.0), Ppm(0.2), 12000000};
   evidence.others = {other};
   const Diagnosis d = diagnose(clock, {}, evidence, error);
   REQUIRE(!d.causes.empty());

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/damage_causes.h"
+
+#include <algorithm>
+#include <initializer_list>
+
+#include "verdict/cause_evidence.h"
+
+namespace clockassay {
+namespace {
+
+const Warning* find_warning(const ClockEvidence& evidence,
+                            std::initializer_list<WarningCode> codes) {
+  for (const Warning& warning : evidence.warnings) {
+    if (std::find(codes.begin(), codes.end(), warning.code) != codes.end()) {
+      return &warning;
+    }
+  }
+  return nullptr;
+}
+
+void add(CauseCode code, const char* words, const char* advice,
+         const char* settled_by, const Warning& warning,
+         std::vector<Cause>& causes) {
+  Cause cause;
+  cause.code = code;
+  cause.cause = words;
+  cause.evidence.push_back(warning.message + ".");
+  cause.if_true = seen_if_true(code);
+  cause.advice = advice;
+  cause.settled_by = settled_by;
+  cause.rank = 1;
+  causes.push_back(std::move(cause));
+}
+
+}  // namespace
+
+std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
+  std::vector<Cause> causes;
+  if (const Warning* w = find_warning(evidence, {WarningCode::kClockStopped})) {
+    add(CauseCode::kSourceStopped, "the clock stops while it is captured",
+        "Look for a sleep mode, a gate, a reset or a clock monitor that stops "
+        "it.",
+        "capture it together with the signal that may stop it", *w, causes);
+  }
+  if (const Warning* w = find_warning(
+          evidence,
+          {WarningCode::kSeveralStretches, WarningCode::kRepairDoubtful,
+           WarningCode::kUnevenPeriods, WarningCode::kEdgesRepaired})) {
+    add(CauseCode::kSamplesLost, "samples were lost while capturing",
+        "Compare the length of the capture with the time it took; use fewer "
+        "channels or a rate that the instrument sustains.",
+        "capture again: lost samples are elsewhere then", *w, causes);
+    add(CauseCode::kEdgesMiscounted, "edges are missed, doubled or gated",
+        "Look at the signal: threshold, ringing, probe ground, a gate; set a "
+        "hysteresis.",
+        "capture again at a higher rate: what the clock does is there again",
+        *w, causes);
+  }
+  if (const Warning* w =
+          find_warning(evidence, {WarningCode::kReferenceContradicts})) {
+    add(CauseCode::kTimebaseOff,
+        "the instrument's own time is further off than is stated, or the "
+        "reference is",
+        "Check the statement of the timebase, and the reference against "
+        "another one.",
+        "a second reference beside the first", *w, causes);
+  }
+  return causes;
+}
+
+}  // namespace clockassay
