@@ -407,7 +407,47 @@ Json cause_json(const Cause& c) {
           {"rank", c.rank}};
 }
 
-Json verdict_json(const Verdict& v) {
+Json pair_json(const CapacitorPair& pair) {
+  return Json::array({pair.a.value(), pair.b.value()});
+}
+
+Json capacitor_fit_json(const CapacitorFit& f) {
+  return {{"capacitors_f", pair_json(f.capacitors)},
+          {"predicted_residual_ppm", f.predicted.value()},
+          {"predicted_low_ppm", f.low.value()},
+          {"predicted_high_ppm", f.high.value()},
+          {"sure_to_help", f.is_sure_to_help}};
+}
+
+Json stray_json(const ImpliedStray& s) {
+  return {{"between", s.per_pin ? "each_pin_and_ground" : "the_pins"},
+          {"value_f", number(s.best)},
+          {"low_f", s.low.value()},
+          {"high_f", number(s.high)},
+          {"stated_f", number(s.stated)},
+          {"agrees_with_stated",
+           s.stated ? Json(s.agrees_with_stated) : Json(nullptr)}};
+}
+
+Json load_json(const LoadInference& l) {
+  const bool is_seen = l.outcome != LoadOutcome::kNeverTheLoad;
+  return {
+      {"outcome", load_outcome_name(l.outcome)},
+      {"nominal_f", l.nominal.value()},
+      {"seen_f", number(l.seen)},
+      {"seen_low_f", is_seen ? Json(l.seen_low.value()) : Json(nullptr)},
+      {"seen_high_f", number(l.seen_high)},
+      {"slowest_ppm", l.slowest.value()},
+      {"fastest_ppm", l.fastest.value()},
+      {"fitted_f", l.fitted ? pair_json(*l.fitted) : Json(nullptr)},
+      {"stray", l.stray ? stray_json(*l.stray) : Json(nullptr)},
+      {"fit", l.fit ? capacitor_fit_json(*l.fit) : Json(nullptr)},
+      {"closest", l.closest ? capacitor_fit_json(*l.closest) : Json(nullptr)},
+      {"capacitor_tolerance", l.capacitor_tolerance},
+      {"assumed", texts(l.assumed)}};
+}
+
+Json judged_json(const Verdict& v) {
   return {{"clock", raw(v.clock)},
           {"capture", raw(v.capture)},
           {"channel", v.channel ? raw(*v.channel) : Json(nullptr)},
@@ -446,6 +486,12 @@ Json source_group_json(const SourceGroup& g) {
           {"at_fault", array_of(g.odd, raw)},
           {"finding", text(g.finding)},
           {"pairs", array_of(g.pairs, clock_pair_json)}};
+}
+
+Json verdict_json(const Verdict& v) {
+  Json out = judged_json(v);
+  if (v.load) out["load"] = load_json(*v.load);
+  return out;
 }
 
 Json error_json(const Error& e) {

@@ -25,17 +25,6 @@ namespace {
 
 constexpr std::array<std::uint64_t, 2> kSeeds = {101, 102};
 
-/// Of `seeds` trials at least this share has the true cause at rank 1, alone or
-/// said to be one of several.
-struct RequiredShare {
-  std::string_view kind;
-  std::uint64_t seeds;
-  double found;
-};
-
-/// None is required yet: to be set from what tools/bench/faults measures.
-const std::vector<RequiredShare> kRequiredShares = {};
-
 std::string one_line(const std::string& text) {
   std::string line;
   for (const char c : text) {
@@ -133,23 +122,30 @@ TEST_CASE("a healthy board: never fails, no cause where none is needed") {
   }
 }
 
-TEST_CASE("a true cause is found as often as is required of its kind") {
-  for (const RequiredShare& required : kRequiredShares) {
-    CAPTURE(required.kind);
-    std::uint64_t asked = 0;
-    std::uint64_t found = 0;
-    for (std::uint64_t seed = 1; seed <= required.seeds; ++seed) {
-      const FaultTrial trial = make_fault_trial(required.kind, seed);
+TEST_CASE("the true cause comes first or is said to be one of several") {
+  // tools/bench/faults counts 94 of 100 over seeds 1 to 20. Of the some 270
+  // boards here whose cause is asked for, 94 % have a standard deviation of 1.4
+  // %: three below, 90 %.
+  constexpr std::uint64_t kFirstSeed = 21;
+  constexpr std::uint64_t kLastSeed = 25;
+  constexpr double kFound = 0.90;
+  double asked = 0.0;
+  double found = 0.0;
+  for (const char* kind : fault_kinds()) {
+    for (std::uint64_t seed = kFirstSeed; seed <= kLastSeed; ++seed) {
+      const FaultTrial trial = make_fault_trial(kind, seed);
       const auto record = judge_fault_trial(trial);
       if (!record) continue;
       const Standing standing = score(record->verdicts, trial.truth).standing;
-      asked += standing != Standing::kNotAsked;
-      found += standing == Standing::kFirst || standing == Standing::kAmbiguous;
+      asked += standing != Standing::kNotAsked ? 1.0 : 0.0;
+      found += standing == Standing::kFirst || standing == Standing::kAmbiguous
+                   ? 1.0
+                   : 0.0;
     }
-    CAPTURE(asked);
-    CHECK(static_cast<double>(found) >=
-          required.found * static_cast<double>(asked));
   }
+  CAPTURE(kFirstSeed);
+  CAPTURE(asked);
+  CHECK(found >= kFound * asked);
 }
 
 TEST_CASE("a trial is the same for the same seed, and others for others") {

@@ -25,6 +25,7 @@ TEST_CASE("json_report: whole reports are as reviewed") {
   check_golden("pass.json", json_of(passing_record()));
   check_golden("fail.json", json_of(failing_record()));
   check_golden("undecided.json", json_of(undecided_record()));
+  check_golden("load.json", json_of(wrong_load_record()));
   check_golden("measure.json", json_of(measured_record()));
   check_golden("explain.json", json_of(explained_record()));
   check_golden("stability.json", json_of(stability_record()));
@@ -39,6 +40,30 @@ TEST_CASE("json_report: doubles come back bit for bit") {
   const double back =
       tree["captures"][0]["channels"][0]["frequency"]["value_hz"];
   CHECK(back == awkward);
+}
+
+TEST_CASE("json_report: a load beyond all bounds has none, and says null") {
+  Record r = wrong_load_record();
+  r.verdicts[0].load->seen_high.reset();
+  r.verdicts[0].load->stray->high.reset();
+  const auto open = nlohmann::json::parse(json_of(r))["verdicts"][0]["load"];
+  CHECK(open["seen_low_f"] == 8.04e-12);
+  CHECK(open["seen_high_f"].is_null());
+  CHECK(open["stray"]["high_f"].is_null());
+  CHECK(open["closest"].is_null());
+  LoadInference never;
+  never.outcome = LoadOutcome::kNeverTheLoad;
+  never.nominal = Farads(12e-12);
+  r.verdicts[0].load = never;
+  const auto none = nlohmann::json::parse(json_of(r))["verdicts"][0]["load"];
+  CHECK(none["outcome"] == "never_the_load");
+  CHECK(none["seen_f"].is_null());
+  CHECK(none["seen_low_f"].is_null());
+  CHECK(none["stray"].is_null());
+  CHECK(none["fit"].is_null());
+  // A clock without a load stated has no such member.
+  const auto other = nlohmann::json::parse(json_of(passing_record()));
+  CHECK_FALSE(other["verdicts"][0].contains("load"));
 }
 
 TEST_CASE("json_report: unknown is null") {

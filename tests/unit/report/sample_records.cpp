@@ -175,6 +175,39 @@ Record failing_record() {
   return r;
 }
 
+Record wrong_load_record() {
+  // 12 MHz of a 24 MHz crystal, C1 8 fF and C0 3 pF, for 12 pF; it sees 9 pF.
+  Record r = sample_record(
+      12000799.7, {TimebaseKind::kStated, Ppm(0.0), Ppm(2.2)}, "stated");
+  Verdict v = sample_verdict(r, 12e6);
+  v.decision = Decision::kFail;
+  v.checks[0].decision = Decision::kFail;
+  v.reasons = {"The load: the crystal sees 9.00 pF (8.04 … 10.11 pF)."};
+  v.advice = {"Fit two of 22 pF instead of two of 15 pF."};
+  LoadInference load;
+  load.outcome = LoadOutcome::kDiffers;
+  load.nominal = Farads(12e-12);
+  load.seen = Farads(9e-12);
+  load.seen_low = Farads(8.04e-12);
+  load.seen_high = Farads(10.11e-12);
+  load.fitted = CapacitorPair{Farads(15e-12), Farads(15e-12)};
+  ImpliedStray stray;
+  stray.best = Farads(1.5e-12);
+  stray.low = Farads(0.2e-12);
+  stray.high = Farads(3e-12);
+  stray.stated = Farads(4e-12);
+  stray.agrees_with_stated = false;
+  load.stray = stray;
+  load.fit = CapacitorFit{
+      {Farads(22e-12), Farads(22e-12)}, Ppm(-8.6), Ppm(-23.0), Ppm(5.2), true};
+  load.slowest = Ppm(-267.0);
+  load.fastest = Ppm(1066.0);
+  load.assumed = {"capacitors within 5 %"};
+  v.load = load;
+  r.verdicts = {v};
+  return r;
+}
+
 Record undecided_record() {
   Record r =
       sample_record(11999964.0, {TimebaseKind::kAssumed, Ppm(0.0), Ppm(100.0)},

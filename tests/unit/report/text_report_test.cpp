@@ -39,6 +39,7 @@ TEST_CASE("text_report: whole reports are as reviewed") {
   check_golden("pass.txt", text_of(passing_record()));
   check_golden("fail.txt", text_of(failing_record()));
   check_golden("undecided.txt", text_of(undecided_record()));
+  check_golden("load.txt", text_of(wrong_load_record()));
   check_golden("measure.txt", text_of(measured_record()));
   check_golden("explain.txt", text_of(explained_record()));
   check_golden("spectrum.txt", text_of(spectrum_record()));
