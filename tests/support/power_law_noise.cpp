@@ -46,4 +46,27 @@ std::vector<double> power_law_noise(PowerLaw kind, std::size_t n, double rms,
   return x;
 }
 
+std::vector<double> discrete_power_law_noise(int alpha, std::size_t n,
+                                             std::mt19937_64& random) {
+  // As many are thrown away: of the second differences over m of flickering
+  // frequency, the past that is missing has m^2/(22 n^2) of the variance, of
+  // whiter noise less, of a walking frequency none (sums of the squared
+  // differences of the weights below).
+  std::normal_distribution<double> normal;
+  std::vector<double> white(2 * n);
+  for (double& v : white) v = normal(random);
+  std::vector<double> x(n);
+  const double order = 0.5 * (2 - alpha);
+  double weight = 1.0;
+  for (std::size_t j = 0; j < white.size() && weight != 0.0; ++j) {
+    // Of x[i], at n + i of the white ones, where j lies before that.
+    for (std::size_t i = j > n ? j - n : 0; i < n; ++i) {
+      x[i] += weight * white[n + i - j];
+    }
+    const auto next = static_cast<double>(j + 1);
+    weight *= (next - 1.0 + order) / next;
+  }
+  return x;
+}
+
 }  // namespace clockassay
