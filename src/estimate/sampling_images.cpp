@@ -2,19 +2,24 @@
 #include "estimate/sampling_images.h"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 
 namespace clockassay {
 namespace {
 
 constexpr double kPi = std::numbers::pi;
-/// Harmonics looked at. Chosen: those left out are smaller than the floor of
-/// 10^9 edges that sweep the phases.
+/// Harmonics looked at, of sampling and of the text each. Chosen: those of
+/// sampling that are left out are smaller than the floor of 10^9 edges that
+/// sweep the phases, those of the text smaller than 1e-4 of a step.
 constexpr int kMostHarmonics = 20'000;
-/// Sidelines of a line at most, and harmonics that have some. Chosen.
+/// Sidelines of a line at most, and harmonics that have some. Chosen: no spur
+/// has more than a few hundred that are not negligible, beside those whose
+/// harmonics reach that far.
 constexpr std::size_t kMostSidelines = 20'000;
-constexpr int kMostWithSidelines = 256;
+constexpr std::size_t kMostWithSidelines = 256;
 /// Images so much smaller than what is to be explained are not counted.
 constexpr double kNegligible = 0.02;
 /// An image and a peak are at one place within so many bins: the resolution
@@ -33,19 +38,91 @@ double sideline_bound(int j, double z) {
   return j <= 1.5 * z + 3.0 ? 0.7858 / std::cbrt(z) : 0.0;
 }
 
+double fraction(double x) {
+  return x - std::floor(x);
+}
+
+/// What normal jitter [samples] leaves of a sinusoid.
+double left_by(double jitter, double turns) {
+  return std::exp(-2.0 * kPi * kPi * turns * turns * jitter * jitter);
+}
+
+/// |sin(pi x)/(pi x)|
+double sinc(double x) {
+  const double angle = kPi * std::abs(x);
+  return angle < 1e-8 ? 1.0 : std::abs(std::sin(angle)) / angle;
+}
+
+/// The amplitude, `least` or more, above which rounding to steps has
+/// kMostHarmonics or fewer: pairs h, m with step/(pi² h |h T/q + m|) above it,
+/// two for each h and distance.
+double least_of_rounding(double step, double least) {
+  constexpr double kFiner = 1.25;  // chosen
+  assert(least > 0.0);
+  const auto harmonics = [&](double amplitude) {
+    const double most = step / (kPi * amplitude);
+    return most > 1.0 ? 2.0 / kPi * most * (1.0 + std::log(most)) : 0.0;
+  };
+  while (harmonics(least) > kMostHarmonics) least *= kFiner;
+  return least;
+}
+
 }  // namespace
 
 SamplingImages::SamplingImages(const SampledClock& clock, double least)
     : clock_(clock), least_(kNegligible * least) {
+  add_sampling();
+  if (clock.text_steps > 0.0) add_rounding();
+  std::stable_sort(harmonics_.begin(), harmonics_.end(),
+                   [](const Harmonic& a, const Harmonic& b) {
+                     return a.amplitude > b.amplitude;
+                   });
+  for (const Harmonic& h : harmonics_) {
+    places_.push_back({folded(h.turns_period * clock_.rate),
+                       std::abs(h.turns) * clock_.uncertainty * clock_.rate,
+                       h.amplitude, h.likely, h.name});
+  }
+}
+
+void SamplingImages::add_harmonic(double turns, double turns_period,
+                                  double amplitude, const ImageName& name) {
+  const double left = amplitude * left_by(clock_.jitter, turns);
+  if (left < least_) return;
+  harmonics_.push_back({turns, fraction(turns_period), left,
+                        amplitude * left_by(clock_.likely_jitter, turns),
+                        name});
+}
+
+void SamplingImages::add_sampling() {
+  const double a_period = fraction(clock_.samples);
   for (int h = 1; h <= kMostHarmonics; ++h) {
-    const double amplitude = harmonic_amplitude(h, clock.jitter);
-    if (amplitude < least_) break;
-    const double turns = h * (clock.samples - std::floor(clock.samples));
-    places_.push_back({folded((turns - std::floor(turns)) * clock.rate),
-                       h * clock.uncertainty * clock.rate,
-                       amplitude,
-                       harmonic_amplitude(h, clock.likely_jitter),
-                       {h, 0, {}}});
+    const double amplitude = clock_.interval / (kPi * h);
+    if (amplitude * left_by(clock_.jitter, h) < least_) break;
+    add_harmonic(h, h * a_period, amplitude, {h, 0, 0, {}});
+  }
+}
+
+void SamplingImages::add_rounding() {
+  const double step = clock_.interval / clock_.text_steps;
+  const double least = least_of_rounding(step, least_);
+  const double a_period = fraction(clock_.samples);
+  const double of_text = fraction(clock_.samples * clock_.text_steps);
+  for (int h = 1; step / (kPi * h) >= least; ++h) {
+    const double amplitude = step / (kPi * h);
+    const double turns = h * clock_.text_steps;
+    const auto nearest = -std::llround(turns);
+    // From there on to either side they get smaller.
+    for (const int side : {1, -1}) {
+      for (std::int64_t m = side > 0 ? nearest : nearest - 1;; m += side) {
+        const auto intervals = static_cast<double>(m);
+        const double off = turns + intervals;
+        const double most = amplitude * left_by(clock_.jitter, off) *
+                            std::min(1.0, 1.0 / (kPi * std::abs(off)));
+        if (most < least) break;
+        add_harmonic(off, h * of_text + intervals * a_period,
+                     amplitude * sinc(off), {m, h, 0, {}});
+      }
+    }
   }
 }
 
@@ -81,32 +158,26 @@ double SamplingImages::folded(double frequency) const {
   return std::min(part, 1.0 - part) * clock_.rate;
 }
 
-double SamplingImages::harmonic_amplitude(int h, double jitter) const {
-  const double blurred = 2.0 * kPi * kPi * h * h * jitter * jitter;
-  return clock_.step / (kPi * h) * std::exp(-blurred);
-}
-
 void SamplingImages::add_spur(const SpectralLine& spur) {
   const std::size_t number = spurs_++;
-  const double fraction = clock_.samples - std::floor(clock_.samples);
+  const std::size_t modulated = std::min(harmonics_.size(), kMostWithSidelines);
   std::size_t added = 0;
-  for (int h = 1; h <= kMostWithSidelines; ++h) {
-    const double harmonic = harmonic_amplitude(h, clock_.jitter);
-    const double likely = harmonic_amplitude(h, clock_.likely_jitter);
-    if (harmonic < least_) return;
-    const double z = 2.0 * kPi * h * spur.amplitude / clock_.step;
-    for (int j = 1; j < kMostHarmonics && added < kMostSidelines; ++j) {
-      const double amplitude = harmonic * sideline_bound(j, z);
-      if (amplitude < least_) break;
-      const double spread = h * clock_.uncertainty * clock_.rate +
+  for (std::size_t i = 0; i < modulated; ++i) {
+    const Harmonic& h = harmonics_[i];
+    const double turns = std::abs(h.turns);
+    const double z = 2.0 * kPi * turns * spur.amplitude / clock_.interval;
+    for (int j = 1; added < kMostSidelines; ++j) {
+      const double part = sideline_bound(j, z);
+      if (h.amplitude * part < least_) break;
+      const double spread = turns * clock_.uncertainty * clock_.rate +
                             kSameSize * j * spur.standard_uncertainty_hz;
       for (const int side : {j, -j}) {
+        ImageName name = h.name;
+        name.sideline = side;
+        name.of_spur = number;
         places_.push_back(
-            {folded(h * fraction * clock_.rate + side * spur.frequency),
-             spread,
-             amplitude,
-             likely * sideline_bound(j, z),
-             {h, side, number}});
+            {folded(h.turns_period * clock_.rate + side * spur.frequency),
+             spread, h.amplitude * part, h.likely * part, name});
         ++added;
       }
     }
@@ -124,10 +195,9 @@ SamplingImages::Explanation SamplingImages::explain(
   return out;
 }
 
-std::optional<std::size_t> lower_twin(const SampledClock& clock, double least,
+std::optional<std::size_t> lower_twin(SamplingImages images,
                                       const std::vector<SpectralLine>& found,
                                       const SpectralLine& line) {
-  SamplingImages images(clock, least);
   images.add_spur(line);
   std::optional<std::size_t> lowest;
   double lowest_frequency = line.frequency;

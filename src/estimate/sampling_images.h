@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -9,21 +10,25 @@
 
 namespace clockassay {
 
-/// How a clock meets a grid of instants that its edges are moved to.
+/// How a clock meets a sampler, and the text that its samples are written in.
 struct SampledClock {
-  double rate = 0.0;           ///< frequency of the clock [Hz]
-  double samples = 0.0;        ///< grid steps a period
-  double uncertainty = 0.0;    ///< as far as that may be off, wander too
-  double step = 0.0;           ///< length of a grid step, unit of amplitudes
-  double jitter = 0.0;         ///< rms that edges have at least [steps]
+  double rate = 0.0;         ///< frequency of the clock [Hz]
+  double samples = 0.0;      ///< sampling intervals a period
+  double uncertainty = 0.0;  ///< as far as that may be off, wander too
+  double interval = 0.0;     ///< of the samples, unit of amplitudes
+  /// Steps of the text in a sampling interval, where the text rounds the times
+  /// of samples; 0: it says them as they are.
+  double text_steps = 0.0;
+  double jitter = 0.0;         ///< rms that edges have at least [samples]
   double likely_jitter = 0.0;  ///< the same, as it seems to be
 };
 
-/// Which image a line may be: harmonic h of the error of sampling, or a
+/// Which image a line may be: a harmonic of the error of sampling, or a
 /// sideline that a line of the clock's own gives it.
 struct ImageName {
-  int harmonic = 0;
-  int sideline = 0;                         ///< 0: the harmonic itself
+  std::int64_t harmonic = 0;  ///< of the sampling interval
+  int text_harmonic = 0;      ///< of the step of the text, beside it
+  int sideline = 0;           ///< 0: the harmonic itself
   std::optional<std::size_t> of_spur = {};  ///< by the order of add_spur()
 };
 
@@ -37,13 +42,16 @@ struct ImagePlace {
 };
 
 /// Lines that sampling makes of a clock.
-/// Model:  an edge at phase u of a sample is moved by the sawtooth
-///         sum_h sin(2 pi h u)/(pi h) steps. In edges one period apart
-///         harmonic h is a line at frac(h samples) * rate, folded at rate/2,
-///         of amplitude step/(pi h), of which normal jitter leaves
-///         exp(-2 pi² h² jitter²); a line of the clock's own at f with
-///         amplitude A modulates its phase by z = 2 pi h A/step: sidelines j f
-///         away, at most (z/2)^j/j! of it and at most 0.7858 z^(-1/3)
+/// Model:  an edge at t, in sampling intervals T, is moved by a sawtooth of t,
+///         sum_h sin(2 pi h t)/(pi h) T. Text of steps q rounds what was
+///         sampled: a sawtooth of T ceil(t)/q, whose harmonic h is a sum of
+///         sinusoids of t with h T/q + m turns an interval, m any whole number,
+///         of amplitude q/(pi h) |sinc(h T/q + m)|. In edges P intervals apart
+///         a sinusoid of v turns an interval is a line at frac(v P) * rate,
+///         folded at rate/2, of which normal jitter leaves exp(-2 pi² v²
+///         jitter²); a line of the clock's own with amplitude A at f modulates
+///         its phase by z = 2 pi v A/T: sidelines j f away, at most (z/2)^j/j!
+///         of it and at most 0.7858 z^(-1/3)
 /// Source: docs/spectrum.md#sampling-images; Landau, J. London Math. Soc. 61,
 ///         2000 for the last bound
 class SamplingImages {
@@ -72,12 +80,25 @@ class SamplingImages {
   Explanation explain(const SpectralLine& line) const;
 
  private:
+  /// A sinusoid of the error that edges at t are given.
+  struct Harmonic {
+    double turns = 0.0;         ///< a sampling interval
+    double turns_period = 0.0;  ///< a period, but for whole ones
+    double amplitude = 0.0;     ///< that is left of it at most
+    double likely = 0.0;        ///< the same with the jitter there seems to be
+    ImageName name;
+  };
+
+  void add_sampling();
+  void add_rounding();
+  void add_harmonic(double turns, double turns_period, double amplitude,
+                    const ImageName& name);
   double folded(double frequency) const;
-  double harmonic_amplitude(int h, double jitter) const;
 
   SampledClock clock_;
   double least_;
   std::size_t spurs_ = 0;
+  std::vector<Harmonic> harmonics_;  // largest first
   std::vector<ImagePlace> places_;
 };
 
@@ -85,7 +106,8 @@ class SamplingImages {
 /// only. Of those lines of `found` that may be sidelines of `line`, and it of
 /// theirs, and are not clearly weaker, the index of the one of least frequency;
 /// absent: it is `line` itself.
-std::optional<std::size_t> lower_twin(const SampledClock& clock, double least,
+/// In: images  without sidelines of any line
+std::optional<std::size_t> lower_twin(SamplingImages images,
                                       const std::vector<SpectralLine>& found,
                                       const SpectralLine& line);
 

@@ -16,16 +16,12 @@ constexpr double kSameSize = 3.0;  // standard uncertainties
 
 class Sorter {
  public:
-  Sorter(const std::vector<SampledClock>& clocks, double least)
-      : clocks_(clocks), least_(least) {
-    for (const SampledClock& clock : clocks) {
-      images_.emplace_back(clock, least);
-    }
-  }
+  explicit Sorter(const SamplingImages& images)
+      : plain_(images), images_(images) {}
 
   /// The image that a line may be.
   std::optional<ImageName> image_of(const SpectralLine& line) const {
-    const auto found = explain(line);
+    const auto found = images_.explain(line);
     if (found.most() <
         line.amplitude - kSameSize * line.amplitude_uncertainty) {
       return std::nullopt;
@@ -37,10 +33,9 @@ class Sorter {
   /// uncertainties: they have any phase, and one as large as it would move it
   /// by half a bin.
   SpectralLine add_spur(SpectralLine spur) {
-    if (++spurs_ <= kMostModulating) {
-      for (SamplingImages& images : images_) images.add_spur(spur);
-    }
-    const double image = std::min(spur.amplitude, explain(spur).likely_rms());
+    if (++spurs_ <= kMostModulating) images_.add_spur(spur);
+    const double image =
+        std::min(spur.amplitude, images_.explain(spur).likely_rms());
     spur.amplitude_uncertainty = std::hypot(spur.amplitude_uncertainty, image);
     spur.standard_uncertainty_hz =
         std::hypot(spur.standard_uncertainty_hz,
@@ -51,36 +46,29 @@ class Sorter {
   /// The line among `lines`, which are no images, that is the clock's own if
   /// the first of them is a sideline of an image.
   std::size_t own_line(const std::vector<SpectralLine>& lines) const {
-    for (const SampledClock& clock : clocks_) {
-      if (const auto twin = lower_twin(clock, least_, lines, lines.front())) {
-        return *twin;
-      }
-    }
-    return 0;
+    return lower_twin(plain_, lines, lines.front()).value_or(0);
   }
 
  private:
-  SamplingImages::Explanation explain(const SpectralLine& line) const {
-    SamplingImages::Explanation all;
-    for (const SamplingImages& images : images_) all.add(images.explain(line));
-    return all;
-  }
-
-  const std::vector<SampledClock>& clocks_;
-  double least_;
-  std::vector<SamplingImages> images_;
+  const SamplingImages& plain_;
+  SamplingImages images_;
   std::size_t spurs_ = 0;
 };
 
 }  // namespace
 
 SortedLines sort_lines(std::vector<SpectralLine> lines,
-                       const std::vector<SampledClock>& clocks, double least) {
+                       const std::optional<SampledClock>& clock, double least) {
   std::stable_sort(
       lines.begin(), lines.end(),
       [](const auto& a, const auto& b) { return a.amplitude > b.amplitude; });
-  Sorter sorter(clocks, least);
   SortedLines sorted;
+  if (!clock) {
+    sorted.spurs = std::move(lines);
+    return sorted;
+  }
+  const SamplingImages images(*clock, least);
+  Sorter sorter(images);
   std::vector<SpectralLine> open = std::move(lines);
   while (!open.empty()) {
     std::vector<SpectralLine> unexplained;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "estimate/sampling_images.h"
@@ -26,10 +27,10 @@ struct SortedLines {
 /// large as it, but for three standard uncertainties; else it is a spur, and
 /// its sidelines of the images count. Of a spur and sidelines of its size that
 /// of the lowest frequency is taken for the clock's own.
-/// In:     clocks  one a grid that moves the edges; none: all are spurs
-///         least   amplitude of the weakest line there may be
+/// In:     clock  absent: how it is sampled is not known, all are spurs
+///         least  amplitude of the weakest line there may be
 /// Source: docs/spectrum.md#sampling-images
 SortedLines sort_lines(std::vector<SpectralLine> lines,
-                       const std::vector<SampledClock>& clocks, double least);
+                       const std::optional<SampledClock>& clock, double least);
 
 }  // namespace clockassay

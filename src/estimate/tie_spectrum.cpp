@@ -139,32 +139,35 @@ TieSpectrum::Scale describe(const SpectrumScale& s) {
   return scale;
 }
 
-/// The grids that edges are moved to: samples, and the steps of the text.
-std::vector<SampledClock> grids_of(const TieSpectrumInput& input,
-                                   const SpectrumScales& all, double rate) {
-  if (!input.sample_ticks) return {};
-  std::vector<double> steps{*input.sample_ticks};
-  const double text = input.window_ticks - *input.sample_ticks;
+/// How the clock meets samples and text, where that is known.
+std::optional<SampledClock> sampled_clock(const TieSpectrumInput& input,
+                                          const SpectrumScales& all,
+                                          double rate) {
+  if (!input.sample_ticks) return std::nullopt;
+  const double interval = *input.sample_ticks;
+  const double text = input.window_ticks - interval;
   constexpr double kSame = 1e-6;  // windows are rounded
-  if (text > kSame * *input.sample_ticks) steps.push_back(text);
-  // Segments of a clock that does not wander have slopes that sampling moves.
+  // Segments of a clock that does not wander have slopes that sampling moves:
+  // by (w/2) (n²/4) / (n³/12) at most, half a window down before the middle,
+  // half one up behind it.
   const auto n = static_cast<double>(all.fine.window.size());
   const double by_sampling = 1.5 * input.window_ticks / n;
   const double wander =
       std::max(0.0, all.fine.periodogram.slope_spread - by_sampling);
-  const double floor = median(used_floor(all.fine));
-  std::vector<SampledClock> grids;
-  for (const double step : steps) {
-    SampledClock clock;
-    clock.rate = rate;
-    clock.samples = input.period_ticks / step;
-    clock.uncertainty = 2.0 * (input.period_uncertainty_ticks + wander) / step;
-    clock.step = step;
-    clock.likely_jitter = jitter_of(0.5 * rate * floor / (step * step), 1);
-    clock.jitter = kSureOfJitter * clock.likely_jitter;
-    grids.push_back(clock);
-  }
-  return grids;
+  const double variance = 0.5 * rate * median(used_floor(all.fine));
+  constexpr double kCoverageFactor = 2.0;
+  SampledClock clock;
+  clock.rate = rate;
+  clock.samples = input.period_ticks / interval;
+  clock.uncertainty =
+      kCoverageFactor * (input.period_uncertainty_ticks + wander) / interval;
+  clock.interval = interval;
+  if (text > kSame * interval) clock.text_steps = interval / text;
+  const double window = input.window_ticks;
+  clock.likely_jitter =
+      jitter_of(variance / (window * window), 1) * window / interval;
+  clock.jitter = kSureOfJitter * clock.likely_jitter;
+  return clock;
 }
 
 std::vector<SpectralLine> all_lines(const SpectrumScales& all,
@@ -225,6 +228,7 @@ void take_lines(const SortedLines& sorted, const SpectrumScales& all,
     to.frequency = Hertz(image.line.frequency);
     to.peak = Seconds(image.line.amplitude * tick_s);
     to.harmonic = image.name.harmonic;
+    to.text_harmonic = image.name.text_harmonic;
     to.sideline = image.name.sideline;
     if (image.name.of_spur) {
       to.of = Hertz(sorted.spurs[*image.name.of_spur].frequency);
@@ -283,9 +287,9 @@ Result<TieSpectrum> tie_spectrum(const EdgeView& view,
   const double floor = median(used_floor(scales->fine));
   // A line at the floor of the scale that sees the weakest ones.
   const SpectrumScale& finest = scales->coarse ? *scales->coarse : scales->fine;
-  const SortedLines sorted =
-      sort_lines(all_lines(*scales, input, options.most_false_alarms),
-                 grids_of(input, *scales, rate), amplitude_of(floor, finest));
+  const SortedLines sorted = sort_lines(
+      all_lines(*scales, input, options.most_false_alarms),
+      sampled_clock(input, *scales, rate), amplitude_of(floor, finest));
   take_lines(sorted, *scales, input.tick_s, rate, out);
   return out;
 }

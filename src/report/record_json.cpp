@@ -152,6 +152,7 @@ Json sampling_image_json(const SamplingImage& s) {
   return {{"frequency_hz", s.frequency.value()},
           {"peak_s", s.peak.value()},
           {"harmonic", s.harmonic},
+          {"text_harmonic", s.text_harmonic},
           {"sideline", s.sideline},
           {"of_spur_hz", number(s.of)}};
 }

@@ -18,8 +18,16 @@ TestStretch sample_clock(const SpectrumTrial& trial, std::mt19937_64& random) {
       moved.push_back(trial.moved(t + 0.5 * trial.period));
     }
   }
-  const SampledEdges edges =
+  SampledEdges edges =
       sample_edges(trial.period, 0.5, trial.sigma, trial.cycles, random, moved);
+  if (trial.steps_a_sample) {
+    const double steps = trial.steps_a_sample->to_double();
+    for (auto* list : {&edges.rises, &edges.falls}) {
+      for (std::int64_t& n : *list) {
+        n = std::llround(static_cast<double>(n) * steps);
+      }
+    }
+  }
   return stretch_from_edges(edges.rises, edges.falls, 2048);
 }
 
@@ -36,6 +44,21 @@ TieSpectrumInput one_tick_a_sample(double period, double uncertainty,
   return input;
 }
 
+Result<TieSpectrum> spectrum_in(const EdgeView& view, const TickScale& scale,
+                                double tick_s,
+                                const TieSpectrumOptions& options,
+                                const ParallelFor& parallel_for) {
+  const auto clock = estimate_clock(view, scale, parallel_for);
+  if (!clock) return tl::unexpected(clock.error());
+  const FrequencyEstimate& f = clock->frequency;
+  const double period = clock->period_ticks;
+  TieSpectrumInput input = one_tick_a_sample(
+      period, 0.5 * f.half_width / f.frequency * period, tick_s);
+  input.window_ticks = scale.window_ticks.to_double();
+  input.sample_ticks = scale.sample_ticks->to_double();
+  return tie_spectrum(view, input, options, parallel_for);
+}
+
 }  // namespace
 
 Result<TieSpectrum> spectrum_of(const EdgeView& view, double sample_s,
@@ -43,15 +66,16 @@ Result<TieSpectrum> spectrum_of(const EdgeView& view, double sample_s,
                                 const ParallelFor& parallel_for) {
   TickScale scale;
   scale.sample_ticks = Rational(1);
-  const auto clock = estimate_clock(view, scale, parallel_for);
-  if (!clock) return tl::unexpected(clock.error());
-  const FrequencyEstimate& f = clock->frequency;
-  const double period = clock->period_ticks;
-  return tie_spectrum(
-      view,
-      one_tick_a_sample(period, 0.5 * f.half_width / f.frequency * period,
-                        sample_s),
-      options, parallel_for);
+  return spectrum_in(view, scale, sample_s, options, parallel_for);
+}
+
+Result<TieSpectrum> spectrum_of_text(const EdgeView& view, double sample_s,
+                                     const Rational& steps_a_sample) {
+  TickScale scale;
+  scale.window_ticks = add(steps_a_sample, Rational(1)).value();
+  scale.sample_ticks = steps_a_sample;
+  return spectrum_in(view, scale, sample_s / steps_a_sample.to_double(), {},
+                     serial_for);
 }
 
 Result<TieSpectrum> spectrum_about_line(const EdgeView& view, double sample_s,

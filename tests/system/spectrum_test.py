@@ -151,6 +151,26 @@ class WholeProgram(SpectrumCase):
         self.assertEqual(spectrum["spurs"], [])
         self.assertTrue(spectrum["sampling_known"])
 
+    def test_lines_of_samples_that_the_text_rounds_are_no_spurs(self):
+        # 24 MHz + 20 ppm, 600 MS/s, a tenth of a sample of jitter; times in
+        # steps of 1 ns, 3/5 of a sample.
+        rng = random.Random(8)
+        rate, clock = 600e6, 24e6 * (1 + 20e-6)
+        rows = ["time_s,clk", "0.000000000,0"]
+        for k in range(20_000):
+            for level, at in ((1, k + 0.3), (0, k + 0.8)):
+                sample = math.ceil(at / clock * rate + rng.gauss(0, 0.1))
+                rows.append(f"{sample / rate:.9f},{level}")
+        path = self.put("c.csv", "\n".join(rows) + "\n")
+        done = self.expect(0, "measure", "--spectrum", "--json", "-",
+                           "--sample-rate", "600MHz", path)
+        result = self.validated(done.stdout.decode())
+        spectrum = result["captures"][0]["channels"][0]["spectrum"]
+        self.assertTrue(spectrum["sampling_known"])
+        self.assertEqual(spectrum["spurs"], [])
+        self.assertTrue(any(i["text_harmonic"] > 0
+                            for i in spectrum["sampling_images"]))
+
     def test_too_few_cycles_are_said(self):
         edges = rising_edges(11.0e6, 1000, lambda t: 0, 1e-9, 6)
         self.assertIsNone(self.measure(edges)["spectrum"])

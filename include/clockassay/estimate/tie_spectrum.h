@@ -39,8 +39,9 @@ struct Spur {
 struct SamplingImage {
   Hertz frequency;
   Seconds peak;
-  int harmonic = 0;  ///< of the error of sampling
-  int sideline = 0;  ///< so many times `of` away from it
+  std::int64_t harmonic = 0;  ///< of the sampling interval
+  int text_harmonic = 0;      ///< of the step of the text, beside it
+  int sideline = 0;           ///< so many times `of` away from it
   std::optional<Hertz> of;
 };
 

@@ -352,8 +352,8 @@ Record spectrum_record() {
               Seconds(1e-12), -62.4, 2e-4}};
   s.sampling_known = true;
   s.sampling_images = {
-      {Hertz(7.997e6), Seconds(1.58e-9), 1, 0, {}},
-      {Hertz(7.897e6), Seconds(1e-10), 1, -1, Hertz(100012.3)}};
+      {Hertz(7.997e6), Seconds(1.58e-9), 1, 0, 0, {}},
+      {Hertz(7.897e6), Seconds(1e-10), -2, 1, -1, Hertz(100012.3)}};
   s.spread = SpreadSpectrum{
       Hertz(31000.2),           Hertz(0.8),     Ppm(5001.0),   Ppm(2.5),
       SpreadProfile::kTriangle, Hertz(23.94e6), Hertz(24.06e6)};
