@@ -6,7 +6,9 @@
 #include <limits>
 #include <optional>
 #include <span>
+#include <utility>
 
+#include "edges/median.h"
 #include "estimate/broken_line.h"
 #include "estimate/phase_parts.h"
 #include "estimate/sampling_beat.h"
@@ -31,9 +33,7 @@ struct Course {
 double edge_variance(const std::vector<PhasePart>& parts, double window) {
   std::vector<double> all;
   for (const PhasePart& p : parts) all.push_back(p.variance);
-  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
-  std::nth_element(all.begin(), middle, all.end());
-  return std::max(*middle, window * window / 12.0);
+  return std::max(median(std::move(all)), window * window / 12.0);
 }
 
 Course course_of(const EdgeView& view, double window,

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "edges/median.h"
+
 namespace clockassay {
 namespace {
 
@@ -17,13 +19,6 @@ constexpr double kBandRatio = 1.5;
 constexpr std::size_t kSideOf = 16;
 constexpr std::size_t kFewestBeside = 16;
 constexpr std::size_t kMostBeside = 256;
-
-double median(std::vector<double>& values) {
-  const auto middle =
-      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 struct Knot {
   double x;  ///< logarithm of the bin
@@ -38,11 +33,11 @@ std::vector<Knot> band_medians(std::span<const double> density,
         begin + kFewestInBand,
         static_cast<std::size_t>(kBandRatio * static_cast<double>(begin)));
     if (end + kFewestInBand > density.size()) end = density.size();
-    std::vector<double> band(
+    const double middle = median(std::vector<double>(
         density.begin() + static_cast<std::ptrdiff_t>(begin),
-        density.begin() + static_cast<std::ptrdiff_t>(end));
+        density.begin() + static_cast<std::ptrdiff_t>(end)));
     const double centre = 0.5 * static_cast<double>(begin + end - 1);
-    knots.push_back({std::log(centre), std::log(median(band))});
+    knots.push_back({std::log(centre), std::log(middle)});
     begin = end;
   }
   return knots;
@@ -64,13 +59,12 @@ std::vector<double> running_median(const std::vector<double>& values,
   const std::size_t length = std::min(values.size(), 2 * side + 1);
   const std::size_t step = std::max<std::size_t>(1, side / 16);
   std::vector<double> medians(values.size());
-  std::vector<double> near;
   for (std::size_t i = 0; i < values.size(); i += step) {
     const std::size_t begin =
         std::min(i > side ? i - side : 0, values.size() - length);
-    near.assign(values.begin() + static_cast<std::ptrdiff_t>(begin),
-                values.begin() + static_cast<std::ptrdiff_t>(begin + length));
-    const double m = median(near);
+    const double m = median(std::vector<double>(
+        values.begin() + static_cast<std::ptrdiff_t>(begin),
+        values.begin() + static_cast<std::ptrdiff_t>(begin + length)));
     for (std::size_t j = i; j < std::min(i + step, values.size()); ++j) {
       medians[j] = m;
     }

@@ -20,10 +20,12 @@ struct HalfPeriodJitter {
 };
 
 /// A high time is from a rising edge to the falling one of the same cycle, a
-/// low time from there to the rising edge of the next. In:     sums of the
-/// view; slope  of its frame; tick [s] Out:    absent without falling edges;
-/// the same bits for any blocks and threads Source: JEDEC JESD65B, from memory;
-/// docs/measurement-model.md#jitter
+/// low time from there to the rising edge of the next.
+/// In:     sums   of the view
+///         slope  of the line, in their frame [ticks a cycle]
+/// Out:    absent without falling edges; the same bits for any blocks and
+///         threads
+/// Source: JEDEC JESD65B, from memory; docs/measurement-model.md#jitter
 std::optional<HalfPeriodJitter> describe_half_periods(
     const EdgeView& view, const EdgeSums& sums, double slope, double tick_s,
     const ParallelFor& parallel_for);
