@@ -238,7 +238,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   if (stretches.empty()) return std::nullopt;
   take_stretches(stretches, result);
   take_estimate(stretches.back(), result);
-  add_spectrum(s, stretches.back(), parallel_for, result);
+  add_spectrum(s, stretches.back(), record.interpolated, parallel_for, result);
   if (result.period) add_edge_skew(s.options, *result.period, result.duty);
   if (s.options.input_jitter_rms) {
     take_off_input(*s.options.input_jitter_rms, result.jitter);

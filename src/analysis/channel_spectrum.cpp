@@ -9,7 +9,8 @@
 namespace clockassay {
 
 void add_spectrum(const Setting& s, const AnalysedStretch& last,
-                  const ParallelFor& parallel_for, ChannelResult& result) {
+                  bool interpolated, const ParallelFor& parallel_for,
+                  ChannelResult& result) {
   if (!s.options.spectrum) return;
   if (!last.estimate) {
     result.no_spectrum = "no clock found";
@@ -23,6 +24,7 @@ void add_spectrum(const Setting& s, const AnalysedStretch& last,
       clock.period_ticks / student_t_two_sided(kHalfWidthCoverage, {});
   input.tick_s = s.scale.tick_s.to_double();
   input.window_ticks = s.scale.window_ticks.to_double();
+  input.interpolated = interpolated;
   if (s.scale.sample_ticks) {
     input.sample_ticks = s.scale.sample_ticks->to_double();
   }

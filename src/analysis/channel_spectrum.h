@@ -7,8 +7,10 @@
 namespace clockassay {
 
 /// The spectrum of the stretch that the channel's frequency is of, or why there
-/// is none. Nothing unless it is asked for.
+/// is none. Nothing unless it is asked for. What sampling makes of interpolated
+/// edges is not known.
 void add_spectrum(const Setting& s, const AnalysedStretch& last,
-                  const ParallelFor& parallel_for, ChannelResult& result);
+                  bool interpolated, const ParallelFor& parallel_for,
+                  ChannelResult& result);
 
 }  // namespace clockassay

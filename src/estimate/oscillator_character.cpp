@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "clockassay/estimate/frequency_estimate.h"
 #include "estimate/deviation_confidence.h"
 #include "estimate/formatted_text.h"
 
@@ -31,8 +32,8 @@ std::optional<LongTau> long_tau(const CharacterInput& input) {
   variance.stride = std::max<std::int64_t>(1, m / at->decimation);
   variance.terms =
       std::max<std::int64_t>(1, (input.cycles - 3 * m + 1) / at->decimation);
-  const DeviationInterval interval =
-      deviation_interval(equivalent_dof(*at->noise, variance), 0.95);
+  const DeviationInterval interval = deviation_interval(
+      equivalent_dof(*at->noise, variance), kHalfWidthCoverage);
   return LongTau{&*at, *at->mdev * interval.low, *at->mdev * interval.high};
 }
 
@@ -73,6 +74,11 @@ std::optional<OscillatorCharacter> of_spread(const TieSpectrum* spectrum) {
           s.rate.value(), s.depth.value())}};
 }
 
+/// Sampling has made no such line.
+bool is_of_the_clock(const TieSpectrum& spectrum, const Spur& spur) {
+  return spectrum.sampling_known || spur.peak > spectrum.most_by_sampling;
+}
+
 std::string spur_said(const TieSpectrum& spectrum) {
   const Spur& s = spectrum.spurs.front();
   return formatted_text("a line at %.6g Hz of %.3g ps peak, %.1f dBc",
@@ -99,29 +105,19 @@ std::optional<std::string> unexplained(const CharacterInput& input) {
       input.tie_rms.value() * 1e9, input.spectrum->searched_from.value());
 }
 
-}  // namespace
+OscillatorCharacter of_drift(double drift) {
+  return {CharacterKind::kSlewing,
+          {formatted_text("the frequency moves steadily, by %.3g ppm from the "
+                          "first edge to the last",
+                          drift * 1e6)}};
+}
 
-OscillatorCharacter describe_character(const CharacterInput& input) {
-  constexpr double kSlewsAbove = 5e-6;  // chosen: no crystal warms up so fast
-  if (auto spread = of_spread(input.spectrum)) return *spread;
+/// What is neither spread nor on its way.
+OscillatorCharacter of_wander(const CharacterInput& input, const LongTau& t) {
   OscillatorCharacter c;
-  const auto t = long_tau(input);
-  if (!t) {
-    c.evidence = {"too few cycles in a row to say how the frequency wanders"};
-    return c;
-  }
-  const auto drift = drift_over_all(input, *t->point);
+  c.evidence = {wander_said(t)};
   const bool has_spur = input.spectrum && !input.spectrum->spurs.empty();
-  if (drift && *drift > kSlewsAbove) {
-    c.kind = CharacterKind::kSlewing;
-    c.evidence = {
-        formatted_text("the frequency moves steadily, by %.3g ppm from the "
-                       "first edge to the last",
-                       *drift * 1e6)};
-    return c;
-  }
-  c.evidence = {wander_said(*t)};
-  if (t->mdev_low > kRcLikeAbove && is_of_frequency(*t->point->noise)) {
+  if (t.mdev_low > kRcLikeAbove && is_of_frequency(*t.point->noise)) {
     c.kind = CharacterKind::kRcLike;
     c.evidence.push_back(
         "what one period adds the next does not take back: noise of the "
@@ -129,8 +125,14 @@ OscillatorCharacter describe_character(const CharacterInput& input) {
   } else if (const auto slow = unexplained(input)) {
     c.evidence.push_back(*slow);
   } else if (has_spur) {
-    c.kind = CharacterKind::kPllWithSpur;
-  } else if (t->mdev_high < kCrystalLikeBelow) {
+    if (is_of_the_clock(*input.spectrum, input.spectrum->spurs.front())) {
+      c.kind = CharacterKind::kPllWithSpur;
+    } else {
+      c.evidence.emplace_back(
+          "lines are no larger than sampling makes them, and are not told from "
+          "those");
+    }
+  } else if (t.mdev_high < kCrystalLikeBelow) {
     c.kind = CharacterKind::kCrystalLike;
   } else {
     c.evidence.push_back(formatted_text(
@@ -141,6 +143,21 @@ OscillatorCharacter describe_character(const CharacterInput& input) {
   if (has_spur) c.evidence.push_back(spur_said(*input.spectrum));
   if (!input.spectrum) c.evidence.emplace_back("lines were not looked for");
   return c;
+}
+
+}  // namespace
+
+OscillatorCharacter describe_character(const CharacterInput& input) {
+  constexpr double kSlewsAbove = 5e-6;  // chosen: no crystal warms up so fast
+  if (auto spread = of_spread(input.spectrum)) return *spread;
+  const auto t = long_tau(input);
+  if (!t) {
+    return {CharacterKind::kCannotTell,
+            {"too few cycles in a row to say how the frequency wanders"}};
+  }
+  const auto drift = drift_over_all(input, *t->point);
+  if (drift && *drift > kSlewsAbove) return of_drift(*drift);
+  return of_wander(input, *t);
 }
 
 }  // namespace clockassay

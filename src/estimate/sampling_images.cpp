@@ -25,9 +25,8 @@ constexpr double kNegligible = 0.02;
 /// An image and a peak are at one place within so many bins: the resolution
 /// bandwidth.
 constexpr double kSameBins = 2.0;
-/// Lines whose amplitudes differ by less, in standard uncertainties, or by less
-/// than one of twenty, are of one size.
-constexpr double kSameSize = 3.0;
+/// Lines whose amplitudes differ by less than one of twenty are of one size.
+/// Chosen: what the bounds of sidelines leave out is less.
 constexpr double kSamePart = 0.05;
 
 /// At most so much of a harmonic is in its j-th sidelines, modulated by z
@@ -170,7 +169,7 @@ void SamplingImages::add_spur(const SpectralLine& spur) {
       const double part = sideline_bound(j, z);
       if (h.amplitude * part < least_) break;
       const double spread = turns * clock_.uncertainty * clock_.rate +
-                            kSameSize * j * spur.standard_uncertainty_hz;
+                            kSameWithin * j * spur.standard_uncertainty_hz;
       for (const int side : {j, -j}) {
         ImageName name = h.name;
         name.sideline = side;
@@ -207,7 +206,7 @@ std::optional<std::size_t> lower_twin(SamplingImages images,
     const double unsure =
         std::hypot(line.amplitude_uncertainty, other.amplitude_uncertainty);
     const double weaker =
-        std::max(kSameSize * unsure, kSamePart * line.amplitude);
+        std::max(kSameWithin * unsure, kSamePart * line.amplitude);
     if (other.amplitude < line.amplitude - weaker) continue;
     if (!images.explain(other).strongest.of_spur) continue;
     lowest = i;

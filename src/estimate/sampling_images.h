@@ -10,6 +10,10 @@
 
 namespace clockassay {
 
+/// What is nearer, in standard uncertainties, is the same. Chosen: noise is
+/// further off once in 400.
+inline constexpr double kSameWithin = 3.0;
+
 /// How a clock meets a sampler, and the text that its samples are written in.
 struct SampledClock {
   double rate = 0.0;         ///< frequency of the clock [Hz]

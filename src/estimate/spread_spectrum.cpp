@@ -14,7 +14,13 @@ constexpr double kPi = std::numbers::pi;
 constexpr double kFarAbove = 3.0;
 /// Chosen: clocks are spread by thousands of ppm, hum and ripple move them by
 /// less than this.
-constexpr double kLeastDepth = 100e-6;
+constexpr double kLeastDepth = 1e-3;
+/// Chosen: clocks are spread at tens of kHz, beyond what is heard; converters
+/// and fractional dividers make lines above that move the frequency as far and
+/// the edges hardly. Common practice, no source.
+constexpr double kMostRate = 300e3;
+/// A profile takes more cycles than a divider counts. Chosen.
+constexpr double kFewestCycles = 16.0;
 constexpr int kMostHarmonic = 32;
 /// Of the fundamental's deviation: a triangle's third harmonic, how far one may
 /// be off it, and what no triangle and no sine have. Chosen, but for 1/9.
@@ -51,6 +57,7 @@ Ratio deviation_ratio(const std::vector<SpectralLine>& lines,
   return ratio;
 }
 
+/// In: hidden  amplitude that a third harmonic may have unseen
 SpreadProfile profile_of(const std::vector<SpectralLine>& lines,
                          const SpectralLine& fundamental, double hidden) {
   const Ratio second = deviation_ratio(lines, fundamental, 2);
@@ -87,22 +94,28 @@ DepthFactor depth_factor(SpreadProfile profile) {
 }  // namespace
 
 std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       double clock_hz, double rest_rms,
-                                       double hidden) {
-  const auto strongest = std::max_element(
-      lines.begin(), lines.end(),
-      [](const auto& a, const auto& b) { return a.amplitude < b.amplitude; });
-  if (strongest == lines.end()) return std::nullopt;
+                                       const SpreadSetting& setting) {
+  const SpectralLine* strongest = nullptr;
+  const double fastest = std::min(kMostRate, setting.clock_hz / kFewestCycles);
+  for (const SpectralLine& line : lines) {
+    if (line.frequency > fastest) continue;
+    if (strongest == nullptr || line.amplitude > strongest->amplitude) {
+      strongest = &line;
+    }
+  }
+  if (strongest == nullptr) return std::nullopt;
   const double deviation =
       2.0 * kPi * strongest->frequency * strongest->amplitude;
-  if (strongest->amplitude < kFarAbove * rest_rms ||
+  if (strongest->amplitude < kFarAbove * setting.rest_rms ||
       strongest->amplitude < kFarAbove * strongest->amplitude_uncertainty ||
+      strongest->amplitude <= setting.by_sampling ||
       2.0 * deviation < kLeastDepth) {
     return std::nullopt;
   }
   FoundSpread found;
   SpreadSpectrum& s = found.spread;
-  s.profile = profile_of(lines, *strongest, hidden);
+  s.profile =
+      profile_of(lines, *strongest, setting.hidden(3.0 * strongest->frequency));
   const DepthFactor factor = depth_factor(s.profile);
   const double depth = 2.0 * deviation * factor.value;
   const double relative =
@@ -113,8 +126,8 @@ std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
   s.rate_uncertainty = Hertz(strongest->standard_uncertainty_hz);
   s.depth = Ppm(1e6 * depth);
   s.depth_uncertainty = Ppm(1e6 * depth * relative);
-  s.lowest = Hertz(clock_hz * (1.0 - 0.5 * depth));
-  s.highest = Hertz(clock_hz * (1.0 + 0.5 * depth));
+  s.lowest = Hertz(setting.clock_hz * (1.0 - 0.5 * depth));
+  s.highest = Hertz(setting.clock_hz * (1.0 + 0.5 * depth));
   for (const SpectralLine& line : lines) {
     found.is_harmonic.push_back(harmonic_of(line, *strongest) != 0);
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <vector>
 
@@ -15,18 +16,25 @@ struct FoundSpread {
   std::vector<bool> is_harmonic;  ///< line by line
 };
 
-/// The strongest line is a spread where its amplitude is three times what is
-/// left of the time-interval error without lines and three times its
-/// uncertainty, and its depth 100 ppm.
+/// What lines are held against. Amplitudes in seconds.
+struct SpreadSetting {
+  double clock_hz = 0.0;
+  double rest_rms = 0.0;     ///< of the time-interval error without lines
+  double by_sampling = 0.0;  ///< that sampling may have made
+  /// That a line at a frequency may have unseen.
+  std::function<double(double frequency)> hidden;
+};
+
+/// The strongest line up to 300 kHz and a sixteenth of the clock's frequency is
+/// a spread where its amplitude is three times what is left of the
+/// time-interval error without lines, three times its uncertainty and more than
+/// sampling makes, and its depth 0.1 %.
 /// Model:  a sinusoid of amplitude A and rate f moves the relative frequency by
 ///         2 pi f A either way. A triangle has third harmonics of 1/9
 ///         (frequency) and is pi²/8 times as deep as its fundamental.
-/// In:     lines  amplitudes in seconds; hidden  amplitude that may go unseen
-/// at
-///         three times the rate of the strongest
+/// In:     lines  amplitudes in seconds
 /// Source: docs/spectrum.md#spread-spectrum
 std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       double clock_hz, double rest_rms,
-                                       double hidden);
+                                       const SpreadSetting& setting);
 
 }  // namespace clockassay

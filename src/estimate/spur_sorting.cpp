@@ -12,7 +12,6 @@ namespace {
 
 /// Spurs whose sidelines are looked at. Chosen: weaker ones have weaker ones.
 constexpr std::size_t kMostModulating = 8;
-constexpr double kSameSize = 3.0;  // standard uncertainties
 
 class Sorter {
  public:
@@ -23,7 +22,7 @@ class Sorter {
   std::optional<ImageName> image_of(const SpectralLine& line) const {
     const auto found = images_.explain(line);
     if (found.most() <
-        line.amplitude - kSameSize * line.amplitude_uncertainty) {
+        line.amplitude - kSameWithin * line.amplitude_uncertainty) {
       return std::nullopt;
     }
     return found.strongest;

@@ -9,6 +9,7 @@
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/time_interval_error.h"
+#include "edges/median.h"
 #include "estimate/sampling_images.h"
 #include "estimate/sampling_resonance.h"
 #include "estimate/spectrum_scales.h"
@@ -26,13 +27,6 @@ constexpr double kLeastOfWindow = 1e-6;
 /// Of the jitter that the floor shows, what is sure. Chosen: without jitter the
 /// floor is made of images that are too many to be told apart.
 constexpr double kSureOfJitter = 0.3;
-
-double median(std::vector<double> values) {
-  const auto middle =
-      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 /// Floor of the bins that are used of a scale.
 std::vector<double> used_floor(const SpectrumScale& scale) {
@@ -113,17 +107,22 @@ std::vector<SpectrumBand> bands_of(const SpectrumScales& all, double rate,
   const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
   Bands bands(static_cast<double>(lowest.shown_first) * lowest.searched.bin_hz,
               0.5 * rate, unit);
-  const auto add = [&](const SpectrumScale& scale, std::size_t from) {
-    for (std::size_t i = from; i <= scale.searched.last; ++i) {
+  const auto add = [&](const SpectrumScale& scale, std::size_t from,
+                       std::size_t end) {
+    for (std::size_t i = from; i < end; ++i) {
       bands.add(static_cast<double>(i) * scale.searched.bin_hz,
                 scale.searched.density[i]);
     }
   };
-  if (all.coarse) add(*all.coarse, all.coarse->shown_first);
+  if (all.coarse) {
+    add(*all.coarse, all.coarse->shown_first, all.coarse->searched.last + 1);
+  }
+  const SpectrumScale& fine = all.fine;
+  add(fine, all.coarse ? fine.searched.first : fine.shown_first,
+      fine.searched.last);
   // The last bin is shown as a one-sided density has it.
-  SpectrumScale fine = all.fine;
-  fine.searched.density.back() = fine.periodogram.density.back();
-  add(fine, all.coarse ? fine.searched.first : fine.shown_first);
+  bands.add(static_cast<double>(fine.searched.last) * fine.searched.bin_hz,
+            fine.periodogram.density.back());
   return bands.take();
 }
 
@@ -202,7 +201,8 @@ Spur in_seconds(const SpectralLine& line, double tick_s, double rate) {
 /// Amplitude that a line there may have unseen [ticks].
 double hidden_at(const SpectrumScales& all, double frequency) {
   const auto [scale, bin] = bin_at(all, frequency);
-  constexpr double kAbove = 3.0;  // times what is there
+  constexpr double kAbove = 3.0;  // times what is there; chosen: lines stand
+                                  // out of the floor by about as much
   return amplitude_of(kAbove * scale->searched.density[bin], *scale);
 }
 
@@ -215,9 +215,12 @@ void take_lines(const SortedLines& sorted, const SpectrumScales& all,
     s.amplitude *= tick_s;
     s.amplitude_uncertainty *= tick_s;
   }
-  const double third = spurs.empty() ? rate : 3.0 * spurs.front().frequency;
-  const auto spread = find_spread(spurs, rate, std::sqrt(rest) * tick_s,
-                                  hidden_at(all, third) * tick_s);
+  const double by_sampling =
+      out.sampling_known ? 0.0 : out.most_by_sampling.value();
+  const auto spread = find_spread(
+      spurs,
+      {rate, std::sqrt(rest) * tick_s, by_sampling,
+       [&](double frequency) { return hidden_at(all, frequency) * tick_s; }});
   if (spread) out.spread = spread->spread;
   for (std::size_t i = 0; i < spurs.size(); ++i) {
     if (spread && spread->is_harmonic[i]) continue;
@@ -284,6 +287,9 @@ Result<TieSpectrum> tie_spectrum(const EdgeView& view,
   out.lost_cycles = errors.count() - sums->rise.n;
   out.most_false_alarms = options.most_false_alarms;
   out.sampling_known = input.sample_ticks.has_value();
+  out.interpolated = input.interpolated;
+  out.most_by_sampling =
+      Seconds(2.0 / std::numbers::pi * input.window_ticks * input.tick_s);
   const double floor = median(used_floor(scales->fine));
   // A line at the floor of the scale that sees the weakest ones.
   const SpectrumScale& finest = scales->coarse ? *scales->coarse : scales->fine;

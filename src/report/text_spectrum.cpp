@@ -66,8 +66,13 @@ void put_spurs(TextLayout& out, const TieSpectrum& s) {
 
 void put_images(TextLayout& out, const TieSpectrum& s) {
   if (!s.sampling_known) {
-    out.labelled("by sampling",
-                 "not told from spurs: the sampling interval is not known");
+    out.labelled(
+        "by sampling",
+        s.interpolated
+            ? "not told from spurs: the edges lie between samples of a "
+              "voltage, and how far off is not known"
+            : "not told from spurs: the sampling interval is not "
+              "known");
     return;
   }
   if (s.sampling_images.empty()) return;

@@ -171,6 +171,41 @@ class WholeProgram(SpectrumCase):
         self.assertTrue(any(i["text_harmonic"] > 0
                             for i in spectrum["sampling_images"]))
 
+    def test_interpolated_edges_have_no_images_to_leave_out(self):
+        # A sine of 1.5 V with 20 mV of noise, 9.618 samples a cycle, whose
+        # edges move by a tenth of a sample at the place where sampling would
+        # have its first image.
+        rng = random.Random(9)
+        samples, place = 9.6180339, 1 - 0.6180339
+        rows = ["time_s,clk"]
+        for n in range(96_000):
+            cycles = n / samples
+            late = 0.1 / samples * math.sin(2 * math.pi * place * cycles)
+            volts = 1.65 + rng.gauss(0, 0.02) + 1.5 * math.sin(
+                2 * math.pi * (cycles - late - 0.1))
+            rows.append(f"{n * 1e-8:.9f},{volts:.5f}")
+        path = self.put("c.csv", "\n".join(rows) + "\n")
+        options = ("--spectrum", "--stability", "--threshold", "1.65,0.2")
+        done = self.expect(0, "measure", "--json", "-", *options, path)
+        channel = self.validated(
+            done.stdout.decode())["captures"][0]["channels"][0]
+        spectrum = channel["spectrum"]
+        self.assertFalse(spectrum["sampling_known"])
+        self.assertEqual(spectrum["sampling_images"], [])
+        self.assertIsNone(spectrum["spread"])
+        spur = spectrum["spurs"][0]
+        self.assertLess(abs(spur["frequency_hz"] - place * 1e8 / samples),
+                        4 * spur["frequency_standard_uncertainty_hz"])
+        # A straight line through samples s = 2 pi/9.618 apart is off the sine
+        # by up to s³ sqrt(3)/108 of a radian, 0.7 % of a sample.
+        self.assertLess(abs(spur["peak_s"] - 1e-9),
+                        4 * spur["peak_standard_uncertainty_s"] + 0.007e-8)
+        # The line is less than a sample, and may be made by the samples.
+        self.assertEqual(channel["character"]["kind"], "cannot_tell")
+        text = self.expect(0, "measure", *options, path).stdout.decode()
+        self.assertIn("the edges lie between samples of a", text)
+        self.assertNotIn("the sampling interval is not known", text)
+
     def test_too_few_cycles_are_said(self):
         edges = rising_edges(11.0e6, 1000, lambda t: 0, 1e-9, 6)
         self.assertIsNone(self.measure(edges)["spectrum"])

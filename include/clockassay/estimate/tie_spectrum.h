@@ -92,9 +92,13 @@ struct TieSpectrum {
   double most_false_alarms = 0.0;   ///< spurs are less likely to be noise
   Hertz searched_from;              ///< spurs are looked for from here on
   std::vector<Spur> spurs;  ///< strongest first, those of a spread left out
-  /// False where the sampling interval is not known: its lines are then among
-  /// the spurs.
+  /// False where the sampling interval is not known, or what it makes of edges
+  /// between samples of a voltage: its lines are then among the spurs.
   bool sampling_known = false;
+  bool interpolated = false;  ///< edges lie between samples of a voltage
+  /// No line that sampling makes is larger: what moves edges by half a window
+  /// to either side at most has sinusoids of 4/pi of that at most.
+  Seconds most_by_sampling;
   std::vector<SamplingImage> sampling_images;  ///< strongest first
   std::optional<SpreadSpectrum> spread;
 };
@@ -114,7 +118,9 @@ struct TieSpectrumInput {
   double period_uncertainty_ticks = 0.0;  ///< standard
   double tick_s = 0.0;
   double window_ticks = 0.0;  ///< of one edge
+  /// Absent: not known, or edges lie between samples of a voltage.
   std::optional<double> sample_ticks = {};
+  bool interpolated = false;  ///< the latter
 };
 
 /// Welch's averaged periodograms of the time-interval error of rising edges;

@@ -48,3 +48,30 @@ TEST_CASE("describe_character: a short capture cannot tell") {
   CHECK(c.kind == CharacterKind::kCannotTell);
   CHECK(c.evidence.size() == 1);
 }
+
+TEST_CASE(
+    "describe_character: a line that sampling may have made is no PLL's") {
+  StabilityPoint point;
+  point.tau = Seconds(1e-3);
+  point.mdev = 1e-9;
+  point.noise = NoiseKind::kWhitePhase;
+  Stability stability;
+  stability.points = {point};
+  TieSpectrum spectrum;
+  spectrum.floor_rms = Seconds(1e-9);
+  spectrum.most_by_sampling = Seconds(2e-9);
+  const auto kind = [&] {
+    return describe_character({&stability, &spectrum, 100'000, Seconds(1e-7),
+                               Seconds(1e-9), Seconds(1e-9)})
+        .kind;
+  };
+  CHECK(kind() == CharacterKind::kCrystalLike);
+  spectrum.spurs.resize(1);
+  spectrum.spurs[0].peak = Seconds(1.9e-9);
+  CHECK(kind() == CharacterKind::kCannotTell);
+  spectrum.spurs[0].peak = Seconds(2.1e-9);
+  CHECK(kind() == CharacterKind::kPllWithSpur);
+  spectrum.spurs[0].peak = Seconds(1.9e-9);
+  spectrum.sampling_known = true;
+  CHECK(kind() == CharacterKind::kPllWithSpur);
+}

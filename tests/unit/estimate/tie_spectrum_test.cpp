@@ -324,6 +324,38 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("tie_spectrum: where sampling is not known its lines are no spread") {
+  // 40 samples and 1/40 more: without jitter a sawtooth of a sample at 62 kHz,
+  // 2/pi of a sample from peak to peak in its fundamental, which as a frequency
+  // would move by 2500 ppm.
+  std::mt19937_64 random(10);
+  const double period = 40.025;
+  const TestStretch clean = sample_clock({period, 0.0, 40'000}, random);
+  TieSpectrumInput input;
+  input.period_ticks = period;
+  input.tick_s = 1e-8;
+  input.window_ticks = 1.0;
+  const auto s = tie_spectrum(EdgeView(clean.stretch), input, {}, serial_for);
+  REQUIRE(s);
+  CHECK_FALSE(s->sampling_known);
+  CHECK(s->sampling_images.empty());
+  CHECK_FALSE(s->spread);
+  REQUIRE_FALSE(s->spurs.empty());
+  CHECK(s->spurs[0].peak.value() == doctest::Approx(1e-8 / kPi).epsilon(0.01));
+  CHECK(s->most_by_sampling.value() == doctest::Approx(2e-8 / kPi));
+  // A spread that moves edges by more than that is one.
+  const double rate = 31e3 / 1e8;
+  std::mt19937_64 again(10);
+  const TestStretch spread =
+      sample_clock({period, 0.0, 40'000, triangle(0.005, rate)}, again);
+  const auto moved =
+      tie_spectrum(EdgeView(spread.stretch), input, {}, serial_for);
+  REQUIRE(moved);
+  REQUIRE(moved->spread);
+  CHECK(std::abs(moved->spread->rate.value() - 31e3) <
+        4.0 * moved->spread->rate_uncertainty.value());
+}
+
 TEST_CASE("tie_spectrum: wander is no spread, whatever its power law") {
   constexpr std::size_t kCycles = 20'000;
   for (const PowerLaw kind :

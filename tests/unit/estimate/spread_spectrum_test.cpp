@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "estimate/spread_spectrum.h"
+
+#include <doctest/doctest.h>
+
+#include <numbers>
+#include <vector>
+
+using namespace clockassay;
+
+namespace {
+
+constexpr double kClock = 24e6;
+
+/// The fundamental of a sinusoidal spread of that depth.
+SpectralLine line_of(double depth, double rate) {
+  SpectralLine line;
+  line.frequency = rate;
+  line.standard_uncertainty_hz = 1.0;
+  line.amplitude = depth / (4.0 * std::numbers::pi * rate);
+  line.amplitude_uncertainty = 1e-12;
+  line.bin_hz = 100.0;
+  return line;
+}
+
+/// Nothing else in the way.
+SpreadSetting quiet() {
+  return {kClock, 1e-12, 0.0, [](double) { return 1e-12; }};
+}
+
+}  // namespace
+
+TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
+  const auto found = find_spread({line_of(5e-3, 31e3)}, quiet());
+  REQUIRE(found);
+  CHECK(found->spread.depth.value() == doctest::Approx(5000.0));
+  CHECK(found->spread.profile == SpreadProfile::kSine);
+  CHECK(found->spread.lowest.value() == doctest::Approx(kClock * 0.9975));
+  CHECK(found->spread.highest.value() == doctest::Approx(kClock * 1.0025));
+  CHECK(found->is_harmonic == std::vector<bool>{true});
+}
+
+TEST_CASE("find_spread: shallow or fast lines are spurs") {
+  CHECK(find_spread({line_of(1.01e-3, 31e3)}, quiet()));
+  CHECK_FALSE(find_spread({line_of(0.99e-3, 31e3)}, quiet()));
+  CHECK(find_spread({line_of(5e-3, 299e3)}, quiet()));
+  CHECK_FALSE(find_spread({line_of(5e-3, 301e3)}, quiet()));
+  // A sixteenth of 1.6 MHz is 100 kHz.
+  SpreadSetting slow = quiet();
+  slow.clock_hz = 1.6e6;
+  CHECK(find_spread({line_of(5e-3, 99e3)}, slow));
+  CHECK_FALSE(find_spread({line_of(5e-3, 101e3)}, slow));
+}
+
+TEST_CASE("find_spread: nothing that noise or sampling may have made") {
+  const SpectralLine line = line_of(5e-3, 31e3);
+  SpreadSetting s = quiet();
+  s.rest_rms = line.amplitude / 2.9;
+  CHECK_FALSE(find_spread({line}, s));
+  s.rest_rms = line.amplitude / 3.1;
+  CHECK(find_spread({line}, s));
+  s.by_sampling = line.amplitude;
+  CHECK_FALSE(find_spread({line}, s));
+  s.by_sampling = 0.99 * line.amplitude;
+  CHECK(find_spread({line}, s));
+  SpectralLine unsure = line;
+  unsure.amplitude_uncertainty = line.amplitude / 2.9;
+  CHECK_FALSE(find_spread({unsure}, quiet()));
+}
+
+TEST_CASE(
+    "find_spread: harmonics belong to it, a stronger fast line does not") {
+  // A triangle's third harmonic has 1/9 of the deviation: 1/27 of the time.
+  const SpectralLine first = line_of(5e-3, 31e3);
+  SpectralLine third = line_of(5e-3, 93e3);
+  third.amplitude = first.amplitude / 27.0;
+  SpectralLine fast = line_of(5e-3, 1.01e6);
+  fast.amplitude = 2.0 * first.amplitude;
+  const auto found = find_spread({fast, first, third}, quiet());
+  REQUIRE(found);
+  CHECK(found->spread.rate.value() == 31e3);
+  CHECK(found->spread.profile == SpreadProfile::kTriangle);
+  // A triangle is pi²/8 times as deep as its fundamental.
+  CHECK(found->spread.depth.value() ==
+        doctest::Approx(5000.0 * std::numbers::pi * std::numbers::pi / 8.0));
+  CHECK(found->is_harmonic == std::vector<bool>{false, true, true});
+}
+
+TEST_CASE("find_spread: a profile that noise hides is not named") {
+  const SpectralLine first = line_of(5e-3, 31e3);
+  SpreadSetting s = quiet();
+  double asked = 0.0;
+  s.hidden = [&](double frequency) {
+    asked = frequency;
+    return first.amplitude / 27.0;
+  };
+  const auto found = find_spread({first}, s);
+  REQUIRE(found);
+  CHECK(asked == 93e3);
+  CHECK(found->spread.profile == SpreadProfile::kNotSeen);
+  // Half way from a sine to a triangle, and a rectangle's uncertainty.
+  const double triangle = std::numbers::pi * std::numbers::pi / 8.0;
+  CHECK(found->spread.depth.value() ==
+        doctest::Approx(5000.0 * 0.5 * (1.0 + triangle)));
+  CHECK(found->spread.depth_uncertainty.value() >
+        5000.0 * 0.5 * (triangle - 1.0) / std::numbers::sqrt3);
+  // A second harmonic is no triangle's.
+  SpectralLine second = line_of(5e-3, 62e3);
+  second.amplitude = 0.06 * first.amplitude;
+  CHECK(find_spread({first, second}, quiet())->spread.profile ==
+        SpreadProfile::kOther);
+}
