@@ -54,6 +54,7 @@ DeviationTerms by_hand(const std::vector<double>& x, PlannedTau tau) {
     if (!std::isnan(term)) sum.add({term * term, 1});
   };
   for (std::size_t i = 0; i < x.size(); i += d) {
+    if (i + m < x.size()) add(out.interval, x[i + m] - x[i]);
     if (i + 2 * m < x.size()) {
       add(out.allan, x[i + 2 * m] - 2 * x[i + m] + x[i]);
     }
@@ -93,7 +94,8 @@ bool same_bits(const PhaseSweep& a, const PhaseSweep& b) {
   return a.terms.size() == b.terms.size() &&
          std::equal(a.terms.begin(), a.terms.end(), b.terms.begin(),
                     [&](const DeviationTerms& s, const DeviationTerms& t) {
-                      return same(s.allan, t.allan) &&
+                      return same(s.interval, t.interval) &&
+                             same(s.allan, t.allan) &&
                              same(s.modified, t.modified) &&
                              same(s.hadamard, t.hadamard) && s.range == t.range;
                     });
@@ -157,6 +159,7 @@ TEST_CASE("sweep_phases: the terms are those that begin at every D-th phase") {
         CAPTURE(plan.taus[i].m);
         CAPTURE(plan.taus[i].decimation);
         const DeviationTerms hand = by_hand(x, plan.taus[i]);
+        check_same(sweep.terms[i].interval, hand.interval);
         check_same(sweep.terms[i].allan, hand.allan);
         check_same(sweep.terms[i].hadamard, hand.hadamard);
         check_same(sweep.terms[i].modified, hand.modified);
@@ -180,6 +183,7 @@ TEST_CASE("sweep_phases: whole or in parts, the terms at D = 1 are the same") {
   const PhaseSweep b = sweep_phases(source_of(x), whole, serial_for);
   for (std::size_t i = 0; i < factors.size(); ++i) {
     CAPTURE(factors[i]);
+    check_same(a.terms[i].interval, b.terms[i].interval);
     check_same(a.terms[i].allan, b.terms[i].allan);
     check_same(a.terms[i].modified, b.terms[i].modified);
     check_same(a.terms[i].hadamard, b.terms[i].hadamard);
