@@ -1,21 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/channel_stability.h"
 
-#include <array>
-#include <cstdio>
 #include <string>
 
+#include "analysis/reference_channel.h"
+#include "clockassay/base/number_text.h"
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/oscillator_character.h"
+#include "clockassay/estimate/reference_stability.h"
 
 namespace clockassay {
 namespace {
 
 std::string seconds_text(Seconds s) {
-  std::array<char, 32> buffer;
-  std::snprintf(buffer.data(), buffer.size(), "%.4g s", s.value());
-  return buffer.data();
+  return number_text(s.value(), 4) + " s";
 }
 
 Warning left_out(const Stability& stability) {
@@ -30,6 +29,23 @@ Warning left_out(const Stability& stability) {
               ", a quarter of what is analysed, at most"};
 }
 
+/// In the time of the reference, if there is one.
+Stability stability_of(const Setting& s, const EdgeView& view,
+                       const EdgeSums& sums, const LineFit& line,
+                       const PhaseScale& scale,
+                       const ParallelFor& parallel_for) {
+  const StabilityOptions& options = *s.options.stability;
+  if (s.reference != nullptr) {
+    const CommonViews views{
+        {view, s.scale, s.origin},
+        {s.reference->view, s.reference->scale, s.reference->origin}};
+    return describe_stability_against(views, sums, line, scale, options,
+                                      parallel_for);
+  }
+  const TimeIntervalErrors errors(view, sums, line.slope, line.rise_intercept);
+  return describe_stability(errors, scale, options, parallel_for);
+}
+
 }  // namespace
 
 void describe_stability_of(const Setting& s, const AnalysedStretch& last,
@@ -41,23 +57,20 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   if (!sums) return;
   const auto line = fit_line(sums->rise, sums->fall);
   if (!line) return;
-  const TimeIntervalErrors errors(view, *sums, line->slope,
-                                  line->rise_intercept);
   PhaseScale scale{last.estimate->period_ticks, s.scale.tick_s.to_double(), {}};
   if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
-  result.stability =
-      describe_stability(errors, scale, *s.options.stability, parallel_for);
+  result.stability = stability_of(s, view, *sums, *line, scale, parallel_for);
   result.half_periods = describe_half_periods(view, *sums, line->slope,
                                               scale.tick_s, parallel_for);
-  // Of tau that were chosen none may be long enough.
-  const Stability octaves =
-      s.options.stability->taus.empty()
-          ? *result.stability
-          : describe_stability(errors, scale, {}, parallel_for);
+  const auto& against = result.stability->reference;
+  const bool timed = against && against->tie_rms;
   result.character = describe_character(
-      {&octaves, result.spectrum ? &*result.spectrum : nullptr, errors.count(),
-       last.estimate->period, last.estimate->jitter.tie_rms.value_or(Seconds()),
-       Seconds(s.scale.window_ticks.to_double() * scale.tick_s)});
+      {&*result.stability, result.spectrum ? &*result.spectrum : nullptr,
+       sums->last_cycle - sums->first_cycle + 1, last.estimate->period,
+       timed ? *against->tie_rms
+             : last.estimate->jitter.tie_rms.value_or(Seconds()),
+       timed ? against->window
+             : Seconds(s.scale.window_ticks.to_double() * scale.tick_s)});
   if (!result.stability->left_out.empty()) {
     result.warnings.push_back(left_out(*result.stability));
   }

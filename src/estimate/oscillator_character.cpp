@@ -20,13 +20,14 @@ struct LongTau {
 };
 
 std::optional<LongTau> long_tau(const CharacterInput& input) {
-  const auto& points = input.stability->points;
+  const auto& points = input.stability->octaves;
   const auto at =
       std::find_if(points.rbegin(), points.rend(), [](const StabilityPoint& p) {
         return p.mdev && p.noise && *p.mdev > 0.0;
       });
   if (at == points.rend()) return std::nullopt;
   const std::int64_t m = std::llround(at->tau / input.period);
+  // Means over tau hide what the knots of a reference make neighbours share.
   DifferenceVariance variance;
   variance.averaging = 1.0;
   variance.stride = std::max<std::int64_t>(1, m / at->decimation);

@@ -216,15 +216,12 @@ double resonance(const TimedView& v, const Alone& own, const TimedView& other,
          (own.cycles() * own.period_ticks);
 }
 
-/// As many edges of the reference to a knot as pass in a period of the clock.
-std::int64_t edges_per_knot(const CommonViews& views, const Alone& clock,
-                            const Alone& reference) {
-  const double beside = clock.period_ticks / reference.period_ticks *
-                        views.clock.scale.tick_s.to_double() /
-                        views.reference.scale.tick_s.to_double();
-  return std::max<std::int64_t>(
-      {1, std::llround(beside),
-       (reference.sums.rise.n + kMostKnots - 1) / kMostKnots});
+/// Edges of the reference in a period of the clock.
+double edges_beside(const CommonViews& views, const Alone& clock,
+                    const Alone& reference) {
+  return clock.period_ticks / reference.period_ticks *
+         views.clock.scale.tick_s.to_double() /
+         views.reference.scale.tick_s.to_double();
 }
 
 /// The line through the timed edges, and its half-width.
@@ -274,10 +271,12 @@ std::optional<ReferenceTiming> time_by_reference(
   const auto reference = alone(views.reference, parallel_for);
   const auto clock = alone(views.clock, parallel_for);
   if (!reference || !clock) return std::nullopt;
-  const ReferenceTrack track(views.reference.view, reference->sums,
-                             reference->line, views.reference.origin,
-                             edges_per_knot(views, *clock, *reference),
-                             parallel_for);
+  const ReferenceTrack track(
+      views.reference.view, reference->sums, reference->line,
+      views.reference.origin,
+      edges_per_knot(edges_beside(views, *clock, *reference),
+                     reference->sums.rise.n),
+      parallel_for);
   const double tick_s = views.reference.scale.tick_s.to_double();
   const bool fine = views.clock.scale.window_ticks < Rational(kUnits);
   const LineSums& fall = clock->sums.fall;

@@ -2,6 +2,9 @@
 #include "estimate/reference_track.h"
 
 #include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <limits>
 #include <utility>
 
 namespace clockassay {
@@ -29,6 +32,13 @@ std::vector<KnotSums> sum_block(const EdgeView& view, std::size_t index,
 }
 
 }  // namespace
+
+std::int64_t edges_per_knot(double reference_edges_per_period,
+                            std::int64_t reference_edges) {
+  return std::max<std::int64_t>(
+      {1, std::llround(reference_edges_per_period),
+       (reference_edges + kMostKnots - 1) / kMostKnots});
+}
 
 ReferenceTrack::ReferenceTrack(const EdgeView& view, const EdgeSums& sums,
                                const LineFit& line, Ticks origin,
@@ -60,9 +70,35 @@ ReferenceTrack::ReferenceTrack(const EdgeView& view, const EdgeSums& sums,
 }
 
 std::optional<double> ReferenceTrack::offset(double instant) const {
-  const auto after = std::upper_bound(
-      knots_.begin(), knots_.end(), instant,
-      [](double at, const Knot& knot) { return at < knot.instant; });
+  return offset(std::upper_bound(knots_.begin(), knots_.end(), instant,
+                                 [](double at, const Knot& knot) {
+                                   return at < knot.instant;
+                                 }),
+                instant);
+}
+
+void ReferenceTrack::offsets(std::span<const double> instants,
+                             std::span<double> out) const {
+  constexpr double kAbsent = std::numeric_limits<double>::quiet_NaN();
+  assert(instants.size() == out.size());
+  std::optional<Place> after;
+  for (std::size_t i = 0; i < instants.size(); ++i) {
+    out[i] = kAbsent;
+    const double instant = instants[i];
+    if (std::isnan(instant)) continue;
+    const auto is_later = [&](const Knot& knot) {
+      return instant < knot.instant;
+    };
+    after = after ? std::find_if(*after, knots_.end(), is_later)
+                  : std::partition_point(
+                        knots_.begin(), knots_.end(),
+                        [&](const Knot& knot) { return !is_later(knot); });
+    out[i] = offset(*after, instant).value_or(kAbsent);
+  }
+}
+
+std::optional<double> ReferenceTrack::offset(Place after,
+                                             double instant) const {
   if (after == knots_.begin()) return std::nullopt;
   const auto before = after - 1;
   if (after == knots_.end()) {

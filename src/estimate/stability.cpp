@@ -127,15 +127,53 @@ StabilityPoint point_of(const PlannedTau& tau, const DeviationTerms& terms,
 /// The interval of adev, where the noise is known. Deviations of nothing say
 /// nothing of what they might have been.
 void add_confidence(const PlannedTau& tau, NoiseKind noise, Seconds noise_tau,
-                    StabilityPoint& p) {
+                    double shared_cycles, StabilityPoint& p) {
   if (!p.adev || *p.adev == 0.0) return;
   p.noise = noise;
   p.noise_tau = noise_tau;
-  p.edf = allan_dof(noise, tau.m, tau.m / tau.decimation, p.n);
+  // What shares noise counts once.
+  const auto apart = std::max(
+      tau.decimation, static_cast<std::int64_t>(std::ceil(shared_cycles)));
+  p.edf = allan_dof(noise, tau.m, std::max<std::int64_t>(1, tau.m / apart),
+                    std::max<std::int64_t>(1, p.n * tau.decimation / apart));
   const DeviationInterval interval =
       deviation_interval(*p.edf, kHalfWidthCoverage);
   p.adev_low = *p.adev * interval.low;
   p.adev_high = *p.adev * interval.high;
+}
+
+/// A point for each tau of the plan.
+std::vector<StabilityPoint> points_of(const PhaseSource& source,
+                                      const SweepPlan& plan,
+                                      const PhaseScale& scale,
+                                      const ParallelFor& parallel_for) {
+  const PhaseSweep sweep = sweep_phases(source, plan, parallel_for);
+  const auto noise = find_noise(source, plan, sweep.held, parallel_for);
+  std::vector<StabilityPoint> points;
+  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
+    points.push_back(point_of(plan.taus[i], sweep.terms[i], scale));
+  }
+  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
+    const auto known = nearest_known(noise, i);
+    if (!known) continue;
+    add_confidence(plan.taus[i], *noise[*known], points[*known].tau,
+                   scale.shared_cycles, points[i]);
+  }
+  return points;
+}
+
+/// Those of `all` at some of its tau; both in order.
+std::vector<StabilityPoint> points_at(
+    const std::vector<PlannedTau>& some, const std::vector<PlannedTau>& all,
+    const std::vector<StabilityPoint>& points) {
+  std::vector<StabilityPoint> out;
+  auto at = all.begin();
+  for (const PlannedTau& tau : some) {
+    at = std::find(at, all.end(), tau);
+    assert(at != all.end());
+    out.push_back(points[static_cast<std::size_t>(at - all.begin())]);
+  }
+  return out;
 }
 
 }  // namespace
@@ -148,23 +186,19 @@ Stability describe_phases(const PhaseSource& source, const PhaseScale& scale,
   const double period_s = scale.period_ticks * scale.tick_s;
   const std::int64_t most_m = (source.count - 1) / kShortestOverLongest;
   out.longest = Seconds(static_cast<double>(most_m) * period_s);
-  const SweepPlan plan = plan_sweep(
-      source.count,
-      options.taus.empty() ? octaves(most_m)
-                           : chosen(options.taus, period_s, most_m, out),
-      most_m, limits);
+  const auto doubled = octaves(most_m);
+  const auto asked = chosen(options.taus, period_s, most_m, out);
+  auto all = doubled;
+  all.insert(all.end(), asked.begin(), asked.end());
+  const SweepPlan plan = plan_sweep(source.count, all, most_m, limits);
   if (plan.taus.empty()) return out;
-  const PhaseSweep sweep = sweep_phases(source, plan, parallel_for);
-  const auto noise = find_noise(source, plan, sweep.held, parallel_for);
-  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
-    out.points.push_back(point_of(plan.taus[i], sweep.terms[i], scale));
-  }
-  for (std::size_t i = 0; i < plan.taus.size(); ++i) {
-    const auto known = nearest_known(noise, i);
-    if (!known) continue;
-    add_confidence(plan.taus[i], *noise[*known], out.points[*known].tau,
-                   out.points[i]);
-  }
+  const auto points = points_of(source, plan, scale, parallel_for);
+  const auto at = [&](const std::vector<std::int64_t>& factors) {
+    return points_at(plan_sweep(source.count, factors, most_m, limits).taus,
+                     plan.taus, points);
+  };
+  out.octaves = at(doubled);
+  out.points = options.taus.empty() ? out.octaves : at(asked);
   return out;
 }
 

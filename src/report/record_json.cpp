@@ -121,10 +121,17 @@ Json stability_json(const StabilityPoint& p) {
           {"n", p.n},
           {"floor_adev", number(p.floor_adev)},
           {"sampling_limited", p.sampling_limited},
+          {"against", p.against_reference ? "reference" : "timebase"},
           {"edf", number(p.edf)},
           {"noise", p.noise ? Json(noise_name(*p.noise)) : Json(nullptr)},
           {"noise_tau_s", number(p.noise_tau)},
           {"decimation", p.decimation}};
+}
+
+Json stability_reference_json(const std::optional<Stability>& s) {
+  if (!s || !s->reference) return nullptr;
+  return {{"from_tau_s", s->reference->from.value()},
+          {"tie_rms_s", number(s->reference->tie_rms)}};
 }
 
 Json scale_json(const TieSpectrum::Scale& s) {
@@ -267,6 +274,7 @@ Json channel_json(const ChannelResult& c) {
        c.half_periods ? half_period_json(*c.half_periods) : Json(nullptr)},
       {"stability", c.stability ? array_of(c.stability->points, stability_json)
                                 : Json::array()},
+      {"stability_reference", stability_reference_json(c.stability)},
       {"spectral_check", spectral_json(c.spectral_check)},
       {"spectrum", c.spectrum ? spectrum_json(*c.spectrum) : Json(nullptr)},
       {"character", c.character ? character_json(*c.character) : Json(nullptr)},

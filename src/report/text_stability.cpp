@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <string>
@@ -90,6 +91,33 @@ std::string noise_text(const Stability& s) {
   return text;
 }
 
+/// Whose time the figures are in.
+std::string time_text(const Stability& s) {
+  const std::string own =
+      "the instrument's own clock is in these figures too: they are of the two "
+      "clocks together";
+  if (!s.reference) return own;
+  const auto first =
+      std::find_if(s.points.begin(), s.points.end(),
+                   [](const StabilityPoint& p) { return p.against_reference; });
+  if (first == s.points.end()) {
+    return own +
+           "; the edges of the reference are too far apart for these "
+           "tau, they serve from " +
+           unbroken("tau = " +
+                    time_to_digits(s.reference->from.value(), kTauDigits)) +
+           " on";
+  }
+  const std::string against =
+      "from " + tau_text(*first) +
+      " on against the reference: of the two clocks together, and of what the "
+      "instrument's own does between edges of the reference";
+  if (first == s.points.begin()) return against;
+  return against +
+         "; below, its edges are too far apart, and the instrument's own clock "
+         "is in the figures";
+}
+
 void put_notes(TextLayout& out, const Stability& s) {
   const StabilityPoint* limited = nullptr;
   const StabilityPoint* thinned = nullptr;
@@ -111,9 +139,7 @@ void put_notes(TextLayout& out, const Stability& s) {
     out.labelled("", "from " + tau_text(*thinned) +
                          " on terms begin at every few cycles only");
   }
-  out.labelled("",
-               "the instrument's own clock is in these figures too: they are "
-               "of the two clocks together");
+  out.labelled("", time_text(s));
 }
 
 }  // namespace

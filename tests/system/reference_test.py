@@ -153,6 +153,48 @@ class Corrected(ReferenceCase):
         plain = self.measure("--timebase", "100ppm", path)
         self.assertIn("wander", self.codes(plain, "clk"))
 
+    def test_stability_stands_against_the_reference(self):
+        # The rate moves by 400 ppm. Neither clock has jitter: what is left is
+        # sampling, 100 ns of the clock and of one edge of the reference.
+        path = self.capture(error_s=linear(400, 0.1))
+        alone = self.channel(self.measure("--stability", path), "clk")
+        self.assertEqual({p["against"] for p in alone["stability"]},
+                         {"timebase"})
+        self.assertIsNone(alone["stability_reference"])
+        result = self.measure("--stability", "--reference",
+                              "ref=101234.5Hz±0.1ppm", path)
+        clk = self.channel(result, "clk")
+        # Two periods of the reference.
+        self.assertAlmostEqual(clk["stability_reference"]["from_tau_s"],
+                               2 / 101_234.5, delta=1e-8)
+        rows = clk["stability"]
+        self.assertEqual([p["against"] for p in rows],
+                         ["timebase"] * 2 + ["reference"] * (len(rows) - 2))
+        for p in rows[2:]:
+            self.assertAlmostEqual(
+                p["floor_adev"] * 2 * p["tau_s"] / 1e-7, math.sqrt(5 / 3),
+                delta=1e-3)
+            self.assertTrue(p["sampling_limited"])
+            # No edge is off by more than a window of each, but for the lines.
+            self.assertLess(p["mtie_s"], 2.02e-7)
+        # The drift of D = 400 ppm in 0.1 s shows as D tau/sqrt(2) else.
+        tau = rows[-1]["tau_s"]
+        self.assertAlmostEqual(
+            alone["stability"][-1]["adev"] / (4e-3 * tau / math.sqrt(2)), 1,
+            delta=0.05)
+        # Against it that is gone: the floor, 4e-6, is left of 5e-5.
+        self.assertLess(rows[-1]["adev"], 0.1 * 4e-3 * tau)
+        # Both stamps even over a window: 100 ns/sqrt(12) each, 2/3 of one.
+        self.assertAlmostEqual(
+            clk["stability_reference"]["tie_rms_s"],
+            1e-7 * math.sqrt(5 / 36), delta=3e-9)
+        # What drifted was the instrument.
+        self.assertEqual(alone["character"]["kind"], "slewing")
+        self.assertNotEqual(clk["character"]["kind"], "slewing")
+        # The reference itself stands in the capture's time.
+        ref = self.channel(result, "ref")
+        self.assertEqual({p["against"] for p in ref["stability"]}, {"timebase"})
+
     def test_one_pulse_a_second_will_do(self):
         # A minute at 1 MHz, the timebase 30 ppm slow and warming up by 2 ppm.
         rng = random.Random(5)

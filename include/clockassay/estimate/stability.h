@@ -51,13 +51,28 @@ struct StabilityPoint {
   std::optional<double> floor_adev;
   /// adev is below kSamplingLimitedBelow floor_adev.
   bool sampling_limited = false;
+  /// In the time of a reference; else in the capture's own, so that the
+  /// instrument's clock is in it.
+  bool against_reference = false;
+};
+
+/// How a reference serves as the time of edges: docs/stability.md.
+struct StabilityReference {
+  Seconds from;  ///< shortest tau at which it does: two of its knots
+  /// Of the edges in its time, about their line, where that is a tau there is.
+  std::optional<Seconds> tie_rms;
+  Seconds window;  ///< what sampling of both leaves of such an edge open
 };
 
 struct Stability {
   std::vector<StabilityPoint> points;  ///< tau increases
-  Seconds longest;                     ///< tau there may be
+  /// At 1, 2, 4, ... cycles whatever tau were chosen; else the same points.
+  std::vector<StabilityPoint> octaves;
+  Seconds longest;  ///< tau there may be
   /// Of those chosen: longer than that, or shorter than half a cycle.
   std::vector<Seconds> left_out;
+  /// Where one was looked for; it may be that no tau is long enough for it.
+  std::optional<StabilityReference> reference;
 };
 
 struct StabilityOptions {
@@ -70,13 +85,17 @@ struct PhaseScale {
   double period_ticks = 1.0;
   double tick_s = 1.0;
   std::optional<double> window_ticks;  ///< of an edge, where it is sampled
+  /// Cycles whose phases have noise in common, beyond what the kinds of noise
+  /// have: terms closer together say nothing new.
+  double shared_cycles = 1.0;
 };
 
 /// Frequency stability of the rising edges of a view, in the capture's own
 /// time: the instrument's clock is in it.
 /// Out:    no points below 5 cycles
-/// Cost:   7 passes over the view for tau of 1, 2, 4 ... cycles; memory below
-///         60 MB for 2^20 cycles or more, and a few for each thread
+/// Cost:   7 passes over the view for tau of 1, 2, 4 ... cycles, one more for
+///         each tau chosen; memory below 60 MB for 2^20 cycles or more, and a
+///         few for each thread
 /// Assumes noise of one kind at each tau, for the interval
 /// Source: docs/stability.md
 Stability describe_stability(const TimeIntervalErrors& errors,

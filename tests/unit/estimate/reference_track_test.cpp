@@ -3,6 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <span>
 #include <vector>
 
 #include "support/test_stretch.h"
@@ -57,6 +61,31 @@ TEST_CASE("reference track: offsets at edges are residuals, linear between") {
     CHECK(*track.offset(at) ==
           doctest::Approx(0.75 * residual(k) + 0.25 * residual(k + 1))
               .epsilon(1e-12));
+  }
+}
+
+TEST_CASE("reference track: many instants at once are each by itself") {
+  const TestStretch t = one_late_edge();
+  const Fitted f = fitted(t);
+  const ReferenceTrack track(f.view, f.sums, f.line, Ticks(kOrigin), 1,
+                             serial_for);
+  const double missing = std::numeric_limits<double>::quiet_NaN();
+  // From before the first edge, 50, to after the last, 170; at an edge, 80, and
+  // over several of them.
+  const std::vector<double> instants = {missing, 10.0,    50.0,  61.5,
+                                        80.0,    missing, 103.0, 103.5,
+                                        169.9,   170.0,   170.1, 500.0};
+  for (std::size_t from = 0; from < instants.size(); ++from) {
+    const std::span<const double> some = std::span(instants).subspan(from);
+    std::vector<double> out(some.size());
+    track.offsets(some, out);
+    for (std::size_t i = 0; i < some.size(); ++i) {
+      CAPTURE(some[i]);
+      const auto alone =
+          std::isnan(some[i]) ? std::nullopt : track.offset(some[i]);
+      REQUIRE(std::isnan(out[i]) == !alone);
+      if (alone) CHECK(out[i] == *alone);
+    }
   }
 }
 

@@ -132,6 +132,45 @@ TEST_CASE("describe_stability: chosen tau are rounded to cycles, in order") {
   CHECK_FALSE(s.points[0].sampling_limited);
 }
 
+TEST_CASE("describe_stability: the octaves are there whatever was chosen") {
+  // With whole phases, and with cells of which a tau is a whole number.
+  constexpr std::uint64_t kSeed = 442;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  const auto x = white(5000, random);
+  for (const SweepLimits& limits : {SweepLimits{}, SweepLimits{1024, 16, 64}}) {
+    const auto of = [&](std::vector<Seconds> taus) {
+      return describe_phases(source_of(x), {}, {std::move(taus)}, limits,
+                             serial_for);
+    };
+    const Stability plain = of({});
+    const Stability chosen = of({Seconds(3.0), Seconds(64.0), Seconds(777.0)});
+    REQUIRE(plain.points.size() == 11);  // 1 ... 1024 of 4999/4
+    REQUIRE(plain.octaves.size() == 11);
+    REQUIRE(chosen.octaves.size() == 11);
+    REQUIRE(chosen.points.size() == 3);
+    CHECK(chosen.points[0].tau.value() == 3.0);
+    CHECK(chosen.points[2].tau.value() ==
+          (limits.most_held == 1024 ? 776.0 : 777.0));
+    for (std::size_t i = 0; i < 11; ++i) {
+      CAPTURE(i);
+      CHECK(plain.octaves[i].adev == plain.points[i].adev);
+      // The parts that are summed may be others: roundings.
+      CHECK(*chosen.octaves[i].adev ==
+            doctest::Approx(*plain.points[i].adev).epsilon(1e-12));
+      CHECK(chosen.octaves[i].noise == plain.points[i].noise);
+      CHECK(chosen.octaves[i].decimation == plain.points[i].decimation);
+    }
+    CHECK(chosen.points[1].adev == chosen.octaves[6].adev);
+    // Of the octave below it.
+    CHECK(chosen.points[2].noise_tau->value() == 64.0);
+    // None that can be formed.
+    const Stability none = of({Seconds(1e6)});
+    CHECK(none.points.empty());
+    CHECK(none.octaves.size() == 11);
+  }
+}
+
 TEST_CASE("describe_stability: sampling alone makes the floor") {
   // Phases even over a window of one tick: sigma^2 = 1/12 and ADEV = 1/(2 tau).
   constexpr std::uint64_t kSeed = 439;

@@ -263,6 +263,37 @@ TEST_CASE("text_report: the stability table, with what limits it") {
         std::string::npos);
 }
 
+TEST_CASE("text_report: which time the stability stands in is said") {
+  Record r = stability_record();
+  Stability& s = *r.captures[0].channels[0].stability;
+  const auto said = [&](const std::string& words) {
+    std::string text = text_of(r);
+    check_width(text);
+    // Lines of it are broken anywhere.
+    std::string joined;
+    for (const char c : text) {
+      const bool blank = c == ' ' || c == '\n';
+      if (!blank || !joined.ends_with(' ')) joined += blank ? ' ' : c;
+    }
+    return joined.find(words) != std::string::npos;
+  };
+  const char* own = "the instrument's own clock is in these figures too";
+  CHECK(said(own));
+  s.reference = StabilityReference{Seconds(0.5), {}, Seconds(1e-8)};
+  CHECK(said(own));
+  CHECK(said("too far apart for these tau, they serve from tau = 500.0 ms on"));
+  s.reference = StabilityReference{Seconds(2e-3), Seconds(3e-9), Seconds(1e-8)};
+  s.points[1].against_reference = true;
+  CHECK_FALSE(said(own));
+  CHECK(
+      said("from tau = 10.92 ms on against the reference: of the two clocks "
+           "together"));
+  CHECK(said("below, its edges are too far apart"));
+  s.points[0].against_reference = true;
+  CHECK(said("from tau = 83.33 ns on against the reference"));
+  CHECK_FALSE(said("below, its edges are too far apart"));
+}
+
 TEST_CASE("text_report: a number that is not finite is our bug, not output") {
   Record r = passing_record();
   r.captures[0].channels[0].duty->value =
