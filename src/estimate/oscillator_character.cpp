@@ -70,7 +70,7 @@ std::optional<OscillatorCharacter> of_spread(const TieSpectrum* spectrum) {
   return OscillatorCharacter{
       CharacterKind::kSpreadSpectrum,
       {formatted_text(
-          "the frequency goes up and down %.5g times a second by %.3g ppm in "
+          "the frequency goes up and down %.5g times a second by %.4g ppm in "
           "all",
           s.rate.value(), s.depth.value())}};
 }

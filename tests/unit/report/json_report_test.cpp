@@ -30,6 +30,7 @@ TEST_CASE("json_report: whole reports are as reviewed") {
   check_golden("explain.json", json_of(explained_record()));
   check_golden("stability.json", json_of(stability_record()));
   check_golden("spectrum.json", json_of(spectrum_record()));
+  check_golden("character.json", json_of(character_record()));
 }
 
 TEST_CASE("json_report: doubles come back bit for bit") {

@@ -309,6 +309,41 @@ Record stability_record() {
   return r;
 }
 
+Record character_record() {
+  Record r = stability_record();
+  ChannelResult& board = r.captures[0].channels[0];
+  // One channel for each kind.
+  const OscillatorCharacter kinds[] = {
+      {CharacterKind::kCannotTell,
+       {"too few cycles in a row to say how the frequency wanders"}},
+      {CharacterKind::kCrystalLike,
+       {"over 0.0109 s the frequency wanders by 2.7e-08 (2.2e-08 to 3.4e-08, "
+        "modified Allan deviation, 95 %)",
+        "lines were not looked for"}},
+      {CharacterKind::kRcLike,
+       {"over 0.0109 s the frequency wanders by 3.1e-06 (2.7e-06 to 3.6e-06, "
+        "modified Allan deviation, 95 %)",
+        "what one period adds the next does not take back: noise of the "
+        "frequency"}},
+      {CharacterKind::kPllWithSpur,
+       {"a line at 100012 Hz of 133 ps peak, -40.0 dBc"}},
+      {CharacterKind::kSpreadSpectrum,
+       {"the frequency goes up and down 31000 times a second by 5001 ppm in "
+        "all"}},
+      {CharacterKind::kSlewing,
+       {"the frequency moves steadily, by 35.2 ppm from the first edge to the "
+        "last"}}};
+  board.stability.reset();  // shown by that record
+  std::vector<ChannelResult> channels;
+  for (const OscillatorCharacter& kind : kinds) {
+    channels.push_back(board);
+    channels.back().name = "clk" + std::to_string(channels.size());
+    channels.back().character = kind;
+  }
+  r.captures[0].channels = channels;
+  return r;
+}
+
 Record explained_record() {
   Record r = measured_record();
   CaptureResult& c = r.captures[0];

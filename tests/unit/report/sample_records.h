@@ -15,6 +15,8 @@ Record measured_record();
 /// --stability, of ten million cycles: points from the sampling's to the
 /// clock's.
 Record stability_record();
+/// --stability without its table: what each kind of character says.
+Record character_record();
 Record spectrum_record();  ///< --spectrum: two spurs, an image, a spread
 /// --explain of a compressed capture, and of one that was refused.
 Record explained_record();  ///< two channels, one repaired and limited

@@ -43,6 +43,7 @@ TEST_CASE("text_report: whole reports are as reviewed") {
   check_golden("measure.txt", text_of(measured_record()));
   check_golden("explain.txt", text_of(explained_record()));
   check_golden("spectrum.txt", text_of(spectrum_record()));
+  check_golden("character.txt", text_of(character_record()));
 }
 
 TEST_CASE("text_report: the first line says it all") {
