@@ -65,6 +65,9 @@ std::optional<DutyEstimate> duty_of(const EdgeSums& sums, const LineFit& line,
   const double scatter = variance * (1.0 / static_cast<double>(sums.rise.n) +
                                      1.0 / static_cast<double>(sums.fall.n));
   duty.standard_uncertainty = std::sqrt(sampling + scatter) / period;
+  duty.lines = {
+      {"sampling of both edges", "triangular", std::sqrt(sampling) / period},
+      {"scatter of the edges", "normal", std::sqrt(scatter) / period}};
   return duty;
 }
 
@@ -206,46 +209,24 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   }
 }
 
-}  // namespace
-
-Result<ClockEstimate> estimate_clock(const EdgeView& view,
-                                     const TickScale& scale,
-                                     const ParallelFor& parallel_for) {
-  if (!has_two_rising_edges(view)) {
-    return failure(ErrorCode::kTooFewEdges,
-                   "fewer than two rising edges: no period");
-  }
+/// What the view says of the clock, once its period is known.
+ClockEstimate describe_clock(const EdgeView& view, const TickScale& scale,
+                             const ViewEstimate& estimated,
+                             const ParallelFor& parallel_for) {
   const double tick_s = scale.tick_s.to_double();
   const double window = scale.window_ticks.to_double();
-  const auto units = window_units(scale.window_ticks);
-  if (!units) {
-    return failure(ErrorCode::kOutOfRange,
-                   "the window of an edge is too many ticks long",
-                   "write the times with fewer decimals");
-  }
-  const auto estimated = estimate_view(
-      view, {window, *units, scale.sample_ticks == scale.window_ticks},
-      parallel_for);
-  if (!estimated) return tl::unexpected(estimated.error());
-  const EdgeSums& sums = estimated->sums;
-  const LineFit& line = estimated->line;
-  const PeriodEstimate& p = estimated->period;
+  const EdgeSums& sums = estimated.sums;
+  const PeriodEstimate& p = estimated.period;
   const double period = static_cast<double>(sums.frame.period) + p.slope;
-  if (p.half_width >= period) {
-    return failure(ErrorCode::kTooFewEdges,
-                   "the edges leave the period open: each is known to within "
-                   "more than a period",
-                   "capture more edges, or sample faster");
-  }
   ClockEstimate clock;
-  clock.frequency = in_hertz(p, sums, estimated->set, tick_s);
+  clock.frequency = in_hertz(p, sums, estimated.set, tick_s);
   clock.period = Seconds(period * tick_s);
   clock.period_ticks = period;
   clock.scattered = p.scatter.has_value();
   if (p.wander) clock.wander = *p.wander / period;
-  clock.duty = duty_of(sums, line, period, window);
-  clock.jitter = describe_jitter(sums, line, estimated->residuals, p.jitter,
-                                 window, tick_s);
+  clock.duty = duty_of(sums, estimated.line, period, window);
+  clock.jitter = describe_jitter(sums, estimated.line, estimated.residuals,
+                                 p.jitter, window, tick_s);
   clock.rising = sums.rise.n;
   clock.falling = sums.fall.n;
   clock.span =
@@ -256,8 +237,59 @@ Result<ClockEstimate> estimate_clock(const EdgeView& view,
        p.half_width / student_t_two_sided(kHalfWidthCoverage, {}), tick_s},
       parallel_for);
   describe_sampling(scale, clock);
-  add_warnings(sums, line, p, period, window, clock);
+  add_warnings(sums, estimated.line, p, period, window, clock);
   warn_of_gap_jump(view, sums, window, tick_s, clock);
+  return clock;
+}
+
+void describe_nominal_error(const EdgeView& view, const TickScale& scale,
+                            const ViewEstimate& estimated,
+                            const NominalClock& nominal,
+                            const ParallelFor& parallel_for, Jitter& jitter) {
+  const double slope =
+      nominal_slope(nominal, scale.tick_s, estimated.sums.frame);
+  const NominalError error = find_nominal_error(
+      view, estimated.sums, estimated.extremes, slope, parallel_for);
+  const double tick_s = scale.tick_s.to_double();
+  jitter.tie_nominal_rms = Seconds(error.rms * tick_s);
+  jitter.tie_nominal_peak_to_peak = Seconds(error.peak_to_peak * tick_s);
+}
+
+}  // namespace
+
+Result<ClockEstimate> estimate_clock(
+    const EdgeView& view, const TickScale& scale,
+    const ParallelFor& parallel_for,
+    const std::optional<NominalClock>& nominal) {
+  if (!has_two_rising_edges(view)) {
+    return failure(ErrorCode::kTooFewEdges,
+                   "fewer than two rising edges: no period");
+  }
+  const auto units = window_units(scale.window_ticks);
+  if (!units) {
+    return failure(ErrorCode::kOutOfRange,
+                   "the window of an edge is too many ticks long",
+                   "write the times with fewer decimals");
+  }
+  const auto estimated =
+      estimate_view(view,
+                    {scale.window_ticks.to_double(), *units,
+                     scale.sample_ticks == scale.window_ticks},
+                    parallel_for);
+  if (!estimated) return tl::unexpected(estimated.error());
+  const PeriodEstimate& p = estimated->period;
+  if (p.half_width >=
+      static_cast<double>(estimated->sums.frame.period) + p.slope) {
+    return failure(ErrorCode::kTooFewEdges,
+                   "the edges leave the period open: each is known to within "
+                   "more than a period",
+                   "capture more edges, or sample faster");
+  }
+  ClockEstimate clock = describe_clock(view, scale, *estimated, parallel_for);
+  if (nominal) {
+    describe_nominal_error(view, scale, *estimated, *nominal, parallel_for,
+                           clock.jitter);
+  }
   return clock;
 }
 

@@ -41,6 +41,7 @@ Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
   Jitter jitter;
   const PeriodSums& p = sums.periods;
   jitter.cycles = p.periods;
+  jitter.pairs = p.pairs;
   const auto seconds = [&](double ticks) { return Seconds(ticks * tick_s); };
   if (p.periods >= 2) {
     jitter.period_rms = seconds(std::sqrt(period_variance(p)));

@@ -20,16 +20,16 @@ Result<ViewEstimate> estimate_together(const EdgeView& view,
   ViewEstimate v;
   v.sums = std::move(*summed);
   v.line = *line;
-  const ViewExtremes extremes =
-      find_extremes(view, v.sums.frame, line->slope, parallel_for);
-  v.set = find_feasible_set(view, v.sums.frame, extremes, window.units,
+  v.extremes = find_extremes(view, v.sums.frame, line->slope, parallel_for);
+  v.set = find_feasible_set(view, v.sums.frame, v.extremes, window.units,
                             parallel_for);
   const auto parts = static_cast<std::size_t>(std::clamp<std::int64_t>(
       v.sums.rise.n / static_cast<std::int64_t>(kWanderPartEdges), 1,
       static_cast<std::int64_t>(kWanderParts)));
-  v.residuals = pass_residuals(view, v.sums, extremes, parts, parallel_for);
-  v.period = estimate_period(view, v.sums, v.line, v.set, extremes, v.residuals,
-                             window.ticks, window.is_exact, parallel_for);
+  v.residuals = pass_residuals(view, v.sums, v.extremes, parts, parallel_for);
+  v.period =
+      estimate_period(view, v.sums, v.line, v.set, v.extremes, v.residuals,
+                      window.ticks, window.is_exact, parallel_for);
   return v;
 }
 

@@ -10,6 +10,7 @@
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/feasible_set.h"
 #include "clockassay/estimate/residual_pass.h"
+#include "clockassay/estimate/view_extremes.h"
 #include "estimate/period_estimate.h"
 
 namespace clockassay {
@@ -25,6 +26,7 @@ struct EdgeWindow {
 struct ViewEstimate {
   EdgeSums sums;
   LineFit line;
+  ViewExtremes extremes;  ///< about that line
   FeasibleSet set;
   ResidualPass residuals;
   PeriodEstimate period;

@@ -10,6 +10,7 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/nominal_error.h"
 #include "clockassay/estimate/sampling_phase.h"
 
 namespace clockassay {
@@ -57,11 +58,13 @@ struct ClockEstimate {
 ///   of;
 /// 5 jitter that the edges of neighbouring half cycles share widens it, and
 ///   where rising and falling edges say different periods it contains both.
+/// In:     nominal  what the clock was expected to be, if that is known
 /// Errors: kTooFewEdges below two rising edges, or when the edges leave the
 ///         period open altogether
 /// Source: docs/measurement-model.md
-Result<ClockEstimate> estimate_clock(const EdgeView& view,
-                                     const TickScale& scale,
-                                     const ParallelFor& parallel_for);
+Result<ClockEstimate> estimate_clock(
+    const EdgeView& view, const TickScale& scale,
+    const ParallelFor& parallel_for,
+    const std::optional<NominalClock>& nominal = std::nullopt);
 
 }  // namespace clockassay

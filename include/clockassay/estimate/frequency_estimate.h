@@ -38,10 +38,18 @@ struct FrequencyEstimate {
   EstimateMethod method = EstimateMethod::kIntervalOnly;
 };
 
+/// One line of the uncertainty of a duty.
+struct DutyLine {
+  std::string name;
+  std::string distribution;
+  double standard_uncertainty = 0.0;
+};
+
 /// High time over period.
 struct DutyEstimate {
   double value = 0.0;
-  double standard_uncertainty = 0.0;
+  double standard_uncertainty = 0.0;  ///< of all lines
+  std::vector<DutyLine> lines = {};
 };
 
 /// Rms jitter of one edge about the line, what sampling adds taken off.
@@ -71,7 +79,11 @@ struct Jitter {
   std::optional<Seconds> cycle_to_cycle_peak;
   std::optional<Seconds> tie_rms;
   std::optional<Seconds> tie_peak_to_peak;
-  std::int64_t cycles = 0;
+  /// Against the grid of a frequency that was expected; see NominalError.
+  std::optional<Seconds> tie_nominal_rms;
+  std::optional<Seconds> tie_nominal_peak_to_peak;
+  std::int64_t cycles = 0;  ///< periods
+  std::int64_t pairs = 0;   ///< of neighbouring periods, for cycle to cycle
   bool resolution_limited = false;
   std::optional<Seconds> edge_rms;  ///< see EdgeJitter
   /// Expanded: twice the standard uncertainty, 95 %.

@@ -17,6 +17,10 @@ struct HalfPeriodJitter {
   Seconds rms;
   Seconds peak;  ///< largest magnitude
   std::int64_t count = 0;
+  /// What the instrument may move one polarity against the other, where that
+  /// is stated: it is in every half period, in high and low times the other
+  /// way, so that rms and peak may be off by as much.
+  std::optional<Seconds> edge_skew = {};
 };
 
 /// A high time is from a rising edge to the falling one of the same cycle, a

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <random>
 
 #include "clockassay/base/parallel.h"
 
@@ -47,6 +48,7 @@ TEST_CASE("describe_jitter: a worked example of eight edges") {
   const Jitter j = jitter_of({0, 101, 199, 302, 398, 500, 603, 699}, 1.0);
   const double ns = 1e-9;
   CHECK(j.cycles == 7);
+  CHECK(j.pairs == 6);
   CHECK(j.period_rms->value() ==
         doctest::Approx(std::sqrt(206.0 / 21.0) * ns).epsilon(1e-13));
   CHECK(j.period_peak_to_peak->value() ==
@@ -60,6 +62,41 @@ TEST_CASE("describe_jitter: a worked example of eight edges") {
   CHECK(j.tie_peak_to_peak->value() ==
         doctest::Approx(104.0 / 21.0 * ns).epsilon(1e-13));
   CHECK_FALSE(j.resolution_limited);
+}
+
+TEST_CASE("describe_jitter: the range of normal periods is that of the table") {
+  // Periods that are normal, each by itself, of 1000 ticks rms, so that whole
+  // ticks (1/sqrt(6) rms of a period) are below 1e-6 of the variance. The range
+  // of n is d2 sigma on average, with a standard deviation of d3 sigma: factors
+  // of control charts, of many books, here by quadrature over the distribution
+  // of the range.
+  struct Factors {
+    std::size_t n;
+    double d2, d3;
+    int trials;
+  };
+  constexpr double kSigma = 1000.0;
+  constexpr std::uint64_t kSeed = 31;
+  for (const Factors& f : {Factors{10, 3.077505, 0.7971, 4000},
+                           Factors{25, 3.930629, 0.7085, 2000},
+                           Factors{100, 5.015187, 0.6052, 1000},
+                           Factors{1000, 6.482872, 0.4968, 200}}) {
+    INFO("seed ", kSeed, ", n ", f.n);
+    std::mt19937_64 random(kSeed + f.n);
+    std::normal_distribution<double> period(1e6, kSigma);
+    double sum = 0.0;
+    for (int trial = 0; trial < f.trials; ++trial) {
+      std::vector<std::int64_t> ticks = {0};
+      while (ticks.size() <= f.n) {
+        ticks.push_back(ticks.back() + std::llround(period(random)));
+      }
+      sum += jitter_of(ticks, 1.0).period_peak_to_peak->value() * 1e9;
+    }
+    // Four standard deviations of the mean of the trials: all four hold but
+    // once in 4000 seeds.
+    CHECK(std::abs(sum / f.trials - f.d2 * kSigma) <
+          4.0 * f.d3 * kSigma / std::sqrt(f.trials));
+  }
 }
 
 TEST_CASE("jitter_about: normal residuals, sampling taken off") {
