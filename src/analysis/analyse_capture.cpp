@@ -12,6 +12,7 @@
 #include "analysis/sampling_facts.h"
 #include "analysis/stretch_parts.h"
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/base/number_text.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/edges/numbering.h"
 #include "clockassay/edges/sampling_window.h"
@@ -93,11 +94,35 @@ AnalysedStretch describe_part(const Setting& s, const Stretch& stretch,
   return out;
 }
 
+/// What is stated of the instrument's edges adds nothing to the frequency: the
+/// budget says so, and why.
+/// Source: docs/uncertainty.md#the-instrument-file
+void add_edge_lines(const AnalysisOptions& options, Budget& budget) {
+  const auto nanoseconds = [](Seconds s) {
+    return number_text(s.value() * 1e9, 6) + " ns";
+  };
+  if (options.input_jitter_rms) {
+    budget.lines.push_back(
+        normal_line("input jitter", 'B', Ppm(0.0),
+                    nanoseconds(*options.input_jitter_rms) +
+                        " rms on every edge, stated: in their scatter, and so "
+                        "counted with sampling and jitter"));
+  }
+  if (options.edge_skew) {
+    budget.lines.push_back(rectangular_line(
+        "edge skew", Ppm(0.0),
+        "±" + nanoseconds(*options.edge_skew) +
+            " between rising and falling edges, stated: the same in every "
+            "cycle, it moves the line of one against that of the other, not "
+            "their slope; it is in the duty"));
+  }
+}
+
 /// Fills in the estimate and the budget, or why there are none.
 void measure_part(const Setting& s, const EdgeView& view,
                   const std::optional<CommonViews>& common, bool rising_only,
                   const ParallelFor& parallel_for, AnalysedStretch& out) {
-  auto estimate = estimate_clock(view, s.scale, parallel_for);
+  auto estimate = estimate_clock(view, s.scale, parallel_for, s.nominal);
   if (!estimate) {
     out.trouble = trouble_text(estimate.error());
     return;
@@ -112,6 +137,7 @@ void measure_part(const Setting& s, const EdgeView& view,
     out.trouble = "reference: " + trouble_text(budget.error());
     return;
   }
+  add_edge_lines(s.options, *budget);
   out.estimate = *std::move(estimate);
   out.record.budget = *std::move(budget);
 }
@@ -140,6 +166,7 @@ void add_edge_skew(const AnalysisOptions& options, Seconds period,
   if (!options.edge_skew || !duty) return;
   const double skew = *options.edge_skew / period / std::numbers::sqrt3;
   duty->standard_uncertainty = std::hypot(duty->standard_uncertainty, skew);
+  duty->lines.push_back({"edge skew, as stated", "rectangular", skew});
 }
 
 void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
@@ -312,7 +339,9 @@ CaptureResult describe_capture(const ReadyCapture& ready, std::string path) {
 /// One channel, with a clock or without one.
 void add_channel(const Setting& s, const ChannelRecord& record,
                  const ParallelFor& parallel_for, CaptureResult& result) {
-  auto channel = analyse_channel(s, record, parallel_for);
+  Setting own = s;
+  own.nominal = nominal_clock(s, record);
+  auto channel = analyse_channel(own, record, parallel_for);
   if (channel && record.interpolated && result.sample_rate_hz) {
     channel->sample_rate_hz =
         own_sample_rate(record, s.capture.grid, *result.sample_rate_hz);

@@ -25,6 +25,7 @@ struct Setting {
   Ticks origin;                 ///< the capture's first stamp
   /// What other channels are measured against; else the timebase.
   const ReferenceChannel* reference = nullptr;
+  std::optional<NominalClock> nominal = {};  ///< of the channel looked at
 };
 
 /// Time of a tick since the capture's first stamp.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "analysis/channel_stability.h"
 
+#include <algorithm>
 #include <string>
 
 #include "analysis/reference_channel.h"
@@ -46,6 +47,20 @@ Stability stability_of(const Setting& s, const EdgeView& view,
   return describe_stability(errors, scale, options, parallel_for);
 }
 
+/// What lengths between edges come in. Where samples were further apart than
+/// stated, the window is a multiple of them, and the text's own step may be in
+/// it, too.
+Rational length_step(const TickScale& scale, bool interpolated) {
+  if (interpolated) return Rational(1);
+  if (!scale.sample_ticks) return scale.window_ticks;
+  const auto ratio = divide(scale.window_ticks, *scale.sample_ticks);
+  if (!ratio) return *scale.sample_ticks;
+  const auto samples = static_cast<std::int64_t>(ratio->num() / ratio->den());
+  const auto step = multiply(*scale.sample_ticks,
+                             Rational(std::max(samples, std::int64_t{1})));
+  return step.value_or(*scale.sample_ticks);
+}
+
 }  // namespace
 
 void describe_stability_of(const Setting& s, const AnalysedStretch& last,
@@ -62,6 +77,10 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   result.stability = stability_of(s, view, *sums, *line, scale, parallel_for);
   result.half_periods = describe_half_periods(view, *sums, line->slope,
                                               scale.tick_s, parallel_for);
+  if (result.half_periods) result.half_periods->edge_skew = s.options.edge_skew;
+  result.periods =
+      count_periods(view, *sums, length_step(s.scale, interpolated),
+                    scale.tick_s, parallel_for);
   const auto& against = result.stability->reference;
   const bool timed = against && against->tie_rms;
   result.character = describe_character(

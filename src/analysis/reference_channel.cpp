@@ -276,6 +276,9 @@ void describe_reference(const Setting& s, const ReferenceChannel& reference,
   // What moves is the capture's time: the reference itself is as stated.
   channel.course.clear();
   channel.settled_after.reset();
+  // Another clock was expected, if any.
+  channel.jitter.tie_nominal_rms.reset();
+  channel.jitter.tie_nominal_peak_to_peak.reset();
   channel.budget =
       budget_of_reference(reference.stated, seen, s.options.coverage);
   for (StretchRecord& stretch : channel.stretches) {

@@ -5,6 +5,7 @@
 
 #include "analysis/channel_names_asked.h"
 #include "analysis/channel_warnings.h"
+#include "analysis/reference_channel.h"
 #include "clockassay/estimate/frequency_steps.h"
 
 namespace clockassay {
@@ -51,6 +52,13 @@ void follow(const Setting& s, const Stretch& stretch, StretchPart part,
   out.parts.push_back(part);
 }
 
+Ppm timebase_offset(const Setting& s) {
+  if (s.reference == nullptr) return s.options.timebase.offset;
+  return timebase_by_reference(s.reference->stated,
+                               s.reference->estimate.frequency)
+      .offset;
+}
+
 }  // namespace
 
 std::optional<Rational> settling_asked(const Setting& s,
@@ -63,6 +71,17 @@ std::optional<Rational> settling_asked(const Setting& s,
     if (!latest || asked.within_s > *latest) latest = asked.within_s;
   }
   return latest;
+}
+
+std::optional<NominalClock> nominal_clock(const Setting& s,
+                                          const ChannelRecord& record) {
+  std::optional<NominalClock> nominal;
+  for (const FrequencyExpected& e : s.options.expected) {
+    if (e.channel && !is_meant(*e.channel, record.name, record.asked)) continue;
+    if (nominal && nominal->frequency_hz != e.frequency_hz) return std::nullopt;
+    nominal = NominalClock{e.frequency_hz, timebase_offset(s)};
+  }
+  return nominal;
 }
 
 StretchParts part_stretch(const Setting& s, const Stretch& stretch,

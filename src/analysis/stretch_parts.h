@@ -27,6 +27,10 @@ struct StretchParts {
 std::optional<Rational> settling_asked(const Setting& s,
                                        const ChannelRecord& record);
 
+/// The one frequency expected of a channel, and the timebase it is told in.
+std::optional<NominalClock> nominal_clock(const Setting& s,
+                                          const ChannelRecord& record);
+
 /// Parts what is analysed of a stretch where the time for settling ends and
 /// where the frequency steps.
 /// In:     some of the stretch is analysed; why  what came before it

@@ -190,6 +190,7 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   analysis.span_s = arguments.span_s;
   analysis.spectrum = arguments.spectrum;
   analysis.settling = channels.settling;
+  analysis.expected = channels.expected;
   analysis.stability = arguments.stability;
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);

@@ -17,6 +17,7 @@ struct ChannelChoice {
   std::vector<std::string> names;
   bool may_be_missing = false;  ///< else a name not there is an error
   std::vector<SettlingAsked> settling = {};
+  std::vector<FrequencyExpected> expected = {};
 };
 
 /// Reads one capture, compressed or not, and analyses it. `understood` is how

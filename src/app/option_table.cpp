@@ -91,7 +91,8 @@ constexpr OptionInfo kOptions[] = {
      "auto: midway. Bare numbers are in the unit of the column"},
     {"--stability", "", false, kMeasure,
      "add a table of frequency stability: Allan, modified Allan, Hadamard and "
-     "time deviation and MTIE against averaging time tau"},
+     "time deviation and MTIE against averaging time tau; half-period jitter "
+     "and a histogram of the periods with it"},
     {"--tau", "TIME[,TIME...]", false, kMeasure,
      "the rows of that table, such as 1us,10ms, rounded to whole cycles. "
      "Default: 1, 2, 4 ... cycles"},

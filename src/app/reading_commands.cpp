@@ -95,7 +95,8 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
     specification = std::move(*loaded);
     record.title = specification->title;
     // That an expected clock is missing is a verdict, not an error.
-    channels = {channels_of(*specification), true, settling_of(*specification)};
+    channels = {channels_of(*specification), true, settling_of(*specification),
+                expected_of(*specification)};
   }
   ThreadPool pool(reading.jobs.value_or(machine_jobs()));
   for (const std::string& path : reading.captures) {

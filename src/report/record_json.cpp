@@ -92,7 +92,10 @@ Json jitter_json(const Jitter& j) {
           {"cycle_to_cycle_peak_s", number(j.cycle_to_cycle_peak)},
           {"tie_rms_s", number(j.tie_rms)},
           {"tie_peak_to_peak_s", number(j.tie_peak_to_peak)},
+          {"tie_nominal_rms_s", number(j.tie_nominal_rms)},
+          {"tie_nominal_peak_to_peak_s", number(j.tie_nominal_peak_to_peak)},
           {"cycles", j.cycles},
+          {"cycle_to_cycle_pairs", j.pairs},
           {"resolution_limited", j.resolution_limited},
           {"edge_rms_s", number(j.edge_rms)},
           {"edge_rms_expanded_uncertainty_s", number(j.edge_rms_uncertainty)},
@@ -201,7 +204,24 @@ Json spectrum_json(const TieSpectrum& s) {
 Json half_period_json(const HalfPeriodJitter& j) {
   return {{"rms_s", j.rms.value()},
           {"peak_s", j.peak.value()},
-          {"half_periods", j.count}};
+          {"half_periods", j.count},
+          {"edge_skew_s", number(j.edge_skew)}};
+}
+
+Json histogram_json(const PeriodHistogram& h) {
+  return {{"first_s", h.first.value()},
+          {"bin_s", h.bin.value()},
+          {"counts", h.counts}};
+}
+
+Json duty_json(const DutyEstimate& d) {
+  return {{"value", d.value},
+          {"standard_uncertainty", d.standard_uncertainty},
+          {"budget", array_of(d.lines, [](const DutyLine& line) {
+             return Json{{"name", text(line.name)},
+                         {"distribution", text(line.distribution)},
+                         {"standard_uncertainty", line.standard_uncertainty}};
+           })}};
 }
 
 Json character_json(const OscillatorCharacter& c) {
@@ -253,11 +273,6 @@ Json channel_sampling_json(const ChannelResult& c) {
 }
 
 Json channel_json(const ChannelResult& c) {
-  Json duty = nullptr;
-  if (c.duty) {
-    duty = {{"value", c.duty->value},
-            {"standard_uncertainty", c.duty->standard_uncertainty}};
-  }
   Json out = {{"name", raw(c.name)}};
   if (c.is_reference) out["is_reference"] = true;
   const Json rest = {
@@ -268,10 +283,12 @@ Json channel_json(const ChannelResult& c) {
       {"method", c.budget ? Json(method_name(c.method)) : Json(nullptr)},
       {"period_s", number(c.period)},
       {"analysed_s", c.analysed_duration.value()},
-      {"duty", duty},
+      {"duty", c.duty ? duty_json(*c.duty) : Json(nullptr)},
       {"jitter", jitter_json(c.jitter)},
       {"half_period_jitter",
        c.half_periods ? half_period_json(*c.half_periods) : Json(nullptr)},
+      {"period_histogram",
+       c.periods ? histogram_json(*c.periods) : Json(nullptr)},
       {"stability", c.stability ? array_of(c.stability->points, stability_json)
                                 : Json::array()},
       {"stability_reference", stability_reference_json(c.stability)},

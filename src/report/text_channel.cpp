@@ -24,6 +24,33 @@ std::string statistic(const char* what, const std::optional<Seconds>& value) {
                : what + std::string(" not formed");
 }
 
+/// Where fewer samples than customary stand behind the figures.
+/// Source: JEDEC JESD65B, from memory and a data sheet that quotes it
+std::string few_text(const Jitter& j) {
+  constexpr std::int64_t kPeriods = 10'000, kPairs = 1'000;
+  std::string text;
+  if (j.cycles < kPeriods) {
+    text +=
+        "; for period jitter " + unbroken(count(kPeriods)) + " are customary";
+  }
+  if (j.pairs < kPairs) {
+    text += ", from cycle to cycle " + unbroken(count(kPairs) + " pairs");
+  }
+  return text;
+}
+
+void put_half_periods(TextLayout& out, const HalfPeriodJitter& half) {
+  std::vector<std::string> figures = {"half period", statistic("rms", half.rms),
+                                      statistic("peak", half.peak)};
+  if (half.edge_skew) {
+    figures.push_back(
+        "each within " +
+        unbroken(time_to_digits(half.edge_skew->value(), kJitterDigits)) +
+        " by edge skew");
+  }
+  out.labelled("", side_by_side(figures));
+}
+
 void put_jitter(TextLayout& out, const ChannelResult& channel) {
   const Jitter& j = channel.jitter;
   if (j.cycles == 0) {
@@ -40,12 +67,9 @@ void put_jitter(TextLayout& out, const ChannelResult& channel) {
   out.labelled("",
                side_by_side({"time-interval error", statistic("rms", j.tie_rms),
                              statistic("peak to peak", j.tie_peak_to_peak)}));
-  if (const auto& half = channel.half_periods) {
-    out.labelled("", side_by_side({"half period", statistic("rms", half->rms),
-                                   statistic("peak", half->peak)}));
-  }
+  if (channel.half_periods) put_half_periods(out, *channel.half_periods);
   std::string over =
-      "as sampled, over " + unbroken(count(j.cycles) + " cycles");
+      "as sampled, over " + unbroken(count(j.cycles) + " cycles") + few_text(j);
   if (j.resolution_limited) {
     over += "; below resolution: these show the sampling, not the clock";
   }
@@ -188,6 +212,7 @@ void put_channel(TextLayout& out, const ChannelResult& c) {
   if (c.budget) {
     put_jitter(out, c);
     put_spectral(out, c.spectral_check);
+    if (c.periods) put_periods(out, *c.periods);
     if (c.stability) put_stability(out, *c.stability);
   }
   put_spectrum(out, c);

@@ -54,6 +54,9 @@ void put_verdict_details(TextLayout& out, const Verdict& verdict,
                          const CaptureResult* capture,
                          const ChannelResult* channel);
 
+/// How often which period was seen (`measure --stability`).
+void put_periods(TextLayout& out, const PeriodHistogram& periods);
+
 /// The table of deviations against tau (`measure --stability`).
 void put_stability(TextLayout& out, const Stability& stability);
 

@@ -140,6 +140,26 @@ void put_list(TextLayout& out, const char* label,
   }
 }
 
+/// How far its edges went from where the expected clock's would be.
+void put_nominal_error(TextLayout& out, const ChannelResult& c,
+                       bool by_reference) {
+  const Jitter& j = c.jitter;
+  if (!j.tie_nominal_rms || !j.tie_nominal_peak_to_peak) return;
+  constexpr int kDigits = 3;  // chosen, as of other jitter
+  const std::string over =
+      unbroken(time_to_digits(c.analysed_duration.value(), kDigits));
+  out.labelled(
+      "time error",
+      "against the expected frequency, over " + over + ": " +
+          side_by_side(
+              {"rms " + time_to_digits(j.tie_nominal_rms->value(), kDigits),
+               "peak to peak " +
+                   time_to_digits(j.tie_nominal_peak_to_peak->value(),
+                                  kDigits)}) +
+          "; the errors of the frequency and of the " +
+          (by_reference ? "reference" : "timebase") + " are in it");
+}
+
 void put_source(TextLayout& out, const Verdict& v) {
   out.labelled("expected",
                unbroken(nominal_frequency(v.expected_frequency.value())) +
@@ -195,11 +215,13 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
 void put_verdict_details(TextLayout& out, const Verdict& v,
                          const CaptureResult* capture,
                          const ChannelResult* channel) {
+  const bool by_reference =
+      capture != nullptr && capture->reference.has_value();
   if (channel != nullptr && channel->budget) {
-    put_budget(out, *channel->budget,
-               capture != nullptr && capture->reference.has_value());
+    put_budget(out, *channel->budget, by_reference);
   }
   put_source(out, v);
+  if (channel != nullptr) put_nominal_error(out, *channel, by_reference);
   put_list(out, "why", v.reasons);
   put_checks(out, v);
   if (!v.causes.empty()) {

@@ -457,6 +457,44 @@ class Refused(ReferenceCase):
                                    "b=1Hz", "x.vcd"))
 
 
+class NominalError(ReferenceCase):
+    """The time-interval error of a clock 7 ppm fast for 0.1 s: 0.7 us in true
+    time, and a window of 0.1 us more or less."""
+
+    def error(self, *args):
+        done = self.run_program("verify", "--json", "-", "--tolerance", "100ppm",
+                             *args, self.capture())
+        result = self.validated(done.stdout.decode())
+        ref = self.channel(result, "ref") if "--reference" in args else None
+        if ref:
+            self.assertIsNone(ref["jitter"]["tie_nominal_rms_s"])
+        return self.channel(result, "clk")["jitter"]
+
+    def assert_ramp(self, jitter, length_s):
+        self.assertAlmostEqual(jitter["tie_nominal_peak_to_peak_s"], length_s,
+                               delta=0.1e-6)
+        # Of a ramp a root of 12 less; sampling adds 29 ns rms in squares, and
+        # turns it by less than 1 % of its length.
+        self.assertAlmostEqual(
+            jitter["tie_nominal_rms_s"],
+            math.hypot(length_s, 0.1e-6) / math.sqrt(12), delta=0.01 * length_s)
+
+    def test_against_the_expected_frequency(self):
+        # The instrument's time runs 50 ppm fast: as found, as calibrated, and
+        # as a reference tells.
+        clock = ("--channel", "clk", "--expect", "120kHz")
+        self.assert_ramp(self.error(*clock), 4.3e-6)
+        self.assert_ramp(self.error(*clock, "--timebase", "+50ppm±1ppm"),
+                         0.7e-6)
+        self.assert_ramp(self.error(*clock, "--reference",
+                                    "ref=101234.5Hz±0.1ppm"), 0.7e-6)
+
+    def test_without_one_there_is_none(self):
+        jitter = self.channel(self.measure(self.capture()), "clk")["jitter"]
+        self.assertIsNone(jitter["tie_nominal_rms_s"])
+        self.assertIsNone(jitter["tie_nominal_peak_to_peak_s"])
+
+
 class InstrumentFile(ReferenceCase):
     def test_what_it_states_is_used(self):
         path = self.capture()
@@ -478,6 +516,30 @@ class InstrumentFile(ReferenceCase):
              for r in (plain, result)]
         skew = 20e-9 / math.sqrt(3) / self.channel(plain, "clk")["period_s"]
         self.assertAlmostEqual(u[1], math.hypot(u[0], skew), delta=1e-9 * skew)
+        lines = self.channel(result, "clk")["duty"]["budget"]
+        self.assertEqual([line["name"] for line in lines],
+                         ["sampling of both edges", "scatter of the edges",
+                          "edge skew, as stated"])
+        self.assertAlmostEqual(
+            math.hypot(*(line["standard_uncertainty"] for line in lines)), u[1],
+            delta=1e-9 * u[1])
+        # The frequency's has a line for each that adds nothing to it.
+        budgets = [self.channel(r, "clk")["budget"] for r in (plain, result)]
+        self.assertEqual(budgets[1][:-2], budgets[0])
+        self.assertEqual([(line["name"], line["standard_uncertainty_ppm"])
+                          for line in budgets[1][-2:]],
+                         [("input jitter", 0.0), ("edge skew", 0.0)])
+        f = [self.channel(r, "clk")["frequency"] for r in (plain, result)]
+        self.assertEqual(f[0], f[1])
+
+    def test_skew_is_told_beside_half_periods(self):
+        path = self.capture()
+        file = self.put("i.json", '{ "edge_skew": "20ns" }')
+        for arguments, skew in (((), None),
+                                (("--instrument", file), 20e-9)):
+            result = self.measure("--stability", *arguments, path)
+            half = self.channel(result, "clk")["half_period_jitter"]
+            self.assertEqual(half["edge_skew_s"], skew)
 
     def test_the_command_line_goes_before(self):
         path = self.capture()

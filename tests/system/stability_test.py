@@ -125,6 +125,20 @@ def check_points(path, points, window_samples):
                  1e-9, what + ": " + name)
 
 
+def check_histogram(path, histogram):
+    """Bins of whole samples, the shortest and the longest period in the first
+    and the last."""
+    periods = np.diff(rising_samples(path))
+    shortest, longest = periods.min(), periods.max()
+    width = -(-(longest - shortest + 1) // 64)
+    near(histogram["bin_s"], width / RATE_HZ, 1e-12, f"{path.name}: bin")
+    near(histogram["first_s"], (shortest - 0.5) / RATE_HZ, 1e-12,
+         f"{path.name}: first bin")
+    counts = np.bincount((periods - shortest) // width)
+    check(histogram["counts"] == counts.tolist(),
+          f"{path.name}: {histogram['counts']}, expected {counts.tolist()}")
+
+
 def simulate(path, frequency, *options):
     subprocess.run(
         [clockassay, "simulate", "--frequency", frequency, "--sample-rate",
@@ -153,6 +167,7 @@ with tempfile.TemporaryDirectory() as name:
         check(len(points) == octaves,
               f"{capture.name}: {len(points)} points, {octaves} expected")
         check_points(capture, points, 1)
+        check_histogram(capture, channel["period_histogram"])
         check(points[0]["sampling_limited"] == limited,
               f"{capture.name}: limited by sampling or not")
         check(measure(capture, "--jobs", "1") == measure(

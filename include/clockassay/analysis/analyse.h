@@ -21,6 +21,12 @@ struct SettlingAsked {
   Rational within_s;                   ///< since the first stamp
 };
 
+/// What a channel's clock is expected to be.
+struct FrequencyExpected {
+  std::optional<std::string> channel;  ///< absent: whichever carries a clock
+  Rational frequency_hz;
+};
+
 struct AnalysisOptions {
   Timebase timebase;
   double coverage = 0.95;
@@ -30,6 +36,9 @@ struct AnalysisOptions {
   /// what changed before it is not warned of. Of several for one channel the
   /// latest counts; judge_capture refuses the others.
   std::vector<SettlingAsked> settling = {};
+  /// The time-interval error is told against that, too. Where several are
+  /// expected of one channel that differ, against none.
+  std::vector<FrequencyExpected> expected = {};
   /// What the instrument's input adds to every edge.
   std::optional<Seconds> input_jitter_rms = {};
   /// By how much the instrument may move rising against falling edges.

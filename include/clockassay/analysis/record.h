@@ -16,6 +16,7 @@
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/half_period.h"
 #include "clockassay/estimate/oscillator_character.h"
+#include "clockassay/estimate/period_histogram.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
 #include "clockassay/estimate/tie_spectrum.h"
@@ -58,6 +59,7 @@ struct ChannelResult {
   Jitter jitter;
   std::optional<Stability> stability;            ///< where it was asked for
   std::optional<HalfPeriodJitter> half_periods;  ///< with stability
+  std::optional<PeriodHistogram> periods;        ///< with stability
   SpectralCheck spectral_check;
   std::optional<TieSpectrum> spectrum;           ///< where it was asked for
   std::string no_spectrum;                       ///< why there is none then

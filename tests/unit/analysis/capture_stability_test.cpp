@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <numbers>
 #include <string>
+#include <vector>
 
 #include "clockassay/analysis/analyse.h"
 #include "support/read_text.h"
@@ -54,6 +55,55 @@ long tau_warnings(const ChannelResult& c) {
 }
 
 }  // namespace
+
+TEST_CASE("analyse_capture: periods are counted with stability, by samples") {
+  // 199 periods of 39, 40, 40, 41 samples in turn.
+  const std::vector<std::int64_t> counts = {50, 100, 49};
+  const std::string text = kHeader + pulses(100, 200, 40);
+  CHECK_FALSE(analyse(text, {}).periods);
+  const ChannelResult c = analyse(text, asked());
+  REQUIRE(c.periods);
+  CHECK(c.periods->counts == counts);
+  CHECK(c.periods->first.value() == doctest::Approx(385e-9));
+  CHECK(c.periods->bin.value() == doctest::Approx(10e-9));
+  // The same with a rate said to be twice as high, which the steps of the clock
+  // contradict: no bin of 5 ns in between stays empty.
+  std::string twice = kHeader;
+  twice.replace(twice.find("100 MHz"), 7, "200 MHz");
+  twice.replace(twice.find("10 ns"), 5, "5 ns");
+  for (int k = 0; k < 200; ++k) {
+    const int rise = 2 * (100 + 40 * k + (k % 4 == 0 ? 1 : 0));
+    twice += "#" + std::to_string(rise) + "\n1!\n";
+    twice += "#" + std::to_string(rise + 40) + "\n0!\n";
+  }
+  const ChannelResult coarse = analyse(twice, asked());
+  REQUIRE(coarse.periods);
+  CHECK(coarse.periods->counts == counts);
+  CHECK(coarse.periods->bin.value() == doctest::Approx(10e-9));
+}
+
+TEST_CASE("analyse_capture: a time-interval error against what is expected") {
+  // 400 ns by the capture, 200 cycles; 2.49 MHz expected: 1.606 ns a cycle.
+  AnalysisOptions options;
+  options.expected = {{std::nullopt, Rational(2'490'000)}};
+  const std::string text = kHeader + pulses(100, 200, 40);
+  const auto error = analyse(text, options).jitter.tie_nominal_peak_to_peak;
+  REQUIRE(error);
+  // Late edges add a tick at most.
+  CHECK(std::abs(error->value() - 199 * (1 / 2.49e6 - 400e-9)) < 10.1e-9);
+  // Of another channel, or two that differ: none. Two of the same: one.
+  options.expected = {{"other", Rational(2'490'000)}};
+  CHECK_FALSE(analyse(text, options).jitter.tie_nominal_rms);
+  options.expected = {{"clk", Rational(2'490'000)},
+                      {"clk", Rational(2'500'000)}};
+  CHECK_FALSE(analyse(text, options).jitter.tie_nominal_rms);
+  options.expected[1] = options.expected[0];
+  CHECK(analyse(text, options).jitter.tie_nominal_peak_to_peak == error);
+  // Seen by a timebase that is known to be off it lies elsewhere.
+  options.timebase = {TimebaseKind::kCalibrated, Ppm(1000.0), Ppm(1.0)};
+  const auto fast = analyse(text, options).jitter.tie_nominal_peak_to_peak;
+  CHECK(std::abs(fast->value() - 199 * (1.001 / 2.49e6 - 400e-9)) < 10.1e-9);
+}
 
 TEST_CASE("analyse_capture: stability is worked out where it is asked for") {
   const std::string text = kHeader + pulses(100, 200, 40);

@@ -39,7 +39,10 @@ ChannelResult sample_channel(const char* name, const Budget& budget) {
   c.bound_low = Hertz(f - 0.75);
   c.bound_high = Hertz(f + 0.75);
   c.period = Seconds(1.0 / f);
-  c.duty = DutyEstimate{0.4998, 0.0002};
+  c.duty = DutyEstimate{0.4998,
+                        0.0002,
+                        {{"sampling of both edges", "triangular", 0.0002},
+                         {"scatter of the edges", "normal", 0.0}}};
   c.jitter.period_rms = Seconds(2.35e-9);
   c.jitter.period_peak_to_peak = Seconds(1.0e-8);
   c.jitter.cycle_to_cycle_rms = Seconds(4.1e-9);
@@ -47,6 +50,7 @@ ChannelResult sample_channel(const char* name, const Budget& budget) {
   c.jitter.tie_rms = Seconds(2.89e-9);
   c.jitter.tie_peak_to_peak = Seconds(9.98e-9);
   c.jitter.cycles = 119999;
+  c.jitter.pairs = 119998;
   c.jitter.resolution_limited = true;
   c.jitter.upper_limit = Seconds(1.25e-9);
   c.jitter.parts = {{"edges about the line, as seen", Seconds(2.9e-9)},
@@ -90,6 +94,9 @@ Record sample_record(double value_hz, const Timebase& timebase,
   const Budget budget =
       sample_budget(value_hz, timebase.tolerance.value(), timebase_source);
   r.captures = {sample_capture("board.csv", sample_channel("clk_out", budget))};
+  Jitter& jitter = r.captures[0].channels[0].jitter;
+  jitter.tie_nominal_rms = Seconds(9.12e-9);
+  jitter.tie_nominal_peak_to_peak = Seconds(3.98e-8);
   return r;
 }
 
@@ -305,7 +312,22 @@ Record stability_record() {
   p.sampling_limited = false;
   p.decimation = 16;
   s.points.push_back(p);
-  capture.channels[0].stability = s;
+  ChannelResult& channel = capture.channels[0];
+  channel.stability = s;
+  channel.half_periods =
+      HalfPeriodJitter{Seconds(2.1e-9), Seconds(1.5e-8), 239998, Seconds(2e-9)};
+  channel.periods =
+      PeriodHistogram{Seconds(7.5e-8), Seconds(1e-8), {40002, 79997}};
+  // Another with more bins than are named, of them some empty.
+  ChannelResult fine = channel;
+  fine.name = "clk_fine";
+  fine.stability.reset();
+  fine.half_periods.reset();
+  fine.jitter.cycles = 999;
+  fine.jitter.pairs = 998;
+  fine.periods = PeriodHistogram{
+      Seconds(8.31e-8), Seconds(5e-11), {1, 0, 40, 200, 400, 300, 0, 57, 1}};
+  capture.channels.push_back(fine);
   return r;
 }
 
