@@ -56,7 +56,7 @@ TEST_CASE(
   point.mdev = 1e-9;
   point.noise = NoiseKind::kWhitePhase;
   Stability stability;
-  stability.points = {point};
+  stability.octaves = {point};
   TieSpectrum spectrum;
   spectrum.floor_rms = Seconds(1e-9);
   spectrum.most_by_sampling = Seconds(2e-9);
