@@ -199,11 +199,13 @@ void explain(const LoadInference& load, const ToleranceBand& make,
                                     : change_advice(load));
 }
 
-// A suspect or a path, rather than the crystal's own offset.
-bool is_explained_exactly(const Verdict& verdict) {
-  return std::any_of(
-      verdict.causes.begin(), verdict.causes.end(),
-      [](const Cause& c) { return c.rank <= 1 && !c.ratio.empty(); });
+// Something else, and the crystal's own offset is not as likely.
+bool is_explained_otherwise(const Verdict& verdict) {
+  return !verdict.causes.empty() &&
+         std::none_of(verdict.causes.begin(), verdict.causes.end(),
+                      [](const Cause& c) {
+                        return c.rank <= 1 && c.code == CauseCode::kCrystalOff;
+                      });
 }
 
 }  // namespace
@@ -211,9 +213,9 @@ bool is_explained_exactly(const Verdict& verdict) {
 void judge_load(const ClockSpec& clock, const MeasuredError& error,
                 const std::vector<Warning>& warnings, Verdict& verdict) {
   if (!clock.load) return;
-  if (is_explained_exactly(verdict)) {
+  if (is_explained_otherwise(verdict)) {
     verdict.reasons.push_back(
-        "No load is worked out: an exact cause explains the frequency.");
+        "No load is worked out: another cause explains the frequency better.");
     return;
   }
   LoadInference load =
