@@ -13,6 +13,13 @@ constexpr double kUniformVariance = 12.0;
 /// Of 95 %: what is told is told by eight degrees of freedom or more.
 constexpr double kCoverageFactor = 2.0;
 
+/// Squares with a correlation r between neighbours tell of the variance what
+/// 1 + r² times fewer independent ones do; r is what raises the slope's.
+double fewer_squares(double shared_variance) {
+  const double r = shared_variance - 1.0;
+  return 1.0 + r * r;
+}
+
 }  // namespace
 
 double upper_factor(double dof) {
@@ -20,12 +27,27 @@ double upper_factor(double dof) {
   return std::sqrt(dof / quantile(boost::math::chi_squared(dof), kTail));
 }
 
-EdgeJitter jitter_about(const LineFit& line, double window_ticks) {
+EdgeJitter told_by_shared(EdgeJitter jitter, double shared_variance) {
+  const double fewer = fewer_squares(shared_variance);
+  if (!jitter.rms || fewer <= 1.0 || jitter.standard_uncertainty <= 0.0) {
+    return jitter;
+  }
+  const double u = jitter.standard_uncertainty * std::sqrt(fewer);
+  const double relative = u / *jitter.rms;
+  jitter.standard_uncertainty = u;
+  // A normal standard deviation is known to 1 / sqrt(2 dof) of itself.
+  jitter.upper_limit = *jitter.rms * upper_factor(0.5 / (relative * relative));
+  return jitter;
+}
+
+EdgeJitter jitter_about(const LineFit& line, double window_ticks,
+                        double shared_variance) {
   EdgeJitter jitter;
   if (line.dof < 1) return jitter;
-  const auto dof = static_cast<double>(line.dof);
+  const double dof = std::max(
+      1.0, static_cast<double>(line.dof) / fewer_squares(shared_variance));
   const double sampling = window_ticks * window_ticks / kUniformVariance;
-  const double seen = line.residual_squares / dof;
+  const double seen = line.residual_squares / static_cast<double>(line.dof);
   const double most = seen * upper_factor(dof) * upper_factor(dof);
   jitter.upper_limit = std::sqrt(std::max(most - sampling, sampling));
   if (std::sqrt(seen) < kWindowsSeenRms * window_ticks) return jitter;

@@ -67,6 +67,7 @@ LikelihoodEstimate worth_less(LikelihoodEstimate likely,
   likely.low = likely.slope - widening * (likely.slope - likely.low);
   likely.high = likely.slope + widening * (likely.high - likely.slope);
   likely.exact_edges /= shared.variance_factor;
+  likely.jitter = told_by_shared(likely.jitter, shared.variance_factor);
   // Of noise that lasts the parts' scatter tells more than neighbours do.
   if (shared.lasts) return likely;
   for (PartScore& part : likely.scores) {
@@ -219,12 +220,11 @@ PeriodEstimate by_least_squares(const EdgeView& view, const EdgeSums& sums,
                                 const ParallelFor& parallel_for) {
   PeriodEstimate p;
   p.slope = line.slope;
-  p.jitter = jitter_about(line, window);
+  const SharedJitter shared = shared_off_line(view, sums, line, parallel_for);
+  p.jitter = jitter_about(line, window, shared.variance_factor);
   p.polarities = differing_lines(sums, window);
-  p.half_width =
-      jitter_half_width(line) *
-      shared_widening(shared_off_line(view, sums, line, parallel_for),
-                      static_cast<double>(line.dof));
+  p.half_width = jitter_half_width(line) *
+                 shared_widening(shared, static_cast<double>(line.dof));
   p.contradicted = periods_alternate(sums.periods) &&
                    open_slope(sums, p.slope, window) > 0.0;
   if (may_accumulate(sums, window) ||

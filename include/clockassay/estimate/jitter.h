@@ -19,7 +19,15 @@ double upper_factor(double dof);
 /// Jitter of the edges by their scatter about a line, with the variance that
 /// sampling adds, window²/12, taken off; below kWindowsSeenRms an upper limit
 /// alone.
-EdgeJitter jitter_about(const LineFit& line, double window_ticks);
+/// In: shared_variance  1, or the factor by which jitter that neighbours share
+///     raises the variance of the slope
+EdgeJitter jitter_about(const LineFit& line, double window_ticks,
+                        double shared_variance = 1.0);
+
+/// What is told of jitter by edges taken for independent, told by edges that
+/// share it with their neighbours.
+/// Source: docs/measurement-model.md#jitter
+EdgeJitter told_by_shared(EdgeJitter jitter, double shared_variance);
 
 /// Jitter of a clock; but for that of the edges, as sampled: nothing is taken
 /// off.

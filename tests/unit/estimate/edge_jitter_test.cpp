@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstdint>
 #include <random>
+#include <vector>
 
 #include "support/coverage_trial.h"
 
@@ -52,6 +53,32 @@ TEST_CASE("edge jitter: told with its uncertainty where windows show it") {
     CHECK(c.told == kTrials);
     CHECK(c.within >= kFewest);
     CHECK(c.within < kTrials);
+    CHECK(c.bounded >= kFewest);
+  }
+}
+
+TEST_CASE("edge jitter: told with its uncertainty where edges share it") {
+  // Both edges of a cycle move alike, as behind a divider. Taken for
+  // independent the uncertainty is 1/√2 of what it is, and 166 of 200 within.
+  INFO("seed ", kSeed);
+  for (const double sigma : {0.3, 2.0}) {
+    CAPTURE(sigma);
+    std::mt19937_64 random(kSeed);
+    std::normal_distribution<double> normal(0.0, sigma);
+    std::vector<double> moved(2 * 200 + 2);
+    Counts c;
+    for (int t = 0; t < kTrials; ++t) {
+      for (std::size_t i = 0; i < moved.size(); i += 2) {
+        moved[i] = normal(random);
+        moved[i + 1] = moved[i];
+      }
+      const EdgeJitter j =
+          coverage_trial(kPeriodKinds[1], 200, 0.43, 0.0, random, moved).jitter;
+      c.bounded += j.upper_limit && *j.upper_limit >= sigma;
+      c.within +=
+          j.rms && std::abs(*j.rms - sigma) <= 2.0 * j.standard_uncertainty;
+    }
+    CHECK(c.within >= kFewest);
     CHECK(c.bounded >= kFewest);
   }
 }
