@@ -240,6 +240,8 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
   OptionReader reader(*given);
   if (line.command == Command::kSimulate) {
     line.simulate = read_simulate(reader);
+  } else if (line.command == Command::kRequirements) {
+    line.requirements = {given->others, given->one("--json")};
   } else {
     line.reading = read_reading(reader);
     if (line.command == Command::kVerify) line.verify = read_verify(reader);

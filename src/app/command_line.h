@@ -66,11 +66,18 @@ struct SimulateArguments {
   std::optional<std::string> truth;
 };
 
+/// What `requirements` lists.
+struct RequirementsArguments {
+  std::vector<std::string> ids;     ///< none: all
+  std::optional<std::string> json;  ///< path, "-" for standard output
+};
+
 /// A command line, understood.
 struct CommandLine {
   Command command = Command::kMeasure;
   ReadingArguments reading;
   VerifyArguments verify;
+  RequirementsArguments requirements;
   SimulateArguments simulate;
   std::optional<std::string> answer;  ///< help or version: print it, be done
 };

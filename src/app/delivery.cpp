@@ -11,13 +11,6 @@
 namespace clockassay {
 namespace {
 
-Result<void> write_file(const std::string& path, const std::string& text) {
-  auto file = OutputFile::create(path);
-  if (!file) return tl::unexpected(file.error());
-  if (auto written = file->write(text); !written) return written;
-  return file->commit();
-}
-
 // The same path counts as one file even before it exists.
 bool same_file(const std::string& a, const std::string& b) {
   if (a == b) return a == "-" || !a.starts_with("/dev/");
@@ -37,7 +30,7 @@ Result<void> deliver_json(const Record& record, const std::string& path,
   const auto text = json_report(record);
   if (!text) return tl::unexpected(text.error());
   is_checked = true;
-  return path == "-" ? print(*text) : write_file(path, *text);
+  return write_output(path, *text);
 }
 
 Result<void> deliver_text(const Record& record,
@@ -52,6 +45,14 @@ Result<void> deliver_text(const Record& record,
 }
 
 }  // namespace
+
+Result<void> write_output(const std::string& path, const std::string& text) {
+  if (path == "-") return print(text);
+  auto file = OutputFile::create(path);
+  if (!file) return tl::unexpected(file.error());
+  if (auto written = file->write(text); !written) return written;
+  return file->commit();
+}
 
 void add_error(Record& record, Error error) {
   complain(error);

@@ -11,6 +11,10 @@
 
 namespace clockassay {
 
+/// Writes a file, whole or not at all; "-" is standard output.
+/// Errors: kCannotCreate, kWriteFailed.
+Result<void> write_output(const std::string& path, const std::string& text);
+
 /// Records an error and tells the user at once.
 void add_error(Record& record, Error error);
 

@@ -70,7 +70,7 @@ std::string command_help(Command command) {
       call + '\n' + std::string(info.job) + "\n\n  " + call + " [options]";
   if (!info.arguments.empty()) out += ' ' + std::string(info.arguments);
   out += "\n\n";
-  if (command != Command::kSimulate) {
+  if (command == Command::kMeasure || command == Command::kVerify) {
     out +=
         "CAPTURE is a CSV or VCD file, also packed with gzip or zstd, or - for "
         "standard\ninput; after -- everything is a CAPTURE. Quantities carry "

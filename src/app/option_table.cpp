@@ -10,6 +10,7 @@ constexpr unsigned bit(Command c) {
 
 constexpr unsigned kMeasure = bit(Command::kMeasure);
 constexpr unsigned kVerify = bit(Command::kVerify);
+constexpr unsigned kRequirements = bit(Command::kRequirements);
 constexpr unsigned kSimulate = bit(Command::kSimulate);
 constexpr unsigned kReading = kMeasure | kVerify;
 
@@ -19,6 +20,8 @@ constexpr CommandInfo kCommands[] = {
      "jitter"},
     {Command::kVerify, "verify", "CAPTURE...",
      "does a clock conform to its specification; if not, why, and what to do"},
+    {Command::kRequirements, "requirements", "[ID...]",
+     "what interfaces ask of a clock, with standard and clause"},
     {Command::kSimulate, "simulate", "",
      "write a capture of a clock whose truth is known"},
 };
@@ -102,7 +105,7 @@ constexpr OptionInfo kOptions[] = {
     {"--explain", "", false, kReading,
      "say first how each capture was read, and why: dialect, columns, unit, "
      "resolution, sampling interval, the first rows"},
-    {"--json", "FILE", false, kReading,
+    {"--json", "FILE", false, kReading | kRequirements,
      "write the result as JSON; - writes it, alone, to standard output"},
     {"--quiet", "", false, kReading, "one line a verdict or channel"},
     {"--color", "WHEN", false, kReading,

@@ -8,7 +8,7 @@
 namespace clockassay {
 
 /// What clockassay does, one command a job.
-enum class Command { kMeasure, kVerify, kSimulate };
+enum class Command { kMeasure, kVerify, kRequirements, kSimulate };
 
 struct CommandInfo {
   Command command;

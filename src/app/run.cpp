@@ -7,6 +7,7 @@
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/reading_commands.h"
+#include "app/requirements_command.h"
 #include "app/simulate_command.h"
 
 namespace clockassay {
@@ -19,7 +20,8 @@ ExitCode give_up(const std::vector<std::string>& args,
   record.tool_version = version;
   // The commands that print JSON.
   const bool known =
-      !args.empty() && (args[0] == "measure" || args[0] == "verify");
+      !args.empty() && (args[0] == "measure" || args[0] == "verify" ||
+                        args[0] == "requirements");
   if (known) record.command = args[0];
   add_error(record, error);
   if (known && asks_for_json_output(args)) print_errors_as_json(record);
@@ -35,6 +37,10 @@ ExitCode run_command(const std::vector<std::string>& args,
     if (printed) return ExitCode::kDone;
     complain(printed.error());
     return exit_code(printed.error().code);
+  }
+  if (line->command == Command::kRequirements) {
+    const auto done = run_requirements(line->requirements, version);
+    return done ? ExitCode::kDone : give_up(args, version, done.error());
   }
   return line->command == Command::kSimulate ? run_simulate(line->simulate)
                                              : run_reading(*line, version);

@@ -344,6 +344,30 @@ class Inputs(CliCase):
 
 
 class Outputs(CliCase):
+    def test_requirements_are_listed_and_found_by_their_id(self):
+        rows = self.validated(
+            self.expect(0, "requirements", "--json", "-").stdout)
+        listed = [row["id"] for row in rows["requirements"]]
+        self.assertEqual(len(listed), len(set(listed)))
+        for row in rows["requirements"]:
+            # What rests on memory or on our own derivation never decides.
+            if row["known_by"] in ("memory", "derived"):
+                self.assertFalse(row["may_decide"], row["id"])
+        text = self.expect(0, "requirements").stdout.decode()
+        for line in text.splitlines():
+            self.assertLessEqual(len(line), 80, line)
+        for name in listed:
+            self.assertIn(name, text)
+        # USB 2.0, 7.1.11: 12 Mb/s within 0.25 %.
+        one = self.validated(self.expect(
+            0, "requirements", "usb-fs-device", "--json", "-").stdout)
+        self.assertEqual([(row["nominal_hz"], row["low_ppm"], row["high_ppm"])
+                          for row in one["requirements"]],
+                         [(12000000, -2500, 2500)])
+        done = self.expect(64, "requirements", "usb-fs-devise")
+        self.assertIn(b"did you mean usb-fs-device?", done.stderr)
+        self.assertEqual(done.stdout, b"")
+
     def test_json_is_alone_on_standard_output(self):
         capture = self.simulate("a.csv")
         done = self.expect(0, "measure", "--json", "-", capture)
