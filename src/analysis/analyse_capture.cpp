@@ -166,7 +166,7 @@ void add_edge_skew(const AnalysisOptions& options, Seconds period,
   if (!options.edge_skew || !duty) return;
   const double skew = *options.edge_skew / period / std::numbers::sqrt3;
   duty->standard_uncertainty = std::hypot(duty->standard_uncertainty, skew);
-  duty->lines.push_back({"edge skew, as stated", "rectangular", skew});
+  duty->lines.push_back({kSkewStated, "rectangular", skew});
 }
 
 void take_estimate(const AnalysedStretch& last, ChannelResult& result) {

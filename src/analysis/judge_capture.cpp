@@ -27,6 +27,11 @@ bool is_all_settling(const ClockSpec& clock, const ChannelResult& channel) {
                                       clock.settle_within_s->to_double();
 }
 
+bool states(const std::vector<DutyLine>& lines, std::string_view name) {
+  return std::any_of(lines.begin(), lines.end(),
+                     [&](const DutyLine& line) { return line.name == name; });
+}
+
 /// What a channel that was measured tells a judge.
 ClockEvidence evidence_of(const CaptureResult& capture,
                           const ChannelResult& channel,
@@ -48,6 +53,13 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   evidence.character = channel.character;
   if (channel.spectrum) evidence.spread = channel.spectrum->spread;
   evidence.duty = channel.duty;
+  evidence.skew_stated =
+      channel.duty && states(channel.duty->lines, kSkewStated);
+  evidence.jitter = channel.jitter;
+  evidence.window = capture.window;
+  for (const JitterPart& part : channel.jitter.parts) {
+    if (part.name == kInputJitterStated) evidence.input_jitter_rms = part.rms;
+  }
   evidence.others = std::move(others);
   // An inferred rate divides the true one, whose aliases are among its own.
   evidence.sample_rate_hz =

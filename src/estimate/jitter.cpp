@@ -102,7 +102,7 @@ Jitter describe_jitter(const EdgeSums& sums, const LineFit& line,
 
 void take_off_input(Seconds input_rms, Jitter& jitter) {
   if (!jitter.parts.empty()) {
-    jitter.parts.push_back({"instrument's input, as stated", input_rms});
+    jitter.parts.push_back({kInputJitterStated, input_rms});
   }
   if (!jitter.edge_rms) return;
   const double seen = jitter.edge_rms->value();

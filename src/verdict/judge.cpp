@@ -10,6 +10,7 @@
 #include "verdict/checks.h"
 #include "verdict/damage_causes.h"
 #include "verdict/load_words.h"
+#include "verdict/pin_checks.h"
 #include "verdict/settling_check.h"
 #include "verdict/wording.h"
 
@@ -65,6 +66,10 @@ std::string check_reason(const Check& check, const MeasuredError& error) {
 void give_reasons(const MeasuredError& error, Hertz measured,
                   Verdict& verdict) {
   for (const Check& check : verdict.checks) {
+    if (is_of_pin(check)) {
+      verdict.reasons.push_back(pin_reason(check));
+      continue;
+    }
     if (!check.value || !check.low || !check.high) continue;
     verdict.reasons.push_back(
         check.check == "tolerance"
@@ -350,6 +355,9 @@ Verdict judge_clock(const ClockSpec& clock,
   verdict.checks = make_checks(clock, error);
   verdict.probability_of_conformity =
       verdict.checks.front().probability_of_conformity;
+  for (Check& check : pin_checks(clock, evidence)) {
+    verdict.checks.push_back(std::move(check));
+  }
   give_reasons(error, evidence.budget.frequency.value, verdict);
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);

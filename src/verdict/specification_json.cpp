@@ -28,17 +28,8 @@ constexpr std::string_view kClockKeys[] = {
     "load"};
 constexpr std::string_view kToleranceKeys[] = {"make", "temperature", "ageing",
                                                "combine"};
+constexpr std::string_view kDutyKeys[] = {"low", "high"};
 constexpr std::string_view kSuspectKeys[] = {"name", "frequency", "tolerance"};
-
-// Keys of the format whose check is not there yet, and what it would judge.
-struct UnjudgedKey {
-  std::string_view key;
-  std::string_view what;
-};
-constexpr UnjudgedKey kUnjudged[] = {
-    {"duty", "the duty cycle"},
-    {"period_jitter_rms", "jitter"},
-};
 
 Result<ToleranceBand> need_band(const json& object, const std::string& pointer,
                                 const std::string& key) {
@@ -143,35 +134,77 @@ Failure read_requirements(const json& clock, const std::string& pointer,
   return std::nullopt;
 }
 
-Failure refuse_unjudged(const json& clock, const std::string& pointer) {
-  for (const UnjudgedKey& unjudged : kUnjudged) {
-    if (!clock.contains(unjudged.key)) continue;
-    return refuse(deeper(pointer, unjudged.key),
-                  "this version does not judge " + std::string(unjudged.what),
-                  "take the key out; nothing is judged that was not measured");
+Result<double> need_fraction(const json& object, const std::string& pointer,
+                             const char* key) {
+  const std::string here = deeper(pointer, key);
+  const auto member = object.find(key);
+  if (member == object.end()) {
+    return refuse(pointer, "the key \"" + std::string(key) + "\" is missing",
+                  "for example { \"low\": 0.45, \"high\": 0.55 }");
   }
+  if (!member->is_number()) {
+    return refuse(here, found(*member) + ", expected a number");
+  }
+  const double value = member->get<double>();
+  if (value >= 0.0 && value <= 1.0) return value;
+  return refuse(here, found(*member) + ", expected a fraction from 0 to 1",
+                "high time over period: 0.45 is 45 %");
+}
+
+Failure read_duty(const json& clock, const std::string& pointer,
+                  ClockSpec& into) {
+  const auto member = clock.find("duty");
+  if (member == clock.end()) return std::nullopt;
+  const std::string here = deeper(pointer, "duty");
+  if (!member->is_object()) {
+    return refuse(here, found(*member) + ", expected an object",
+                  "for example { \"low\": 0.45, \"high\": 0.55 }");
+  }
+  if (Failure f = check_object(*member, here, kDutyKeys)) return *f;
+  const auto low = need_fraction(*member, here, "low");
+  if (!low) return tl::unexpected<Error>(low.error());
+  const auto high = need_fraction(*member, here, "high");
+  if (!high) return tl::unexpected<Error>(high.error());
+  if (*low > *high) {
+    return refuse(here, "found a low above the high", "swap them");
+  }
+  into.duty = DutyBand{*low, *high};
+  return std::nullopt;
+}
+
+Result<Rational> need_time(const json& clock, const std::string& pointer,
+                           const std::string& key, const char* example) {
+  const Result<std::string> text = need_text(clock, pointer, key, example);
+  if (!text) return tl::unexpected<Error>(text.error());
+  const Result<Rational> time = parse_time(*text);
+  if (!time) return refuse(deeper(pointer, key), time.error());
+  if (*time <= Rational(0)) {
+    return refuse(deeper(pointer, key),
+                  "found \"" + *text + "\", expected a time above zero");
+  }
+  return time;
+}
+
+Failure read_period_jitter(const json& clock, const std::string& pointer,
+                           ClockSpec& into) {
+  if (!clock.contains("period_jitter_rms")) return std::nullopt;
+  const auto most = need_time(clock, pointer, "period_jitter_rms", "300ps");
+  if (!most) return tl::unexpected<Error>(most.error());
+  into.period_jitter_s = *most;
   return std::nullopt;
 }
 
 Failure read_settling(const json& clock, const std::string& pointer,
                       ClockSpec& into) {
   if (!clock.contains("settle_within")) return std::nullopt;
-  const std::string here = deeper(pointer, "settle_within");
-  const Result<std::string> text =
-      need_text(clock, pointer, "settle_within", "5ms");
-  if (!text) return tl::unexpected<Error>(text.error());
-  const Result<Rational> within = parse_time(*text);
-  if (!within) return refuse(here, within.error());
-  if (*within <= Rational(0)) {
-    return refuse(here, "found \"" + *text + "\", expected a time above zero");
-  }
+  const auto within = need_time(clock, pointer, "settle_within", "5ms");
+  if (!within) return tl::unexpected<Error>(within.error());
   into.settle_within_s = *within;
   return std::nullopt;
 }
 
 Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
   if (Failure f = check_object(value, pointer, kClockKeys)) return *f;
-  if (Failure f = refuse_unjudged(value, pointer)) return *f;
   ClockSpec clock;
   const Result<std::string> expect =
       need_text(value, pointer, "expect", "24MHz / 2");
@@ -210,6 +243,8 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
     return *f;
   }
   if (Failure f = read_settling(value, pointer, clock)) return *f;
+  if (Failure f = read_duty(value, pointer, clock)) return *f;
+  if (Failure f = read_period_jitter(value, pointer, clock)) return *f;
   if (value.contains("load")) {
     const Result<LoadSpec> load =
         read_load(value["load"], deeper(pointer, "load"));

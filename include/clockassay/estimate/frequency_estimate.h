@@ -38,6 +38,11 @@ struct FrequencyEstimate {
   EstimateMethod method = EstimateMethod::kIntervalOnly;
 };
 
+/// Names of what only a statement of the instrument brings.
+inline constexpr const char* kSkewStated = "edge skew, as stated";
+inline constexpr const char* kInputJitterStated =
+    "instrument's input, as stated";
+
 /// One line of the uncertainty of a duty.
 struct DutyLine {
   std::string name;

@@ -54,6 +54,8 @@ struct ClockSpec {
   std::optional<std::string> source = {};
   SourceTolerance tolerance;
   std::vector<RequirementAsked> requirements;
+  std::optional<DutyBand> duty = {};             ///< of the clock at the pin
+  std::optional<Rational> period_jitter_s = {};  ///< rms at most, at the pin
   /// Since the first stamp: until then the frequency may change. Absent: never.
   std::optional<Rational> settle_within_s = {};
   std::optional<LoadSpec> load = {};

@@ -31,7 +31,8 @@ const char* decision_name(Decision decision);
 /// shown and `decision` means nothing. For "life" the value is the worse end
 /// of where temperature and ageing may take the clock.
 struct Check {
-  std::string check;    ///< "tolerance", "life", "requirement", "settling"
+  /// "tolerance", "life", "requirement", "duty", "period_jitter", "settling"
+  std::string check;
   std::string subject;  ///< what it is about, such as a requirement's title
   Decision decision = Decision::kUndecided;
   std::optional<double> value;
@@ -104,6 +105,10 @@ struct ClockEvidence {
   std::optional<OscillatorCharacter> character = {};
   std::optional<SpreadSpectrum> spread = {};
   std::optional<DutyEstimate> duty = {};
+  bool skew_stated = false;  ///< what the instrument adds to a duty is in it
+  std::optional<Jitter> jitter = {};
+  std::optional<Seconds> window = {};  ///< within which an edge is known
+  std::optional<Seconds> input_jitter_rms = {};  ///< where that is stated
   std::vector<OtherClock> others = {};
 };
 

@@ -100,14 +100,32 @@ TEST_CASE("parse_specification: an unknown key is named with the nearest") {
   CHECK(tolerance.hint == "did you mean \"make\"?");
 }
 
-TEST_CASE("parse_specification: what is not judged is refused, not ignored") {
-  CHECK(message_of(with_clock(R"("duty": {"low": 0.4, "high": 0.6})")) ==
-        "/clocks/0/duty: this version does not judge the duty cycle");
-  CHECK(message_of(with_clock(R"("period_jitter_rms": "300ps")")) ==
-        "/clocks/0/period_jitter_rms: this version does not judge jitter");
-  const Error jitter = error_of(with_clock(R"("period_jitter_rms": "300ps")"));
-  CHECK(jitter.hint ==
-        "take the key out; nothing is judged that was not measured");
+TEST_CASE("parse_specification: a duty and a period jitter") {
+  const auto read = parse_specification(with_clock(
+      R"("duty": {"low": 0.4, "high": 0.6}, "period_jitter_rms": "300ps")"));
+  REQUIRE(read);
+  const ClockSpec& clock = read->clocks.at(0);
+  REQUIRE(clock.duty);
+  CHECK(clock.duty->low == 0.4);
+  CHECK(clock.duty->high == 0.6);
+  CHECK(clock.period_jitter_s == Rational::make(3, 10'000'000'000));
+}
+
+TEST_CASE("parse_specification: a duty or a jitter that cannot be") {
+  CHECK(message_of(with_clock(R"("duty": 0.5)")) ==
+        "/clocks/0/duty: found the number 0.5, expected an object");
+  CHECK(message_of(with_clock(R"("duty": {"low": 0.4})")) ==
+        "/clocks/0/duty: the key \"high\" is missing");
+  CHECK(message_of(with_clock(R"("duty": {"low": 40, "high": 60})")) ==
+        "/clocks/0/duty/low: found the number 40, expected a fraction from 0 "
+        "to 1");
+  CHECK(message_of(with_clock(R"("duty": {"low": 0.6, "high": 0.4})")) ==
+        "/clocks/0/duty: found a low above the high");
+  CHECK(message_of(with_clock(R"("duty": {"low": 0.4, "hihg": 0.6})")) ==
+        "/clocks/0/duty/hihg: unknown key, allowed are low, high");
+  CHECK(message_of(with_clock(R"("period_jitter_rms": "0ps")")) ==
+        "/clocks/0/period_jitter_rms: found \"0ps\", expected a time above "
+        "zero");
 }
 
 TEST_CASE("parse_specification: a time for settling is above zero") {

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "verdict/pin_checks.h"
+
+#include <algorithm>
+#include <boost/math/distributions/normal.hpp>
+#include <cmath>
+
+#include "verdict/wording.h"
+
+namespace clockassay {
+namespace {
+
+constexpr const char* kDuty = "duty";
+constexpr const char* kPeriodJitter = "period_jitter";
+
+double coverage_factor(double coverage) {
+  return quantile(boost::math::normal(), 0.5 + 0.5 * coverage);
+}
+
+Check check_duty(const DutyBand& band, const ClockEvidence& evidence) {
+  Check check;
+  check.check = kDuty;
+  check.subject = "high time over period";
+  check.low = band.low;
+  check.high = band.high;
+  check.unit = "1";
+  check.source = "specification";
+  if (!evidence.duty) return check;
+  const double U = coverage_factor(evidence.budget.frequency.coverage) *
+                   evidence.duty->standard_uncertainty;
+  check.value = evidence.duty->value;
+  check.expanded_uncertainty = U;
+  check.decision = decide(evidence.duty->value, U, band.low, band.high);
+  if (check.decision == Decision::kFail && !evidence.skew_stated) {
+    check.decision = Decision::kUndecided;
+  }
+  return check;
+}
+
+/// Between what the jitter of the clock's own periods lies.
+struct JitterBounds {
+  double low = 0.0;
+  double high = 0.0;
+};
+
+// A sample takes two edges apart or together by no more than a window, half of
+// it rms at most (docs/measurement-model.md#jitter).
+JitterBounds bound_period_jitter(const Jitter& jitter, double seen,
+                                 const ClockEvidence& evidence) {
+  const double periods =
+      std::max<double>(1.0, static_cast<double>(jitter.cycles) - 1.0);
+  // Neighbouring periods share an edge: of their squares two thirds count.
+  const double spread = coverage_factor(evidence.budget.frequency.coverage) *
+                        seen * std::sqrt(1.5 / (2.0 * periods));
+  const double hidden = 0.5 * evidence.window->value() + spread;
+  JitterBounds bounds;
+  bounds.high = seen + hidden;
+  // The difference of two edges is no more than twice one of them, rms.
+  if (jitter.upper_limit) {
+    bounds.high = std::min(bounds.high, 2.0 * jitter.upper_limit->value());
+  }
+  const double input =
+      evidence.input_jitter_rms ? evidence.input_jitter_rms->value() : 0.0;
+  bounds.low = std::max(0.0, seen - hidden - 2.0 * input);
+  return bounds;
+}
+
+Check check_period_jitter(const Rational& most_s,
+                          const ClockEvidence& evidence) {
+  Check check;
+  check.check = kPeriodJitter;
+  check.subject = "period jitter rms, as sampled";
+  check.high = most_s.to_double();
+  check.unit = "s";
+  check.source = "specification";
+  if (!evidence.jitter || !evidence.jitter->period_rms || !evidence.window) {
+    return check;
+  }
+  const double seen = evidence.jitter->period_rms->value();
+  const JitterBounds bounds =
+      bound_period_jitter(*evidence.jitter, seen, evidence);
+  check.value = seen;
+  check.expanded_uncertainty = std::max(bounds.high - seen, seen - bounds.low);
+  if (bounds.high <= *check.high) {
+    check.decision = Decision::kPass;
+  } else if (bounds.low > *check.high && evidence.input_jitter_rms) {
+    check.decision = Decision::kFail;
+  }
+  return check;
+}
+
+std::string time_words(double seconds) {
+  return seconds < 1e-9 ? number_text(seconds * 1e12, 3) + " ps"
+                        : number_text(seconds * 1e9, 3) + " ns";
+}
+
+std::string duty_words(double duty) {
+  return number_text(100.0 * duty, 4) + " %";
+}
+
+}  // namespace
+
+std::vector<Check> pin_checks(const ClockSpec& clock,
+                              const ClockEvidence& evidence) {
+  std::vector<Check> checks;
+  if (clock.duty) checks.push_back(check_duty(*clock.duty, evidence));
+  if (clock.period_jitter_s) {
+    checks.push_back(check_period_jitter(*clock.period_jitter_s, evidence));
+  }
+  return checks;
+}
+
+bool is_of_pin(const Check& check) {
+  return check.check == kDuty || check.check == kPeriodJitter;
+}
+
+std::string pin_reason(const Check& check) {
+  const bool duty = check.check == kDuty;
+  std::string text = duty ? "Duty: " : "Period jitter: ";
+  if (!check.value) return text + "not told by this capture: undecided.";
+  if (duty) {
+    text += duty_words(*check.value) +
+            " high, U = " + duty_words(*check.expanded_uncertainty) +
+            "; the limits are " + duty_words(*check.low) + " to " +
+            duty_words(*check.high);
+  } else {
+    text += time_words(*check.value) +
+            " rms as sampled, of which sampling may "
+            "have made or hidden " +
+            time_words(*check.expanded_uncertainty) + "; at most " +
+            time_words(*check.high) + " is allowed";
+  }
+  text += std::string(": ") + decision_name(check.decision);
+  if (check.decision == Decision::kUndecided) {
+    text += duty ? " (it fails only with edge_skew stated for the instrument)"
+                 : " (a faster sampler tells more; it fails only with "
+                   "input_jitter_rms stated for the instrument)";
+  }
+  return text + ".";
+}
+
+}  // namespace clockassay
