@@ -61,7 +61,7 @@ JitterBounds bound_period_jitter(const Jitter& jitter, double seen,
   }
   const double input =
       evidence.input_jitter_rms ? evidence.input_jitter_rms->value() : 0.0;
-  bounds.low = std::max(0.0, seen - hidden - 2.0 * input);
+  bounds.low = std::clamp(seen - hidden - 2.0 * input, 0.0, bounds.high);
   return bounds;
 }
 
@@ -69,7 +69,7 @@ Check check_period_jitter(const Rational& most_s,
                           const ClockEvidence& evidence) {
   Check check;
   check.check = kPeriodJitter;
-  check.subject = "period jitter rms, as sampled";
+  check.subject = "rms of the periods, what sampling does left open";
   check.high = most_s.to_double();
   check.unit = "s";
   check.source = "specification";
@@ -79,12 +79,12 @@ Check check_period_jitter(const Rational& most_s,
   const double seen = evidence.jitter->period_rms->value();
   const JitterBounds bounds =
       bound_period_jitter(*evidence.jitter, seen, evidence);
-  check.value = seen;
-  check.expanded_uncertainty = std::max(bounds.high - seen, seen - bounds.low);
-  if (bounds.high <= *check.high) {
-    check.decision = Decision::kPass;
-  } else if (bounds.low > *check.high && evidence.input_jitter_rms) {
-    check.decision = Decision::kFail;
+  const double half = 0.5 * (bounds.high - bounds.low);
+  check.value = bounds.low + half;
+  check.expanded_uncertainty = half;
+  check.decision = decide(*check.value, half, 0.0, *check.high);
+  if (check.decision == Decision::kFail && !evidence.input_jitter_rms) {
+    check.decision = Decision::kUndecided;
   }
   return check;
 }
@@ -124,10 +124,9 @@ std::string pin_reason(const Check& check) {
             "; the limits are " + duty_words(*check.low) + " to " +
             duty_words(*check.high);
   } else {
-    text += time_words(*check.value) +
-            " rms as sampled, of which sampling may "
-            "have made or hidden " +
-            time_words(*check.expanded_uncertainty) + "; at most " +
+    text += time_words(*check.value - *check.expanded_uncertainty) + " to " +
+            time_words(*check.value + *check.expanded_uncertainty) +
+            " rms, as far as sampling lets it show; at most " +
             time_words(*check.high) + " is allowed";
   }
   text += std::string(": ") + decision_name(check.decision);
