@@ -148,7 +148,7 @@ struct Record {
   double coverage = 0.95;
   std::vector<CaptureResult> captures;
   std::vector<RefusedCapture> refused;  ///< where that was asked for
-  std::vector<SourceGroup> sources;  ///< clocks of one source, by capture
+  std::vector<SourceGroup> sources;     ///< clocks of one source, by capture
   std::vector<Verdict> verdicts;
   std::vector<Error> errors;
 };

@@ -16,7 +16,8 @@ namespace clockassay {
 ///         of the clock; from tau of two knots on such phases count
 /// In:     both of one capture; sums, and a line through the edges, of
 ///         views.clock; scale as for describe_stability()
-/// Out:    edges before the first knot and after the last are missing; reference
+/// Out:    edges before the first knot and after the last are missing;
+/// reference
 ///         absent where it has no two rising edges
 /// Cost:   twice describe_stability(), a megabyte more
 /// Source: docs/stability.md#against-a-reference

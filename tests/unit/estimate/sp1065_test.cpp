@@ -114,7 +114,8 @@ void check_row(const char* set, const std::vector<double>& x,
 TEST_CASE("phase deviations: NIST SP 1065, Tables 30 and 31, as shown") {
   // Digits as the public test suites of those tables have them.
   std::string table =
-      "| points | m | statistic | printed | computed |\n|---|---|---|---|---|\n";
+      "| points | m | statistic | printed | computed "
+      "|\n|---|---|---|---|---|\n";
   const auto nine = nine_points();
   for (const auto& row : kTable30) check_row("9", nine, row, table);
   const auto thousand = thousand_points();
