@@ -2,10 +2,11 @@
 #include "analysis/channel_stability.h"
 
 #include <algorithm>
+#include <cstdint>
 #include <string>
 
 #include "analysis/reference_channel.h"
-#include "clockassay/base/number_text.h"
+#include "clockassay/base/prefixed_number.h"
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/oscillator_character.h"
@@ -15,7 +16,7 @@ namespace clockassay {
 namespace {
 
 std::string seconds_text(Seconds s) {
-  return number_text(s.value(), 4) + " s";
+  return prefixed_number(s.value(), 4, "s");
 }
 
 Warning left_out(const Stability& stability) {
@@ -61,6 +62,28 @@ Rational length_step(const TickScale& scale, bool interpolated) {
   return step.value_or(*scale.sample_ticks);
 }
 
+/// In the time of the reference, where it has it: how the samples of both meet
+/// it is not known, but the window is.
+CharacterInput character_input(const Setting& s, const AnalysedStretch& last,
+                               std::int64_t cycles,
+                               const ChannelResult& result) {
+  const double tick_s = s.scale.tick_s.to_double();
+  CharacterInput input{&*result.stability,
+                       result.spectrum ? &*result.spectrum : nullptr,
+                       cycles,
+                       last.estimate->period,
+                       last.estimate->jitter.tie_rms.value_or(Seconds()),
+                       Seconds(s.scale.window_ticks.to_double() * tick_s)};
+  const auto& against = result.stability->reference;
+  if (against && against->tie_rms) {
+    input.tie_rms = *against->tie_rms;
+    input.window = against->window;
+  } else if (s.scale.sample_ticks) {
+    input.sample_interval = Seconds(s.scale.sample_ticks->to_double() * tick_s);
+  }
+  return input;
+}
+
 }  // namespace
 
 void describe_stability_of(const Setting& s, const AnalysedStretch& last,
@@ -81,15 +104,8 @@ void describe_stability_of(const Setting& s, const AnalysedStretch& last,
   result.periods =
       count_periods(view, *sums, length_step(s.scale, interpolated),
                     scale.tick_s, parallel_for);
-  const auto& against = result.stability->reference;
-  const bool timed = against && against->tie_rms;
-  result.character = describe_character(
-      {&*result.stability, result.spectrum ? &*result.spectrum : nullptr,
-       sums->last_cycle - sums->first_cycle + 1, last.estimate->period,
-       timed ? *against->tie_rms
-             : last.estimate->jitter.tie_rms.value_or(Seconds()),
-       timed ? against->window
-             : Seconds(s.scale.window_ticks.to_double() * scale.tick_s)});
+  result.character = describe_character(character_input(
+      s, last, sums->last_cycle - sums->first_cycle + 1, result));
   if (!result.stability->left_out.empty()) {
     result.warnings.push_back(left_out(*result.stability));
   }

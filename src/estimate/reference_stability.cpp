@@ -194,6 +194,7 @@ Stability describe_stability_against(const CommonViews& views,
       timed, options, {}, parallel_for);
   take_timed(from, against.points, out.points);
   take_timed(from, against.octaves, out.octaves);
+  out.drift = against.drift;
   return out;
 }
 

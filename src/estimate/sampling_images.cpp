@@ -22,9 +22,6 @@ constexpr std::size_t kMostSidelines = 20'000;
 constexpr std::size_t kMostWithSidelines = 256;
 /// Images so much smaller than what is to be explained are not counted.
 constexpr double kNegligible = 0.02;
-/// An image and a peak are at one place within so many bins: the resolution
-/// bandwidth.
-constexpr double kSameBins = 2.0;
 /// Lines whose amplitudes differ by less than one of twenty are of one size.
 /// Chosen: what the bounds of sidelines leave out is less.
 constexpr double kSamePart = 0.05;
@@ -183,15 +180,26 @@ void SamplingImages::add_spur(const SpectralLine& spur) {
   }
 }
 
-SamplingImages::Explanation SamplingImages::explain(
-    const SpectralLine& line) const {
+SamplingImages::Explanation SamplingImages::explain(const SpectralLine& line,
+                                                    double bins) const {
   Explanation out;
   for (const ImagePlace& place : places_) {
+    const double near = bins * line.bin_hz + place.spread;
     const double off = std::abs(place.frequency - line.frequency);
-    if (off > kSameBins * line.bin_hz + place.spread) continue;
-    out.add(place);
+    if (off <= near) out.add(place);
+    // Beyond half the rate it is mirrored: both add up.
+    const double mirrored = clock_.rate - place.frequency - line.frequency;
+    if (mirrored <= near) out.add(place);
   }
   return out;
+}
+
+bool may_be_as_large(const SpectralLine& other, const SpectralLine& line) {
+  const double unsure =
+      std::hypot(line.amplitude_uncertainty, other.amplitude_uncertainty);
+  const double weaker =
+      std::max(kSameWithin * unsure, kSamePart * line.amplitude);
+  return other.amplitude >= line.amplitude - weaker;
 }
 
 std::optional<std::size_t> lower_twin(SamplingImages images,
@@ -203,11 +211,7 @@ std::optional<std::size_t> lower_twin(SamplingImages images,
   for (std::size_t i = 0; i < found.size(); ++i) {
     const SpectralLine& other = found[i];
     if (other.frequency >= lowest_frequency) continue;
-    const double unsure =
-        std::hypot(line.amplitude_uncertainty, other.amplitude_uncertainty);
-    const double weaker =
-        std::max(kSameWithin * unsure, kSamePart * line.amplitude);
-    if (other.amplitude < line.amplitude - weaker) continue;
+    if (!may_be_as_large(other, line)) continue;
     if (!images.explain(other).strongest.of_spur) continue;
     lowest = i;
     lowest_frequency = other.frequency;

@@ -14,6 +14,13 @@ namespace clockassay {
 /// further off once in 400.
 inline constexpr double kSameWithin = 3.0;
 
+/// As far as is known, and but for what the bounds of sidelines leave out.
+bool may_be_as_large(const SpectralLine& other, const SpectralLine& line);
+
+/// An image and a peak are at one place within so many bins: the resolution
+/// bandwidth.
+inline constexpr double kSameBins = 2.0;
+
 /// How a clock meets a sampler, and the text that its samples are written in.
 struct SampledClock {
   double rate = 0.0;         ///< frequency of the clock [Hz]
@@ -80,8 +87,9 @@ class SamplingImages {
     double most() const;
     double likely_rms() const;
   };
-  /// What images within two bins of a line can be.
-  Explanation explain(const SpectralLine& line) const;
+  /// What images within so many bins of a line can be; beyond half the rate
+  /// they have mirror images.
+  Explanation explain(const SpectralLine& line, double bins = kSameBins) const;
 
  private:
   /// A sinusoid of the error that edges at t are given.

@@ -36,6 +36,24 @@ bool is_largest_about(const SearchedDensity& s, std::size_t bin) {
   return true;
 }
 
+/// A line is no broader than the window shows it: beyond its main lobe there
+/// is the floor. What is no narrower is a band of noise, such as an image of a
+/// clock that wanders; its level is the median of the bins about it.
+double level_about(const SearchedDensity& s, std::size_t bin) {
+  constexpr std::size_t kTo = 20;  // bins, chosen: few lines are so near
+  std::vector<double> about;
+  for (std::size_t i = kMainLobe + 1; i <= kTo; ++i) {
+    if (bin >= i + kMainLobe) about.push_back(s.density[bin - i]);
+    if (bin + i < s.density.size() || s.to_half_rate) {
+      about.push_back(mirrored(s, bin + i));
+    }
+  }
+  const auto middle =
+      about.begin() + static_cast<std::ptrdiff_t>(about.size() / 2);
+  std::nth_element(about.begin(), middle, about.end());
+  return std::max(s.floor.level[bin], *middle);
+}
+
 bool is_half_rate(const SearchedDensity& s, std::size_t bin) {
   return s.to_half_rate && bin + 1 == s.density.size();
 }
@@ -47,7 +65,7 @@ double false_alarm(const SearchedDensity& s, std::size_t bin,
   const double dof = (is_half_rate(s, bin) ? 1.0 : 2.0) * s.averages;
   const boost::math::fisher_f ratio(dof, s.floor.dof);
   const double one =
-      cdf(complement(ratio, s.density[bin] / s.floor.level[bin]));
+      cdf(complement(ratio, s.density[bin] / level_about(s, bin)));
   return -std::expm1(static_cast<double>(looked_at) * std::log1p(-one));
 }
 

@@ -48,7 +48,9 @@ double line_offset(const SpectralWindow& window, double before, double top,
 /// Model:  over the floor the mean of n periodograms of noise is a chi-square
 ///         of 2 n degrees of freedom over 2 n; the floor is another, of its own
 ///         degrees of freedom: the ratio has an F distribution. looked_at bins
-///         are taken to be independent, which makes false alarms rarer.
+///         are taken to be independent, which makes false alarms rarer. The
+///         floor is that of the bins beyond the window's response, where that
+///         is higher: a line is narrow.
 /// Out:    by frequency; lines nearer than 4 bins to a larger one are not told
 ///         from it, nor those more than 85 dB below the largest from what the
 ///         window leaves of it. Uncertainties are those that the floor makes.

@@ -10,15 +10,18 @@ namespace clockassay {
 namespace {
 
 constexpr double kPi = std::numbers::pi;
-/// Chosen: three times as large as all else is no jitter.
-constexpr double kFarAbove = 3.0;
-/// Chosen: clocks are spread by thousands of ppm, hum and ripple move them by
-/// less than this.
+/// Chosen: its size is then known to a fifth.
+constexpr double kFarAbove = 5.0;
+/// Chosen: a tenth of what lines may be of noise where nothing else is asked.
+constexpr double kMostFalseAlarm = 1e-4;
+/// Clocks are spread by 0.25 % to some percent, some thousand to a hundred
+/// thousand times a second, mostly 30 000 or so. Common practice, no source:
+/// what is outside these limits is a spur, hum or ripple of a converter, or
+/// beats with something else.
 constexpr double kLeastDepth = 1e-3;
-/// Chosen: clocks are spread at tens of kHz, beyond what is heard; converters
-/// and fractional dividers make lines above that move the frequency as far and
-/// the edges hardly. Common practice, no source.
-constexpr double kMostRate = 300e3;
+constexpr double kMostDepth = 0.1;
+constexpr double kLeastRate = 3e3;
+constexpr double kMostRate = 150e3;
 /// A profile takes more cycles than a divider counts. Chosen.
 constexpr double kFewestCycles = 16.0;
 constexpr int kMostHarmonic = 32;
@@ -82,41 +85,76 @@ struct DepthFactor {
   double uncertainty = 0.0;  ///< standard
 };
 
-DepthFactor depth_factor(SpreadProfile profile) {
-  constexpr double kTriangle = kPi * kPi / 8.0;
-  if (profile == SpreadProfile::kTriangle) return {kTriangle, 0.0};
-  if (profile != SpreadProfile::kNotSeen) return {1.0, 0.0};
-  // Anything from a sine to a triangle, rectangular.
-  return {0.5 * (1.0 + kTriangle),
-          0.5 * (kTriangle - 1.0) / std::numbers::sqrt3};
+/// All harmonics that show at their peaks at once, and those beyond the last:
+/// with steps of two a 1/n² has a sum of n/2 times the last.
+DepthFactor of_cusps(const std::vector<SpectralLine>& lines,
+                     const SpectralLine& fundamental) {
+  DepthFactor factor;
+  double last = 0.0, last_n = 1.0;
+  for (int n = 2; n <= kMostHarmonic; ++n) {
+    const double d = deviation_ratio(lines, fundamental, n).value;
+    if (d == 0.0) continue;
+    factor.value += d;
+    last = d;
+    last_n = n;
+  }
+  factor.value += 0.5 * last_n * last;
+  // Down to a flat top, which is no deeper than the fundamental; rectangular.
+  factor.uncertainty = (factor.value - 1.0) / std::numbers::sqrt3;
+  return factor;
 }
 
-}  // namespace
+DepthFactor depth_factor(SpreadProfile profile,
+                         const std::vector<SpectralLine>& lines,
+                         const SpectralLine& fundamental, double hidden) {
+  constexpr double kTriangle = kPi * kPi / 8.0;
+  if (profile == SpreadProfile::kTriangle) return {kTriangle, 0.0};
+  if (profile == SpreadProfile::kSine) return {1.0, 0.0};
+  if (profile == SpreadProfile::kOther) return of_cusps(lines, fundamental);
+  // Anything from a sine to a cusp whose third harmonic is hidden; a quarter is
+  // that of the sharpest in use. Common practice, no source.
+  constexpr double kMostThird = 0.25;
+  const double third =
+      std::min(kMostThird, 3.0 * hidden / fundamental.amplitude);
+  const double most = std::max(kTriangle, 1.0 + 2.5 * third);
+  return {0.5 * (1.0 + most), 0.5 * (most - 1.0) / std::numbers::sqrt3};
+}
 
-std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       const SpreadSetting& setting) {
+bool may_be_spread(const SpectralLine& line, double deviation) {
+  return line.amplitude >= kFarAbove * line.amplitude_uncertainty &&
+         line.false_alarm <= kMostFalseAlarm && line.frequency >= kLeastRate &&
+         2.0 * deviation >= kLeastDepth && 2.0 * deviation <= kMostDepth;
+}
+
+/// Faster lines may be stronger: they are spurs.
+const SpectralLine* strongest_to(const std::vector<SpectralLine>& lines,
+                                 double fastest) {
   const SpectralLine* strongest = nullptr;
-  const double fastest = std::min(kMostRate, setting.clock_hz / kFewestCycles);
   for (const SpectralLine& line : lines) {
     if (line.frequency > fastest) continue;
     if (strongest == nullptr || line.amplitude > strongest->amplitude) {
       strongest = &line;
     }
   }
+  return strongest;
+}
+
+}  // namespace
+
+std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
+                                       double clock_hz,
+                                       const HiddenAmplitude& hidden_at) {
+  const SpectralLine* strongest =
+      strongest_to(lines, std::min(kMostRate, clock_hz / kFewestCycles));
   if (strongest == nullptr) return std::nullopt;
   const double deviation =
       2.0 * kPi * strongest->frequency * strongest->amplitude;
-  if (strongest->amplitude < kFarAbove * setting.rest_rms ||
-      strongest->amplitude < kFarAbove * strongest->amplitude_uncertainty ||
-      strongest->amplitude <= setting.by_sampling ||
-      2.0 * deviation < kLeastDepth) {
-    return std::nullopt;
-  }
+  if (!may_be_spread(*strongest, deviation)) return std::nullopt;
   FoundSpread found;
   SpreadSpectrum& s = found.spread;
-  s.profile =
-      profile_of(lines, *strongest, setting.hidden(3.0 * strongest->frequency));
-  const DepthFactor factor = depth_factor(s.profile);
+  const double hidden = hidden_at(3.0 * strongest->frequency);
+  s.profile = profile_of(lines, *strongest, hidden);
+  const DepthFactor factor = depth_factor(s.profile, lines, *strongest, hidden);
   const double depth = 2.0 * deviation * factor.value;
   const double relative =
       std::hypot(strongest->amplitude_uncertainty / strongest->amplitude,
@@ -126,8 +164,8 @@ std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
   s.rate_uncertainty = Hertz(strongest->standard_uncertainty_hz);
   s.depth = Ppm(1e6 * depth);
   s.depth_uncertainty = Ppm(1e6 * depth * relative);
-  s.lowest = Hertz(setting.clock_hz * (1.0 - 0.5 * depth));
-  s.highest = Hertz(setting.clock_hz * (1.0 + 0.5 * depth));
+  s.lowest = Hertz(clock_hz * (1.0 - 0.5 * depth));
+  s.highest = Hertz(clock_hz * (1.0 + 0.5 * depth));
   for (const SpectralLine& line : lines) {
     found.is_harmonic.push_back(harmonic_of(line, *strongest) != 0);
   }

@@ -16,25 +16,23 @@ struct FoundSpread {
   std::vector<bool> is_harmonic;  ///< line by line
 };
 
-/// What lines are held against. Amplitudes in seconds.
-struct SpreadSetting {
-  double clock_hz = 0.0;
-  double rest_rms = 0.0;     ///< of the time-interval error without lines
-  double by_sampling = 0.0;  ///< that sampling may have made
-  /// That a line at a frequency may have unseen.
-  std::function<double(double frequency)> hidden;
-};
+/// Amplitude that a line at a frequency may have unseen [s].
+using HiddenAmplitude = std::function<double(double frequency)>;
 
-/// The strongest line up to 300 kHz and a sixteenth of the clock's frequency is
-/// a spread where its amplitude is three times what is left of the
-/// time-interval error without lines, three times its uncertainty and more than
-/// sampling makes, and its depth 0.1 %.
+/// The strongest line up to 150 kHz and a sixteenth of the clock's frequency is
+/// a spread where it goes up and down 3 thousand times a second or more, by
+/// 0.1 % to 10 % in all, its amplitude is five times its uncertainty, and noise
+/// makes no such line.
 /// Model:  a sinusoid of amplitude A and rate f moves the relative frequency by
 ///         2 pi f A either way. A triangle has third harmonics of 1/9
-///         (frequency) and is pi²/8 times as deep as its fundamental.
+///         (frequency) and is pi²/8 times as deep as its fundamental. Harmonics
+///         d_n that all peak at once, as those of a triangle, a sine, and
+///         profiles with cusps do, are 2 sum d_n deep, and no profile with
+///         these is deeper; beyond the last one seen they fall as 1/n²
 /// In:     lines  amplitudes in seconds
 /// Source: docs/spectrum.md#spread-spectrum
 std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       const SpreadSetting& setting);
+                                       double clock_hz,
+                                       const HiddenAmplitude& hidden_at);
 
 }  // namespace clockassay

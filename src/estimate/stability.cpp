@@ -9,6 +9,7 @@
 #include "clockassay/estimate/frequency_estimate.h"
 #include "estimate/deviation_confidence.h"
 #include "estimate/deviations_of.h"
+#include "estimate/frequency_drift.h"
 #include "estimate/noise_exponent.h"
 #include "estimate/phase_stability.h"
 #include "estimate/phase_sweep.h"
@@ -124,6 +125,13 @@ StabilityPoint point_of(const PlannedTau& tau, const DeviationTerms& terms,
   return p;
 }
 
+/// So little that sampling has hidden what there is: a clock that met the
+/// sampler at all phases would show floor_adev. Chosen: half of it.
+bool is_hidden(const StabilityPoint& p) {
+  constexpr double kHiddenBelow = 0.5;
+  return p.floor_adev && *p.adev < kHiddenBelow * *p.floor_adev;
+}
+
 /// The interval of adev, where the noise is known. Deviations of nothing say
 /// nothing of what they might have been.
 void add_confidence(const PlannedTau& tau, NoiseKind noise, Seconds noise_tau,
@@ -131,6 +139,7 @@ void add_confidence(const PlannedTau& tau, NoiseKind noise, Seconds noise_tau,
   if (!p.adev || *p.adev == 0.0) return;
   p.noise = noise;
   p.noise_tau = noise_tau;
+  if (is_hidden(p)) return;
   // What shares noise counts once.
   const auto apart = std::max(
       tau.decimation, static_cast<std::int64_t>(std::ceil(shared_cycles)));
@@ -186,6 +195,7 @@ Stability describe_phases(const PhaseSource& source, const PhaseScale& scale,
   const double period_s = scale.period_ticks * scale.tick_s;
   const std::int64_t most_m = (source.count - 1) / kShortestOverLongest;
   out.longest = Seconds(static_cast<double>(most_m) * period_s);
+  out.drift = frequency_drift(source, scale.period_ticks);
   const auto doubled = octaves(most_m);
   const auto asked = chosen(options.taus, period_s, most_m, out);
   auto all = doubled;

@@ -27,18 +27,15 @@ constexpr double kLeastOfWindow = 1e-6;
 /// Of the jitter that the floor shows, what is sure. Chosen: without jitter the
 /// floor is made of images that are too many to be told apart.
 constexpr double kSureOfJitter = 0.3;
+/// No line that sampling makes is larger, in windows: what moves edges by half
+/// a window to either side at most has sinusoids of 4/pi of that at most.
+constexpr double kMostByWindow = 2.0 / std::numbers::pi;
 
 /// Floor of the bins that are used of a scale.
 std::vector<double> used_floor(const SpectrumScale& scale) {
   const SearchedDensity& s = scale.searched;
   return {s.floor.level.begin() + static_cast<std::ptrdiff_t>(s.first),
           s.floor.level.begin() + static_cast<std::ptrdiff_t>(s.last + 1)};
-}
-
-double integral(const SpectrumScale& scale) {
-  double sum = 0.0;
-  for (const double level : used_floor(scale)) sum += level;
-  return sum * scale.searched.bin_hz;
 }
 
 /// Amplitude of a sinusoid that has that density at its frequency.
@@ -169,19 +166,25 @@ std::optional<SampledClock> sampled_clock(const TieSpectrumInput& input,
   return clock;
 }
 
+/// Lines, from the first bin that says anything on: those below what is looked
+/// at for spurs are needed for their sidelines.
 std::vector<SpectralLine> all_lines(const SpectrumScales& all,
                                     const TieSpectrumInput& input,
                                     double most_false_alarms) {
   std::vector<SpectralLine> lines;
-  const auto add = [&](const SpectrumScale& scale) {
+  const auto add = [&](const SpectrumScale& scale,
+                       const SearchedDensity& searched) {
     for (const SpectralLine& line : find_lines(
-             scale.searched, scale.window, all.searched(), most_false_alarms)) {
+             searched, scale.window, all.searched(), most_false_alarms)) {
       if (line.amplitude < kLeastOfWindow * input.window_ticks) continue;
       lines.push_back(line);
     }
   };
-  if (all.coarse) add(*all.coarse);
-  add(all.fine);
+  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  SearchedDensity from_low = lowest.searched;
+  from_low.first = lowest.shown_first;
+  add(lowest, from_low);
+  if (all.coarse) add(all.fine, all.fine.searched);
   return lines;
 }
 
@@ -206,37 +209,77 @@ double hidden_at(const SpectrumScales& all, double frequency) {
   return amplitude_of(kAbove * scale->searched.density[bin], *scale);
 }
 
-void take_lines(const SortedLines& sorted, const SpectrumScales& all,
-                double tick_s, double rate, TieSpectrum& out) {
-  double rest = integral(all.fine);
-  if (all.coarse) rest += integral(*all.coarse);
-  std::vector<SpectralLine> spurs = sorted.spurs;
-  for (SpectralLine& s : spurs) {
-    s.amplitude *= tick_s;
-    s.amplitude_uncertainty *= tick_s;
+SamplingImage image_in_seconds(const ImageLine& image,
+                               const SortedLines& sorted, double tick_s) {
+  SamplingImage to;
+  to.frequency = Hertz(image.line.frequency);
+  to.peak = Seconds(image.line.amplitude * tick_s);
+  to.harmonic = image.name.harmonic;
+  to.text_harmonic = image.name.text_harmonic;
+  to.sideline = image.name.sideline;
+  if (image.name.of_spur) {
+    to.of = Hertz(sorted.spurs[*image.name.of_spur].line.frequency);
   }
-  const double by_sampling =
-      out.sampling_known ? 0.0 : out.most_by_sampling.value();
-  const auto spread = find_spread(
-      spurs,
-      {rate, std::sqrt(rest) * tick_s, by_sampling,
-       [&](double frequency) { return hidden_at(all, frequency) * tick_s; }});
+  return to;
+}
+
+/// The strongest image that one spur gives a harmonic, if it is of the spur's
+/// size.
+std::optional<Hertz> twin_of(const SortedLines& sorted, std::size_t spur) {
+  const SpectralLine& own = sorted.spurs[spur].line;
+  const SpectralLine* twin = nullptr;
+  for (const ImageLine& image : sorted.images) {
+    const ImageName& name = image.name;
+    if (name.of_spur != spur || std::abs(name.sideline) != 1) continue;
+    if (!may_be_as_large(image.line, own)) continue;
+    if (twin == nullptr || image.line.amplitude > twin->amplitude) {
+      twin = &image.line;
+    }
+  }
+  return twin ? std::optional(Hertz(twin->frequency)) : std::nullopt;
+}
+
+/// Spurs, what may be no more than images, and which of them are a spread. What
+/// is slower than lines are looked for is left out, but for its sidelines.
+void take_spurs(const SortedLines& sorted, const SpectrumScales& all,
+                double tick_s, double rate, TieSpectrum& out) {
+  std::vector<SpectralLine> spurs;  // [s]
+  std::vector<std::size_t> which;
+  for (std::size_t i = 0; i < sorted.spurs.size(); ++i) {
+    const auto& [line, perhaps] = sorted.spurs[i];
+    if (line.frequency < out.searched_from.value()) continue;
+    if (perhaps) {
+      out.sampling_images.push_back(
+          image_in_seconds({line, *perhaps}, sorted, tick_s));
+      out.sampling_images.back().may_be_spur = true;
+      continue;
+    }
+    which.push_back(i);
+    spurs.push_back(line);
+    spurs.back().amplitude *= tick_s;
+    spurs.back().amplitude_uncertainty *= tick_s;
+  }
+  const auto spread = find_spread(spurs, rate, [&](double frequency) {
+    return std::max(hidden_at(all, frequency), sorted.unsorted_up_to) * tick_s;
+  });
   if (spread) out.spread = spread->spread;
   for (std::size_t i = 0; i < spurs.size(); ++i) {
     if (spread && spread->is_harmonic[i]) continue;
-    out.spurs.push_back(in_seconds(sorted.spurs[i], tick_s, rate));
+    out.spurs.push_back(in_seconds(sorted.spurs[which[i]].line, tick_s, rate));
+    out.spurs.back().may_be = twin_of(sorted, which[i]);
+  }
+}
+
+void take_lines(const SortedLines& sorted, const SpectrumScales& all,
+                double tick_s, double rate, TieSpectrum& out) {
+  take_spurs(sorted, all, tick_s, rate, out);
+  for (const SpectralLine& line : sorted.unsorted) {
+    if (line.frequency < out.searched_from.value()) continue;
+    out.unsorted.push_back(in_seconds(line, tick_s, rate));
   }
   for (const ImageLine& image : sorted.images) {
-    SamplingImage to;
-    to.frequency = Hertz(image.line.frequency);
-    to.peak = Seconds(image.line.amplitude * tick_s);
-    to.harmonic = image.name.harmonic;
-    to.text_harmonic = image.name.text_harmonic;
-    to.sideline = image.name.sideline;
-    if (image.name.of_spur) {
-      to.of = Hertz(sorted.spurs[*image.name.of_spur].frequency);
-    }
-    out.sampling_images.push_back(to);
+    if (image.line.frequency < out.searched_from.value()) continue;
+    out.sampling_images.push_back(image_in_seconds(image, sorted, tick_s));
   }
   const auto larger = [](const auto& a, const auto& b) {
     return a.peak > b.peak;
@@ -288,14 +331,13 @@ Result<TieSpectrum> tie_spectrum(const EdgeView& view,
   out.most_false_alarms = options.most_false_alarms;
   out.sampling_known = input.sample_ticks.has_value();
   out.interpolated = input.interpolated;
-  out.most_by_sampling =
-      Seconds(2.0 / std::numbers::pi * input.window_ticks * input.tick_s);
   const double floor = median(used_floor(scales->fine));
   // A line at the floor of the scale that sees the weakest ones.
   const SpectrumScale& finest = scales->coarse ? *scales->coarse : scales->fine;
   const SortedLines sorted = sort_lines(
       all_lines(*scales, input, options.most_false_alarms),
-      sampled_clock(input, *scales, rate), amplitude_of(floor, finest));
+      sampled_clock(input, *scales, rate),
+      {amplitude_of(floor, finest), kMostByWindow * input.window_ticks});
   take_lines(sorted, *scales, input.tick_s, rate, out);
   return out;
 }

@@ -155,7 +155,8 @@ Json spur_json(const Spur& s) {
       {"peak_s", s.peak.value()},
       {"peak_standard_uncertainty_s", s.peak_uncertainty.value()},
       {"sideband_dbc", s.sideband_dbc},
-      {"false_alarm_probability", s.false_alarm}};
+      {"false_alarm_probability", s.false_alarm},
+      {"may_be_hz", number(s.may_be)}};
 }
 
 Json sampling_image_json(const SamplingImage& s) {
@@ -164,7 +165,8 @@ Json sampling_image_json(const SamplingImage& s) {
           {"harmonic", s.harmonic},
           {"text_harmonic", s.text_harmonic},
           {"sideline", s.sideline},
-          {"of_spur_hz", number(s.of)}};
+          {"of_spur_hz", number(s.of)},
+          {"may_be_spur", s.may_be_spur}};
 }
 
 Json spread_json(const SpreadSpectrum& s) {
@@ -197,6 +199,7 @@ Json spectrum_json(const TieSpectrum& s) {
           {"false_alarm_limit", s.most_false_alarms},
           {"spurs", array_of(s.spurs, spur_json)},
           {"sampling_known", s.sampling_known},
+          {"unsorted_lines", array_of(s.unsorted, spur_json)},
           {"sampling_images", array_of(s.sampling_images, sampling_image_json)},
           {"spread", s.spread ? spread_json(*s.spread) : Json(nullptr)}};
 }
@@ -224,8 +227,23 @@ Json duty_json(const DutyEstimate& d) {
            })}};
 }
 
+Json wander_json(const CharacterWander& w) {
+  return {{"tau_s", w.tau.value()},
+          {"mdev", w.mdev},
+          {"mdev_low", w.mdev_low},
+          {"mdev_high", w.mdev_high},
+          {"sampling_bound", w.sampling_bound},
+          {"noise", w.noise ? Json(noise_name(*w.noise)) : Json(nullptr)},
+          {"drift_ppm", number(w.drift)},
+          {"drift_sampling_bound_ppm", w.drift_sampling_bound.value()}};
+}
+
 Json character_json(const OscillatorCharacter& c) {
-  return {{"kind", character_name(c.kind)}, {"evidence", c.evidence}};
+  return {{"kind", character_name(c.kind)},
+          {"evidence", c.evidence},
+          {"wander", c.wander ? wander_json(*c.wander) : Json(nullptr)},
+          {"rc_like_above", kRcLikeAbove},
+          {"crystal_like_below", kCrystalLikeBelow}};
 }
 
 Json stretch_json(const StretchRecord& s) {

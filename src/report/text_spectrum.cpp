@@ -37,19 +37,12 @@ std::string scale_text(const TieSpectrum::Scale& s) {
          unbroken(count(s.segments) + " segments");
 }
 
-void put_spurs(TextLayout& out, const TieSpectrum& s) {
-  if (s.spurs.empty()) {
-    out.labelled("spurs", "none from " +
-                              unbroken(near_frequency(s.searched_from,
-                                                      s.fine.resolution)) +
-                              " on (false alarm " +
-                              number_to_digits(s.most_false_alarms, 1) + ")");
-    return;
-  }
-  out.labelled("spurs",
+void put_list(TextLayout& out, const char* label,
+              const std::vector<Spur>& spurs) {
+  out.labelled(label,
                row({"frequency", "standard u", "TIE rms", "peak", "sideband"}));
-  for (std::size_t i = 0; i < s.spurs.size() && i < kListed; ++i) {
-    const Spur& spur = s.spurs[i];
+  for (std::size_t i = 0; i < spurs.size() && i < kListed; ++i) {
+    const Spur& spur = spurs[i];
     out.labelled(
         "", row({near_frequency(spur.frequency, spur.frequency_uncertainty),
                  near_frequency(spur.frequency_uncertainty,
@@ -57,22 +50,46 @@ void put_spurs(TextLayout& out, const TieSpectrum& s) {
                  time_to_digits(spur.rms.value(), kDigits),
                  time_to_digits(spur.peak.value(), kDigits),
                  number_to_digits(spur.sideband_dbc, kDigits) + " dBc"}));
+    if (spur.may_be) {
+      out.labelled("", "  or this is an image, and the spur at " +
+                           unbroken(near_frequency(
+                               *spur.may_be, spur.frequency_uncertainty)) +
+                           ": another sample rate tells");
+    }
   }
-  if (s.spurs.size() > kListed) {
+  if (spurs.size() > kListed) {
     out.labelled("",
-                 "… " + std::to_string(s.spurs.size()) + " in all, see --json");
+                 "… " + std::to_string(spurs.size()) + " in all, see --json");
   }
+}
+
+void put_spurs(TextLayout& out, const TieSpectrum& s) {
+  if (!s.spurs.empty()) put_list(out, "spurs", s.spurs);
+  if (!s.unsorted.empty()) {
+    put_list(out, "lines", s.unsorted);
+  } else if (s.spurs.empty()) {
+    out.labelled("spurs", "none from " +
+                              unbroken(near_frequency(s.searched_from,
+                                                      s.fine.resolution)) +
+                              " on (false alarm " +
+                              number_to_digits(s.most_false_alarms, 1) + ")");
+  }
+}
+
+/// What sampling makes and the clock is not told apart.
+std::string unsorted_reason(const TieSpectrum& s) {
+  if (s.interpolated) {
+    return "not told from the clock's: the edges lie between samples of a "
+           "voltage, and how far off is not known";
+  }
+  return s.unsorted.empty() ? "the sampling interval is not known"
+                            : "not told from the clock's: the sampling "
+                              "interval is not known; state --sample-rate";
 }
 
 void put_images(TextLayout& out, const TieSpectrum& s) {
   if (!s.sampling_known) {
-    out.labelled(
-        "by sampling",
-        s.interpolated
-            ? "not told from spurs: the edges lie between samples of a "
-              "voltage, and how far off is not known"
-            : "not told from spurs: the sampling interval is not "
-              "known");
+    out.labelled("by sampling", unsorted_reason(s));
     return;
   }
   if (s.sampling_images.empty()) return;
@@ -84,6 +101,15 @@ void put_images(TextLayout& out, const TieSpectrum& s) {
           " left out, the strongest at " +
           unbroken(near_frequency(first.frequency, s.fine.resolution)) + ", " +
           unbroken(time_to_digits(first.peak.value(), kDigits) + " peak"));
+  for (const SamplingImage& image : s.sampling_images) {
+    if (!image.may_be_spur) continue;
+    out.labelled(
+        "", "that at " +
+                unbroken(near_frequency(image.frequency, s.fine.resolution)) +
+                " may be a spur where an image is: another sample "
+                "rate tells");
+    return;
+  }
 }
 
 const char* profile_text(SpreadProfile profile) {
@@ -93,7 +119,7 @@ const char* profile_text(SpreadProfile profile) {
     case SpreadProfile::kTriangle:
       return "like a triangle";
     case SpreadProfile::kOther:
-      return "of another profile, its fundamental alone";
+      return "of another profile, as if its harmonics peaked at once";
     case SpreadProfile::kNotSeen:
       break;
   }
@@ -104,7 +130,7 @@ void put_spread(TextLayout& out, const SpreadSpectrum& s) {
   out.labelled(
       "spread",
       "by " + unbroken(number_to_digits(s.depth.value(), 4) + " ppm") +
-          " peak to peak, standard uncertainty " +
+          " of the mean frequency peak to peak, standard uncertainty " +
           unbroken(number_to_digits(s.depth_uncertainty.value(), 2) + " ppm") +
           ", at " + unbroken(near_frequency(s.rate, s.rate_uncertainty)) +
           ", " + profile_text(s.profile));

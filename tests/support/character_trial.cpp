@@ -15,7 +15,6 @@ namespace clockassay {
 namespace {
 
 constexpr double kFrequency = 24e6;
-constexpr double kSampleRate = 500e6;
 constexpr double kSpreadRate = 31e3;
 constexpr double kSpurFrequency = 100e3;
 constexpr double kEdgeJitter = 10e-12;
@@ -47,6 +46,8 @@ std::vector<double> moved(const ClockSource& source, std::size_t edges,
     const double u = static_cast<double>(i) / static_cast<double>(edges);
     const double faster =
         flicker[i] + source.drift * (u - 0.5) +
+        0.5 * source.slow *
+            std::sin(2.0 * std::numbers::pi * source.slow_turns * u) +
         0.5 * source.spread * triangle(t * kSpreadRate) +
         // A half period has half of a period's variance, so relative to it
         // twice.
@@ -60,31 +61,37 @@ std::vector<double> moved(const ClockSource& source, std::size_t edges,
 }  // namespace
 
 OscillatorCharacter character_trial(const ClockSource& source,
-                                    std::size_t cycles,
+                                    const CharacterSetting& setting,
                                     std::mt19937_64& random) {
   // Off its nominal frequency by up to 100 ppm, as clocks are.
   std::uniform_real_distribution<double> uniform(-1e-4, 1e-4);
-  const double period = kSampleRate / kFrequency * (1.0 + uniform(random));
-  std::vector<double> samples = moved(source, 2 * cycles + 2, random);
-  for (double& x : samples) x *= kSampleRate;
-  const SampledEdges e = sample_edges(period, 0.5, kEdgeJitter * kSampleRate,
-                                      cycles, random, samples);
+  const double rate = setting.sample_rate;
+  const double period = rate / kFrequency * (1.0 + uniform(random));
+  std::vector<double> samples = moved(source, 2 * setting.cycles + 2, random);
+  for (double& x : samples) x *= rate;
+  const SampledEdges e = sample_edges(period, 0.5, kEdgeJitter * rate,
+                                      setting.cycles, random, samples);
   const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
   const EdgeView view(s.stretch);
   const EdgeSums sums = sum_edges(view, serial_for).value();
   const LineFit line = fit_line(sums.rise, sums.fall).value();
   const TimeIntervalErrors errors(view, sums, line.slope, line.rise_intercept);
   const double seen = static_cast<double>(sums.frame.period) + line.slope;
-  const Stability stability = describe_stability(
-      errors, {seen, 1.0 / kSampleRate, 1.0}, {}, serial_for);
-  const auto spectrum = spectrum_of(view, 1.0 / kSampleRate);
-  return describe_character(
-      {&stability, spectrum ? &*spectrum : nullptr, errors.count(),
-       Seconds(seen / kSampleRate),
-       Seconds(std::sqrt(line.rise_residual_squares /
-                         static_cast<double>(sums.rise.n)) /
-               kSampleRate),
-       Seconds(1.0 / kSampleRate)});
+  const Stability stability =
+      describe_stability(errors, {seen, 1.0 / rate, 1.0}, {}, serial_for);
+  const auto spectrum = setting.rate_known
+                            ? spectrum_of(view, 1.0 / rate)
+                            : spectrum_of_unknown(view, 1.0 / rate);
+  CharacterInput input{&stability,
+                       spectrum ? &*spectrum : nullptr,
+                       errors.count(),
+                       Seconds(seen / rate),
+                       Seconds(std::sqrt(line.rise_residual_squares /
+                                         static_cast<double>(sums.rise.n)) /
+                               rate),
+                       Seconds(1.0 / rate)};
+  if (setting.rate_known) input.sample_interval = Seconds(1.0 / rate);
+  return describe_character(input);
 }
 
 }  // namespace clockassay

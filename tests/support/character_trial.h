@@ -20,6 +20,8 @@ struct ClockSource {
   double period_noise = 0.0;  ///< of each period for itself, relative rms
   double walk = 0.0;          ///< flicker of the frequency, relative rms
   double drift = 0.0;         ///< relative, from the first edge to the last
+  double slow = 0.0;          ///< so deep a sinusoid of the frequency, relative
+  double slow_turns = 0.0;    ///< of it from the first edge to the last
 };
 
 inline constexpr std::array kClockSources = {
@@ -30,9 +32,33 @@ inline constexpr std::array kClockSources = {
     ClockSource{"slewing", CharacterKind::kSlewing, 0, 0, 0, 0, 1e-4},
 };
 
-/// What is said of it, sampled at 500 MS/s.
+/// How it is sampled.
+struct CharacterSetting {
+  const char* name = "500 MS/s";
+  double sample_rate = 500e6;
+  std::size_t cycles = 100'000;
+  bool rate_known = true;
+};
+
+/// 24 MHz meets 500 MS/s near 5/6 of a sample more each period, 125 MS/s near
+/// 5/24, 100 MS/s near 1/6; 120 MS/s stand nearly
+/// still.
+inline constexpr std::array kCharacterSettings = {
+    CharacterSetting{},
+    CharacterSetting{"500 MS/s, rate not stated", 500e6, 100'000, false},
+    CharacterSetting{"500 MS/s, 20 000 cycles", 500e6, 20'000},
+    CharacterSetting{"125 MS/s", 125e6},
+    CharacterSetting{"100 MS/s", 100e6},
+    CharacterSetting{"100 MS/s, rate not stated", 100e6, 100'000, false},
+    CharacterSetting{"120 MS/s", 120e6},
+    CharacterSetting{"120 MS/s, 20 000 cycles", 120e6, 20'000},
+    CharacterSetting{"120 MS/s, rate not stated", 120e6, 100'000, false},
+    CharacterSetting{"100 MS/s, 2 000 cycles", 100e6, 2'000},
+};
+
+/// What is said of it.
 OscillatorCharacter character_trial(const ClockSource& source,
-                                    std::size_t cycles,
+                                    const CharacterSetting& setting,
                                     std::mt19937_64& random);
 
 }  // namespace clockassay

@@ -55,7 +55,8 @@ Result<TieSpectrum> spectrum_in(const EdgeView& view, const TickScale& scale,
   TieSpectrumInput input = one_tick_a_sample(
       period, 0.5 * f.half_width / f.frequency * period, tick_s);
   input.window_ticks = scale.window_ticks.to_double();
-  input.sample_ticks = scale.sample_ticks->to_double();
+  input.sample_ticks.reset();
+  if (scale.sample_ticks) input.sample_ticks = scale.sample_ticks->to_double();
   return tie_spectrum(view, input, options, parallel_for);
 }
 
@@ -67,6 +68,10 @@ Result<TieSpectrum> spectrum_of(const EdgeView& view, double sample_s,
   TickScale scale;
   scale.sample_ticks = Rational(1);
   return spectrum_in(view, scale, sample_s, options, parallel_for);
+}
+
+Result<TieSpectrum> spectrum_of_unknown(const EdgeView& view, double sample_s) {
+  return spectrum_in(view, TickScale(), sample_s, {}, serial_for);
 }
 
 Result<TieSpectrum> spectrum_of_text(const EdgeView& view, double sample_s,

@@ -33,6 +33,9 @@ Result<TieSpectrum> spectrum_of(const EdgeView& view, double sample_s,
                                 const TieSpectrumOptions& options = {},
                                 const ParallelFor& parallel_for = serial_for);
 
+/// The same where the sampling interval is not stated.
+Result<TieSpectrum> spectrum_of_unknown(const EdgeView& view, double sample_s);
+
 /// The same of a trial's stretch whose text rounds.
 Result<TieSpectrum> spectrum_of_text(const EdgeView& view, double sample_s,
                                      const Rational& steps_a_sample);

@@ -54,7 +54,8 @@ struct ClockRatio {
 ///         the two mean periods over the same stretch of it does not depend on
 ///         that
 /// In:     views from common_window(), and what estimate_clock() says of each
-/// Out:    where neither is seen to wander, nor to share most of its jitter with
+/// Out:    where neither is seen to wander, nor to share most of its jitter
+/// with
 ///         the other, each one's own half-width; else that of the clock's edges
 ///         timed by the reference, if both have enough
 /// Source: docs/measurement-model.md#reference-channel

@@ -22,17 +22,31 @@ enum class CharacterKind {
   kSlewing,         ///< on its way from one frequency to another: not locked
 };
 
+/// How much the frequency wanders, at the longest tau at which that shows.
+struct CharacterWander {
+  Seconds tau;
+  double mdev = 0.0;      ///< modified Allan deviation
+  double mdev_low = 0.0;  ///< its 95 % interval, as sampled
+  double mdev_high = 0.0;
+  /// Sampling may have made so much of mdev, or have hidden so much.
+  double sampling_bound = 0.0;
+  std::optional<NoiseKind> noise;  ///< absent: no kind of noise fits
+  std::optional<Ppm> drift;  ///< from the first edge to the last, if steady
+  Ppm drift_sampling_bound;  ///< sampling may have made so much of it
+};
+
 struct OscillatorCharacter {
   CharacterKind kind = CharacterKind::kCannotTell;
   /// The numbers that say so, or why they do not; whole sentences.
   std::vector<std::string> evidence;
+  std::optional<CharacterWander> wander = {};  ///< absent: too few cycles
 };
 
 /// Above the first, with noise of the frequency, a clock is RC-like; below the
 /// second crystal-like: modified Allan deviation at the longest tau, by the
-/// nearer end of its 95 % interval. Common practice, no source: an oscillator
-/// without a resonator keeps its frequency to some 1e-5 over milliseconds, one
-/// with a crystal to 1e-8 and better.
+/// nearer end of its 95 % interval, and whatever sampling does. Common
+/// practice, no source: an oscillator without a resonator keeps its frequency
+/// to some 1e-5 over milliseconds, one with a crystal to 1e-8 and better.
 inline constexpr double kRcLikeAbove = 5e-7;
 inline constexpr double kCrystalLikeBelow = 1e-7;
 
@@ -44,6 +58,8 @@ struct CharacterInput {
   Seconds period;
   Seconds tie_rms;  ///< of the edges about their line
   Seconds window;   ///< within which an edge is known
+  /// Of the samples; absent: it is not known how they meet the clock.
+  std::optional<Seconds> sample_interval = {};
 };
 
 /// In: stability not null

@@ -64,6 +64,13 @@ struct StabilityReference {
   Seconds window;  ///< what sampling of both leaves of such an edge open
 };
 
+/// A line through the frequency of a clock in the whole view.
+struct FrequencyDrift {
+  double change = 0.0;  ///< relative, from the first edge to the last
+  /// Of the variance of the frequencies of equal parts, 0 ... 1.
+  double explained = 0.0;
+};
+
 struct Stability {
   std::vector<StabilityPoint> points;  ///< tau increases
   /// At 1, 2, 4, ... cycles whatever tau were chosen; else the same points.
@@ -73,6 +80,8 @@ struct Stability {
   std::vector<Seconds> left_out;
   /// Where one was looked for; it may be that no tau is long enough for it.
   std::optional<StabilityReference> reference;
+  /// In the time of the reference where there is one; absent: too few edges.
+  std::optional<FrequencyDrift> drift;
 };
 
 struct StabilityOptions {

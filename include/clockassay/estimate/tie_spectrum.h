@@ -33,6 +33,9 @@ struct Spur {
   double sideband_dbc = 0.0;
   /// Probability that noise alone makes such a line anywhere.
   double false_alarm = 0.0;
+  /// The line of the same size which may be the clock's own, and this one what
+  /// sampling makes of it: nothing tells which.
+  std::optional<Hertz> may_be = {};
 };
 
 /// A line that sampling makes, or may have made.
@@ -43,6 +46,8 @@ struct SamplingImage {
   int text_harmonic = 0;      ///< of the step of the text, beside it
   int sideline = 0;           ///< so many times `of` away from it
   std::optional<Hertz> of;
+  /// So near in size that it may as well be a spur that images lie on.
+  bool may_be_spur = false;
 };
 
 /// How the frequency of a spread clock goes up and down, as far as the
@@ -59,8 +64,9 @@ struct SpreadSpectrum {
   Hertz rate;
   Hertz rate_uncertainty;  ///< standard
   /// From the lowest to the highest frequency, relative to the mean one: of the
-  /// profile; of one that is not seen, of anything from a sine to a triangle;
-  /// of another, of its fundamental alone.
+  /// profile; of one that is not seen, of anything from a sine to a cusp; of
+  /// another, as if all its harmonics peaked at once, down to its fundamental
+  /// alone by the uncertainty.
   Ppm depth;
   Ppm depth_uncertainty;  ///< standard
   SpreadProfile profile = SpreadProfile::kNotSeen;
@@ -93,12 +99,10 @@ struct TieSpectrum {
   Hertz searched_from;              ///< spurs are looked for from here on
   std::vector<Spur> spurs;  ///< strongest first, those of a spread left out
   /// False where the sampling interval is not known, or what it makes of edges
-  /// between samples of a voltage: its lines are then among the spurs.
+  /// between samples of a voltage: lines that it may have made are unsorted.
   bool sampling_known = false;
-  bool interpolated = false;  ///< edges lie between samples of a voltage
-  /// No line that sampling makes is larger: what moves edges by half a window
-  /// to either side at most has sinusoids of 4/pi of that at most.
-  Seconds most_by_sampling;
+  bool interpolated = false;   ///< edges lie between samples of a voltage
+  std::vector<Spur> unsorted;  ///< of the clock or of sampling; strongest first
   std::vector<SamplingImage> sampling_images;  ///< strongest first
   std::optional<SpreadSpectrum> spread;
 };

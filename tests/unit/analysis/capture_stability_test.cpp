@@ -154,8 +154,8 @@ TEST_CASE("analyse_capture: tau that cannot be formed are warned of") {
   REQUIRE(tau_warnings(c) == 1);
   CHECK(std::any_of(c.warnings.begin(), c.warnings.end(), [](const Warning& w) {
     return w.message.starts_with(
-        "no stability at tau = 1 s, 1e-09 s: it takes half a period at least, "
-        "and 2e-05 s, a quarter of what is analysed, at most");
+        "no stability at tau = 1.000 s, 1.000 ns: it takes half a period at "
+        "least, and 20.00 µs, a quarter of what is analysed, at most");
   }));
 }
 

@@ -24,14 +24,14 @@ SpectralLine line_of(double depth, double rate) {
 }
 
 /// Nothing else in the way.
-SpreadSetting quiet() {
-  return {kClock, 1e-12, 0.0, [](double) { return 1e-12; }};
+double quiet(double) {
+  return 1e-12;
 }
 
 }  // namespace
 
 TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
-  const auto found = find_spread({line_of(5e-3, 31e3)}, quiet());
+  const auto found = find_spread({line_of(5e-3, 31e3)}, kClock, quiet);
   REQUIRE(found);
   CHECK(found->spread.depth.value() == doctest::Approx(5000.0));
   CHECK(found->spread.profile == SpreadProfile::kSine);
@@ -41,31 +41,26 @@ TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
 }
 
 TEST_CASE("find_spread: shallow or fast lines are spurs") {
-  CHECK(find_spread({line_of(1.01e-3, 31e3)}, quiet()));
-  CHECK_FALSE(find_spread({line_of(0.99e-3, 31e3)}, quiet()));
-  CHECK(find_spread({line_of(5e-3, 299e3)}, quiet()));
-  CHECK_FALSE(find_spread({line_of(5e-3, 301e3)}, quiet()));
+  CHECK(find_spread({line_of(1.01e-3, 31e3)}, kClock, quiet));
+  CHECK_FALSE(find_spread({line_of(0.99e-3, 31e3)}, kClock, quiet));
+  CHECK(find_spread({line_of(5e-3, 149e3)}, kClock, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 151e3)}, kClock, quiet));
   // A sixteenth of 1.6 MHz is 100 kHz.
-  SpreadSetting slow = quiet();
-  slow.clock_hz = 1.6e6;
-  CHECK(find_spread({line_of(5e-3, 99e3)}, slow));
-  CHECK_FALSE(find_spread({line_of(5e-3, 101e3)}, slow));
+  CHECK(find_spread({line_of(5e-3, 99e3)}, 1.6e6, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 101e3)}, 1.6e6, quiet));
+  // Slow or deep ones are none either.
+  CHECK(find_spread({line_of(5e-3, 3.1e3)}, kClock, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 2.9e3)}, kClock, quiet));
+  CHECK(find_spread({line_of(0.099, 31e3)}, kClock, quiet));
+  CHECK_FALSE(find_spread({line_of(0.101, 31e3)}, kClock, quiet));
 }
 
-TEST_CASE("find_spread: nothing that noise or sampling may have made") {
-  const SpectralLine line = line_of(5e-3, 31e3);
-  SpreadSetting s = quiet();
-  s.rest_rms = line.amplitude / 2.9;
-  CHECK_FALSE(find_spread({line}, s));
-  s.rest_rms = line.amplitude / 3.1;
-  CHECK(find_spread({line}, s));
-  s.by_sampling = line.amplitude;
-  CHECK_FALSE(find_spread({line}, s));
-  s.by_sampling = 0.99 * line.amplitude;
-  CHECK(find_spread({line}, s));
-  SpectralLine unsure = line;
-  unsure.amplitude_uncertainty = line.amplitude / 2.9;
-  CHECK_FALSE(find_spread({unsure}, quiet()));
+TEST_CASE("find_spread: its size is known to a fifth") {
+  SpectralLine line = line_of(5e-3, 31e3);
+  line.amplitude_uncertainty = line.amplitude / 5.1;
+  CHECK(find_spread({line}, kClock, quiet));
+  line.amplitude_uncertainty = line.amplitude / 4.9;
+  CHECK_FALSE(find_spread({line}, kClock, quiet));
 }
 
 TEST_CASE(
@@ -76,7 +71,7 @@ TEST_CASE(
   third.amplitude = first.amplitude / 27.0;
   SpectralLine fast = line_of(5e-3, 1.01e6);
   fast.amplitude = 2.0 * first.amplitude;
-  const auto found = find_spread({fast, first, third}, quiet());
+  const auto found = find_spread({fast, first, third}, kClock, quiet);
   REQUIRE(found);
   CHECK(found->spread.rate.value() == 31e3);
   CHECK(found->spread.profile == SpreadProfile::kTriangle);
@@ -88,25 +83,24 @@ TEST_CASE(
 
 TEST_CASE("find_spread: a profile that noise hides is not named") {
   const SpectralLine first = line_of(5e-3, 31e3);
-  SpreadSetting s = quiet();
   double asked = 0.0;
-  s.hidden = [&](double frequency) {
+  const auto found = find_spread({first}, kClock, [&](double frequency) {
     asked = frequency;
     return first.amplitude / 27.0;
-  };
-  const auto found = find_spread({first}, s);
+  });
   REQUIRE(found);
   CHECK(asked == 93e3);
   CHECK(found->spread.profile == SpreadProfile::kNotSeen);
-  // Half way from a sine to a triangle, and a rectangle's uncertainty.
-  const double triangle = std::numbers::pi * std::numbers::pi / 8.0;
+  // Half way from a sine to a cusp with a third harmonic of 1/9 of the
+  // deviation and all beyond, and a rectangle's uncertainty.
+  const double cusp = 1.0 + 2.5 / 9.0;
   CHECK(found->spread.depth.value() ==
-        doctest::Approx(5000.0 * 0.5 * (1.0 + triangle)));
+        doctest::Approx(5000.0 * 0.5 * (1.0 + cusp)));
   CHECK(found->spread.depth_uncertainty.value() >
-        5000.0 * 0.5 * (triangle - 1.0) / std::numbers::sqrt3);
+        5000.0 * 0.5 * (cusp - 1.0) / std::numbers::sqrt3);
   // A second harmonic is no triangle's.
   SpectralLine second = line_of(5e-3, 62e3);
   second.amplitude = 0.06 * first.amplitude;
-  CHECK(find_spread({first, second}, quiet())->spread.profile ==
+  CHECK(find_spread({first, second}, kClock, quiet)->spread.profile ==
         SpreadProfile::kOther);
 }

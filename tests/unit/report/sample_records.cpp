@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "unit/report/sample_records.h"
 
+#include <utility>
+
 namespace clockassay::testing {
 namespace {
 
@@ -361,6 +363,20 @@ Record character_record() {
     channels.push_back(board);
     channels.back().name = "clk" + std::to_string(channels.size());
     channels.back().character = kind;
+    if (kind.kind == CharacterKind::kCannotTell) continue;
+    channels.back().character->wander =
+        CharacterWander{Seconds(0.0109),
+                        2.7e-8,
+                        2.2e-8,
+                        3.4e-8,
+                        4.1e-9,
+                        NoiseKind::kWhiteFrequency,
+                        {},
+                        {}};
+    if (kind.kind == CharacterKind::kSlewing) {
+      channels.back().character->wander->drift = Ppm(35.2);
+      channels.back().character->wander->drift_sampling_bound = Ppm(0.4);
+    }
   }
   r.captures[0].channels = channels;
   return r;
@@ -406,16 +422,17 @@ Record spectrum_record() {
   s.spurs = {{Hertz(100012.3), Hertz(4.5), Seconds(9.4e-11), Seconds(1.33e-10),
               Seconds(1e-12), -40.02, 1e-30},
              {Hertz(1.5e6), Hertz(60.0), Seconds(7.1e-12), Seconds(1e-11),
-              Seconds(1e-12), -62.4, 2e-4}};
+              Seconds(1e-12), -62.4, 2e-4, Hertz(2.5e6)}};
   s.sampling_known = true;
   s.sampling_images = {
       {Hertz(7.997e6), Seconds(1.58e-9), 1, 0, 0, {}},
-      {Hertz(7.897e6), Seconds(1e-10), -2, 1, -1, Hertz(100012.3)}};
+      {Hertz(7.897e6), Seconds(1e-10), -2, 1, -1, Hertz(100012.3), true}};
   s.spread = SpreadSpectrum{
       Hertz(31000.2),           Hertz(0.8),     Ppm(5001.0),   Ppm(2.5),
       SpreadProfile::kTriangle, Hertz(23.94e6), Hertz(24.06e6)};
   r.captures[0].channels[0].spectrum = s;
   s.coarse.reset();
+  s.unsorted = std::move(s.spurs);
   s.spurs.clear();
   s.spread.reset();
   s.sampling_known = false;
