@@ -83,6 +83,10 @@ std::vector<std::optional<NoiseKind>> find_noise(
   return noise;
 }
 
+/// Values of a tau from which on its noise is known well. Chosen: the exponent
+/// is then known to a tenth.
+constexpr std::int64_t kManyNoiseValues = 512;
+
 /// Of the tau itself, else of the next shorter one, else of the next longer.
 std::optional<std::size_t> nearest_known(
     const std::vector<std::optional<NoiseKind>>& noise, std::size_t i) {
@@ -93,6 +97,29 @@ std::optional<std::size_t> nearest_known(
     if (noise[at]) return at;
   }
   return std::nullopt;
+}
+
+/// Slower kinds of noise take over as tau grows, and stay: what was known well
+/// at a shorter tau, and was not of sampling, is not whiter at a longer one
+/// because few values look so, nor is it of knots that neighbours share. Out:
+/// the tau whose kind is taken, of each
+std::vector<std::optional<std::size_t>> noise_taken(
+    const std::vector<std::optional<NoiseKind>>& noise, const SweepPlan& plan,
+    std::int64_t phases, double shared_cycles,
+    const std::vector<StabilityPoint>& points) {
+  std::vector<std::optional<std::size_t>> taken(noise.size());
+  std::optional<std::size_t> slowest;
+  for (std::size_t i = 0; i < noise.size(); ++i) {
+    taken[i] = nearest_known(noise, i);
+    if (!taken[i]) continue;
+    if (slowest && *noise[*slowest] > *noise[*taken[i]]) taken[i] = slowest;
+    const std::int64_t m = plan.taus[i].m;
+    const bool well =
+        phases / m >= kManyNoiseValues &&
+        (shared_cycles <= 1.0 || static_cast<double>(m) >= 2.0 * shared_cycles);
+    if (well && noise[i] && !points[i].sampling_limited) slowest = taken[i];
+  }
+  return taken;
 }
 
 StabilityPoint point_of(const PlannedTau& tau, const DeviationTerms& terms,
@@ -162,10 +189,11 @@ std::vector<StabilityPoint> points_of(const PhaseSource& source,
   for (std::size_t i = 0; i < plan.taus.size(); ++i) {
     points.push_back(point_of(plan.taus[i], sweep.terms[i], scale));
   }
+  const auto taken =
+      noise_taken(noise, plan, source.count, scale.shared_cycles, points);
   for (std::size_t i = 0; i < plan.taus.size(); ++i) {
-    const auto known = nearest_known(noise, i);
-    if (!known) continue;
-    add_confidence(plan.taus[i], *noise[*known], points[*known].tau,
+    if (!taken[i]) continue;
+    add_confidence(plan.taus[i], *noise[*taken[i]], points[*taken[i]].tau,
                    scale.shared_cycles, points[i]);
   }
   return points;

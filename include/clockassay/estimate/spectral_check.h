@@ -22,7 +22,9 @@ struct SpectralInput {
 /// number enters, so that lost or extra edges and wrong numbering show.
 /// The train is demodulated with the expected frequency, averaged in bins of
 /// time, tapered (Hann), transformed, and the peak interpolated by a parabola
-/// through the logarithm of the magnitude.
+/// through the logarithm of the magnitude. Of a clock that is modulated, whose
+/// strongest line may be a sideband, the frequency is that of the line through
+/// the phases of the bins.
 /// Agrees when |difference| * T <= 0.02 + 0.8 window/period + 5 u T, in cycles
 /// over the view's length T.
 /// Cannot show aliasing nor a wrong timebase.

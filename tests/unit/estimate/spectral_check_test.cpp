@@ -3,7 +3,12 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <cstddef>
+#include <numbers>
+#include <random>
+#include <vector>
 
 #include "support/test_stretch.h"
 
@@ -93,6 +98,51 @@ TEST_CASE("check_spectrum: looks at some of many edges, and sees the same") {
       CHECK(cycles_off(off, s, period) == doctest::Approx(1.5).epsilon(0.05));
     }
   }
+}
+
+TEST_CASE("check_spectrum: a spread clock agrees, unless an edge is lost") {
+  // 24 MHz at 500 MS/s, a sine of 0.5 % at 31 kHz: the carrier is weaker than
+  // its sidebands, 129 cycles over the capture to either side.
+  constexpr std::uint64_t kSeed = 80;
+  INFO("seed ", kSeed);
+  const double period = 500.0 / 24.0 * (1.0 + 1e-5), rate = 31e3 / 500e6;
+  for (const double depth : {0.002, 0.005, 0.01}) {
+    for (const std::size_t lost : {std::size_t{0}, std::size_t{50'000}}) {
+      CAPTURE(depth);
+      CAPTURE(lost);
+      std::mt19937_64 random(kSeed);
+      std::vector<double> moved;
+      for (std::size_t i = 0; i < 200'002; ++i) {
+        const double turns = static_cast<double>(i) * 0.5 * period * rate;
+        moved.push_back(0.5 * depth / (2.0 * std::numbers::pi * rate) *
+                        std::sin(2.0 * std::numbers::pi * turns));
+      }
+      SampledEdges e = sample_edges(period, 0.5, 0.01, 100'000, random, moved);
+      double seen = period;
+      if (lost > 0) {
+        e.rises.erase(e.rises.begin() + static_cast<std::ptrdiff_t>(lost));
+        e.falls.erase(e.falls.begin() + static_cast<std::ptrdiff_t>(lost));
+        seen *= 1.0 + 1.5 / 100'000.0;
+      }
+      const SpectralCheck c =
+          check(stretch_from_edges(e.rises, e.falls, 2048), seen);
+      CHECK((c.outcome == SpectralOutcome::kAgrees) == (lost == 0));
+    }
+  }
+}
+
+TEST_CASE("check_spectrum: a frequency that steps is not taken for a spread") {
+  std::mt19937_64 random(81);
+  std::vector<double> moved;
+  for (std::size_t i = 0; i < 40'002; ++i) {
+    // 0.1 % slower, then as much faster: 20 periods behind, and back.
+    const auto half = static_cast<double>(std::min(i, 40'001 - i));
+    moved.push_back(half * 20.0 * 0.001);
+  }
+  const SampledEdges e = sample_edges(40.0, 0.5, 0.01, 20'000, random, moved);
+  const SpectralCheck c =
+      check(stretch_from_edges(e.rises, e.falls, 2048), 40.0);
+  CHECK(c.outcome == SpectralOutcome::kDisagrees);
 }
 
 TEST_CASE("check_spectrum: is not applicable to fewer than 16 edges") {
