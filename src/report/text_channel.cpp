@@ -152,8 +152,17 @@ void put_stretches(TextLayout& out,
 }
 
 /// From when on the frequency was the one stated, where it was another before.
+/// A clock that moves until shortly before the end has settled to nothing.
 void put_settling(TextLayout& out, const ChannelResult& c) {
+  constexpr double kShortly = 0.1;  // of what is analysed; chosen
   if (c.course.empty()) return;
+  const Seconds from = c.stretches.front().from, to = c.stretches.back().to;
+  if (c.settled_after && *c.settled_after > from &&
+      (to - *c.settled_after).value() < kShortly * (to - from).value()) {
+    out.labelled("settled", "not clearly: parts show another frequency until " +
+                                duration(*c.settled_after));
+    return;
+  }
   if (!c.settled_after) {
     out.labelled("settled", "not by the end of what is analysed");
   } else if (*c.settled_after > c.stretches.front().from) {
