@@ -110,6 +110,12 @@ inline constexpr Requirement kRequirementTable[] = {
      std::nullopt, "CAN specification 2.0 / ISO 11898-1", "9",
      "Computed from the bit timing: sjw, tbit, pb1, pb2.", KnownBy::kQuotation,
      true, true},
+    {"can-fd", "CAN FD node clock", std::nullopt, std::nullopt, std::nullopt,
+     "ISO 11898-1:2015", "oscillator tolerance",
+     "The strictest of five conditions, computed from both bit timings: nsjw, "
+     "ntbit, npb1, npb2, dsjw, dtbit, dpb2 in quanta of their phase, and the "
+     "prescalers nbrp, dbrp.",
+     KnownBy::kSecondary, true, true},
     {"lin-responder-unsync", "LIN responder before synchronisation",
      std::nullopt, ToleranceBand{-140000, 140000}, std::nullopt,
      "LIN 2.1 / ISO 17987-4", "bit-rate tolerance", "1 to 20 kb/s.",
@@ -137,6 +143,13 @@ inline constexpr Requirement kRequirementTable[] = {
      "The interface sets no clock tolerance; this leaves margin inside the "
      "usual receivers' budgets.",
      KnownBy::kDerived, false, false},
+    {"uart", "UART link, this clock's share", std::nullopt, std::nullopt,
+     std::nullopt, "component reference manuals", "",
+     "Computed from clock, baud, oversampling, frame_bits, far_end; from "
+     "divisor where it is not the nearest whole one, and from first_sample "
+     "and last_sample where the receiver does not take ticks 8 to 10 of 16. "
+     "Slow data as the manuals have it, fast data by the same count.",
+     KnownBy::kDataSheet, true, true},
     {"midi", "MIDI 1.0 bit rate", 31250, ToleranceBand{-10000, 10000},
      std::nullopt, "IEC 63035:2017", "4.1", "320 us per byte.",
      KnownBy::kSecondary, true, false},
@@ -184,6 +197,11 @@ inline constexpr Requirement kRequirementTable[] = {
     {"rtc-external-100ppm", "32.768 kHz external clock of a microcontroller",
      32768, ToleranceBand{-100, 100}, DutyBand{0.4, 0.6},
      "component data sheets", "", "", KnownBy::kDataSheet, true, false},
+    {"time-keeping", "Clock that keeps time", std::nullopt, std::nullopt,
+     std::nullopt, "what is stated", "",
+     "Computed from one of per_day, per_month (30 days), per_year (365 days): "
+     "the time it may gain or lose.",
+     KnownBy::kStated, true, true},
 };
 
 }  // namespace clockassay

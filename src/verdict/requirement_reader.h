@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <map>
-#include <string>
 #include <string_view>
 
-#include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/verdict/specification.h"
+#include "verdict/requirement_parameters.h"
 
 namespace clockassay {
 
@@ -15,7 +13,7 @@ namespace clockassay {
 /// Errors: kUsage for an id or parameter that does not exist, one missing, a
 ///         row that does not limit the frequency, impossible values.
 Result<RequirementAsked> resolve_requirement(
-    std::string_view id, const std::map<std::string, Rational>& parameters);
+    std::string_view id, const RequirementParameters& parameters);
 
 /// The same from "usb-fs-device" or "can-classic,sjw=1,tbit=16,pb1=5,pb2=4".
 Result<RequirementAsked> read_requirement_option(std::string_view text);

@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <cstddef>
-#include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
 
-#include "clockassay/base/decimal.h"
 #include "clockassay/verdict/specification.h"
 #include "verdict/json_document.h"
 #include "verdict/json_fields.h"
@@ -95,21 +93,17 @@ Result<RequirementAsked> read_requirement(const json& value,
   }
   const Result<std::string> id = need_text(value, pointer, "id", "can-classic");
   if (!id) return tl::unexpected<Error>(id.error());
-  std::map<std::string, Rational> parameters;
+  RequirementParameters parameters;
   for (const auto& [key, parameter] : value.items()) {
     if (key == "id") continue;
-    const std::string here = deeper(pointer, key);
-    if (!parameter.is_number()) {
-      return refuse(here, found(parameter) + ", expected a number");
+    if (!parameter.is_number() && !parameter.is_string()) {
+      return refuse(
+          deeper(pointer, key),
+          found(parameter) + ", expected a number, or text with a quantity");
     }
     // The shortest decimal that reads back the same: as it was written.
-    const std::optional<Decimal> number = parse_decimal(parameter.dump());
-    if (!number) {
-      return refuse(here, found(parameter) +
-                              ", which is too large or too fine to be held "
-                              "exactly");
-    }
-    parameters.emplace(key, number->value);
+    parameters.emplace(key, parameter.is_string() ? parameter.get<std::string>()
+                                                  : parameter.dump());
   }
   const Result<RequirementAsked> asked = resolve_requirement(*id, parameters);
   if (!asked) return refuse(pointer, asked.error());

@@ -368,6 +368,20 @@ class Outputs(CliCase):
         self.assertIn(b"did you mean usb-fs-device?", done.stderr)
         self.assertEqual(done.stdout, b"")
 
+    def test_a_uart_link_is_judged_with_its_divisor(self):
+        capture = self.simulate("a.csv")
+        link = ("uart,clock=16MHz,baud=%d,oversampling=16,frame_bits=10,"
+                "far_end=1%%")
+        verify = ("verify", "--expect", "12MHz", "--tolerance", "100ppm",
+                  "--timebase", "2ppm", capture, "--requirement")
+        # 16 MHz / 16 / 104 is 9615 Bd, 0.16 % off.
+        self.expect(0, *verify, link % 9600)
+        # 16 MHz / 16 / 9 is 111 111 Bd, 3.5 % off: a good crystal is no help.
+        done = self.expect(1, *verify, link % 115200)
+        self.assertIn(b"divisor 9 off by", done.stdout)
+        done = self.expect(64, *verify, "uart,clock=16MHz")
+        self.assertIn(b'parameter "baud" is missing', done.stderr)
+
     def test_json_is_alone_on_standard_output(self):
         capture = self.simulate("a.csv")
         done = self.expect(0, "measure", "--json", "-", capture)

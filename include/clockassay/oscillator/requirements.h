@@ -7,8 +7,6 @@
 #include <string_view>
 
 #include "clockassay/base/quantity_text.h"
-#include "clockassay/base/rational.h"
-#include "clockassay/base/result.h"
 
 namespace clockassay {
 
@@ -19,6 +17,7 @@ enum class KnownBy {
   kDataSheet,  ///< read in data sheets of components
   kDerived,    ///< derived by ourselves
   kMemory,     ///< from memory
+  kStated,     ///< nothing but what the one who asks states
 };
 
 /// The name as reports print it, such as "data_sheet".
@@ -54,22 +53,5 @@ const Requirement* find_requirement(std::string_view id);
 
 /// The id a mistyped one probably meant; empty when none is near.
 std::string_view nearest_requirement_id(std::string_view text);
-
-/// The bit timing of a CAN classic node; all four in time quanta or all four
-/// in seconds.
-struct CanBitTiming {
-  Rational sjw;   ///< resynchronisation jump width
-  Rational tbit;  ///< nominal bit time
-  Rational pb1;   ///< phase buffer segment 1
-  Rational pb2;   ///< phase buffer segment 2
-};
-
-/// Largest deviation of each node's clock from its nominal, ± ppm, exactly.
-/// Model:  df <= sjw / (20 tbit)  and
-///         df <= min(pb1, pb2) / (2 (13 tbit - pb2))
-/// Errors: kUsage when one is not positive, sjw exceeds min(pb1, pb2), or
-///         pb1 + pb2 leave no room in the bit; kOutOfRange.
-/// Source: Bosch, CAN Specification 2.0 (1991), oscillator tolerance
-Result<Rational> can_classic_tolerance(const CanBitTiming& timing);
 
 }  // namespace clockassay

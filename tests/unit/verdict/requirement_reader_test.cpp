@@ -42,6 +42,94 @@ TEST_CASE("read_requirement_option: CAN is worked out from its bit timing") {
   CHECK(asked->limits_ppm.high_ppm == Rational(3125));
 }
 
+TEST_CASE("read_requirement_option: CAN FD, with what limits it") {
+  const Result<RequirementAsked> asked = read_requirement_option(
+      "can-fd,nsjw=32,ntbit=160,npb1=32,npb2=32,nbrp=1,dsjw=8,dtbit=40,dpb2=8,"
+      "dbrp=1");
+  REQUIRE(asked);
+  // A controller maker's segments, formulas from public code after
+  // ISO 11898-1:2015: 0.78125 %.
+  CHECK(asked->limits_ppm.high_ppm.to_double() == 7812.5);
+  CHECK(asked->limits_ppm.low_ppm.to_double() == -7812.5);
+  CHECK(asked->source ==
+        "ISO 11898-1:2015 oscillator tolerance; strictest is the nominal phase "
+        "buffers");
+  CHECK(asked->may_decide);
+  CHECK(
+      message_of("can-fd,nsjw=32") ==
+      "requirement \"can-fd\": parameter \"ntbit\" is missing, expected nsjw, "
+      "ntbit, npb1, npb2, nbrp, dsjw, dtbit, dpb2, dbrp");
+}
+
+TEST_CASE("read_requirement_option: a UART link, with what it is worked from") {
+  const Result<RequirementAsked> asked = read_requirement_option(
+      "uart,clock=14.7456MHz,baud=115200,oversampling=16,frame_bits=10,"
+      "far_end=2%");
+  REQUIRE(asked);
+  // 1.02/(160/154) - 1 (tests of uart_tolerance).
+  CHECK(asked->limits_ppm.low_ppm == Rational(-18250));
+  CHECK(asked->source ==
+        "component reference manuals; ticks 8 to 10 of 16, 10 bits a frame, "
+        "far end ±20000 ppm, divisor 8 off by 0 ppm");
+  // A divisor with a fraction: 16 MHz / (8 * 17.375) / 115200 - 1 = -799 ppm.
+  const Result<RequirementAsked> other = read_requirement_option(
+      "uart,clock=16MHz,baud=115200,oversampling=8,frame_bits=10,"
+      "far_end=5000ppm,divisor=17.375,first_sample=4,last_sample=4");
+  REQUIRE(other);
+  CHECK(other->source.ends_with(
+      "ticks 4 to 4 of 8, 10 bits a frame, far end ±5000 ppm, divisor 17.375 "
+      "off by -799.36 ppm"));
+}
+
+TEST_CASE("read_requirement_option: what a UART link lacks is named") {
+  const std::string link = "uart,clock=16MHz,baud=115200,frame_bits=10";
+  CHECK(message_of(link + ",far_end=2%") ==
+        "requirement \"uart\": parameter \"oversampling\" is missing, expected "
+        "clock, baud, oversampling, frame_bits, far_end");
+  CHECK(message_of(link + ",far_end=2%,oversampling=8") ==
+        "requirement \"uart\": parameter \"first_sample\" is missing, expected "
+        "both first_sample and last_sample");
+  CHECK(message_of(link + ",far_end=2%,oversampling=16,last_sample=10") ==
+        "requirement \"uart\": parameter \"first_sample\" is missing, expected "
+        "both first_sample and last_sample");
+  CHECK(
+      message_of(link + ",far_end=2%,oversampling=16.5") ==
+      "requirement \"uart\": parameter \"oversampling\": found 16.5, expected "
+      "a whole number");
+  CHECK(message_of(link + ",far_end=2,oversampling=16")
+            .starts_with("requirement \"uart\": parameter \"far_end\": "));
+  CHECK(
+      message_of(link + ",far_end=2%,oversampling=16,parity=even") ==
+      "requirement \"uart\": unknown parameter \"parity\", allowed are clock, "
+      "baud, oversampling, frame_bits, far_end, divisor, first_sample, "
+      "last_sample");
+  CHECK(message_of("uart,clock=16MHz,baud=fast,oversampling=16,frame_bits=10,"
+                   "far_end=2%") ==
+        "requirement \"uart\": parameter \"baud\": found \"fast\", expected a "
+        "number without a unit");
+  CHECK(message_of("uart,clock=16MHz,baud=0,oversampling=16,frame_bits=10,"
+                   "far_end=2%") ==
+        "requirement \"uart\": UART: found baud = 0, expected more than zero");
+}
+
+TEST_CASE("read_requirement_option: time keeping, as it is stated") {
+  const Result<RequirementAsked> asked =
+      read_requirement_option("time-keeping,per_day=1.728s");
+  REQUIRE(asked);
+  CHECK(asked->limits_ppm.high_ppm == Rational(20));  // 1.728 / 86400
+  CHECK(asked->source == "stated: 1.728 s in a day");
+  CHECK(asked->may_decide);
+  CHECK(message_of("time-keeping") ==
+        "requirement \"time-keeping\": found 0 parameters, expected one of "
+        "per_day, per_month, per_year");
+  CHECK(message_of("time-keeping,per_day=2s,per_year=2s") ==
+        "requirement \"time-keeping\": found 2 parameters, expected one of "
+        "per_day, per_month, per_year");
+  CHECK(message_of("time-keeping,per_day=0s") ==
+        "requirement \"time-keeping\": time keeping: found 0 s to gain or lose "
+        "in 86400 s, expected more than 0 and less than all of it");
+}
+
 TEST_CASE("read_requirement_option: refusals say what is wrong") {
   CHECK(message_of("usb-fs-devise") ==
         "requirement \"usb-fs-devise\": there is none of that id");
@@ -57,9 +145,9 @@ TEST_CASE("read_requirement_option: refusals say what is wrong") {
         "requirement \"can-classic\": parameter \"sjw\" is given twice");
   CHECK(message_of("can-classic,sjw=,tbit=16,pb1=5,pb2=4") ==
         "requirement \"can-classic\": cannot read \"sjw=\", expected "
-        "key=number");
+        "key=value");
   CHECK(message_of("can-classic,") ==
-        "requirement \"can-classic\": cannot read \"\", expected key=number");
+        "requirement \"can-classic\": cannot read \"\", expected key=value");
   CHECK(message_of("usb-fs-device,sjw=1") ==
         "requirement \"usb-fs-device\": unknown parameter \"sjw\", it takes "
         "none");

@@ -168,8 +168,19 @@ TEST_CASE("parse_specification: wrong types say what was found") {
   CHECK(message_of(with_clock(R"("requirements": [true])")) ==
         "/clocks/0/requirements/0: found true, expected text or an object");
   CHECK(message_of(with_clock(
-            R"("requirements": [{"id": "can-classic", "sjw": "1"}])")) ==
-        "/clocks/0/requirements/0/sjw: found text, expected a number");
+            R"("requirements": [{"id": "can-classic", "sjw": true}])")) ==
+        "/clocks/0/requirements/0/sjw: found true, expected a number, or text "
+        "with a quantity");
+  CHECK(message_of(with_clock(
+            R"("requirements": [{"id": "can-classic", "sjw": "one", "tbit": 16,
+                                 "pb1": 5, "pb2": 4}])")) ==
+        "/clocks/0/requirements/0: requirement \"can-classic\": parameter "
+        "\"sjw\": found \"one\", expected a number without a unit");
+  CHECK(message_of(with_clock(
+            R"("requirements": [{"id": "uart", "clock": "24MHz", "baud": 115200,
+                                 "oversampling": 16, "frame_bits": 10}])")) ==
+        "/clocks/0/requirements/0: requirement \"uart\": parameter \"far_end\" "
+        "is missing, expected clock, baud, oversampling, frame_bits, far_end");
   CHECK(message_of(R"({"title": 3, "clocks": []})") ==
         "/title: found the number 3, expected text");
 }
@@ -226,6 +237,16 @@ TEST_CASE("parse_specification: CAN numbers are taken as they are written") {
                            "pb1": 0.2, "pb2": 0.2}])"));
   REQUIRE(s);
   CHECK(s->clocks[0].requirements[0].limits_ppm.high_ppm == Rational(5000));
+}
+
+TEST_CASE("parse_specification: a UART link is worked out") {
+  const Result<Specification> s = parse_specification(with_clock(
+      R"("requirements": [{"id": "uart", "clock": "14.7456MHz", "baud": 115200,
+                           "oversampling": 16, "frame_bits": 10,
+                           "far_end": "2%"}])"));
+  REQUIRE(s);
+  // 1.02/(160/154) - 1 (tests of uart_tolerance).
+  CHECK(s->clocks[0].requirements[0].limits_ppm.low_ppm == Rational(-18250));
 }
 
 TEST_CASE("parse_specification: any prefix is an error, never a crash") {

@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/oscillator/uart_tolerance.h"
+
+#include <algorithm>
+#include <optional>
+#include <string>
+
+#include "clockassay/base/number_text.h"
+#include "oscillator/exact_number.h"
+
+namespace clockassay {
+namespace {
+
+constexpr std::int64_t kPpm = 1000000;  // parts per million in one
+
+// What receivers are built with; beyond is a slip of the pen.
+constexpr std::int64_t kFewestTicks = 4;
+constexpr std::int64_t kMostTicks = 64;
+// Start, five data bits, stop; start, nine data bits, parity, two stops.
+constexpr std::int64_t kFewestBits = 7;
+constexpr std::int64_t kMostBits = 13;
+
+tl::unexpected<Error> refuse(const std::string& why, std::string hint) {
+  return failure(ErrorCode::kUsage, "UART: " + why, std::move(hint));
+}
+
+tl::unexpected<Error> too_fine() {
+  return failure(ErrorCode::kOutOfRange,
+                 "UART: the limits are too fine to be held exactly",
+                 "use numbers with fewer digits");
+}
+
+std::string range_text(const std::string& name, std::int64_t found,
+                       std::int64_t low, std::int64_t high) {
+  return "found " + name + " = " + std::to_string(found) + ", expected " +
+         std::to_string(low) + " to " + std::to_string(high);
+}
+
+std::optional<tl::unexpected<Error>> check_sampling(const UartSampling& s) {
+  if (s.oversampling < kFewestTicks || s.oversampling > kMostTicks) {
+    return refuse(
+        range_text("oversampling", s.oversampling, kFewestTicks, kMostTicks),
+        "samples the receiver takes a bit, usually 16 or 8");
+  }
+  if (s.frame_bits < kFewestBits || s.frame_bits > kMostBits) {
+    return refuse(
+        range_text("frame_bits", s.frame_bits, kFewestBits, kMostBits),
+        "start, data, parity and stop bits: 10 for 8N1");
+  }
+  if (s.first_sample < 2 || s.first_sample > s.oversampling) {
+    return refuse(
+        range_text("first_sample", s.first_sample, 2, s.oversampling),
+        "the first tick a bit is taken from: 8 of 16 for a vote of three");
+  }
+  if (s.last_sample < s.first_sample || s.last_sample > s.oversampling) {
+    return refuse(
+        range_text("last_sample", s.last_sample, s.first_sample,
+                   s.oversampling),
+        "the last tick a bit is taken from: 10 of 16 for a vote of three");
+  }
+  return std::nullopt;
+}
+
+std::optional<tl::unexpected<Error>> check_link(const UartLink& link) {
+  const std::pair<const char*, Rational> named[] = {
+      {"clock", link.clock_hz}, {"baud", link.baud}, {"divisor", link.divisor}};
+  for (const auto& [name, value] : named) {
+    if (value.sign() > 0) continue;
+    return refuse(std::string("found ") + name + " = " + value.to_string() +
+                      ", expected more than zero",
+                  "for example clock=24MHz,baud=115200,divisor=13");
+  }
+  return std::nullopt;
+}
+
+ExactNumber from_ppm(const Rational& ppm) {
+  return ExactNumber(1) + ExactNumber(ppm) / kPpm;
+}
+
+ExactNumber to_ppm(const ExactNumber& factor) {
+  return (factor - 1) * kPpm;
+}
+
+std::string percent_text(const Rational& ppm) {
+  return number_text(ppm.to_double() / 1e4, 4) + " %";
+}
+
+tl::unexpected<Error> nothing_left(const Rational& rate_error_ppm,
+                                   const ToleranceBand& far_end) {
+  return refuse("the far end's " + percent_text(far_end.low_ppm) + " to " +
+                    percent_text(far_end.high_ppm) +
+                    " leave nothing to this clock (its divisor is off by " +
+                    percent_text(rate_error_ppm) + ")",
+                "a far end with a better clock, or a shorter frame");
+}
+
+}  // namespace
+
+Result<UartMargin> uart_margin(const UartSampling& s) {
+  if (auto error = check_sampling(s)) return *error;
+  const ExactNumber whole(
+      Rational((s.frame_bits - 1) * s.oversampling + s.last_sample));
+  const ExactNumber slow = ExactNumber(s.first_sample - 1) / whole;
+  const ExactNumber fast = ExactNumber(s.oversampling - s.last_sample) / whole;
+  if (!slow.value() || !fast.value()) return too_fine();
+  return UartMargin{*slow.value(), *fast.value()};
+}
+
+Result<Rational> nearest_uart_divisor(const Rational& clock_hz,
+                                      const Rational& baud,
+                                      std::int64_t oversampling) {
+  const ExactNumber asked =
+      ExactNumber(clock_hz) / (ExactNumber(baud) * oversampling);
+  const ExactNumber raised = asked + *Rational::make(1, 2);
+  if (!raised.value() || raised.value()->sign() <= 0) return too_fine();
+  const auto whole =
+      Rational::make(raised.value()->num() / raised.value()->den(), 1);
+  if (!whole) return too_fine();
+  return std::max(*whole, Rational(1));
+}
+
+Result<UartTolerance> uart_tolerance(const UartLink& link) {
+  const Result<UartMargin> margin = uart_margin(link.sampling);
+  if (!margin) return tl::unexpected<Error>(margin.error());
+  if (auto error = check_link(link)) return *error;
+  const ExactNumber divisor =
+      ExactNumber(link.clock_hz) /
+      (ExactNumber(link.divisor) * link.sampling.oversampling * link.baud);
+  const ExactNumber slowest = ExactNumber(1) - margin->slow;
+  const ExactNumber fastest = ExactNumber(1) + margin->fast;
+  const ExactNumber far_low = from_ppm(link.far_end.low_ppm);
+  const ExactNumber far_high = from_ppm(link.far_end.high_ppm);
+  // Receiving leaves the first of each, sending the second.
+  const ExactNumber high =
+      to_ppm(smaller(far_low / slowest, fastest * far_low) / divisor);
+  const ExactNumber low =
+      to_ppm(greater(far_high / fastest, slowest * far_high) / divisor);
+  const ExactNumber rate_error = to_ppm(divisor);
+  if (!high.value() || !low.value() || !rate_error.value()) return too_fine();
+  if (*low.value() >= *high.value()) {
+    return nothing_left(*rate_error.value(), link.far_end);
+  }
+  return UartTolerance{{*low.value(), *high.value()}, *rate_error.value()};
+}
+
+}  // namespace clockassay
