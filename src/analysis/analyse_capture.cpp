@@ -192,6 +192,19 @@ void take_estimate(const AnalysedStretch& last, ChannelResult& result) {
                          e.warnings.end());
 }
 
+/// Where the edges lie within their windows no period is off the others.
+void find_steady(const Setting& s, const AnalysedStretch& last,
+                 ChannelResult& result) {
+  if (!last.estimate ||
+      last.estimate->frequency.method == EstimateMethod::kFeasibleSet) {
+    return;
+  }
+  result.steady_periods = find_steady_periods(
+      EdgeView(*last.stretch, last.first, last.last), last.estimate->rising,
+      s.scale.window_ticks.to_double(), last.estimate->period_ticks,
+      s.scale.tick_s.to_double());
+}
+
 /// The course of the stretches just analysed, or each as a whole where they are
 /// too short to be followed.
 void take_course(const StretchParts& parts,
@@ -265,6 +278,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   if (stretches.empty()) return std::nullopt;
   take_stretches(stretches, result);
   take_estimate(stretches.back(), result);
+  find_steady(s, stretches.back(), result);
   add_spectrum(s, stretches.back(), record.interpolated, parallel_for, result);
   if (result.period) add_edge_skew(s.options, *result.period, result.duty);
   if (s.options.input_jitter_rms) {

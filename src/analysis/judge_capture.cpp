@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
+#include <cstddef>
 #include <iterator>
 
 #include "analysis/channel_names_asked.h"
@@ -32,6 +34,39 @@ bool states(const std::vector<DutyLine>& lines, std::string_view name) {
                      [&](const DutyLine& line) { return line.name == name; });
 }
 
+/// Whether both show one clock. Chosen: within twice the sum of both U of the
+/// capture, because edges beside what parts them may be off by more.
+bool is_one_clock(const Budget& a, const Budget& b) {
+  const double f = a.relative_to_timebase.value.value();
+  const double apart = b.relative_to_timebase.value.value() / f - 1.0;
+  return std::abs(apart) * 1e6 <= 2.0 * (a.expanded_capture_ppm.value() +
+                                         b.expanded_capture_ppm.value());
+}
+
+/// Of the last stretch's clock the longest before it, if that is longer. What
+/// lies before a step of the frequency, or while it settles, is not.
+std::optional<EarlierStretch> longest_stretch(const ChannelResult& channel) {
+  const std::vector<StretchRecord>& all = channel.stretches;
+  const StretchRecord& last = all.back();
+  std::optional<EarlierStretch> longest;
+  Seconds length = last.to - last.from;
+  for (std::size_t i = all.size() - 1; i-- > 0;) {
+    const StretchBreak why = all[i + 1].begins_after;
+    if (why == StretchBreak::kFrequencyStep ||
+        why == StretchBreak::kSettlingEnds) {
+      break;
+    }
+    const bool is_longer = all[i].to - all[i].from > length;
+    if (!is_longer || !all[i].budget ||
+        !is_one_clock(*channel.budget, *all[i].budget)) {
+      continue;
+    }
+    length = all[i].to - all[i].from;
+    longest = {all[i].from, all[i].to, *all[i].budget};
+  }
+  return longest;
+}
+
 /// What a channel that was measured tells a judge.
 ClockEvidence evidence_of(const CaptureResult& capture,
                           const ChannelResult& channel,
@@ -48,6 +83,8 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   if (channel.spectral_check.outcome == SpectralOutcome::kDisagrees) {
     evidence.spectral_difference = channel.spectral_check.difference;
   }
+  evidence.longest_stretch = longest_stretch(channel);
+  evidence.steady_periods = channel.steady_periods;
   evidence.duration = channel.analysed_duration;
   evidence.history = history_of(channel);
   evidence.character = channel.character;

@@ -17,6 +17,10 @@
 namespace clockassay {
 namespace {
 
+constexpr const char* kCaptureWhole =
+    "Capture again so that nothing is lost: a rate the instrument sustains, "
+    "fewer channels, a clean threshold.";
+
 Verdict verdict_on(const ClockSpec& clock) {
   Verdict verdict;
   verdict.clock = clock.name;
@@ -104,6 +108,18 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
   }
 }
 
+// Whether a fail rests on ppm alone, and with that error would not stand.
+bool would_not_fail(const ClockSpec& clock, const MeasuredError& error,
+                    const Verdict& verdict) {
+  const bool fails_otherwise = std::any_of(
+      verdict.checks.begin(), verdict.checks.end(), [](const Check& check) {
+        return check.decision == Decision::kFail && !check.advisory &&
+               check.unit != "ppm";
+      });
+  return !fails_otherwise && is_usable(error) &&
+         worst_decision(make_checks(clock, error)) != Decision::kFail;
+}
+
 // Where the line may have the wrong number of cycles, the frequency of the
 // spectrum has to fail as well.
 void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
@@ -113,11 +129,52 @@ void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
   }
   MeasuredError other = error;
   other.ppm += evidence.spectral_difference->value();
-  if (worst_decision(make_checks(clock, other)) == Decision::kFail) return;
+  if (!would_not_fail(clock, other, verdict)) return;
   verdict.decision = Decision::kUndecided;
   verdict.reasons.push_back(
       "The spectral check gives another frequency, which would not fail: the "
       "cycles may be miscounted.");
+}
+
+// Where something broke the clock's run, the longest stretch of it has to fail
+// as well.
+void apply_longest_stretch(const ClockSpec& clock,
+                           const ClockEvidence& evidence, Verdict& verdict) {
+  if (verdict.decision != Decision::kFail || !evidence.longest_stretch) return;
+  const EarlierStretch& longest = *evidence.longest_stretch;
+  const MeasuredError other =
+      measured_error(longest.budget, verdict.expected_frequency.value());
+  if (!would_not_fail(clock, other, verdict)) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(
+      "The last stretch alone would fail. A longer one of the same clock, "
+      "from " +
+      number_text(longest.from.value(), 6) + " s to " +
+      number_text(longest.to.value(), 6) + " s, is " +
+      fast_or_slow(other.ppm, other.expanded_ppm) +
+      " with U = " + ppm_text(other.expanded_ppm, other.expanded_ppm) +
+      " ppm and would not: what broke the clock's run may be in the figures of "
+      "the last.");
+  verdict.advice.push_back(kCaptureWhole);
+}
+
+// Where a few periods are off all others, the frequency of those others has to
+// fail as well, with a U that knows both.
+void apply_steady_periods(const ClockSpec& clock, const ClockEvidence& evidence,
+                          const MeasuredError& error, Verdict& verdict) {
+  if (verdict.decision != Decision::kFail || !evidence.steady_periods) return;
+  const SteadyPeriods& steady = *evidence.steady_periods;
+  MeasuredError other = error;
+  const double ratio = 1.0 + steady.difference.value() * 1e-6;
+  other.ppm = ((1.0 + error.ppm * 1e-6) * ratio - 1.0) * 1e6;
+  if (!would_not_fail(clock, other, verdict)) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(
+      "The figures alone would fail, but " + off_periods_text(steady) +
+      "; those others give " + hertz_text(1.0 / steady.mean.value()) +
+      ", which would not fail: the mean of all may be that of a damaged "
+      "capture.");
+  verdict.advice.push_back(kCaptureWhole);
 }
 
 // A clock the sampler cannot show looks like a slower one: then a capture that
@@ -364,6 +421,8 @@ Verdict judge_clock(const ClockSpec& clock,
   if (verdict.decision == Decision::kUndecided) {
     advise_when_undecided(clock, error, evidence, verdict);
   }
+  apply_longest_stretch(clock, evidence, verdict);
+  apply_steady_periods(clock, evidence, error, verdict);
   const std::vector<AliasCandidate> aliases =
       find_aliases(clock, suspects, evidence);
   find_causes(clock, suspects, evidence, error, aliases, verdict);

@@ -19,6 +19,7 @@
 #include "clockassay/estimate/period_histogram.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/estimate/steady_periods.h"
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/reference.h"
@@ -61,6 +62,8 @@ struct ChannelResult {
   std::optional<HalfPeriodJitter> half_periods;  ///< with stability
   std::optional<PeriodHistogram> periods;        ///< with stability
   SpectralCheck spectral_check;
+  /// Where a few periods are off all others.
+  std::optional<SteadyPeriods> steady_periods;
   std::optional<TieSpectrum> spectrum;           ///< where it was asked for
   std::string no_spectrum;                       ///< why there is none then
   std::optional<OscillatorCharacter> character;  ///< with stability

@@ -12,6 +12,7 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/oscillator_character.h"
+#include "clockassay/estimate/steady_periods.h"
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/verdict/cause.h"
@@ -83,6 +84,13 @@ struct OtherClock {
   Rational expected_hz;  ///< of the other
 };
 
+/// A stretch before the last, of the same clock as far as both show.
+struct EarlierStretch {
+  Seconds from;  ///< since the first stamp
+  Seconds to;
+  Budget budget;
+};
+
 /// What the judge needs of one channel.
 struct ClockEvidence {
   std::string capture;
@@ -99,6 +107,12 @@ struct ClockEvidence {
   std::vector<Rational> possible_rates_hz;
   /// Where the spectral check disagrees: its frequency against the line's.
   std::optional<Ppm> spectral_difference;
+  /// Where something broke the clock's run but not its frequency: the longest
+  /// stretch, if that is not the last, whose figures the budget holds.
+  std::optional<EarlierStretch> longest_stretch = {};
+  /// Where a few periods are off the others: the frequency that those others
+  /// give, against that of all.
+  std::optional<SteadyPeriods> steady_periods = {};
   /// For the settling of a clock whose specification states a time for it.
   FrequencyHistory history;
   // What speaks for one cause or another, where it is known.
@@ -126,9 +140,10 @@ Decision decide(double e, double U, double low, double high);
 /// figure that is not a usable number is undecided. No fail is shown where the
 /// expected clock would have fewer than three samples a period and could look
 /// like any slower one, nor where the spectral check disagrees and its
-/// frequency would not fail: undecided. A suspect or a slip of the path above
-/// half the sample rate that would look like the measured clock is an
-/// alias_candidate, which forbids a pass, and is listed with the causes.
+/// frequency would not fail, nor where a longer stretch of the same clock, or
+/// its periods but for a few, would not fail: undecided. A suspect or a slip of
+/// the path above half the sample rate that would look like the measured clock
+/// is an alias_candidate, which forbids a pass, and is listed with the causes.
 /// Source: docs/verdict.md
 Verdict judge_clock(const ClockSpec& clock,
                     const std::vector<Suspect>& suspects,

@@ -60,6 +60,44 @@ TEST_CASE("judge_capture: within, beyond and across the limit") {
   CHECK(verdict_on(17, 100).decision == Decision::kUndecided);
 }
 
+TEST_CASE("judge_capture: the last of several stretches fails not alone") {
+  // 60 ppm fast in the last 2 ms and 29, across the limit, in the 8 ms before;
+  // the capture's own U is set so that both may be one clock: apart by 31, four
+  // times 10 are allowed.
+  const Timebase timebase = stated(2);
+  CaptureResult capture = clock_off_by(60, timebase);
+  ChannelResult& channel = capture.channels.at(0);
+  StretchRecord before =
+      clock_off_by(29, timebase).channels.at(0).stretches.at(0);
+  before.from = Seconds(0.0);
+  before.to = Seconds(0.008);
+  before.budget->expanded_capture_ppm = Ppm(10.0);
+  channel.budget->expanded_capture_ppm = Ppm(10.0);
+  StretchRecord& last = channel.stretches.at(0);
+  last.from = Seconds(0.008);
+  last.begins_after = StretchBreak::kStopped;
+  channel.stretches.insert(channel.stretches.begin(), before);
+  const auto decide = [&] {
+    const auto verdicts = judge_capture(thirty_ppm(), capture, timebase);
+    REQUIRE(verdicts);
+    return verdicts->at(0).decision;
+  };
+  CHECK(decide() == Decision::kUndecided);
+  // A step of the frequency is of the clock: what follows it stands.
+  channel.stretches[1].begins_after = StretchBreak::kFrequencyStep;
+  CHECK(decide() == Decision::kFail);
+  channel.stretches[1].begins_after = StretchBreak::kStopped;
+  // So does what is too far off to be one clock.
+  channel.budget->expanded_capture_ppm = Ppm(1.0);
+  channel.stretches[0].budget->expanded_capture_ppm = Ppm(1.0);
+  CHECK(decide() == Decision::kFail);
+  channel.budget->expanded_capture_ppm = Ppm(10.0);
+  CHECK(decide() == Decision::kUndecided);
+  // A shorter one says nothing against the last.
+  channel.stretches[0].to = Seconds(0.001);
+  CHECK(decide() == Decision::kFail);
+}
+
 TEST_CASE("judge_capture: the source is implied through the path") {
   const Verdict v = verdict_on(17, 2);
   // 12 MHz + 17 ppm behind a divider by two: 24 MHz + 17 ppm = 24 000 408 Hz.

@@ -165,6 +165,64 @@ TEST_CASE("judge_clock: a spectrum that would not fail holds back a fail") {
         Decision::kFail);
 }
 
+TEST_CASE("judge_clock: a longer stretch that would not fail holds it back") {
+  // The last stretch: 60 ppm fast, U = 20; the longer one 40 ppm fast, U = 15:
+  // across the limit of 30.
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0, 20.0);
+  evidence.longest_stretch = {
+      Seconds(0.001), Seconds(0.009),
+      evidence_of(12e6 * (1 + 40e-6), 2.0, 15.0).budget};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(any_has(v.reasons,
+                "from 0.001 s to 0.009 s, is 40 ppm fast with U = "
+                "15 ppm and would not"));
+  // One that is off as well changes nothing.
+  evidence.longest_stretch->budget =
+      evidence_of(12e6 * (1 + 50e-6), 2.0, 15.0).budget;
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kFail);
+  // Nor does it make a pass of what is undecided.
+  evidence.budget = evidence_of(12e6 * (1 + 20e-6), 2.0, 20.0).budget;
+  evidence.longest_stretch->budget = evidence_of(12e6, 2.0, 1.0).budget;
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
+}
+
+TEST_CASE("judge_clock: periods but for a few hold back a fail, not more") {
+  // 48 000 ppm fast, U = 26 000, because nine of 41 periods are short.
+  ClockEvidence evidence = evidence_of(12e6 * 1.048, 2.0, 26000.0);
+  evidence.steady_periods = {41, 9, Seconds(1.0 / 12e6),
+                             Ppm((1.0 / 1.048 - 1.0) * 1e6)};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(any_has(v.reasons, "9 of 41 periods are off the others"));
+  bool lost = false;
+  for (const Cause& c : v.causes) {
+    lost = lost || (c.code == CauseCode::kSamplesLost && c.rank == 1);
+  }
+  CHECK(lost);
+  // The others 40 000 ppm fast themselves.
+  evidence.steady_periods->difference = Ppm(-8000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kFail);
+  // A pass needs what it needed: U does not shrink.
+  evidence.budget = evidence_of(12e6, 2.0, 26000.0).budget;
+  evidence.steady_periods->difference = Ppm(0.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
+}
+
+TEST_CASE("judge_clock: a duty that fails does so whatever the ppm") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 5000e-6), 2.0);
+  evidence.spectral_difference = Ppm(-5000.0);
+  evidence.duty = DutyEstimate{0.2, 0.01};
+  evidence.skew_stated = true;
+  ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  clock.duty = DutyBand{0.4, 0.6};
+  CHECK(judge_clock(clock, {}, evidence).decision == Decision::kFail);
+}
+
 TEST_CASE("judge_clock: a part that is as made may still be too loose") {
   ClockSpec clock = clock_of("25MHz", "100ppm");
   clock.requirements = {requirement_of("an interface", "50ppm")};

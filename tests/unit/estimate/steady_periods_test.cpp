@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/estimate/steady_periods.h"
+
+#include <doctest/doctest.h>
+
+#include <optional>
+#include <random>
+#include <vector>
+
+#include "support/test_stretch.h"
+
+using namespace clockassay;
+
+namespace {
+
+/// Of rising edges with the given periods after one another, a window of one
+/// tick and ticks of a nanosecond, in blocks of five cycles.
+std::optional<SteadyPeriods> found_in(const std::vector<std::int64_t>& periods,
+                                      double line_period) {
+  std::vector<std::int64_t> rises = {5};
+  for (const std::int64_t p : periods) rises.push_back(rises.back() + p);
+  std::vector<std::int64_t> falls;
+  for (const std::int64_t r : rises) falls.push_back(r + 20);
+  const TestStretch s = stretch_from_edges(rises, falls, 5);
+  return find_steady_periods(EdgeView(s.stretch),
+                             static_cast<std::int64_t>(rises.size()), 1.0,
+                             line_period, 1e-9);
+}
+
+}  // namespace
+
+TEST_CASE("find_steady_periods: what is off the others is left out") {
+  // Ten periods of 100 and 101 in turn, and two that lost 30 and 60 ticks:
+  // the others mean 100.5, the line (100.5 * 10 + 70 + 40) / 12 = 92.9166….
+  const std::vector<std::int64_t> periods = {100, 101, 70,  100, 101, 100,
+                                             101, 40,  100, 101, 100, 101};
+  const auto found = found_in(periods, 1115.0 / 12.0);
+  REQUIRE(found);
+  CHECK(found->periods == 12);
+  CHECK(found->off == 2);
+  CHECK(found->mean.value() == doctest::Approx(100.5e-9).epsilon(1e-12));
+  // The line's period over theirs, less one: -75 456 ppm.
+  CHECK(found->difference.value() ==
+        doctest::Approx((1115.0 / 12.0 / 100.5 - 1.0) * 1e6).epsilon(1e-12));
+}
+
+TEST_CASE("find_steady_periods: a clock's own pattern is none") {
+  // n and n + 1 in turns, and two of three: none is the few.
+  std::vector<std::int64_t> in_turns;
+  std::vector<std::int64_t> of_five;
+  for (int i = 0; i < 40; ++i) {
+    in_turns.push_back(i % 2 == 0 ? 100 : 120);
+    of_five.push_back(i % 5 < 2 ? 120 : 100);
+  }
+  CHECK_FALSE(found_in(in_turns, 110.0));
+  CHECK_FALSE(found_in(of_five, 108.0));
+}
+
+TEST_CASE("find_steady_periods: jitter and sampling put no period off") {
+  constexpr unsigned kSeed = 20;
+  std::mt19937_64 random(kSeed);
+  // 6 standard deviations by the median, in 200 times 500 periods: normal ones
+  // exceed 5.4, what a median of 500 may make of 6, once in 15 million.
+  std::normal_distribution<double> jitter(1000.0, 20.0);
+  for (int trial = 0; trial < 200; ++trial) {
+    std::vector<std::int64_t> periods;
+    for (int i = 0; i < 500; ++i) {
+      periods.push_back(static_cast<std::int64_t>(jitter(random)));
+    }
+    CAPTURE(trial);
+    CHECK_FALSE(found_in(periods, 1000.0));
+  }
+  // Sampled without jitter: 100 and at times 101 or 99, within the window.
+  std::vector<std::int64_t> sampled(100, 100);
+  sampled[30] = 101;
+  sampled[60] = 99;
+  CHECK_FALSE(found_in(sampled, 100.0));
+}
+
+TEST_CASE("find_steady_periods: too few periods say nothing of what is usual") {
+  CHECK_FALSE(found_in({100, 100, 100, 100, 100, 100, 100, 50}, 94.0));
+  CHECK(found_in({100, 100, 100, 100, 100, 100, 100, 100, 50}, 95.0));
+}
