@@ -12,6 +12,7 @@
 #include "verdict/cause_evidence.h"
 #include "verdict/cause_weight.h"
 #include "verdict/hypotheses.h"
+#include "verdict/load_inference.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -126,32 +127,71 @@ double make_ppm_of(const ClockSpec& clock) {
                   std::abs(clock.tolerance.make.high_ppm.to_double()));
 }
 
-// Load capacitors or the crystal itself: any offset physics allows.
-Candidate crystal_off(const ClockSpec& clock, const MeasuredError& error,
-                      double expected_hz) {
-  const bool fast = error.ppm > 0.0;
-  Candidate c = open_candidate(
-      CauseCode::kCrystalOff, usual_share(CauseCode::kCrystalOff),
-      crystal_off_density(error, make_ppm_of(clock)), error, expected_hz);
-  c.facts.source_ppm = make_ppm_of(clock);
-  c.cause.cause =
+// What the load that is stated says of its being the cause; kDiffers as well
+// where none is stated.
+LoadOutcome load_outcome(const ClockSpec& clock, const MeasuredError& error) {
+  if (!clock.load) return LoadOutcome::kDiffers;
+  return infer_load(*clock.load, Hertz(clock.expect.source_hz.to_double()),
+                    clock.tolerance.make, error)
+      .outcome;
+}
+
+constexpr const char* kSolderSafely =
+    "Before soldering: power off, every supply unplugged, ESD strap, and "
+    "somebody qualified for it. Let the part rest for hours before judging "
+    "single ppm.";
+
+void blame_load(bool fast, Cause& cause) {
+  cause.cause =
       fast ? "the crystal runs fast: load capacitors too small, or the part "
              "itself is off"
            : "the crystal runs slow: load capacitors too large, or the part "
              "itself is off";
-  c.cause.evidence.push_back(
-      "The pin is " + above_or_below(error.ppm, error.expanded_ppm) + " " +
-      hertz_text(expected_hz) + ". The load can move a crystal by up to " +
-      number_text(kLoadBoundPpm, 4) + " ppm and usually does by less than " +
-      number_text(kUsualLoadPpm, 4) +
-      " ppm: more load is slower, less load is faster.");
-  c.cause.advice =
+  cause.evidence.back() +=
+      " The load can move a crystal by up to " + number_text(kLoadBoundPpm, 4) +
+      " ppm and usually does by less than " + number_text(kUsualLoadPpm, 4) +
+      " ppm: more load is slower, less load is faster.";
+  cause.advice =
       "Compare the load the crystal sees (both capacitors in series, plus "
       "stray) with the load its data sheet asks for; fit " +
-      std::string(fast ? "larger" : "smaller") +
-      " capacitors if it differs. Before soldering: power off, every supply "
-      "unplugged, ESD strap, and somebody qualified for it. Let the part rest "
-      "for hours before judging single ppm.";
+      std::string(fast ? "larger" : "smaller") + " capacitors if it differs. " +
+      kSolderSafely;
+}
+
+// The load is as asked for, or could not do it.
+void blame_part(bool fast, LoadOutcome outcome, Cause& cause) {
+  cause.cause = fast ? "the crystal itself runs fast, and not by its load"
+                     : "the crystal itself runs slow, and not by its load";
+  cause.evidence.push_back(
+      outcome == LoadOutcome::kConsistent
+          ? "The load it sees agrees with the one it is made for, as far as U "
+            "and its make tolerance tell."
+          : "No load pulls this crystal that far.");
+  cause.advice =
+      "Look what is printed on the part and which one was ordered; fit another "
+      "of the right kind where it is off. " +
+      std::string(kSolderSafely);
+}
+
+// Load capacitors or the crystal itself: any offset physics allows.
+Candidate crystal_off(const ClockSpec& clock, const MeasuredError& error,
+                      double expected_hz) {
+  Candidate c = open_candidate(
+      CauseCode::kCrystalOff, usual_share(CauseCode::kCrystalOff),
+      crystal_off_density(error, make_ppm_of(clock)), error, expected_hz);
+  c.facts.source_ppm = make_ppm_of(clock);
+  c.cause.evidence.push_back("The pin is " +
+                             above_or_below(error.ppm, error.expanded_ppm) +
+                             " " + hertz_text(expected_hz) + ".");
+  const LoadOutcome outcome = load_outcome(clock, error);
+  if (outcome == LoadOutcome::kDiffers) {
+    blame_load(error.ppm > 0.0, c.cause);
+  } else {
+    blame_part(error.ppm > 0.0, outcome, c.cause);
+  }
+  // So far off by itself is seldom. Chosen.
+  constexpr double kNotByLoad = 0.05;
+  if (outcome == LoadOutcome::kNeverTheLoad) c.weight *= kNotByLoad;
   c.cause.settled_by =
       "measure every output of this crystal: all must show the same ppm; and "
       "repeat with a timebase checked against a known clock. Do not probe the "

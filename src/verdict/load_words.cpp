@@ -6,6 +6,7 @@
 #include <string>
 #include <utility>
 
+#include "verdict/cause_weight.h"
 #include "verdict/load_inference.h"
 #include "verdict/wording.h"
 
@@ -213,14 +214,17 @@ bool is_explained_otherwise(const Verdict& verdict) {
 void judge_load(const ClockSpec& clock, const MeasuredError& error,
                 const std::vector<Warning>& warnings, Verdict& verdict) {
   if (!clock.load) return;
-  if (is_explained_otherwise(verdict)) {
+  LoadInference load =
+      infer_load(*clock.load, Hertz(clock.expect.source_hz.to_double()),
+                 clock.tolerance.make, error);
+  // Of a gross error nobody would think that.
+  const bool is_worth_clearing = load.outcome == LoadOutcome::kNeverTheLoad &&
+                                 std::abs(error.ppm) <= kLoadBoundPpm;
+  if (is_explained_otherwise(verdict) && !is_worth_clearing) {
     verdict.reasons.push_back(
         "No load is worked out: another cause explains the frequency better.");
     return;
   }
-  LoadInference load =
-      infer_load(*clock.load, Hertz(clock.expect.source_hz.to_double()),
-                 clock.tolerance.make, error);
   const bool is_shown = verdict.decision == Decision::kFail ||
                         load.outcome == LoadOutcome::kConsistent;
   if (forbids_pass(warnings) || !is_shown) {

@@ -148,6 +148,30 @@ TEST_CASE("judge_load: beyond the resonances the load is acquitted") {
   CHECK(v.advice.empty());
 }
 
+TEST_CASE("judge_load: a load that is acquitted is no cause") {
+  const auto crystal = [](const Verdict& v) {
+    for (const Cause& c : v.causes) {
+      if (c.code == CauseCode::kCrystalOff) return c;
+    }
+    FAIL("the crystal is not named");
+    return Cause{};
+  };
+  // 1500 ppm fast: no load does that to this crystal.
+  const Cause beyond =
+      crystal(judge_clock(loaded_clock(), {}, evidence_of(12e6 * 1.0015, 2.0)));
+  CHECK(beyond.cause == "the crystal itself runs fast, and not by its load");
+  CHECK(has(beyond.evidence, "No load pulls this crystal that far."));
+  CHECK(beyond.advice.find("capacitors") == std::string::npos);
+  // 11 ppm fast within U = 1.9 of the 10 it may be: the load agrees.
+  const Cause agrees = crystal(
+      judge_clock(loaded_clock(), {}, evidence_of(12e6 * 1.000011, 2.0)));
+  CHECK(agrees.cause == "the crystal itself runs fast, and not by its load");
+  CHECK(agrees.advice.find("capacitors") == std::string::npos);
+  // Of 9 pF the load is to blame, and is named.
+  const Cause light = crystal(verdict_at(9.0, loaded_clock()));
+  CHECK(light.cause.starts_with("the crystal runs fast: load capacitors"));
+}
+
 TEST_CASE("judge_load: no soldering on figures that a warning doubts") {
   ClockEvidence evidence = evidence_of(hertz_at(9.0), 2.0);
   evidence.warnings = {{WarningCode::kSeveralStretches, "the clock broke"}};
