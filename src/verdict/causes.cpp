@@ -41,6 +41,9 @@ struct Candidate {
   double window_ppm = 0.0;           // U and tolerance, half-width
   double residual_windows = 0.0;
   double weight = 0.0;
+  /// Of a crystal as far off as its load usually takes it: how many are is
+  /// guessed, and no exact figure near it is proof.
+  bool is_usual_load = false;
 };
 
 struct Residual {
@@ -192,6 +195,8 @@ Candidate crystal_off(const ClockSpec& clock, const MeasuredError& error,
   // So far off by itself is seldom. Chosen.
   constexpr double kNotByLoad = 0.05;
   if (outcome == LoadOutcome::kNeverTheLoad) c.weight *= kNotByLoad;
+  c.is_usual_load = outcome != LoadOutcome::kNeverTheLoad &&
+                    std::abs(error.ppm) <= kUsualLoadPpm;
   c.cause.settled_by =
       "measure every output of this crystal: all must show the same ppm; and "
       "repeat with a timebase checked against a known clock. Do not probe the "
@@ -424,6 +429,7 @@ void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
   for (Candidate& c : candidates) {
     CauseEvidence weighed = weigh_evidence(c.facts, evidence);
     c.weight *= weighed.factor;
+    c.is_usual_load = c.is_usual_load && weighed.factor >= 1.0;
     c.cause.if_true = seen_if_true(c.cause.code);
     for (std::string& sentence : weighed.sentences) {
       c.cause.evidence.push_back(std::move(sentence));
@@ -431,15 +437,17 @@ void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
   }
 }
 
-// The same figure from as narrow a source: no capture tells them apart.
-bool is_same_figure(const Candidate& a, const Candidate& b) {
-  return a.exact_hz && b.exact_hz && *a.exact_hz == *b.exact_hz &&
-         a.slips == b.slips && a.window_ppm < kTie * b.window_ppm &&
+// The same figure, as far as U tells, from as narrow a source: no capture tells
+// them apart.
+bool is_same_figure(const Candidate& a, const Candidate& b, double U_ppm) {
+  if (!a.exact_hz || !b.exact_hz || a.slips != b.slips) return false;
+  const double apart = a.exact_hz->to_double() / b.exact_hz->to_double() - 1.0;
+  return std::abs(apart) * 1e6 <= U_ppm && a.window_ppm < kTie * b.window_ppm &&
          b.window_ppm < kTie * a.window_ppm;
 }
 
 // Sorts into ranks: each holds what its best cannot outrank.
-void rank_candidates(std::vector<Candidate>& candidates) {
+void rank_candidates(double U_ppm, std::vector<Candidate>& candidates) {
   std::stable_sort(candidates.begin(), candidates.end(),
                    [](const Candidate& a, const Candidate& b) {
                      return a.weight > b.weight;
@@ -451,7 +459,8 @@ void rank_candidates(std::vector<Candidate>& candidates) {
     for (std::size_t j = i + 1; j < candidates.size(); ++j) {
       if (candidates[j].cause.rank == 0 &&
           (candidates[j].weight * kTie > candidates[i].weight ||
-           is_same_figure(candidates[i], candidates[j]))) {
+           candidates[j].is_usual_load ||
+           is_same_figure(candidates[i], candidates[j], U_ppm))) {
         candidates[j].cause.rank = rank;
       }
     }
@@ -597,7 +606,7 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
   weigh(evidence, candidates);
   keep_worth_naming(candidates);
-  rank_candidates(candidates);
+  rank_candidates(U_hz / f * 1e6, candidates);
   keep_few(candidates);
   bool explained = false;
   for (Candidate& c : candidates) {

@@ -34,6 +34,8 @@ void add(CauseCode code, const char* words, const char* advice,
   causes.push_back(std::move(cause));
 }
 
+constexpr const char* kSecondReference = "a second reference beside the first";
+
 // That edges or samples are not as the clock made them.
 std::optional<std::string> damage_seen(const ClockEvidence& evidence) {
   const Warning* w = find_warning(
@@ -75,11 +77,13 @@ std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
   if (const Warning* w =
           find_warning(evidence, {WarningCode::kReferenceContradicts})) {
     add(CauseCode::kTimebaseOff,
-        "the instrument's own time is further off than is stated, or the "
-        "reference is",
-        "Check the statement of the timebase, and the reference against "
-        "another one.",
-        "a second reference beside the first", w->message, causes);
+        "the instrument's own time is further off than is stated",
+        "Check the statement of the timebase.", kSecondReference, w->message,
+        causes);
+    add(CauseCode::kTimebaseOff, "the reference is further off than is stated",
+        "Check the reference against another one, and that it is the clock it "
+        "is taken for.",
+        kSecondReference, w->message, causes);
   }
   return causes;
 }

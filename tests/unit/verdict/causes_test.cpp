@@ -165,6 +165,39 @@ TEST_CASE("diagnose: an exact divider beats a load error nobody sees") {
   if (load != nullptr) CHECK(load->rank > 1);
 }
 
+TEST_CASE("diagnose: no exact figure stands alone where a load may be") {
+  // 16 MHz from 488 times 32.768 kHz: -576 ppm; a divider of 4000: -250 ppm.
+  // Both are within the 600 ppm that a load usually does.
+  const Diagnosis loop = diagnose_pin(clock_of("16MHz / 2", "10ppm"), {},
+                                      488.0 * 32768.0 / 2.0, 2.0);
+  REQUIRE(find_cause(loop, "488 times 32.768 kHz") != nullptr);
+  CHECK(find_cause(loop, "488 times 32.768 kHz")->rank == 1);
+  REQUIRE(find_cause(loop, "the crystal runs slow") != nullptr);
+  CHECK(find_cause(loop, "the crystal runs slow")->rank == 1);
+  const Diagnosis divider =
+      diagnose_pin(clock_of("16MHz / 4000", "10ppm"), {}, 16e6 / 4001, 2.0);
+  REQUIRE(find_cause(divider, "4000 counted as 4001") != nullptr);
+  CHECK(find_cause(divider, "4000 counted as 4001")->rank == 1);
+  REQUIRE(find_cause(divider, "the crystal runs slow") != nullptr);
+  CHECK(find_cause(divider, "the crystal runs slow")->rank == 1);
+}
+
+TEST_CASE("diagnose: figures closer than U have one rank") {
+  // 1001/1000 and 1000/999 are 1 ppm apart; U is 1.9 ppm, then 0.2.
+  const auto ranks = [](double timebase_ppm) {
+    const Diagnosis d = diagnose_pin(clock_of("1MHz / 1000", "20ppm"), {},
+                                     1e6 / 999, timebase_ppm);
+    const Cause* one_less = find_cause(d, "divider 1000 counted as 999");
+    const Cause* video = find_cause(d, "the 1001/1000 of video rates");
+    REQUIRE(one_less != nullptr);
+    REQUIRE(video != nullptr);
+    CHECK(one_less->rank == 1);
+    return video->rank;
+  };
+  CHECK(ranks(2.0) == 1);
+  CHECK(ranks(0.2) > 1);
+}
+
 TEST_CASE("diagnose: a wide source that fits by chance ranks behind") {
   // Both name 16 MHz; 20 ppm off is no surprise within 50 ppm and one in
   // hundreds within 1.5 %.
