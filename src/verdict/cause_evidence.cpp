@@ -17,6 +17,9 @@ constexpr double kExcludes = 1e-4;
 // A source specified wider than this has no crystal.
 constexpr double kNoCrystalPpm = 1000.0;
 
+// Wider than a ceramic resonator, which wanders little, too.
+constexpr double kNoResonatorPpm = 11e3;
+
 bool is_of_capture(CauseCode code) {
   switch (code) {
     case CauseCode::kAliased:
@@ -70,10 +73,15 @@ class Weighing {
             cause_.code != CauseCode::kOvertone);
   }
 
+  bool runs_without_resonator() const {
+    return runs_without_crystal() && (cause_.code == CauseCode::kNotLocked ||
+                                      cause_.source_ppm > kNoResonatorPpm);
+  }
+
   void weigh_character(CharacterKind kind) {
     switch (kind) {
       case CharacterKind::kCrystalLike:
-        if (runs_without_crystal()) {
+        if (runs_without_resonator()) {
           add(kSpeaksAgainst,
               "Against it: the clock wanders as little as one "
               "of a crystal.");
@@ -104,8 +112,10 @@ class Weighing {
   void weigh_spread() {
     if (evidence_.spread) {
       const std::string seen =
-          "a modulation of " + hertz_text(evidence_.spread->rate.value()) +
-          ", " + number_text(evidence_.spread->depth.value(), 3) +
+          "a modulation of " +
+          number_text(evidence_.spread->rate.value() / 1e3, 4) + " kHz, " +
+          ppm_text(evidence_.spread->depth.value(),
+                   2.0 * evidence_.spread->depth_uncertainty.value()) +
           " ppm from end to end";
       if (cause_.code == CauseCode::kSpreadSpectrum) {
         add(kSpeaksFor * kSpeaksFor,
@@ -117,12 +127,10 @@ class Weighing {
       }
       return;
     }
-    if (cause_.code == CauseCode::kSpreadSpectrum && evidence_.character) {
-      const CharacterKind kind = evidence_.character->kind;
-      if (kind == CharacterKind::kCrystalLike ||
-          kind == CharacterKind::kPllWithSpur) {
-        add(kExcludes, "Against it: no modulation is seen.");
-      }
+    // A spur may be the line of a spread that is too weak to be called one.
+    if (cause_.code == CauseCode::kSpreadSpectrum && evidence_.character &&
+        evidence_.character->kind == CharacterKind::kCrystalLike) {
+      add(kExcludes, "Against it: no modulation is seen.");
     }
   }
 

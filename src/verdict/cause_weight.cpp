@@ -18,6 +18,13 @@ double widened(double sigma, const MeasuredError& error) {
   return std::hypot(sigma, kStandardOfExpanded * error.expanded_ppm);
 }
 
+// How far the mean may be off where a spread puts it: half of what is not known
+// of the depth, at 95 %, too.
+double spread_window_ppm(const SpreadSpectrum& spread,
+                         const MeasuredError& error, double make_ppm) {
+  return error.expanded_ppm + make_ppm + spread.depth_uncertainty.value();
+}
+
 }  // namespace
 
 double usual_share(CauseCode code) {
@@ -110,6 +117,37 @@ double timebase_off_density(const MeasuredError& error) {
 
 double anywhere_density(double error_ppm, double reach_ppm) {
   return std::abs(error_ppm) <= reach_ppm ? window_density(reach_ppm) : 0.0;
+}
+
+SpreadPlace spread_place(const SpreadSpectrum& spread,
+                         const MeasuredError& error, double make_ppm) {
+  const double window = spread_window_ppm(spread, error, make_ppm);
+  const double below = 0.5 * spread.depth.value();
+  // Of a spread so narrow that it may be either, what is nearer.
+  const bool is_down = std::abs(error.ppm + below) <= window;
+  const bool is_centre = std::abs(error.ppm) <= window;
+  if (is_down && (!is_centre || error.ppm < -0.5 * below)) {
+    return SpreadPlace::kDown;
+  }
+  return is_centre ? SpreadPlace::kCentre : SpreadPlace::kOther;
+}
+
+double spread_density(const SpreadSpectrum& spread, const MeasuredError& error,
+                      double make_ppm) {
+  // Chosen: most clocks that are spread are so downwards.
+  constexpr double kDown = 0.6;
+  constexpr double kCentre = 0.3;
+  const double usual =
+      window_density(spread_window_ppm(spread, error, make_ppm));
+  switch (spread_place(spread, error, make_ppm)) {
+    case SpreadPlace::kDown:
+      return kDown * usual;
+    case SpreadPlace::kCentre:
+      return kCentre * usual;
+    case SpreadPlace::kOther:
+      break;
+  }
+  return (1.0 - kDown - kCentre) * anywhere_density(error.ppm, kSpreadReachPpm);
 }
 
 double unknown_weight() {

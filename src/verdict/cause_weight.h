@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/timebase.h"
 #include "clockassay/verdict/cause.h"
 #include "verdict/checks.h"
@@ -36,6 +37,22 @@ double timebase_off_density(const MeasuredError& error);
 /// ±reach_ppm.
 double anywhere_density(double error_ppm, double reach_ppm);
 
+/// Where the expected frequency lies in a spread that is seen.
+enum class SpreadPlace {
+  kDown,    ///< at its upper end: the mean is half the depth below
+  kCentre,  ///< in the middle
+  kOther    ///< the spread alone does not explain the mean
+};
+
+/// Of a source specified to ±make_ppm.
+SpreadPlace spread_place(const SpreadSpectrum& spread,
+                         const MeasuredError& error, double make_ppm);
+
+/// Of a clock with a spread that is seen: where that puts the mean, else
+/// anywhere within kSpreadReachPpm.
+double spread_density(const SpreadSpectrum& spread, const MeasuredError& error,
+                      double make_ppm);
+
 /// What something nobody thought of gives to any frequency: what explains less
 /// explains nothing.
 double unknown_weight();
@@ -49,5 +66,8 @@ inline constexpr double kLoadBoundPpm = 3000.0;
 /// equation: a crystal of C1 = 8 fF, C0 = 3 pF for 18 pF with both capacitors
 /// missing (2.5 pF left) runs 537 ppm fast.
 inline constexpr double kUsualLoadPpm = 600.0;
+
+/// Down to half a per cent below or so much to either side.
+inline constexpr double kSpreadReachPpm = 6000.0;
 
 }  // namespace clockassay

@@ -39,6 +39,7 @@ struct Candidate {
   bool from_suspect = false;
   std::optional<Rational> exact_hz;  // absent: explains no figure of its own
   double window_ppm = 0.0;           // U and tolerance, half-width
+  bool is_spread_there = false;      // one that is seen puts the mean there
   double residual_windows = 0.0;
   double weight = 0.0;
   /// Of a crystal as far off as its load usually takes it: how many are is
@@ -270,27 +271,56 @@ Candidate not_locked(const MeasuredError& error, double expected_hz) {
   return c;
 }
 
-// Down to half a per cent below or so much to either side.
-constexpr double kSpreadReachPpm = 6000.0;
-
 // A modulation that is not seen has to explain something. Chosen: a tenth of a
 // per cent downwards.
 constexpr double kLeastSpreadPpm = 500.0;
 
-Candidate spread_spectrum(const MeasuredError& error, double expected_hz) {
-  Candidate c = open_candidate(
-      CauseCode::kSpreadSpectrum, usual_share(CauseCode::kSpreadSpectrum),
-      anywhere_density(error.ppm, kSpreadReachPpm), error, expected_hz);
+// Where the expected frequency lies in a spread that is seen, in words.
+std::string place_in_spread(const SpreadSpectrum& spread,
+                            const MeasuredError& error, double make_ppm) {
+  const std::string range =
+      "The frequency goes up and down by " +
+      ppm_text(0.5 * spread.depth.value(), spread.depth_uncertainty.value()) +
+      " ppm either way of its mean";
+  switch (spread_place(spread, error, make_ppm)) {
+    case SpreadPlace::kDown:
+      return range +
+             ": the expected one is the upper end, and the mean is half the "
+             "depth below it.";
+    case SpreadPlace::kCentre:
+      return range + ": the expected one is in the middle.";
+    case SpreadPlace::kOther:
+      break;
+  }
+  return range + "; that the mean is off so far it does not explain.";
+}
+
+Candidate spread_spectrum(const ClockSpec& clock, const ClockEvidence& evidence,
+                          const MeasuredError& error, double expected_hz) {
+  const double make_ppm = make_ppm_of(clock);
+  const double density = evidence.spread
+                             ? spread_density(*evidence.spread, error, make_ppm)
+                             : anywhere_density(error.ppm, kSpreadReachPpm);
+  Candidate c = open_candidate(CauseCode::kSpreadSpectrum,
+                               usual_share(CauseCode::kSpreadSpectrum), density,
+                               error, expected_hz);
+  c.is_spread_there =
+      evidence.spread &&
+      spread_place(*evidence.spread, error, make_ppm) != SpreadPlace::kOther;
   c.cause.cause = "spread spectrum is switched on";
   c.cause.evidence.push_back(
-      "A clock spread downwards by half a per cent runs 2500 ppm slow on "
-      "average.");
+      evidence.spread
+          ? place_in_spread(*evidence.spread, error, make_ppm)
+          : "A clock spread downwards by half a per cent runs 2500 ppm slow on "
+            "average.");
   c.cause.advice =
       "Switch it off where the clock drives an interface that "
       "does not allow it; emissions then have to be checked "
       "again.";
   c.cause.settled_by =
-      "measure with --spectrum and a capture of a millisecond or more";
+      evidence.spread
+          ? "switch it off and capture again: the modulation is gone"
+          : "measure with --spectrum and a capture of a millisecond or more";
   return c;
 }
 
@@ -403,7 +433,7 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
     candidates.push_back(not_locked(error, f));
   }
   if (evidence.spread || std::abs(error.ppm) > kLeastSpreadPpm) {
-    candidates.push_back(spread_spectrum(error, f));
+    candidates.push_back(spread_spectrum(clock, evidence, error, f));
   }
   const bool has_siblings = std::any_of(
       evidence.others.begin(), evidence.others.end(),
@@ -563,7 +593,7 @@ std::vector<Candidate> fitting(const std::vector<Hypothesis>& hypotheses,
 // Whether something explains the figure itself, and not just any.
 bool explains_figure(const Candidate& c) {
   if (c.exact_hz) return c.window_ppm < kNoCrystalPpm;
-  return c.cause.code == CauseCode::kCrystalOff ||
+  return c.is_spread_there || c.cause.code == CauseCode::kCrystalOff ||
          c.cause.code == CauseCode::kSourceOff ||
          c.cause.code == CauseCode::kTimebaseOff;
 }
@@ -583,6 +613,26 @@ void say_ambiguous(std::vector<Cause>& causes) {
         " as well; one more measurement tells them apart: " + cause.settled_by +
         ".");
   }
+}
+
+std::optional<Cause> spread_beyond(const ClockSpec& clock,
+                                   const ClockEvidence& evidence,
+                                   const MeasuredError& error) {
+  if (!evidence.spread) return std::nullopt;
+  const ToleranceBand& make = clock.tolerance.make;
+  const double half = 0.5 * evidence.spread->depth.value();
+  if (error.ppm - half >= make.low_ppm.to_double() &&
+      error.ppm + half <= make.high_ppm.to_double()) {
+    return std::nullopt;
+  }
+  std::vector<Candidate> alone = {spread_spectrum(
+      clock, evidence, error, clock.expect.frequency_hz.to_double())};
+  // That the means of other outputs are right is no evidence against it.
+  ClockEvidence own = evidence;
+  own.others.clear();
+  weigh(own, alone);
+  alone.front().cause.rank = 1;
+  return alone.front().cause;
 }
 
 Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,

@@ -7,6 +7,7 @@
 #include "verdict/advice.h"
 #include "verdict/aliasing.h"
 #include "verdict/causes.h"
+#include "verdict/character_words.h"
 #include "verdict/checks.h"
 #include "verdict/damage_causes.h"
 #include "verdict/load_words.h"
@@ -325,6 +326,14 @@ void explain_demand(const ClockSpec& clock, const MeasuredError& error,
   }
 }
 
+// Its mean is as it was made, and only that.
+void explain_spread(const ClockSpec& clock, const ClockEvidence& evidence,
+                    const MeasuredError& error, Verdict& verdict) {
+  if (auto spread = spread_beyond(clock, evidence, error)) {
+    verdict.causes.push_back(*std::move(spread));
+  }
+}
+
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
                  const std::vector<AliasCandidate>& aliases, Verdict& verdict) {
@@ -339,6 +348,7 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
           alias_cause(alias, evidence.budget.frequency.value));
     }
     if (!passes) explain_demand(clock, error, verdict);
+    if (!passes || in_doubt) explain_spread(clock, evidence, error, verdict);
   } else {
     explain_error(clock, suspects, evidence, error, aliases, verdict);
   }
@@ -367,6 +377,14 @@ std::optional<Warning> outputs_disagree(const ClockEvidence& evidence,
                        "another ratio"};
   }
   return std::nullopt;
+}
+
+// What it is asked why, it may show by how it moves.
+void say_character(const ClockEvidence& evidence, Verdict& verdict) {
+  if (verdict.decision == Decision::kPass || !evidence.character) return;
+  if (auto sentence = behaves_like(*evidence.character)) {
+    verdict.reasons.push_back(*std::move(sentence));
+  }
 }
 
 Verdict undecidable(Verdict verdict, const ClockSpec& clock,
@@ -438,6 +456,7 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
+  say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;
 }

@@ -53,6 +53,9 @@ TEST_CASE("weigh_evidence: wander tells sources with a crystal from others") {
   // A suspect specified to 1.5 % has no crystal; one of 50 ppm has.
   CHECK(weight_of({CauseCode::kOtherSource, 1.5e4, {}}, crystal) < 1.0);
   CHECK(weight_of({CauseCode::kOtherSource, 50.0, {}}, crystal) == 1.0);
+  // A ceramic resonator may be as steady, and is no crystal.
+  CHECK(weight_of({CauseCode::kRcOscillator, 1.1e4, {}}, crystal) == 1.0);
+  CHECK(weight_of({CauseCode::kRcOscillator, 1.1e4, {}}, rc) > 1.0);
   // What the instrument does wanders in no clock.
   CHECK(weight_of({CauseCode::kWrongSampleRate, 20.0, {}}, rc) == 1.0);
   const auto open = with_character(CharacterKind::kCannotTell);
@@ -104,6 +107,8 @@ TEST_CASE("weigh_evidence: a modulation that is seen, and one that is not") {
   CHECK(weight_of(spread, evidence) > 1.0);
   CHECK(weight_of(kLoad, evidence) < 1.0);
   CHECK(weight_of(spread, with_character(CharacterKind::kCrystalLike)) < 0.01);
+  // A spur may be its line, too weak to be called a spread.
+  CHECK(weight_of(spread, with_character(CharacterKind::kPllWithSpur)) == 1.0);
 }
 
 TEST_CASE("seen_if_true: whatever has a place on the board says what to see") {

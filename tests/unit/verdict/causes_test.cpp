@@ -303,5 +303,79 @@ TEST_CASE("diagnose: a slip shows beside an output that is off itself") {
         nullptr);
 }
 
+/// Like those a clock of 48 MHz shows that is spread by 0.5 %.
+SpreadSpectrum seen_spread(double mean_hz) {
+  return {Hertz(31e3),
+          Hertz(1.0),
+          Ppm(5000.0),
+          Ppm(5.0),
+          SpreadProfile::kTriangle,
+          Hertz(mean_hz * (1 - 2.5e-3)),
+          Hertz(mean_hz * (1 + 2.5e-3))};
+}
+
+Diagnosis diagnose_spread(double hertz) {
+  const ClockSpec clock = clock_of("24MHz * 2", "30ppm");
+  ClockEvidence evidence = evidence_of(hertz, 2.0);
+  evidence.character = OscillatorCharacter{CharacterKind::kSpreadSpectrum, {}};
+  evidence.spread = seen_spread(hertz);
+  return diagnose(clock, {}, evidence, measured_error(evidence.budget, 48e6));
+}
+
+TEST_CASE(
+    "diagnose: a spread that is seen explains a mean half its depth low") {
+  // Without it, 2500 ppm slow is more than one thing.
+  CHECK_FALSE(has_rank_alone(diagnose_pin(clock_of("24MHz * 2", "30ppm"), {},
+                                          48e6 * (1 - 2500e-6), 2.0),
+                             1));
+  const Diagnosis d = diagnose_spread(48e6 * (1 - 2510e-6));
+  REQUIRE(!d.causes.empty());
+  CHECK(d.causes[0].code == CauseCode::kSpreadSpectrum);
+  CHECK(has_rank_alone(d, 1));
+  CHECK(d.nearest.empty());
+  CHECK(d.causes[0].evidence[0].ends_with(
+      "the expected one is the upper end, and the mean is half the depth below "
+      "it."));
+}
+
+TEST_CASE("diagnose: a spread explains no mean beyond its reach") {
+  // Two thirds of what is expected, and spread as well.
+  const Diagnosis d = diagnose_spread(32e6);
+  REQUIRE(!d.causes.empty());
+  CHECK(d.causes[0].code != CauseCode::kSpreadSpectrum);
+  CHECK(find_cause(d, "spread spectrum") == nullptr);
+  // Off by more than half its depth it is named, and does not come alone.
+  const Diagnosis slow = diagnose_spread(48e6 * (1 - 4000e-6));
+  const Cause* spread = find_cause(slow, "spread spectrum");
+  REQUIRE(spread != nullptr);
+  CHECK(spread->evidence[0].ends_with(
+      "that the mean is off so far it does not explain."));
+}
+
+TEST_CASE("diagnose: wander as of no crystal raises the RC oscillator") {
+  const ClockSpec clock = clock_of("12MHz", "30ppm");
+  const auto causes_with = [&](std::optional<CharacterKind> kind) {
+    ClockEvidence evidence = evidence_of(12e6 * (1 + 400e-6), 2.0);
+    if (kind) evidence.character = OscillatorCharacter{*kind, {}};
+    return diagnose(clock, {}, evidence, measured_error(evidence.budget, 12e6));
+  };
+  const auto rank_of = [](const Diagnosis& d, CauseCode code) {
+    const auto found =
+        std::find_if(d.causes.begin(), d.causes.end(),
+                     [code](const Cause& c) { return c.code == code; });
+    return found == d.causes.end() ? 99 : found->rank;
+  };
+  // 400 ppm from wrong capacitors is the likelier, nothing else being known.
+  const Diagnosis open = causes_with(std::nullopt);
+  CHECK(rank_of(open, CauseCode::kCrystalOff) == 1);
+  CHECK(rank_of(open, CauseCode::kRcOscillator) > 1);
+  const Diagnosis rc = causes_with(CharacterKind::kRcLike);
+  CHECK(rank_of(rc, CauseCode::kRcOscillator) == 1);
+  const Diagnosis crystal = causes_with(CharacterKind::kCrystalLike);
+  CHECK(rank_of(crystal, CauseCode::kCrystalOff) == 1);
+  CHECK(rank_of(crystal, CauseCode::kRcOscillator) >=
+        rank_of(open, CauseCode::kRcOscillator));
+}
+
 }  // namespace
 }  // namespace clockassay

@@ -348,5 +348,44 @@ TEST_CASE("judge_missing_clock: fails, with what to look at first") {
   CHECK(v.causes.size() == 3);
 }
 
+TEST_CASE("judge_clock: what the clock behaves like is said with a fail") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
+  evidence.character = OscillatorCharacter{CharacterKind::kCrystalLike,
+                                           {"it wanders by 2e-08", "no lines"}};
+  const std::string said =
+      "The clock behaves like one of a crystal: it wanders by 2e-08; no lines.";
+  const ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  CHECK(judge_clock(clock, {}, evidence).reasons.back() == said);
+  // Nobody asks why of a pass, and what cannot be told is not said.
+  evidence.budget = evidence_of(12e6, 2.0).budget;
+  CHECK_FALSE(any_has(judge_clock(clock, {}, evidence).reasons, "behaves"));
+  evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
+  evidence.character =
+      OscillatorCharacter{CharacterKind::kCannotTell, {"too few cycles"}};
+  CHECK_FALSE(any_has(judge_clock(clock, {}, evidence).reasons, "behaves"));
+}
+
+TEST_CASE("judge_clock: a spread about a mean that is right is the cause") {
+  // Undecided for the timebase; the mean is 5 ppm off, the clock by 2500.
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 5e-6), 100.0);
+  // An output beside it whose mean is right as well says nothing of it.
+  evidence.others = {{"other", true, 1, true, true, Ppm(), Ppm(), {}}};
+  evidence.spread = SpreadSpectrum{
+      Hertz(31e3),          Hertz(1.0),     Ppm(5000.0),   Ppm(5.0),
+      SpreadProfile::kSine, Hertz(11.97e6), Hertz(12.03e6)};
+  const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
+  CHECK(v.decision == Decision::kUndecided);
+  REQUIRE(v.causes.size() == 1);
+  CHECK(v.causes[0].code == CauseCode::kSpreadSpectrum);
+  CHECK(v.causes[0].rank == 1);
+  CHECK(v.causes[0].evidence[0] ==
+        "The frequency goes up and down by 2500.0 ppm either way of its mean: "
+        "the expected one is in the middle.");
+  CHECK_FALSE(any_has(v.causes[0].evidence, "Against it"));
+  // A tolerance that allows it asks for no cause.
+  CHECK(
+      judge_clock(clock_of("24MHz / 2", "0.26%"), {}, evidence).causes.empty());
+}
+
 }  // namespace
 }  // namespace clockassay
