@@ -192,7 +192,9 @@ class Weighing {
   }
 
   void weigh_off_alike(bool is_shared, const std::string& name) {
-    if (is_of_source(cause_) || is_shared) {
+    // A number may be mixed up in what is stated of the source itself.
+    const bool may_be_of_source = cause_.code == CauseCode::kNumberMixedUp;
+    if (is_of_source(cause_) || is_shared || may_be_of_source) {
       add(1.0, "For it: " + name + " of the same source is off alike.");
     } else if (!is_of_capture(cause_.code)) {
       add(cause_.code == CauseCode::kOutputAlone ? kExcludes : kSpeaksAgainst,

@@ -4,15 +4,16 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <iterator>
 #include <limits>
 #include <tuple>
 #include <utility>
 
-#include "clockassay/base/simplest_fraction.h"
 #include "verdict/cause_evidence.h"
 #include "verdict/cause_weight.h"
 #include "verdict/hypotheses.h"
 #include "verdict/load_inference.h"
+#include "verdict/other_factor.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -69,12 +70,14 @@ Residual residual_of(const Hypothesis& h, double measured_hz,
 // The same held against another output: what their source does drops out.
 Residual residual_beside(const Hypothesis& h, double measured_hz,
                          const OtherClock& other) {
-  const double f = h.frequency_hz.to_double();
+  const double path_ratio = h.path_ratio.value_or(h.ratio).to_double();
+  const double f =
+      h.frequency_hz.to_double() / h.ratio.to_double() * path_ratio;
   const double without_source = 1.0 + other.error.value() * 1e-6;
   Residual r;
   r.ppm = (measured_hz / without_source - f) / f * 1e6;
   // Of the expected clock; a slip changes it by its ratio.
-  r.U_ppm = other.allowed.value() / h.ratio.to_double();
+  r.U_ppm = other.allowed.value() / path_ratio;
   r.allowed_ppm = r.U_ppm;
   return r;
 }
@@ -108,6 +111,7 @@ Candidate candidate_of(const Hypothesis& h, const Residual& r,
       "On the intended path the measured frequency means a source of " +
       hertz_text(source_hz) + "; the ratio to the intended one is " +
       h.ratio.to_string() + ".");
+  if (!h.seen.empty()) c.cause.evidence.push_back(h.seen);
   c.cause.advice = h.advice;
   c.cause.settled_by = h.settled_by;
   return c;
@@ -272,7 +276,8 @@ Candidate not_locked(const MeasuredError& error, double expected_hz) {
 }
 
 // A modulation that is not seen has to explain something. Chosen: a tenth of a
-// per cent downwards.
+// per cent downwards; about the middle it moves no mean, and upwards hardly any
+// clock is spread.
 constexpr double kLeastSpreadPpm = 500.0;
 
 // Where the expected frequency lies in a spread that is seen, in words.
@@ -377,45 +382,53 @@ void append_exchanged(const ClockSpec& clock, const ClockEvidence& evidence,
   }
 }
 
-// Some other whole numbers on the path: the simplest ratio that fits.
-void append_other_factor(const ClockSpec& clock, double f, double U_hz,
-                         double source_hz, std::vector<Candidate>& candidates) {
-  const double expected = clock.expect.frequency_hz.to_double();
-  const double make = make_ppm_of(clock);
-  const double reach = U_hz / expected + f / expected * make * 1e-6;
-  const auto ratio =
-      simplest_fraction(f / expected - reach, f / expected + reach);
-  if (!ratio || *ratio == Rational(1)) return;
-  const bool is_listed = std::any_of(
-      candidates.begin(), candidates.end(), [&](const Candidate& c) {
-        return c.slips == 1 && c.cause.ratio == ratio->to_string();
-      });
-  if (is_listed || make > kNoCrystalPpm) return;
-  const auto frequency = multiply(clock.expect.frequency_hz, *ratio);
-  if (!frequency) return;
+Hypothesis hypothesis_of(const ClockSpec& clock, const OtherFactor& other,
+                         const Rational& frequency) {
+  const std::string ratio = other.ratio.to_string();
   Hypothesis h;
   h.code = CauseCode::kOtherFactor;
-  h.cause = "a factor of the path is another: " + ratio->to_string() +
-            " of what is intended";
-  h.expression =
-      clock_path_expression(clock.expect) + " * (" + ratio->to_string() + ")";
-  h.ratio = *ratio;
-  h.frequency_hz = *frequency;
+  h.cause = "a factor of the path is another: " + ratio +
+            " of what is intended" +
+            (other.words.empty() ? "" : " (" + other.words + ")");
+  h.expression = clock_path_expression(clock.expect) + " * (" + ratio + ")";
+  h.ratio = other.ratio;
+  h.frequency_hz = frequency;
   h.source_ppm = clock.tolerance.make;
-  h.factor = 0;
+  h.factor = other.factor.value_or(0);
   h.advice =
       "Read the clock registers back on the board and look for the factors "
       "that give this ratio.";
   h.settled_by =
       "measure the source itself, or a clock that does not pass these factors";
-  const Residual r = residual_of(h, f, U_hz);
-  Candidate c = candidate_of(h, r, f, source_hz);
-  // Fractions up to n are some 0.6 n^2, of n alone 1.2 n: one of them comes up
-  // as often as n does, one in n^2, over that.
-  const double n = std::max(static_cast<double>(ratio->num()),
-                            static_cast<double>(ratio->den()));
-  c.weight /= 1.2 * n * n * n;
-  candidates.push_back(std::move(c));
+  return h;
+}
+
+// Some other whole numbers on the path, which no slip with a name of its own
+// gives.
+void append_other_factors(const ClockSpec& clock, double f, double U_hz,
+                          double source_hz,
+                          std::vector<Candidate>& candidates) {
+  const double expected = clock.expect.frequency_hz.to_double();
+  const double make = make_ppm_of(clock);
+  if (make > kNoCrystalPpm) return;
+  const double reach = U_hz / expected + f / expected * make * 1e-6;
+  std::vector<Candidate> found;
+  for (const OtherFactor& other :
+       find_other_factors(clock.expect, f / expected, reach)) {
+    const bool is_listed = std::any_of(
+        candidates.begin(), candidates.end(), [&](const Candidate& c) {
+          return c.slips == 1 && c.facts.factor &&
+                 c.cause.ratio == other.ratio.to_string();
+        });
+    const auto frequency = multiply(clock.expect.frequency_hz, other.ratio);
+    if (is_listed || !frequency) continue;
+    const Hypothesis h = hypothesis_of(clock, other, *frequency);
+    const Residual r = residual_of(h, f, U_hz);
+    if (std::abs(r.ppm) > r.allowed_ppm) continue;
+    found.push_back(candidate_of(h, r, f, source_hz));
+    found.back().weight *= other.share;
+  }
+  std::move(found.begin(), found.end(), std::back_inserter(candidates));
 }
 
 // What is not a ratio, as far as the capture gives reason to name it.
@@ -432,7 +445,7 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
   if (has_multiplier(clock.expect)) {
     candidates.push_back(not_locked(error, f));
   }
-  if (evidence.spread || std::abs(error.ppm) > kLeastSpreadPpm) {
+  if (evidence.spread || error.ppm < -kLeastSpreadPpm) {
     candidates.push_back(spread_spectrum(clock, evidence, error, f));
   }
   const bool has_siblings = std::any_of(
@@ -471,6 +484,11 @@ void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
 // them apart.
 bool is_same_figure(const Candidate& a, const Candidate& b, double U_ppm) {
   if (!a.exact_hz || !b.exact_hz || a.slips != b.slips) return false;
+  // One of many numbers that might be set comes near to anything.
+  if (a.facts.code == CauseCode::kOtherFactor ||
+      b.facts.code == CauseCode::kOtherFactor) {
+    return false;
+  }
   const double apart = a.exact_hz->to_double() / b.exact_hz->to_double() - 1.0;
   return std::abs(apart) * 1e6 <= U_ppm && a.window_ppm < kTie * b.window_ppm &&
          b.window_ppm < kTie * a.window_ppm;
@@ -489,7 +507,7 @@ void rank_candidates(double U_ppm, std::vector<Candidate>& candidates) {
     for (std::size_t j = i + 1; j < candidates.size(); ++j) {
       if (candidates[j].cause.rank == 0 &&
           (candidates[j].weight * kTie > candidates[i].weight ||
-           candidates[j].is_usual_load ||
+           (candidates[j].is_usual_load && !candidates[i].from_suspect) ||
            is_same_figure(candidates[i], candidates[j], U_ppm))) {
         candidates[j].cause.rank = rank;
       }
@@ -536,8 +554,7 @@ bool is_named(CauseCode code) {
 
 // A slip behind the point where another output leaves.
 bool is_behind(const Hypothesis& h, const OtherClock& other) {
-  return other.same_source && h.factor && h.slips == 1 &&
-         *h.factor >= other.shared_factors;
+  return other.same_source && h.factor && *h.factor >= other.shared_factors;
 }
 
 // Fits beside another output, whatever their source is off.
@@ -550,7 +567,7 @@ std::optional<Candidate> beside_output(const Hypothesis& h, double f,
   Candidate c = candidate_of(h, r, f, source_hz);
   // With the source off as well two things are wrong. Chosen.
   constexpr double kSecondFault = 0.1;
-  if (!other.is_right) c.weight *= kSecondFault;
+  if (!other.is_right && h.slips == 1) c.weight *= kSecondFault;
   c.cause.evidence.front() =
       "Beside \"" + other.name + "\", which is " +
       fast_or_slow(other.error.value(), other.allowed.value()) + ", " +
@@ -573,8 +590,11 @@ std::vector<Candidate> fitting(const std::vector<Hypothesis>& hypotheses,
     if (std::abs(r.ppm) <= r.allowed_ppm) {
       best = candidate_of(h, r, f, source_hz);
     }
+    // A source that is named has to explain the figure itself as well.
+    const bool may_be_beside = h.slips == 1 || best.has_value();
     for (const OtherClock& other : others) {
-      auto beside = beside_output(h, f, source_hz, other);
+      auto beside =
+          may_be_beside ? beside_output(h, f, source_hz, other) : std::nullopt;
       if (beside && (!best || beside->weight > best->weight)) {
         best = std::move(beside);
       }
@@ -646,10 +666,14 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   Diagnosis diagnosis;
   std::vector<Hypothesis> hypotheses = make_hypotheses(clock, suspects);
   append_usual(clock, suspects, hypotheses);
+  if (evidence.jitter) {
+    append_in_turns(clock, *evidence.jitter, measured, evidence.window,
+                    hypotheses);
+  }
   std::vector<Candidate> candidates = fitting(
       hypotheses, evidence.others, f, U_hz, source_hz, diagnosis.nearest);
   append_exchanged(clock, evidence, f, U_hz, source_hz, candidates);
-  append_other_factor(clock, f, U_hz, source_hz, candidates);
+  append_other_factors(clock, f, U_hz, source_hz, candidates);
   append_open(clock, evidence, error, candidates);
   for (const AliasCandidate& alias : aliases) {
     candidates.push_back(aliased(alias, measured));

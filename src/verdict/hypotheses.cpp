@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "verdict/hypotheses.h"
 
+#include <cmath>
 #include <optional>
 #include <utility>
 
@@ -131,6 +132,7 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                              hertz_text(suspect.frequency_hz.to_double()));
       }
       h.ratio = *ratio;
+      h.path_ratio = n.ratio;
       h.frequency_hz = *frequency;
       h.source_ppm = suspect.tolerance_ppm;
       h.slips = 2;
@@ -143,7 +145,64 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
 }
 
+// A divider that takes turns between n and n + 1 with this lower n.
+std::optional<Hypothesis> in_turns(const ClockSpec& clock, std::size_t index,
+                                   const Rational& lower) {
+  const Rational n = clock.expect.factors[index].value;
+  const auto upper = add(lower, 1);
+  const auto both = upper ? add(lower, *upper) : std::nullopt;
+  const auto twice = multiply(n, 2);
+  const auto ratio = both && twice ? divide(*twice, *both) : std::nullopt;
+  const auto frequency =
+      ratio ? multiply(clock.expect.frequency_hz, *ratio) : std::nullopt;
+  if (!frequency) return std::nullopt;
+  Hypothesis h;
+  h.code = CauseCode::kOffByOne;
+  h.cause = "divider " + n.to_string() + " counted as " + lower.to_string() +
+            " and " + upper->to_string() + " in turns";
+  h.expression =
+      clock_path_expression(clock.expect) + " * (" + ratio->to_string() + ")";
+  h.ratio = *ratio;
+  h.frequency_hz = *frequency;
+  h.source_ppm = clock.tolerance.make;
+  h.factor = index;
+  h.advice = path_advice(PathNeighbourKind::kOneMore);
+  h.settled_by = path_settled_by();
+  return h;
+}
+
 }  // namespace
+
+void append_in_turns(const ClockSpec& clock, const Jitter& jitter,
+                     Hertz frequency, std::optional<Seconds> window,
+                     std::vector<Hypothesis>& list) {
+  // Two lengths in turns give 2; edges that jitter by themselves give the root
+  // of 3. Chosen: near enough to 2 to be none of these.
+  constexpr double kInTurns = 1.9;
+  if (!window || !jitter.cycle_to_cycle_rms || !jitter.period_rms) return;
+  const double apart = jitter.cycle_to_cycle_rms->value();
+  if (apart < 2.0 * window->value() ||
+      apart < kInTurns * jitter.period_rms->value()) {
+    return;
+  }
+  for (std::size_t i = 0; i < clock.expect.factors.size(); ++i) {
+    const PathFactor& factor = clock.expect.factors[i];
+    if (!factor.divides || !factor.value.is_integer()) continue;
+    for (const int below : {0, 1}) {
+      const auto lower = subtract(factor.value, below);
+      if (!lower || *lower < Rational(2)) continue;
+      const double one = 1.0 / (frequency.value() * (lower->to_double() + 0.5));
+      // An edge is known to a window; jitter adds to what is seen. Chosen.
+      constexpr double kOfStep = 0.1;
+      if (std::abs(apart - one) > kOfStep * one + window->value()) continue;
+      auto h = in_turns(clock, i, *lower);
+      if (!h) continue;
+      h->seen = "Periods come in two lengths in turns, " +
+                number_text(apart * 1e9, 4) + " ns apart.";
+      list.push_back(*std::move(h));
+    }
+  }
+}
 
 std::string source_advice() {
   return "Check which oscillator the firmware selects (clock source, "

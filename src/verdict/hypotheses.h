@@ -7,6 +7,8 @@
 #include <vector>
 
 #include "clockassay/base/rational.h"
+#include "clockassay/base/units.h"
+#include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/verdict/cause.h"
 #include "clockassay/verdict/specification.h"
 
@@ -16,9 +18,11 @@ namespace clockassay {
 /// is expected.
 struct Hypothesis {
   CauseCode code = CauseCode::kOtherSource;
-  std::string cause;          ///< in words
-  std::string expression;     ///< the clock path it means
-  Rational ratio;             ///< measured over intended
+  std::string cause;       ///< in words
+  std::string expression;  ///< the clock path it means
+  Rational ratio;          ///< measured over intended
+  /// What of that the path alone does; absent: all of it.
+  std::optional<Rational> path_ratio = {};
   Rational frequency_hz;      ///< what the pin would show
   ToleranceBand source_ppm;   ///< what its source may be off
   int slips = 1;              ///< things that must have gone wrong at once
@@ -28,6 +32,7 @@ struct Hypothesis {
   /// Where on the path: factors before this one are as intended. Absent: the
   /// source, or the capture.
   std::optional<std::size_t> factor = {};
+  std::string seen = {};  ///< in the capture that gave rise to it
   std::string advice;
   std::string settled_by;
 };
@@ -46,6 +51,14 @@ std::vector<Hypothesis> make_hypotheses(const ClockSpec& clock,
 /// Source: docs/verdict.md#causes
 void append_usual(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                   std::vector<Hypothesis>& list);
+
+/// Appends each divider n of the path that counts n and n + 1, or n - 1 and n,
+/// in turns, where periods of two lengths in turns are seen that far apart:
+/// neighbours differ by that on average, twice what each differs from the mean.
+/// In:     frequency  measured; window  of one edge, absent: not known
+void append_in_turns(const ClockSpec& clock, const Jitter& jitter,
+                     Hertz frequency, std::optional<Seconds> window,
+                     std::vector<Hypothesis>& list);
 
 /// What to check where another source may run, and what settles that.
 std::string source_advice();

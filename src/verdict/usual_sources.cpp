@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <string>
 #include <utility>
 
@@ -193,12 +194,32 @@ std::optional<Hypothesis> off_by(const ClockSpec& clock, std::int64_t numerator,
   return h;
 }
 
+// Sources of video clocks: the colour burst's, and what line rates are made of.
+constexpr std::int64_t kVideoHz[] = {
+    3'579'545,  4'433'619,  13'500'000, 14'318'180, 17'734'475,
+    27'000'000, 28'636'360, 54'000'000, 74'250'000, 148'500'000};
+
+// 999 ppm is a resonator's or a load's as well: 1000/1001 needs a reason.
+bool is_out_of_place(const Mistake& mistake, const ClockSpec& clock) {
+  constexpr std::int64_t kVideo = 1001;
+  if (mistake.numerator != kVideo && mistake.denominator != kVideo) {
+    return false;
+  }
+  return std::none_of(std::begin(kVideoHz), std::end(kVideoHz),
+                      [&](std::int64_t hertz) {
+                        return clock.expect.source_hz == Rational(hertz);
+                      });
+}
+
 void append_numbers(const ClockSpec& clock, std::vector<Hypothesis>& list) {
+  // Chosen: a tenth of an equal part of the six.
+  constexpr double kOutOfPlace = 0.1 / 6.0;
   for (const Mistake& m : kNumbers) {
     auto h = off_by(clock, m.numerator, m.denominator);
     if (!h) continue;
     h->code = m.code;
     h->cause = m.words;
+    if (is_out_of_place(m, clock)) h->share = kOutOfPlace;
     h->factor = 0;
     h->advice =
         "Read the clock registers back on the board and follow each number "

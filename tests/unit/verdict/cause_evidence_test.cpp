@@ -77,6 +77,8 @@ TEST_CASE(
   CHECK(weight_of(kFirstDivider, alike) < 1.0);
   CHECK(weight_of(kFirstDivider, beside(of_same_source(false, true, 1))) ==
         1.0);
+  // A number mixed up may be in what is stated of the source they share.
+  CHECK(weight_of({CauseCode::kNumberMixedUp, 20.0, 0}, alike) == 1.0);
 }
 
 TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {

@@ -377,5 +377,87 @@ TEST_CASE("diagnose: wander as of no crystal raises the RC oscillator") {
         rank_of(open, CauseCode::kRcOscillator));
 }
 
+TEST_CASE(
+    "diagnose: a suspect and a slip show beside an output of the suspect") {
+  // 24 MHz expected, 20 MHz fitted and 12 ppm fast: another output is 5/6 and
+  // 10 ppm of what it should be. This one has a divider of 8 that counts 7.
+  const double fitted = 20e6 * (1.0 + 12e-6);
+  const ClockSpec clock = clock_of("24MHz / 8", "30ppm");
+  ClockEvidence evidence = evidence_of(fitted / 7, 5.0);
+  evidence.others = {{"clock output", true, 0, false, false,
+                      Ppm((fitted / 24e6 - 1.0) * 1e6), Ppm(0.2), 24000000}};
+  const MeasuredError error =
+      measured_error(evidence.budget, clock.expect.frequency_hz.to_double());
+  const Diagnosis d =
+      diagnose(clock, {suspect_of("the former crystal", "20MHz", "50ppm")},
+               evidence, error);
+  const Cause* both = find_cause(d, "the former crystal (20 MHz), and divider");
+  REQUIRE(both != nullptr);
+  CHECK(both->rank == 1);
+  CHECK(both->ratio == "20/21");
+  const Cause* slip = find_cause(d, "divider 8 counted as 7 (off by one)");
+  REQUIRE(slip != nullptr);
+  CHECK(slip->rank == 1);
+  // A suspect that does not explain the figure is not drawn in.
+  const Diagnosis other =
+      diagnose(clock, {suspect_of("the former crystal", "25MHz", "50ppm")},
+               evidence, error);
+  CHECK(find_cause(other, "the former crystal") == nullptr);
+}
+
+TEST_CASE("diagnose: a divider set otherwise is named with its number") {
+  // 16 / 3: nothing off by one, missing or twice.
+  const Diagnosis d =
+      diagnose_pin(clock_of("24MHz / 16", "10ppm"), {}, 24e6 / 3, 2.0);
+  const Cause* other = find_cause(d, "divider 16 is 3");
+  REQUIRE(other != nullptr);
+  CHECK(other->code == CauseCode::kOtherFactor);
+  CHECK(other->ratio == "16/3");
+  CHECK(other->rank == 1);
+  // 1/5 is a rate mixed up as well: the same figure, the same rank.
+  const Diagnosis fifth =
+      diagnose_pin(clock_of("24MHz / 2", "10ppm"), {}, 24e6 / 10, 2.0);
+  REQUIRE(find_cause(fifth, "divider 2 is 10") != nullptr);
+  CHECK(find_cause(fifth, "divider 2 is 10")->rank == 1);
+  REQUIRE(find_cause(fifth, "sample rate or unit of time is 1/5") != nullptr);
+  CHECK(find_cause(fifth, "sample rate or unit of time is 1/5")->rank == 1);
+}
+
+TEST_CASE("diagnose: a divider that counts n and n + 1 in turns is seen so") {
+  // 24 MHz / 1000 of 1000 and 1001 counts: periods 41.67 ns apart, 20.83 ns off
+  // their mean, through a window of 10 ns.
+  const ClockSpec clock = clock_of("24MHz / 1000", "10ppm");
+  ClockEvidence evidence = evidence_of(24e6 / 1000.5, 2.0);
+  evidence.window = Seconds(10e-9);
+  evidence.jitter = Jitter{};
+  evidence.jitter->period_rms = Seconds(20.83e-9);
+  evidence.jitter->cycle_to_cycle_rms = Seconds(41.67e-9);
+  const auto found = [&] {
+    const Diagnosis d = diagnose(
+        clock, {}, evidence,
+        measured_error(evidence.budget, clock.expect.frequency_hz.to_double()));
+    const Cause* turns =
+        find_cause(d, "divider 1000 counted as 1000 and 1001 in turns");
+    return turns != nullptr && turns->rank == 1 && turns->ratio == "2000/2001";
+  };
+  CHECK(found());
+  // Edges that jitter by themselves: the root of 3.
+  evidence.jitter->period_rms = Seconds(41.67e-9 / 1.732);
+  CHECK_FALSE(found());
+  // In turns, but not by one count.
+  evidence.jitter->period_rms = Seconds(60e-9);
+  evidence.jitter->cycle_to_cycle_rms = Seconds(120e-9);
+  CHECK_FALSE(found());
+}
+
+TEST_CASE("diagnose: unseen spread spectrum does not make a clock fast") {
+  const ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  const Diagnosis slow = diagnose_pin(clock, {}, 12e6 * (1 - 2500e-6), 2.0);
+  const Diagnosis fast = diagnose_pin(clock, {}, 12e6 * (1 + 2500e-6), 2.0);
+  REQUIRE(find_cause(slow, "spread spectrum") != nullptr);
+  CHECK(find_cause(slow, "spread spectrum")->rank == 1);
+  CHECK(find_cause(fast, "spread spectrum") == nullptr);
+}
+
 }  // namespace
 }  // namespace clockassay
