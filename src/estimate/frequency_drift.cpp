@@ -2,13 +2,16 @@
 #include "estimate/frequency_drift.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdint>
 #include <vector>
 
 namespace clockassay {
 namespace {
+
+/// What goes up and down about as often as there are parts looks like a line in
+/// those, and in no other number of them. Chosen.
+constexpr int kOtherParts = 25;
 
 /// NaN where none is known.
 double mean_from(const PhaseSource& phases, std::int64_t at,
@@ -30,6 +33,37 @@ double parts_of_whole(std::int64_t cycles) {
          static_cast<double>(cycles - drift_mean_of(cycles));
 }
 
+struct FrequencyLine {
+  double a_part = 0.0;     ///< relative change from one part to the next
+  double explained = 0.0;  ///< of the variance
+};
+
+std::optional<FrequencyLine> line_through(const PhaseSource& phases,
+                                          double period_ticks, int parts) {
+  const std::int64_t averaged = drift_mean_of(phases.count);
+  const std::int64_t span = phases.count - averaged;
+  std::vector<double> room(static_cast<std::size_t>(averaged));
+  std::vector<double> mean;
+  for (int i = 0; i <= parts; ++i) {
+    mean.push_back(mean_from(phases, span * i / parts, room));
+    if (std::isnan(mean.back())) return std::nullopt;
+  }
+  const double part = static_cast<double>(span) / parts * period_ticks;
+  const double about = (mean.back() - mean.front()) / parts;
+  double squares = 0.0, products = 0.0, weights = 0.0;
+  for (std::size_t i = 1; i < mean.size(); ++i) {
+    const double place = static_cast<double>(i) - 0.5 * (parts + 1);
+    // Edges that come later are of a lower frequency.
+    const double frequency = -(mean[i] - mean[i - 1] - about) / part;
+    squares += frequency * frequency;
+    products += place * frequency;
+    weights += place * place;
+  }
+  if (squares <= 0.0) return FrequencyLine{};
+  return FrequencyLine{products / weights,
+                       products * products / (weights * squares)};
+}
+
 }  // namespace
 
 std::int64_t drift_mean_of(std::int64_t cycles) {
@@ -39,31 +73,13 @@ std::int64_t drift_mean_of(std::int64_t cycles) {
 std::optional<FrequencyDrift> frequency_drift(const PhaseSource& phases,
                                               double period_ticks) {
   constexpr std::int64_t kFewest = 4;
-  const std::int64_t averaged = drift_mean_of(phases.count);
-  if (averaged < kFewest) return std::nullopt;
-  const std::int64_t span = phases.count - averaged;
-  std::vector<double> room(static_cast<std::size_t>(averaged));
-  std::array<double, kDriftParts + 1> mean{};
-  for (int i = 0; i <= kDriftParts; ++i) {
-    mean[static_cast<std::size_t>(i)] =
-        mean_from(phases, span * i / kDriftParts, room);
-    if (std::isnan(mean[static_cast<std::size_t>(i)])) return std::nullopt;
-  }
-  const double part = static_cast<double>(span) / kDriftParts * period_ticks;
-  const double about = (mean.back() - mean.front()) / kDriftParts;
-  double squares = 0.0, products = 0.0, weights = 0.0;
-  for (std::size_t i = 0; i < kDriftParts; ++i) {
-    const double place = static_cast<double>(i) - 0.5 * (kDriftParts - 1);
-    // Edges that come later are of a lower frequency.
-    const double frequency = -(mean[i + 1] - mean[i] - about) / part;
-    squares += frequency * frequency;
-    products += place * frequency;
-    weights += place * place;
-  }
+  if (drift_mean_of(phases.count) < kFewest) return std::nullopt;
+  const auto line = line_through(phases, period_ticks, kDriftParts);
+  const auto other = line_through(phases, period_ticks, kOtherParts);
+  if (!line || !other) return std::nullopt;
   FrequencyDrift drift;
-  drift.change = products / weights * parts_of_whole(phases.count);
-  drift.explained =
-      squares > 0.0 ? products * products / (weights * squares) : 0.0;
+  drift.change = line->a_part * parts_of_whole(phases.count);
+  drift.explained = std::min(line->explained, other->explained);
   return drift;
 }
 

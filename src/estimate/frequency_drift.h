@@ -22,8 +22,9 @@ std::int64_t drift_mean_of(std::int64_t cycles);
 /// The least-squares line through the frequencies of equal parts of a series of
 /// phases, each from the mean of phases about its ends.
 /// In:     phases and period_ticks in ticks, phases grow as edges come later
-/// Out:    absent: fewer than 4 phases a part, or none known about an end
-/// Cost:   reads 17 times 2^14 phases at most
+/// Out:    what the line explains, the lesser of that of 16 and 25 parts;
+///         absent: fewer than 4 phases a part, or none known about an end
+/// Cost:   reads 43 times 2^14 phases at most
 std::optional<FrequencyDrift> frequency_drift(const PhaseSource& phases,
                                               double period_ticks);
 

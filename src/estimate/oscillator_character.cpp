@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "clockassay/base/number_text.h"
 #include "clockassay/base/prefixed_number.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "estimate/deviation_confidence.h"
@@ -216,10 +217,10 @@ std::optional<OscillatorCharacter> of_spread(const TieSpectrum* spectrum) {
   const SpreadSpectrum& s = *spectrum->spread;
   OscillatorCharacter c;
   c.kind = CharacterKind::kSpreadSpectrum;
-  c.evidence = {
-      "the frequency goes up and down at " +
-      prefixed_number(s.rate.value(), 5, "times a second") +
-      formatted_text(" by %.3g ppm of the mean one in all", s.depth.value())};
+  c.evidence = {"the frequency goes up and down at " +
+                prefixed_number(s.rate.value(), 5, "Hz") + " by " +
+                number_text(s.depth.value(), 4) +
+                " ppm of the mean one in all"};
   return c;
 }
 

@@ -15,11 +15,11 @@ constexpr double kPi = std::numbers::pi;
 /// sampling that are left out are smaller than the floor of 10^9 edges that
 /// sweep the phases, those of the text smaller than 1e-4 of a step.
 constexpr int kMostHarmonics = 20'000;
-/// Sidelines of a line at most, and harmonics that have some. Chosen: no spur
-/// has more than a few hundred that are not negligible, beside those whose
+/// Sidelines of a line at most, and images that have some. Chosen: no spur has
+/// more than a few hundred that are not negligible, beside those whose
 /// harmonics reach that far.
 constexpr std::size_t kMostSidelines = 20'000;
-constexpr std::size_t kMostWithSidelines = 256;
+constexpr std::size_t kMostWithSidelines = 512;
 /// Images so much smaller than what is to be explained are not counted.
 constexpr double kNegligible = 0.02;
 /// Lines whose amplitudes differ by less than one of twenty are of one size.
@@ -76,7 +76,7 @@ SamplingImages::SamplingImages(const SampledClock& clock, double least)
   for (const Harmonic& h : harmonics_) {
     places_.push_back({folded(h.turns_period * clock_.rate),
                        std::abs(h.turns) * clock_.uncertainty * clock_.rate,
-                       h.amplitude, h.likely, h.name});
+                       h.amplitude, h.likely, h.name, std::abs(h.turns)});
   }
 }
 
@@ -154,27 +154,44 @@ double SamplingImages::folded(double frequency) const {
   return std::min(part, 1.0 - part) * clock_.rate;
 }
 
+bool SamplingImages::is_multiple(const SpectralLine& spur) const {
+  return std::any_of(spurs_.begin(), spurs_.end(), [&](double other) {
+    const double n = std::round(spur.frequency / other);
+    return std::abs(spur.frequency - n * other) <= kSameBins * spur.bin_hz;
+  });
+}
+
 void SamplingImages::add_spur(const SpectralLine& spur) {
-  const std::size_t number = spurs_++;
-  const std::size_t modulated = std::min(harmonics_.size(), kMostWithSidelines);
-  std::size_t added = 0;
+  const std::size_t number = spurs_.size();
+  const bool mixes = !is_multiple(spur);
+  spurs_.push_back(spur.frequency);
+  std::stable_sort(places_.begin(), places_.end(),
+                   [](const ImagePlace& a, const ImagePlace& b) {
+                     return a.amplitude > b.amplitude;
+                   });
+  const std::size_t modulated = std::min(places_.size(), kMostWithSidelines);
+  const std::size_t most = places_.size() + kMostSidelines;
   for (std::size_t i = 0; i < modulated; ++i) {
-    const Harmonic& h = harmonics_[i];
-    const double turns = std::abs(h.turns);
-    const double z = 2.0 * kPi * turns * spur.amplitude / clock_.interval;
-    for (int j = 1; added < kMostSidelines; ++j) {
+    const ImagePlace base = places_[i];
+    if (base.name.of_spur && !mixes) continue;
+    const double z = 2.0 * kPi * base.turns * spur.amplitude / clock_.interval;
+    for (int j = 1; places_.size() < most; ++j) {
       const double part = sideline_bound(j, z);
-      if (h.amplitude * part < least_) break;
-      const double spread = turns * clock_.uncertainty * clock_.rate +
-                            kSameWithin * j * spur.standard_uncertainty_hz;
+      if (base.amplitude * part < least_) break;
       for (const int side : {j, -j}) {
-        ImageName name = h.name;
-        name.sideline = side;
-        name.of_spur = number;
-        places_.push_back(
-            {folded(h.turns_period * clock_.rate + side * spur.frequency),
-             spread, h.amplitude * part, h.likely * part, name});
-        ++added;
+        ImagePlace place = base;
+        // Folding takes both signs to both sides.
+        place.frequency = folded(base.frequency + side * spur.frequency);
+        place.spread += kSameWithin * j * spur.standard_uncertainty_hz;
+        place.amplitude *= part;
+        place.likely *= part;
+        if (base.name.of_spur) {
+          place.name.mixed = true;
+        } else {
+          place.name.sideline = side;
+          place.name.of_spur = number;
+        }
+        places_.push_back(place);
       }
     }
   }

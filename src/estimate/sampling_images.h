@@ -41,6 +41,7 @@ struct ImageName {
   int text_harmonic = 0;      ///< of the step of the text, beside it
   int sideline = 0;           ///< 0: the harmonic itself
   std::optional<std::size_t> of_spur = {};  ///< by the order of add_spur()
+  bool mixed = false;  ///< other lines have their part in the sideline
 };
 
 /// Where an image is, and how large.
@@ -50,6 +51,7 @@ struct ImagePlace {
   double amplitude = 0.0;  ///< at most
   double likely = 0.0;     ///< with the jitter there seems to be
   ImageName name;
+  double turns = 0.0;  ///< a sampling interval, of the harmonic
 };
 
 /// Lines that sampling makes of a clock.
@@ -70,7 +72,9 @@ class SamplingImages {
   /// In: least  amplitude below which nothing need be explained
   SamplingImages(const SampledClock& clock, double least);
 
-  /// From now on the sidelines of that line count.
+  /// From now on the sidelines of that line count, those that it gives
+  /// sidelines of others, too, unless it is a multiple of an earlier line: then
+  /// they are where those of that line are.
   void add_spur(const SpectralLine& spur);
 
   struct Explanation {
@@ -106,10 +110,11 @@ class SamplingImages {
   void add_harmonic(double turns, double turns_period, double amplitude,
                     const ImageName& name);
   double folded(double frequency) const;
+  bool is_multiple(const SpectralLine& spur) const;
 
   SampledClock clock_;
   double least_;
-  std::size_t spurs_ = 0;
+  std::vector<double> spurs_;        // frequencies
   std::vector<Harmonic> harmonics_;  // largest first
   std::vector<ImagePlace> places_;
 };

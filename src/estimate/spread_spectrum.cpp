@@ -22,6 +22,8 @@ constexpr double kLeastDepth = 1e-3;
 constexpr double kMostDepth = 0.1;
 constexpr double kLeastRate = 3e3;
 constexpr double kMostRate = 150e3;
+/// Depth of a square over that of its fundamental.
+constexpr double kSquare = kPi / 4.0;
 /// A profile takes more cycles than a divider counts. Chosen.
 constexpr double kFewestCycles = 16.0;
 constexpr int kMostHarmonic = 32;
@@ -37,7 +39,8 @@ int harmonic_of(const SpectralLine& line, const SpectralLine& fundamental) {
   const auto n = static_cast<int>(std::min(ratio, kMostHarmonic + 1.0));
   if (n < 1 || n > kMostHarmonic) return 0;
   const double off = std::abs(line.frequency - n * fundamental.frequency);
-  return off <= line.bin_hz + n * fundamental.bin_hz ? n : 0;
+  const double unsure = 3.0 * n * fundamental.standard_uncertainty_hz;
+  return off <= line.bin_hz + unsure ? n : 0;
 }
 
 /// Deviation of the frequency by the n-th harmonic over that by the
@@ -99,9 +102,21 @@ DepthFactor of_cusps(const std::vector<SpectralLine>& lines,
     last_n = n;
   }
   factor.value += 0.5 * last_n * last;
-  // Down to a flat top, which is no deeper than the fundamental; rectangular.
-  factor.uncertainty = (factor.value - 1.0) / std::numbers::sqrt3;
+  // Down to a flat top, which harmonics take off; no profile has less than a
+  // square; rectangular.
+  const double least = std::max(kSquare, 2.0 - factor.value);
+  factor.uncertainty = (factor.value - least) / std::numbers::sqrt3;
   return factor;
+}
+
+/// Harmonics that show add to a sine or take off, as a third that does not.
+DepthFactor of_sine(const std::vector<SpectralLine>& lines,
+                    const SpectralLine& fundamental, double hidden) {
+  double sum = 3.0 * hidden / fundamental.amplitude;
+  for (int n = 2; n <= kMostHarmonic; ++n) {
+    sum += deviation_ratio(lines, fundamental, n).value;
+  }
+  return {1.0, sum / std::numbers::sqrt3};
 }
 
 DepthFactor depth_factor(SpreadProfile profile,
@@ -109,7 +124,9 @@ DepthFactor depth_factor(SpreadProfile profile,
                          const SpectralLine& fundamental, double hidden) {
   constexpr double kTriangle = kPi * kPi / 8.0;
   if (profile == SpreadProfile::kTriangle) return {kTriangle, 0.0};
-  if (profile == SpreadProfile::kSine) return {1.0, 0.0};
+  if (profile == SpreadProfile::kSine) {
+    return of_sine(lines, fundamental, hidden);
+  }
   if (profile == SpreadProfile::kOther) return of_cusps(lines, fundamental);
   // Anything from a sine to a cusp whose third harmonic is hidden; a quarter is
   // that of the sharpest in use. Common practice, no source.
@@ -120,6 +137,7 @@ DepthFactor depth_factor(SpreadProfile profile,
   return {0.5 * (1.0 + most), 0.5 * (most - 1.0) / std::numbers::sqrt3};
 }
 
+/// In: deviation  relative, either way
 bool may_be_spread(const SpectralLine& line, double deviation) {
   return line.amplitude >= kFarAbove * line.amplitude_uncertainty &&
          line.false_alarm <= kMostFalseAlarm && line.frequency >= kLeastRate &&
@@ -142,7 +160,7 @@ const SpectralLine* strongest_to(const std::vector<SpectralLine>& lines,
 }  // namespace
 
 std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       double clock_hz,
+                                       double clock_hz, double slower,
                                        const HiddenAmplitude& hidden_at) {
   const SpectralLine* strongest =
       strongest_to(lines, std::min(kMostRate, clock_hz / kFewestCycles));
@@ -150,6 +168,8 @@ std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
   const double deviation =
       2.0 * kPi * strongest->frequency * strongest->amplitude;
   if (!may_be_spread(*strongest, deviation)) return std::nullopt;
+  // It may be a harmonic of what is slower, and stronger.
+  if (strongest->amplitude < slower) return std::nullopt;
   FoundSpread found;
   SpreadSpectrum& s = found.spread;
   const double hidden = hidden_at(3.0 * strongest->frequency);

@@ -29,10 +29,11 @@ using HiddenAmplitude = std::function<double(double frequency)>;
 ///         d_n that all peak at once, as those of a triangle, a sine, and
 ///         profiles with cusps do, are 2 sum d_n deep, and no profile with
 ///         these is deeper; beyond the last one seen they fall as 1/n²
-/// In:     lines  amplitudes in seconds
+/// In:     lines   amplitudes in seconds
+///         slower  largest amplitude below the slowest lines [s]
 /// Source: docs/spectrum.md#spread-spectrum
 std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
-                                       double clock_hz,
+                                       double clock_hz, double slower,
                                        const HiddenAmplitude& hidden_at);
 
 }  // namespace clockassay

@@ -79,12 +79,12 @@ void put_jitter(TextLayout& out, const ChannelResult& channel) {
         "", "of an edge, sampling taken off: rms " +
                 unbroken(time_with_uncertainty(
                     j.edge_rms->value(), j.edge_rms_uncertainty->value())) +
-                " (95 %)");
+                " (95 %, if normal)");
   } else if (j.upper_limit) {
     out.labelled("", "of an edge, sampling taken off: rms at most " +
                          unbroken(time_to_digits(j.upper_limit->value(),
                                                  kJitterDigits)) +
-                         " (95 %)");
+                         " (95 %, if normal)");
   }
 }
 

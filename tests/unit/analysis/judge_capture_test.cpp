@@ -92,6 +92,7 @@ TEST_CASE("judge_capture: the last of several stretches fails not alone") {
   channel.stretches[0].budget->expanded_capture_ppm = Ppm(1.0);
   CHECK(decide() == Decision::kFail);
   channel.budget->expanded_capture_ppm = Ppm(10.0);
+  channel.stretches[0].budget->expanded_capture_ppm = Ppm(10.0);
   CHECK(decide() == Decision::kUndecided);
   // A shorter one says nothing against the last.
   channel.stretches[0].to = Seconds(0.001);

@@ -62,6 +62,18 @@ TEST_CASE("frequency_drift: what goes up and down is not explained") {
   CHECK(frequency_drift(source_of(still), 20.0)->explained == 0.0);
 }
 
+TEST_CASE("frequency_drift: nor what does as often as there are parts") {
+  for (const double turns : {15.6, 16.4, 24.6, 25.4, 32.3}) {
+    CAPTURE(turns);
+    const auto phases = phases_of(50'000, 20.0, [&](double u) {
+      return 1e-4 * std::sin(2.0 * std::numbers::pi * turns * u);
+    });
+    const auto drift = frequency_drift(source_of(phases), 20.0);
+    REQUIRE(drift);
+    CHECK(drift->explained < 0.9);
+  }
+}
+
 TEST_CASE("frequency_drift: noise is explained less than nine tenths") {
   constexpr std::uint64_t kSeed = 41;
   constexpr int kTrials = 2000;

@@ -31,7 +31,7 @@ double quiet(double) {
 }  // namespace
 
 TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
-  const auto found = find_spread({line_of(5e-3, 31e3)}, kClock, quiet);
+  const auto found = find_spread({line_of(5e-3, 31e3)}, kClock, 0.0, quiet);
   REQUIRE(found);
   CHECK(found->spread.depth.value() == doctest::Approx(5000.0));
   CHECK(found->spread.profile == SpreadProfile::kSine);
@@ -41,26 +41,32 @@ TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
 }
 
 TEST_CASE("find_spread: shallow or fast lines are spurs") {
-  CHECK(find_spread({line_of(1.01e-3, 31e3)}, kClock, quiet));
-  CHECK_FALSE(find_spread({line_of(0.99e-3, 31e3)}, kClock, quiet));
-  CHECK(find_spread({line_of(5e-3, 149e3)}, kClock, quiet));
-  CHECK_FALSE(find_spread({line_of(5e-3, 151e3)}, kClock, quiet));
+  CHECK(find_spread({line_of(1.01e-3, 31e3)}, kClock, 0.0, quiet));
+  CHECK_FALSE(find_spread({line_of(0.99e-3, 31e3)}, kClock, 0.0, quiet));
+  CHECK(find_spread({line_of(5e-3, 149e3)}, kClock, 0.0, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 151e3)}, kClock, 0.0, quiet));
   // A sixteenth of 1.6 MHz is 100 kHz.
-  CHECK(find_spread({line_of(5e-3, 99e3)}, 1.6e6, quiet));
-  CHECK_FALSE(find_spread({line_of(5e-3, 101e3)}, 1.6e6, quiet));
+  CHECK(find_spread({line_of(5e-3, 99e3)}, 1.6e6, 0.0, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 101e3)}, 1.6e6, 0.0, quiet));
   // Slow or deep ones are none either.
-  CHECK(find_spread({line_of(5e-3, 3.1e3)}, kClock, quiet));
-  CHECK_FALSE(find_spread({line_of(5e-3, 2.9e3)}, kClock, quiet));
-  CHECK(find_spread({line_of(0.099, 31e3)}, kClock, quiet));
-  CHECK_FALSE(find_spread({line_of(0.101, 31e3)}, kClock, quiet));
+  CHECK(find_spread({line_of(5e-3, 3.1e3)}, kClock, 0.0, quiet));
+  CHECK_FALSE(find_spread({line_of(5e-3, 2.9e3)}, kClock, 0.0, quiet));
+  CHECK(find_spread({line_of(0.099, 31e3)}, kClock, 0.0, quiet));
+  CHECK_FALSE(find_spread({line_of(0.101, 31e3)}, kClock, 0.0, quiet));
+}
+
+TEST_CASE("find_spread: no harmonic of what is slower and stronger") {
+  const SpectralLine line = line_of(5e-3, 31e3);
+  CHECK(find_spread({line}, kClock, 0.99 * line.amplitude, quiet));
+  CHECK_FALSE(find_spread({line}, kClock, 1.01 * line.amplitude, quiet));
 }
 
 TEST_CASE("find_spread: its size is known to a fifth") {
   SpectralLine line = line_of(5e-3, 31e3);
   line.amplitude_uncertainty = line.amplitude / 5.1;
-  CHECK(find_spread({line}, kClock, quiet));
+  CHECK(find_spread({line}, kClock, 0.0, quiet));
   line.amplitude_uncertainty = line.amplitude / 4.9;
-  CHECK_FALSE(find_spread({line}, kClock, quiet));
+  CHECK_FALSE(find_spread({line}, kClock, 0.0, quiet));
 }
 
 TEST_CASE(
@@ -71,7 +77,7 @@ TEST_CASE(
   third.amplitude = first.amplitude / 27.0;
   SpectralLine fast = line_of(5e-3, 1.01e6);
   fast.amplitude = 2.0 * first.amplitude;
-  const auto found = find_spread({fast, first, third}, kClock, quiet);
+  const auto found = find_spread({fast, first, third}, kClock, 0.0, quiet);
   REQUIRE(found);
   CHECK(found->spread.rate.value() == 31e3);
   CHECK(found->spread.profile == SpreadProfile::kTriangle);
@@ -84,7 +90,7 @@ TEST_CASE(
 TEST_CASE("find_spread: a profile that noise hides is not named") {
   const SpectralLine first = line_of(5e-3, 31e3);
   double asked = 0.0;
-  const auto found = find_spread({first}, kClock, [&](double frequency) {
+  const auto found = find_spread({first}, kClock, 0.0, [&](double frequency) {
     asked = frequency;
     return first.amplitude / 27.0;
   });
@@ -101,6 +107,6 @@ TEST_CASE("find_spread: a profile that noise hides is not named") {
   // A second harmonic is no triangle's.
   SpectralLine second = line_of(5e-3, 62e3);
   second.amplitude = 0.06 * first.amplitude;
-  CHECK(find_spread({first, second}, kClock, quiet)->spread.profile ==
+  CHECK(find_spread({first, second}, kClock, 0.0, quiet)->spread.profile ==
         SpreadProfile::kOther);
 }

@@ -495,6 +495,79 @@ TEST_CASE("tie_spectrum: images of a clock that wanders are no spurs") {
   }
 }
 
+TEST_CASE("tie_spectrum: images between bursts of jitter are no spurs") {
+  // Quiet but for one part in eight, where jitter is of three samples.
+  constexpr std::size_t kCycles = 50'000;
+  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    std::normal_distribution<double> normal(0.0, 3.0);
+    std::uniform_real_distribution<double> gate(0.0, 1.0);
+    std::vector<double> moved(2 * (kCycles + 1));
+    for (std::size_t from = 0; from < moved.size(); from += 500) {
+      if (gate(random) > 0.125) continue;
+      for (std::size_t i = from; i < std::min(from + 500, moved.size()); ++i) {
+        moved[i] = normal(random);
+      }
+    }
+    const SampledEdges e =
+        sample_edges(kGolden, 0.5, 0.0, kCycles, random, moved);
+    const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+    const auto found = spectrum_of(EdgeView(s.stretch), 1e-8);
+    REQUIRE(found);
+    CHECK(found->spurs.empty());
+  }
+}
+
+TEST_CASE("tie_spectrum: images of two spurs at once are no spurs") {
+  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    std::uniform_real_distribution<double> uniform(0.1, 0.4);
+    const double one = uniform(random) / kGolden;
+    const double two = uniform(random) / kGolden;
+    const TieSpectrum s =
+        spectrum(sample_clock({kGolden, 0.0, 50'000,
+                               [&](double t) {
+                                 return 0.5 * std::sin(2.0 * kPi * one * t) +
+                                        0.24 * std::sin(2.0 * kPi * two * t);
+                               }},
+                              random));
+    CHECK(s.spurs.size() <= 2);
+    CHECK(s.sampling_images.size() > 10);
+  }
+}
+
+TEST_CASE("tie_spectrum: images that slow movement sweeps are no spurs") {
+  // A sinusoid of three samples, some twenty turns in the whole capture, below
+  // what lines are looked for.
+  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    std::uniform_real_distribution<double> turns(2.0, 24.0);
+    const double slow = turns(random) / 50'000.0 / kGolden;
+    const TieSpectrum s = spectrum(
+        sample_clock({kGolden, 0.05, 50'000, sine(3.0, slow)}, random));
+    CHECK(s.spurs.empty());
+    CHECK_FALSE(s.spread);
+  }
+}
+
+TEST_CASE("tie_spectrum: a spread slower than lines are looked for is none") {
+  // 1.2 % at 34 kHz of 29 MHz in 2 ms: its third harmonic is the first line.
+  const double period = 34.1143, sample_s = 1.0 / 28.9673e6 / period;
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    const TieSpectrum s = spectrum(
+        sample_clock({period, 0.1, 60'000, triangle(0.01212, 34336 * sample_s)},
+                     random),
+        sample_s);
+    CHECK(s.searched_from.value() > 34.4e3);
+    CHECK_FALSE(s.spread);
+  }
+}
+
 TEST_CASE("tie_spectrum: images at half the rate are no spurs") {
   // Second harmonics lie at half the rate but for some 0.01 %, with their
   // mirror images.
