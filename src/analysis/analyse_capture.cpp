@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "analysis/channel_analysis.h"
+#include "analysis/channel_character.h"
 #include "analysis/channel_spectrum.h"
 #include "analysis/channel_stability.h"
 #include "analysis/channel_warnings.h"
@@ -295,6 +296,7 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
   warn_of_breaks(s, store, stretches, result.settle_within_s, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
+  tell_character(s, record, stretches.back(), parallel_for, result);
   if (result.budget) {
     result.settled_after = settled_after(history_of(result), 0.0);
   } else {
@@ -398,7 +400,8 @@ Result<CaptureResult> analyse_against(const ReferenceClock& stated,
   const auto at = find_reference(stated, capture);
   if (!at) return tl::unexpected(at.error());
   const ReadyCapture ready(capture, options, parallel_for);
-  const Setting own = ready.setting_of(ready.channels()[*at], parallel_for);
+  Setting own = ready.setting_of(ready.channels()[*at], parallel_for);
+  own.is_reference = true;
   const auto reference =
       read_reference(stated, own, ready.channels()[*at], parallel_for);
   if (!reference) return tl::unexpected(reference.error());

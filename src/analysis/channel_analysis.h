@@ -26,6 +26,7 @@ struct Setting {
   /// What other channels are measured against; else the timebase.
   const ReferenceChannel* reference = nullptr;
   std::optional<NominalClock> nominal = {};  ///< of the channel looked at
+  bool is_reference = false;  ///< that channel is what others stand against
 };
 
 /// Time of a tick since the capture's first stamp.

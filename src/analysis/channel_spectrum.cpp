@@ -4,19 +4,12 @@
 #include <utility>
 
 #include "clockassay/estimate/student_t.h"
-#include "clockassay/estimate/tie_spectrum.h"
 
 namespace clockassay {
 
-void add_spectrum(const Setting& s, const AnalysedStretch& last,
-                  bool interpolated, const ParallelFor& parallel_for,
-                  ChannelResult& result) {
-  if (!s.options.spectrum) return;
-  if (!last.estimate) {
-    result.no_spectrum = "no clock found";
-    return;
-  }
-  const ClockEstimate& clock = *last.estimate;
+Result<TieSpectrum> spectrum_of(const Setting& s, const ClockEstimate& clock,
+                                const EdgeView& view, bool interpolated,
+                                const ParallelFor& parallel_for) {
   TieSpectrumInput input;
   input.period_ticks = clock.period_ticks;
   input.period_uncertainty_ticks =
@@ -28,8 +21,20 @@ void add_spectrum(const Setting& s, const AnalysedStretch& last,
   if (s.scale.sample_ticks) {
     input.sample_ticks = s.scale.sample_ticks->to_double();
   }
-  auto spectrum = tie_spectrum(EdgeView(*last.stretch, last.first, last.last),
-                               input, {}, parallel_for);
+  return tie_spectrum(view, input, {}, parallel_for);
+}
+
+void add_spectrum(const Setting& s, const AnalysedStretch& last,
+                  bool interpolated, const ParallelFor& parallel_for,
+                  ChannelResult& result) {
+  if (!s.options.spectrum) return;
+  if (!last.estimate) {
+    result.no_spectrum = "no clock found";
+    return;
+  }
+  auto spectrum = spectrum_of(s, *last.estimate,
+                              EdgeView(*last.stretch, last.first, last.last),
+                              interpolated, parallel_for);
   if (spectrum) {
     result.spectrum = *std::move(spectrum);
   } else {

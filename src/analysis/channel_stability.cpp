@@ -2,8 +2,10 @@
 #include "analysis/channel_stability.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <string>
+#include <utility>
 
 #include "analysis/reference_channel.h"
 #include "clockassay/base/prefixed_number.h"
@@ -31,23 +33,6 @@ Warning left_out(const Stability& stability) {
               ", a quarter of what is analysed, at most"};
 }
 
-/// In the time of the reference, if there is one.
-Stability stability_of(const Setting& s, const EdgeView& view,
-                       const EdgeSums& sums, const LineFit& line,
-                       const PhaseScale& scale,
-                       const ParallelFor& parallel_for) {
-  const StabilityOptions& options = *s.options.stability;
-  if (s.reference != nullptr) {
-    const CommonViews views{
-        {view, s.scale, s.origin},
-        {s.reference->view, s.reference->scale, s.reference->origin}};
-    return describe_stability_against(views, sums, line, scale, options,
-                                      parallel_for);
-  }
-  const TimeIntervalErrors errors(view, sums, line.slope, line.rise_intercept);
-  return describe_stability(errors, scale, options, parallel_for);
-}
-
 /// What lengths between edges come in. Where samples were further apart than
 /// stated, the window is a multiple of them, and the text's own step may be in
 /// it, too.
@@ -62,50 +47,94 @@ Rational length_step(const TickScale& scale, bool interpolated) {
   return step.value_or(*scale.sample_ticks);
 }
 
-/// In the time of the reference, where it has it: how the samples of both meet
-/// it is not known, but the window is.
-CharacterInput character_input(const Setting& s, const AnalysedStretch& last,
-                               std::int64_t cycles,
-                               const ChannelResult& result) {
-  const double tick_s = s.scale.tick_s.to_double();
-  CharacterInput input{&*result.stability,
-                       result.spectrum ? &*result.spectrum : nullptr,
-                       cycles,
-                       last.estimate->period,
-                       last.estimate->jitter.tie_rms.value_or(Seconds()),
+/// A reference, as all of a capture has it.
+std::optional<CommonViews> common_in_all(const Setting& s,
+                                         const EdgeView& view) {
+  if (s.reference == nullptr) return std::nullopt;
+  return CommonViews{
+      {view, s.scale, s.origin},
+      {s.reference->view, s.reference->scale, s.reference->origin}};
+}
+
+}  // namespace
+
+std::optional<EdgesWithLine> edges_with_line(const Setting& s,
+                                             const ClockEstimate& clock,
+                                             const EdgeView& view,
+                                             bool interpolated,
+                                             const ParallelFor& parallel_for) {
+  auto sums = sum_edges(view, parallel_for);
+  if (!sums) return std::nullopt;
+  const auto line = fit_line(sums->rise, sums->fall);
+  if (!line) return std::nullopt;
+  PhaseScale scale{clock.period_ticks, s.scale.tick_s.to_double(), {}};
+  if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
+  return EdgesWithLine{view, *std::move(sums), *line, scale};
+}
+
+Seconds line_rms(const EdgesWithLine& edges) {
+  return Seconds(std::sqrt(edges.line.rise_residual_squares /
+                           static_cast<double>(edges.sums.rise.n)) *
+                 edges.scale.tick_s);
+}
+
+Stability stability_of(const EdgesWithLine& edges,
+                       const std::optional<CommonViews>& common,
+                       const StabilityOptions& options,
+                       const ParallelFor& parallel_for) {
+  if (common) {
+    return describe_stability_against(*common, edges.sums, edges.line,
+                                      edges.scale, options, parallel_for);
+  }
+  const TimeIntervalErrors errors(edges.view, edges.sums, edges.line.slope,
+                                  edges.line.rise_intercept);
+  return describe_stability(errors, edges.scale, options, parallel_for);
+}
+
+OscillatorCharacter character_of(const Setting& s, const EdgesWithLine& edges,
+                                 const Stability& stability,
+                                 const TieSpectrum* spectrum, Seconds period,
+                                 Seconds tie_rms) {
+  const double tick_s = edges.scale.tick_s;
+  CharacterInput input{&stability,
+                       spectrum,
+                       edges.cycles(),
+                       period,
+                       tie_rms,
                        Seconds(s.scale.window_ticks.to_double() * tick_s)};
-  const auto& against = result.stability->reference;
+  const auto& against = stability.reference;
   if (against && against->tie_rms) {
+    // How the samples of both meet it is not known, but the window is.
     input.tie_rms = *against->tie_rms;
     input.window = against->window;
   } else if (s.scale.sample_ticks) {
     input.sample_interval = Seconds(s.scale.sample_ticks->to_double() * tick_s);
   }
-  return input;
+  return describe_character(input);
 }
-
-}  // namespace
 
 void describe_stability_of(const Setting& s, const AnalysedStretch& last,
                            bool interpolated, const ParallelFor& parallel_for,
                            ChannelResult& result) {
   if (!s.options.stability || !last.estimate) return;
-  const EdgeView view(*last.stretch, last.first, last.last);
-  const auto sums = sum_edges(view, parallel_for);
-  if (!sums) return;
-  const auto line = fit_line(sums->rise, sums->fall);
-  if (!line) return;
-  PhaseScale scale{last.estimate->period_ticks, s.scale.tick_s.to_double(), {}};
-  if (!interpolated) scale.window_ticks = s.scale.window_ticks.to_double();
-  result.stability = stability_of(s, view, *sums, *line, scale, parallel_for);
-  result.half_periods = describe_half_periods(view, *sums, line->slope,
-                                              scale.tick_s, parallel_for);
+  const auto edges = edges_with_line(
+      s, *last.estimate, EdgeView(*last.stretch, last.first, last.last),
+      interpolated, parallel_for);
+  if (!edges) return;
+  result.stability = stability_of(*edges, common_in_all(s, edges->view),
+                                  *s.options.stability, parallel_for);
+  result.half_periods =
+      describe_half_periods(edges->view, edges->sums, edges->line.slope,
+                            edges->scale.tick_s, parallel_for);
   if (result.half_periods) result.half_periods->edge_skew = s.options.edge_skew;
-  result.periods =
-      count_periods(view, *sums, length_step(s.scale, interpolated),
-                    scale.tick_s, parallel_for);
-  result.character = describe_character(character_input(
-      s, last, sums->last_cycle - sums->first_cycle + 1, result));
+  result.periods = count_periods(edges->view, edges->sums,
+                                 length_step(s.scale, interpolated),
+                                 edges->scale.tick_s, parallel_for);
+  const TieSpectrum* spectrum = result.spectrum ? &*result.spectrum : nullptr;
+  result.character = character_of(
+      s, *edges, *result.stability, spectrum, last.estimate->period,
+      last.estimate->jitter.tie_rms.value_or(Seconds()));
+  if (spectrum != nullptr) result.spread = spectrum->spread;
   if (!result.stability->left_out.empty()) {
     result.warnings.push_back(left_out(*result.stability));
   }

@@ -88,7 +88,7 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   evidence.duration = channel.analysed_duration;
   evidence.history = history_of(channel);
   evidence.character = channel.character;
-  if (channel.spectrum) evidence.spread = channel.spectrum->spread;
+  evidence.spread = channel.spread;
   evidence.duty = channel.duty;
   evidence.skew_stated =
       channel.duty && states(channel.duty->lines, kSkewStated);
@@ -315,6 +315,15 @@ std::vector<OtherClock> others_of_clock(
 }
 
 }  // namespace
+
+std::vector<FrequencyExpected> expected_of(const Specification& specification) {
+  std::vector<FrequencyExpected> expected;
+  for (const ClockSpec& clock : specification.clocks) {
+    expected.push_back(
+        {clock.channel, clock.expect.frequency_hz, clock.tolerance.make});
+  }
+  return expected;
+}
 
 std::vector<SourceGroup> compare_outputs(const Specification& specification,
                                          const CaptureResult& capture) {

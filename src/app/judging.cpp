@@ -80,14 +80,6 @@ std::vector<SettlingAsked> settling_of(const Specification& specification) {
   return settling;
 }
 
-std::vector<FrequencyExpected> expected_of(const Specification& specification) {
-  std::vector<FrequencyExpected> expected;
-  for (const ClockSpec& clock : specification.clocks) {
-    expected.push_back({clock.channel, clock.expect.frequency_hz});
-  }
-  return expected;
-}
-
 std::vector<std::string> channels_of(const Specification& specification) {
   std::vector<std::string> channels;
   for (const ClockSpec& clock : specification.clocks) {

@@ -20,9 +20,6 @@ Result<Specification> load_specification(
 /// How long its clocks may take to settle, where that is stated.
 std::vector<SettlingAsked> settling_of(const Specification& specification);
 
-/// What frequencies its clocks are expected to have.
-std::vector<FrequencyExpected> expected_of(const Specification& specification);
-
 /// The channels its clocks are on; empty when one clock names none.
 std::vector<std::string> channels_of(const Specification& specification);
 

@@ -246,6 +246,13 @@ Json character_json(const OscillatorCharacter& c) {
           {"crystal_like_below", kCrystalLikeBelow}};
 }
 
+Json channel_character_json(const ChannelResult& c) {
+  if (!c.character) return nullptr;
+  Json out = character_json(*c.character);
+  out["spread"] = c.spread ? spread_json(*c.spread) : Json(nullptr);
+  return out;
+}
+
 Json stretch_json(const StretchRecord& s) {
   return {{"from_s", s.from.value()},
           {"to_s", s.to.value()},
@@ -312,7 +319,7 @@ Json channel_json(const ChannelResult& c) {
       {"stability_reference", stability_reference_json(c.stability)},
       {"spectral_check", spectral_json(c.spectral_check)},
       {"spectrum", c.spectrum ? spectrum_json(*c.spectrum) : Json(nullptr)},
-      {"character", c.character ? character_json(*c.character) : Json(nullptr)},
+      {"character", channel_character_json(c)},
       {"sampling", channel_sampling_json(c)},
       {"stretches", array_of(c.stretches, stretch_json)},
       {"settled_after_s", number(c.settled_after)},

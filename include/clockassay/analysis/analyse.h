@@ -25,6 +25,9 @@ struct SettlingAsked {
 struct FrequencyExpected {
   std::optional<std::string> channel;  ///< absent: whichever carries a clock
   Rational frequency_hz;
+  /// What its source is allowed. Of a clock that does not pass it by its
+  /// figures, what it behaves like is worked out, too. Absent: of none.
+  std::optional<ToleranceBand> make = {};
 };
 
 struct AnalysisOptions {
@@ -69,6 +72,9 @@ Result<CaptureResult> analyse_against(const ReferenceClock& reference,
                                       const Capture& capture, std::string path,
                                       const AnalysisOptions& options,
                                       const ParallelFor& parallel_for);
+
+/// What frequencies the clocks of a specification are expected to have.
+std::vector<FrequencyExpected> expected_of(const Specification& specification);
 
 /// Judges each clock of the specification in one analysed capture. A clock's
 /// channel is one that was asked for by that name, or has just that name.

@@ -64,9 +64,11 @@ struct ChannelResult {
   SpectralCheck spectral_check;
   /// Where a few periods are off all others.
   std::optional<SteadyPeriods> steady_periods;
-  std::optional<TieSpectrum> spectrum;           ///< where it was asked for
-  std::string no_spectrum;                       ///< why there is none then
-  std::optional<OscillatorCharacter> character;  ///< with stability
+  std::optional<TieSpectrum> spectrum;  ///< where it was asked for
+  std::string no_spectrum;              ///< why there is none then
+  /// With stability, and of a clock that does not pass what it is expected to.
+  std::optional<OscillatorCharacter> character;
+  std::optional<SpreadSpectrum> spread;  ///< with character, where there is one
   std::vector<StretchRecord> stretches;
   std::vector<CoursePoint> course;          ///< over all stretches
   std::optional<Rational> settle_within_s;  ///< where that was asked for

@@ -149,6 +149,7 @@ AnalysisOptions options_for(const Specification& specification,
                             const Timebase& timebase) {
   AnalysisOptions options;
   options.timebase = timebase;
+  options.expected = expected_of(specification);
   for (const ClockSpec& clock : specification.clocks) {
     if (clock.settle_within_s) {
       options.settling.push_back({clock.channel, *clock.settle_within_s});

@@ -363,6 +363,11 @@ Record character_record() {
     channels.push_back(board);
     channels.back().name = "clk" + std::to_string(channels.size());
     channels.back().character = kind;
+    if (kind.kind == CharacterKind::kSpreadSpectrum) {
+      channels.back().spread = SpreadSpectrum{
+          Hertz(31000.2),           Hertz(0.8),     Ppm(5001.0),   Ppm(2.5),
+          SpreadProfile::kTriangle, Hertz(23.94e6), Hertz(24.06e6)};
+    }
     if (kind.kind == CharacterKind::kCannotTell) continue;
     channels.back().character->wander =
         CharacterWander{Seconds(0.0109),
