@@ -123,12 +123,12 @@ TEST_CASE("a healthy board: never fails, no cause where none is needed") {
 }
 
 TEST_CASE("the true cause comes first or is said to be one of several") {
-  // tools/bench/faults counts 94 of 100 over seeds 1 to 20. Of the some 270
-  // boards here whose cause is asked for, 94 % have a standard deviation of 1.4
-  // %: three below, 90 %.
+  // tools/bench/faults counts 97 of 100 over seeds 1 to 20 and 96 over 41 to
+  // 60. Of the some 270 boards here whose cause is asked for, 96 % have a
+  // standard deviation of 1.2 %: three below, 92 %.
   constexpr std::uint64_t kFirstSeed = 21;
   constexpr std::uint64_t kLastSeed = 25;
-  constexpr double kFound = 0.90;
+  constexpr double kFound = 0.92;
   double asked = 0.0;
   double found = 0.0;
   for (const char* kind : fault_kinds()) {
