@@ -618,6 +618,18 @@ bool explains_figure(const Candidate& c) {
          c.cause.code == CauseCode::kTimebaseOff;
 }
 
+std::vector<Hypothesis> all_hypotheses(const ClockSpec& clock,
+                                       const std::vector<Suspect>& suspects,
+                                       const ClockEvidence& evidence) {
+  std::vector<Hypothesis> all = make_hypotheses(clock, suspects);
+  append_usual(clock, suspects, all);
+  if (evidence.jitter) {
+    append_in_turns(clock, *evidence.jitter, evidence.budget.frequency.value,
+                    evidence.window, all);
+  }
+  return all;
+}
+
 }  // namespace
 
 void say_ambiguous(std::vector<Cause>& causes) {
@@ -664,12 +676,8 @@ Diagnosis diagnose(const ClockSpec& clock, const std::vector<Suspect>& suspects,
       error.expanded_ppm * 1e-6 * clock.expect.frequency_hz.to_double();
   const double source_hz = f * clock.expect.source_over_frequency.to_double();
   Diagnosis diagnosis;
-  std::vector<Hypothesis> hypotheses = make_hypotheses(clock, suspects);
-  append_usual(clock, suspects, hypotheses);
-  if (evidence.jitter) {
-    append_in_turns(clock, *evidence.jitter, measured, evidence.window,
-                    hypotheses);
-  }
+  const std::vector<Hypothesis> hypotheses =
+      all_hypotheses(clock, suspects, evidence);
   std::vector<Candidate> candidates = fitting(
       hypotheses, evidence.others, f, U_hz, source_hz, diagnosis.nearest);
   append_exchanged(clock, evidence, f, U_hz, source_hz, candidates);

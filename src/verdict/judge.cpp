@@ -387,6 +387,22 @@ void say_character(const ClockEvidence& evidence, Verdict& verdict) {
   }
 }
 
+// Adds what judging it warns of to the verdict; with those of the capture.
+std::vector<Warning> warn_of_judging(const ClockEvidence& evidence,
+                                     const std::vector<AliasCandidate>& aliases,
+                                     Verdict& verdict) {
+  std::vector<Warning> warnings = evidence.warnings;
+  for (const AliasCandidate& alias : aliases) {
+    verdict.warnings.push_back(alias_warning(alias));
+    warnings.push_back(verdict.warnings.back());
+  }
+  if (const auto warning = outputs_disagree(evidence, verdict.checks.front())) {
+    verdict.warnings.push_back(*warning);
+    warnings.push_back(*warning);
+  }
+  return warnings;
+}
+
 Verdict undecidable(Verdict verdict, const ClockSpec& clock,
                     const MeasuredError& error) {
   verdict.decision = Decision::kUndecided;
@@ -444,15 +460,8 @@ Verdict judge_clock(const ClockSpec& clock,
   const std::vector<AliasCandidate> aliases =
       find_aliases(clock, suspects, evidence);
   find_causes(clock, suspects, evidence, error, aliases, verdict);
-  std::vector<Warning> warnings = evidence.warnings;
-  for (const AliasCandidate& alias : aliases) {
-    verdict.warnings.push_back(alias_warning(alias));
-    warnings.push_back(verdict.warnings.back());
-  }
-  if (const auto warning = outputs_disagree(evidence, verdict.checks.front())) {
-    verdict.warnings.push_back(*warning);
-    warnings.push_back(*warning);
-  }
+  const std::vector<Warning> warnings =
+      warn_of_judging(evidence, aliases, verdict);
   apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
