@@ -225,6 +225,17 @@ std::string limits(double low, double high, const std::string& unit) {
          with_sign(high, shortest(high)) + blank + unit;
 }
 
+std::string limits_to(double low, double high, double expanded,
+                      const std::string& unit) {
+  const int place = last_place(expanded);
+  const auto end = [place](double value) {
+    const std::string number = to_place(value, 0, place);
+    return is_zero(number) ? number : with_sign(value, number);
+  };
+  if (low == -high) return "\u00B1" + to_place(high, 0, place) + ' ' + unit;
+  return end(low) + " \u2026 " + end(high) + ' ' + unit;
+}
+
 std::string count(std::int64_t n) {
   return grouped(std::to_string(n));
 }

@@ -49,6 +49,10 @@ std::string plain_number(double value);
 /// "±30 ppm", "-5300 … +300 ppm"
 std::string limits(double low, double high, const std::string& unit);
 
+/// The same to the place two digits of the uncertainty reach: "-27.9 … +45.9".
+std::string limits_to(double low, double high, double expanded,
+                      const std::string& unit);
+
 /// "120 000"
 std::string count(std::int64_t n);
 

@@ -531,6 +531,27 @@ Json clock_pair_json(const ClockPair& p) {
 Json source_group_json(const SourceGroup& g) {
   return {{"capture", raw(g.capture)},
           {"source", raw(g.source)},
+Json band_json(const PpmBand& band) {
+  return {{"low_ppm", band.low.value()}, {"high_ppm", band.high.value()}};
+}
+
+Json life_share_json(const LifeShare& s) {
+  return {{"name", text(s.name)},
+          {"low_ppm", s.band ? Json(s.band->low.value()) : Json(nullptr)},
+          {"high_ppm", s.band ? Json(s.band->high.value()) : Json(nullptr)},
+          {"counted", s.counted},
+          {"why", text(s.why)}};
+}
+
+Json life_json(const LifeStack& l) {
+  return {{"error_ppm", l.error.value()},
+          {"expanded_uncertainty_ppm", l.expanded_uncertainty.value()},
+          {"shares", array_of(l.shares, life_share_json)},
+          {"combine", l.combine == CombineRule::kSum ? "sum" : "rss"},
+          {"moves", band_json(l.moves)},
+          {"altogether", band_json(l.altogether)}};
+}
+
           {"nominal_hz", g.nominal.value()},
           {"clocks", array_of(g.clocks, raw)},
           {"agree", g.agree},
@@ -554,6 +575,7 @@ Json error_json(const Error& e) {
 /// Where, as /key/index/key; put together only if there is one.
 std::optional<std::string> first_not_finite(const Json& node) {
   if (node.is_number_float() && !std::isfinite(node.get<double>())) return "";
+  if (v.life) out["life"] = life_json(*v.life);
   if (const auto* object = node.get_ptr<const Json::object_t*>()) {
     for (const auto& [key, value] : *object) {
       if (const auto below = first_not_finite(value)) {

@@ -49,6 +49,9 @@ void put_verdict_line(TextLayout& out, const Verdict& verdict,
                       const ChannelResult* channel, bool color,
                       bool name_capture);
 
+/// What its clock may come to over its life, share by share.
+void put_life(TextLayout& out, const LifeStack& life);
+
 /// What the verdict stands on, why, and what to do.
 void put_verdict_details(TextLayout& out, const Verdict& verdict,
                          const CaptureResult* capture,

@@ -240,6 +240,7 @@ void put_verdict_details(TextLayout& out, const Verdict& v,
   if (channel != nullptr) put_nominal_error(out, *channel, by_reference);
   put_list(out, "why", v.reasons);
   put_checks(out, v);
+  if (v.life) put_life(out, *v.life);
   if (!v.causes.empty()) {
     out.labelled("causes", "most likely first");
     for (const Cause& cause : v.causes) put_cause(out, v, cause);

@@ -10,6 +10,7 @@
 #include "verdict/character_words.h"
 #include "verdict/checks.h"
 #include "verdict/damage_causes.h"
+#include "verdict/life_stack.h"
 #include "verdict/load_words.h"
 #include "verdict/pin_checks.h"
 #include "verdict/settling_check.h"
@@ -468,6 +469,7 @@ Verdict judge_clock(const ClockSpec& clock,
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;
+  verdict.life = life_stack(clock.tolerance, error);
 }
 
 Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,

@@ -16,6 +16,7 @@
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/verdict/cause.h"
+#include "clockassay/verdict/life_stack.h"
 #include "clockassay/verdict/load_inference.h"
 #include "clockassay/verdict/settling.h"
 #include "clockassay/verdict/specification.h"
@@ -79,6 +80,7 @@ struct OtherClock {
   /// Off by the same ratio, as far as the capture shows; of two sources, as far
   /// as both may be off by themselves.
   bool agrees = false;
+  std::optional<LifeStack> life = {};  ///< where `life` is checked
   Ppm error;             ///< of the other, relative to what is expected of it
   Ppm allowed;           ///< what the two may differ by
   Rational expected_hz;  ///< of the other

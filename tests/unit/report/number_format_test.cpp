@@ -7,6 +7,12 @@ using namespace clockassay;
 
 // Expected texts follow from the rule in the header, by hand.
 
+TEST_CASE("limits_to: to the place two digits of the uncertainty reach") {
+  CHECK(limits_to(-27.94, 45.87, 1.9, "ppm") == "-27.9 … +45.9 ppm");
+  CHECK(limits_to(-30.4138, 30.4138, 1.9, "ppm") == "±30.4 ppm");
+  CHECK(limits_to(0.0, 10.0, 95.0, "ppm") == "0 … +10 ppm");
+}
+
 TEST_CASE("frequency_with_uncertainty: two digits of U set the last place") {
   CHECK(frequency_with_uncertainty(12000731.4, 25.4) ==
         "12.000 731 MHz ± 25 Hz");

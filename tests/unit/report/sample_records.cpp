@@ -145,6 +145,16 @@ Record passing_record() {
   life.low = life.high = std::nullopt;
   life.source = "temperature 30 ppm, ageing 5 ppm";
   v.checks.push_back(life);
+  LifeStack stack;
+  stack.error = *v.error;
+  stack.expanded_uncertainty = *v.expanded_uncertainty;
+  stack.shares = {
+      {"make tolerance", PpmBand{Ppm(-30.0), Ppm(30.0)}, false, "not added"},
+      {"temperature", PpmBand{Ppm(-30.0), Ppm(30.0)}, true, "specification"},
+      {"ageing", std::nullopt, false, "not stated, and so not counted"}};
+  stack.moves = {Ppm(-30.0), Ppm(30.0)};
+  stack.altogether = {Ppm(-35.09), Ppm(29.09)};
+  v.life = stack;
   v.reasons = {"The whole interval lies within the limits."};
   r.verdicts = {v};
   return r;

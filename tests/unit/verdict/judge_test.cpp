@@ -280,6 +280,16 @@ TEST_CASE("judge_clock: a frequency nothing explains is said to be one") {
 
 TEST_CASE("judge_clock: figures that are no numbers are undecided") {
   const double infinity = std::numeric_limits<double>::infinity();
+TEST_CASE("judge_clock: what may come over life is there share by share") {
+  ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  CHECK_FALSE(judge_clock(clock, {}, evidence_of(12e6, 2.0)).life);
+  clock.tolerance.temperature = band_of("30ppm");
+  const Verdict v = judge_clock(clock, {}, evidence_of(12e6, 2.0));
+  REQUIRE(v.life);
+  CHECK(v.life->altogether.high.value() ==
+        doctest::Approx(30 + v.expanded_uncertainty->value()));
+}
+
   for (const double bad : {std::nan(""), infinity, -infinity, 0.0, -1.0}) {
     ClockEvidence value = evidence_of(12e6, 2.0);
     value.budget.frequency.value = Hertz(bad);
