@@ -442,6 +442,7 @@ Json check_json(const Check& c) {
           {"unit", text(c.unit)},
           {"source", text(c.source)},
           {"probability_of_conformity", number(c.probability_of_conformity)},
+          {"specific_risk", number(c.specific_risk)},
           {"advisory", c.advisory}};
 }
 

@@ -25,6 +25,14 @@ std::optional<double> probability(const MeasuredError& error, double low,
   return probability_within(error.distribution, error.ppm, low, high);
 }
 
+// Of what is decided, that it is not so.
+void state_risk(Check& check) {
+  if (!check.probability_of_conformity) return;
+  const double p = *check.probability_of_conformity;
+  if (check.decision == Decision::kPass) check.specific_risk = 1.0 - p;
+  if (check.decision == Decision::kFail) check.specific_risk = p;
+}
+
 // A check of the present error; numbers that are none are left absent.
 Check check_now(const MeasuredError& error, const Limits& limits) {
   Check check;
@@ -37,6 +45,7 @@ Check check_now(const MeasuredError& error, const Limits& limits) {
   check.decision =
       decide(error.ppm, error.expanded_ppm, limits.low, limits.high);
   check.probability_of_conformity = probability(error, limits.low, limits.high);
+  state_risk(check);
   return check;
 }
 
@@ -88,6 +97,8 @@ Check check_life(const ClockSpec& clock, const MeasuredError& error,
   }
   check.probability_of_conformity =
       probability(error, limits->low - band.low, limits->high - band.high);
+  // It fails for what it is now, and that check states how sure that is.
+  if (check.decision == Decision::kPass) state_risk(check);
   return check;
 }
 

@@ -33,6 +33,32 @@ Verdict verdict_on(const ClockSpec& clock) {
   return verdict;
 }
 
+// How sure that is, where it is worth a word: not beyond what reports show of a
+// probability, "> 0.9999".
+std::string risk_words(const Check& check) {
+  constexpr double kWorthSaying = 1e-4;
+  if (!check.probability_of_conformity) return "";
+  const auto percent = [](double p) {
+    return number_text(100.0 * p, 2) + " %";
+  };
+  const bool life = check.check == "life";
+  const double p = *check.probability_of_conformity;
+  if (check.decision == Decision::kUndecided) {
+    if (p < kWorthSaying || p > 1.0 - kWorthSaying) return "";
+    return std::string(" The probability that it ") +
+           (life ? "stays within its limits, whatever temperature and ageing "
+                   "do, is "
+                 : "is within its limits is ") +
+           percent(p) + ".";
+  }
+  if (!check.specific_risk || *check.specific_risk < kWorthSaying) return "";
+  const char* otherwise = life                                ? "may leave"
+                          : check.decision == Decision::kPass ? "is outside"
+                                                              : "is within";
+  return std::string(" The probability that it ") + otherwise +
+         " its limits nevertheless is " + percent(*check.specific_risk) + ".";
+}
+
 // "The clock runs 61.2 ppm fast; U = 2.1 ppm (95 %); the limit is ±30 ppm."
 std::string tolerance_reason(const Check& check, const MeasuredError& error,
                              const Verdict& verdict, Hertz measured) {
@@ -51,7 +77,7 @@ std::string tolerance_reason(const Check& check, const MeasuredError& error,
   if (check.decision == Decision::kUndecided) {
     sentence += " The interval reaches across the limit.";
   }
-  return sentence;
+  return sentence + risk_words(check);
 }
 
 std::string check_reason(const Check& check, const MeasuredError& error) {
@@ -65,8 +91,8 @@ std::string check_reason(const Check& check, const MeasuredError& error) {
   }
   sentence += band_text(*check.low, *check.high) + " (" + check.source +
               "): " + decision_name(check.decision);
-  if (check.advisory) sentence += ", advisory only";
-  return sentence + ".";
+  if (check.advisory) return sentence + ", advisory only.";
+  return sentence + "." + risk_words(check);
 }
 
 void give_reasons(const MeasuredError& error, Hertz measured,

@@ -44,6 +44,10 @@ struct Check {
   std::string unit;
   std::string source;  ///< where the limit comes from
   std::optional<double> probability_of_conformity;
+  /// That the decision is wrong: of a pass, that it does not conform all the
+  /// same; of a fail, that it does (JCGM 106:2012: specific consumer's and
+  /// producer's risk). Absent where nothing is decided.
+  std::optional<double> specific_risk = {};
   bool advisory = false;  ///< shown, never decides
 };
 

@@ -78,6 +78,35 @@ TEST_CASE("make_checks: the probability is of the distribution U is of") {
         doctest::Approx(0.7).epsilon(1e-12));
 }
 
+// e ppm with a normal part alone; U as reports of calibrations have it, 2 u.
+MeasuredError normal_error_of(double ppm, double u) {
+  MeasuredError error;
+  error.ppm = ppm;
+  error.distribution = {0.0, u};
+  error.expanded_ppm = 2.0 * u;
+  error.coverage = 0.9545;
+  return error;
+}
+
+TEST_CASE("make_checks: the specific risk at the acceptance limit") {
+  // ILAC-G8:09/2019, Table 1: with a guard band of U = 2 u, the risk of a value
+  // on the acceptance limit is below 2.5 %; exactly it is the normal tail
+  // beyond 2, 2.2750132 %. The other limit is 40 u away.
+  const ClockSpec clock = clock_of("12MHz", "20ppm");
+  const std::vector<Check> pass =
+      make_checks(clock, normal_error_of(18 - 1e-9, 1));
+  REQUIRE(pass[0].decision == Decision::kPass);
+  REQUIRE(pass[0].specific_risk);
+  CHECK(*pass[0].specific_risk == doctest::Approx(0.022750132).epsilon(1e-7));
+  // And as much on the other side, of a fail: that it conforms all the same.
+  const std::vector<Check> fail =
+      make_checks(clock, normal_error_of(22 + 1e-9, 1));
+  REQUIRE(fail[0].decision == Decision::kFail);
+  CHECK(*fail[0].specific_risk == doctest::Approx(0.022750132).epsilon(1e-7));
+  // Where nothing is decided, nothing is risked.
+  CHECK_FALSE(make_checks(clock, normal_error_of(20, 1))[0].specific_risk);
+}
+
 TEST_CASE("make_checks: life is without limits when nothing is asked") {
   ClockSpec clock = clock_of("12MHz", "20ppm");
   clock.tolerance.temperature = band_of("30ppm");

@@ -41,6 +41,34 @@ TEST_CASE("judge_clock: a good board passes and shows its crystal") {
         "ppm.");
 }
 
+TEST_CASE("judge_clock: near the limit the risk of the decision is said") {
+  // U = 0.95 a, a = 2 (the capture's 0.1 ppm hardly counts): a pass up to 28.1.
+  // At 28.05 a twentieth of a ppm of the rectangle's four lies outside.
+  const auto on = [](double ppm) {
+    return judge_clock(clock_of("24MHz / 2", "30ppm"), {},
+                       evidence_of(12e6 * (1 + ppm * 1e-6), 2.0));
+  };
+  const Verdict pass = on(28.05);
+  REQUIRE(pass.decision == Decision::kPass);
+  REQUIRE(pass.checks[0].specific_risk);
+  CHECK(*pass.checks[0].specific_risk ==
+        doctest::Approx(0.05 / 4).epsilon(0.25));
+  CHECK(pass.reasons[0].find("The probability that it is outside its limits "
+                             "nevertheless is 1.") != std::string::npos);
+  const Verdict fail = on(31.95);
+  REQUIRE(fail.decision == Decision::kFail);
+  CHECK(fail.reasons[0].find("The probability that it is within its limits "
+                             "nevertheless is 1.") != std::string::npos);
+  // Nothing decided: how probable it is. Half of it on the limit itself.
+  const Verdict undecided = on(30);
+  REQUIRE(undecided.decision == Decision::kUndecided);
+  CHECK(undecided.reasons[0].ends_with(
+      "The interval reaches across the limit. The probability that it is "
+      "within its limits is 50 %."));
+  // Far from the limit it says nothing.
+  CHECK(on(5).reasons[0].find("probability") == std::string::npos);
+}
+
 TEST_CASE("judge_clock: the former crystal fails and is the first cause") {
   const Verdict v =
       judge_clock(clock_of("24MHz / 2", "30ppm"),
