@@ -499,6 +499,18 @@ Json load_json(const LoadInference& l) {
       {"assumed", texts(l.assumed)}};
 }
 
+Json to_decide_json(const ToDecide& t) {
+  return {{"margin_ppm", t.margin.value()},
+          {"aim_ppm", t.aim.value()},
+          {"on_limit", t.on_limit},
+          {"timebase_tolerance_ppm", number(t.timebase)},
+          {"calibration_tolerance_ppm", number(t.calibration)},
+          {"reference_tolerance_ppm", number(t.reference)},
+          {"duration_s", number(t.duration)},
+          {"sample_rate_hz", number(t.sample_rate)},
+          {"capture_alone", t.capture_alone}};
+}
+
 Json judged_json(const Verdict& v) {
   return {{"clock", raw(v.clock)},
           {"capture", raw(v.capture)},
@@ -519,19 +531,6 @@ Json judged_json(const Verdict& v) {
           {"warnings", warnings_json(v.warnings)}};
 }
 
-Json clock_pair_json(const ClockPair& p) {
-  return {{"clock", raw(p.clock)},
-          {"against", raw(p.against)},
-          {"expected_ratio", text(p.expected.to_string())},
-          {"measured_ratio", p.measured},
-          {"difference_ppm", p.difference.value()},
-          {"allowed_ppm", p.allowed.value()},
-          {"off_by", p.exact ? text(p.exact->to_string()) : Json(nullptr)}};
-}
-
-Json source_group_json(const SourceGroup& g) {
-  return {{"capture", raw(g.capture)},
-          {"source", raw(g.source)},
 Json band_json(const PpmBand& band) {
   return {{"low_ppm", band.low.value()}, {"high_ppm", band.high.value()}};
 }
@@ -553,6 +552,19 @@ Json life_json(const LifeStack& l) {
           {"altogether", band_json(l.altogether)}};
 }
 
+Json clock_pair_json(const ClockPair& p) {
+  return {{"clock", raw(p.clock)},
+          {"against", raw(p.against)},
+          {"expected_ratio", text(p.expected.to_string())},
+          {"measured_ratio", p.measured},
+          {"difference_ppm", p.difference.value()},
+          {"allowed_ppm", p.allowed.value()},
+          {"off_by", p.exact ? text(p.exact->to_string()) : Json(nullptr)}};
+}
+
+Json source_group_json(const SourceGroup& g) {
+  return {{"capture", raw(g.capture)},
+          {"source", raw(g.source)},
           {"nominal_hz", g.nominal.value()},
           {"clocks", array_of(g.clocks, raw)},
           {"agree", g.agree},
@@ -563,7 +575,9 @@ Json life_json(const LifeStack& l) {
 
 Json verdict_json(const Verdict& v) {
   Json out = judged_json(v);
+  if (v.life) out["life"] = life_json(*v.life);
   if (v.load) out["load"] = load_json(*v.load);
+  if (v.to_decide) out["to_decide"] = to_decide_json(*v.to_decide);
   return out;
 }
 
@@ -576,7 +590,6 @@ Json error_json(const Error& e) {
 /// Where, as /key/index/key; put together only if there is one.
 std::optional<std::string> first_not_finite(const Json& node) {
   if (node.is_number_float() && !std::isfinite(node.get<double>())) return "";
-  if (v.life) out["life"] = life_json(*v.life);
   if (const auto* object = node.get_ptr<const Json::object_t*>()) {
     for (const auto& [key, value] : *object) {
       if (const auto below = first_not_finite(value)) {

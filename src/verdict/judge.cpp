@@ -290,8 +290,10 @@ void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
     smallest = margin;
   }
   if (!hardest) return;
+  verdict.to_decide =
+      numbers_to_decide(error, hardest->first, hardest->second, evidence);
   for (std::string& sentence :
-       advice_to_decide(error, hardest->first, hardest->second, evidence)) {
+       advice_to_decide(error, *verdict.to_decide, evidence)) {
     verdict.advice.push_back(std::move(sentence));
   }
 }

@@ -51,6 +51,21 @@ struct Check {
   bool advisory = false;  ///< shown, never decides
 };
 
+/// What would turn an undecided check of the frequency into a decision. Absent:
+/// that is not what is lacking, or no such figure decides.
+struct ToDecide {
+  Ppm margin{0.0};                  ///< from the clock to its nearest limit
+  Ppm aim{0.0};                     ///< U that decides it, wherever U leaves it
+  bool on_limit = false;            ///< no measurement will
+  std::optional<Ppm> timebase;      ///< tolerance it must be known to
+  std::optional<Ppm> calibration;   ///< of a clock to measure it with before
+  std::optional<Ppm> reference;     ///< of a clock in the same capture
+  std::optional<Seconds> duration;  ///< of the capture, at its sample rate
+  std::optional<Hertz> sample_rate;  ///< of a capture as long as this
+  /// Duration or rate decide with the timebase as it is; else both are needed.
+  bool capture_alone = false;
+};
+
 struct Verdict {
   std::string clock;
   std::string capture;  ///< path
@@ -65,10 +80,12 @@ struct Verdict {
   Hertz nominal_source;
   std::optional<double> probability_of_conformity;  ///< of the tolerance check
   std::vector<Check> checks;
+  std::optional<LifeStack> life = {};  ///< where `life` is checked
   std::vector<Cause> causes;
-  std::vector<std::string> reasons;  ///< why this decision, in sentences
-  std::vector<std::string> advice;   ///< what to do, what would decide it
-  std::vector<Warning> warnings;     ///< that judging it adds to the capture's
+  std::vector<std::string> reasons;        ///< why this decision, in sentences
+  std::vector<std::string> advice;         ///< what to do, what would decide it
+  std::optional<ToDecide> to_decide = {};  ///< where a ppm check is undecided
+  std::vector<Warning> warnings;  ///< that judging it adds to the capture's
   /// Where a load is stated and nothing else explains the frequency.
   std::optional<LoadInference> load;
 };
@@ -84,7 +101,6 @@ struct OtherClock {
   /// Off by the same ratio, as far as the capture shows; of two sources, as far
   /// as both may be off by themselves.
   bool agrees = false;
-  std::optional<LifeStack> life = {};  ///< where `life` is checked
   Ppm error;             ///< of the other, relative to what is expected of it
   Ppm allowed;           ///< what the two may differ by
   Rational expected_hz;  ///< of the other

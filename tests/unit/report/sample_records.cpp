@@ -242,6 +242,13 @@ Record undecided_record() {
       "The interval reaches beyond the limits on both sides, nearly all of it "
       "because of the timebase."};
   v.advice = {"State the timebase: within 27 ppm would decide."};
+  ToDecide numbers;
+  numbers.margin = Ppm(27.0);
+  numbers.aim = Ppm(13.5);
+  numbers.timebase = Ppm(14.0);
+  numbers.calibration = Ppm(13.0);
+  numbers.reference = Ppm(14.0);
+  v.to_decide = numbers;
   r.verdicts = {v};
   return r;
 }

@@ -12,12 +12,26 @@
 namespace clockassay {
 namespace {
 
+constexpr const char* kIfAsNow =
+    "That is enough for a clock that is off by what it seems to be now: U is "
+    "then half of what lies between it and its limit. One that turns out "
+    "nearer to its limit may stay undecided.";
+
+ToDecide numbers_for(const ClockEvidence& evidence, double limit) {
+  return numbers_to_decide(measured_error(evidence.budget, 12e6), -limit, limit,
+                           evidence);
+}
+
+std::vector<std::string> advice_for(const ClockEvidence& evidence,
+                                    double limit) {
+  return advice_to_decide(measured_error(evidence.budget, 12e6),
+                          numbers_for(evidence, limit), evidence);
+}
+
 std::vector<std::string> advice_for(double ppm, double timebase_ppm,
                                     double capture_ppm, double limit) {
-  const ClockEvidence evidence =
-      evidence_of(12e6 * (1 + ppm * 1e-6), timebase_ppm, capture_ppm);
-  return advice_to_decide(measured_error(evidence.budget, 12e6), -limit, limit,
-                          evidence);
+  return advice_for(
+      evidence_of(12e6 * (1 + ppm * 1e-6), timebase_ppm, capture_ppm), limit);
 }
 
 TEST_CASE("sufficient_rectangle: its interval just fits the margin") {
@@ -36,46 +50,117 @@ TEST_CASE("sufficient_rectangle: none where the capture alone is too wide") {
   CHECK_FALSE(sufficient_rectangle(0.0, 0.95, 0.0));
 }
 
-TEST_CASE("advice_to_decide: the timebase, and that nothing else helps") {
-  // e = 10, limit 30: margin 20; 0.95 a <= 20 gives 21.05, rounded down 21.
+TEST_CASE("sufficient_normal: its interval just fits the margin") {
+  for (const double a : {0.0, 1.0, 5.0, 10.0}) {
+    const std::optional<double> sigma = sufficient_normal(a, 0.95, 10.0);
+    CAPTURE(a);
+    REQUIRE(sigma);
+    CHECK(expanded_half_width({a, *sigma}, 0.95) ==
+          doctest::Approx(10.0).epsilon(1e-9));
+  }
+  // 0.95 * 11 > 10.
+  CHECK_FALSE(sufficient_normal(11.0, 0.95, 10.0));
+  CHECK_FALSE(sufficient_normal(0.0, 0.95, 0.0));
+}
+
+TEST_CASE(
+    "advice_to_decide: the timebase, the ways to it, and what is no way") {
+  // e = 10, limit 30: margin 20, half of it 10; 0.95 a <= 10 gives 10.5,
+  // rounded down 10. To measure it before takes a clock known better by 1 ppm
+  // and U: 9.51.
   const std::vector<std::string> advice = advice_for(10, 100, 0.01, 30);
-  REQUIRE(advice.size() == 3);
+  REQUIRE(advice.size() == 4);
   CHECK(advice[0] ==
-        "A timebase known to ±21 ppm would decide it (now ±100 ppm, stated): "
-        "U must come down from 95 to 20 ppm.");
+        "A timebase known to ±10 ppm would decide it (now ±100 ppm, stated): "
+        "U must come down from 95 to 10 ppm.");
   CHECK(advice[1] ==
-        "Ways to such a timebase: measure a clock known to ±21 ppm with this "
-        "instrument once, warmed up, and state the offset found; or record "
-        "such a clock on another channel of the same capture and compare the "
-        "two.");
+        "Ways to such a timebase: measure a clock known to ±9.5 ppm with this "
+        "instrument once, warmed up, and state the offset found, ±10 ppm "
+        "(--timebase); or record a clock known to ±10 ppm on another channel "
+        "of the same capture (--reference).");
   CHECK(advice[2] ==
-        "A longer capture would not help: without the timebase U is 0.010 ppm "
-        "already.");
+        "A longer capture alone would not decide it: without the timebase U is "
+        "0.010 ppm already.");
+  CHECK(advice[3] == kIfAsNow);
+}
+
+TEST_CASE("advice_to_decide: an instrument moves by more than a small margin") {
+  // Margin 0.5, half of it: 0.26 ppm, and between two captures it moves by 1
+  // ppm.
+  const std::vector<std::string> advice = advice_for(29.5, 2, 0.01, 30);
+  CHECK(
+      advice[1] ==
+      "A way to such a timebase: record a clock known to ±0.26 ppm on another "
+      "channel of the same capture (--reference); an offset measured before "
+      "moves by more.");
+}
+
+TEST_CASE("advice_to_decide: a better reference where there is one") {
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 10e-6), 100, 0.01);
+  evidence.timebase.kind = TimebaseKind::kReference;
+  const std::vector<std::string> advice = advice_for(evidence, 30);
+  CHECK(advice[0].starts_with("A reference known to ±10 ppm would decide it"));
+  CHECK(advice[1].starts_with("A longer capture alone"));
 }
 
 TEST_CASE("advice_to_decide: the capture, where it is the limit") {
-  // Margin 20, the capture alone leaves 39: 3.9 times the length for 10.
-  const std::vector<std::string> advice = advice_for(10, 2, 39, 30);
-  REQUIRE(advice.size() == 1);
+  // Margin 20, a timebase of 2 ppm, the capture alone leaves 39: it has to come
+  // down to what leaves 10 with the timebase.
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 10e-6), 2, 39);
+  const double z = 1.959963984540054;
+  const std::optional<double> sigma = sufficient_normal(2, 0.95, 10);
+  REQUIRE(sigma);
+  const ToDecide numbers = numbers_for(evidence, 30);
+  REQUIRE(numbers.duration);
+  // 10 ms now; two digits, rounded up.
+  const double exact = 0.01 * 39 / (z * *sigma);
+  CHECK(numbers.duration->value() >= exact);
+  CHECK(numbers.duration->value() <= exact * 1.1);
+  CHECK(numbers.capture_alone);
+  CHECK_FALSE(numbers.sample_rate);  // nothing is known of the sampling
+  const std::vector<std::string> advice = advice_for(evidence, 30);
+  REQUIRE(advice.size() == 2);
   CHECK(advice[0] ==
-        "Whatever the timebase, a longer capture is needed: sampling and "
-        "jitter alone leave 39 ppm; 4 times the length (0.04 s), or a sample "
-        "rate as many times higher, takes them to half of the margin.");
+        "With the timebase as it is, a capture of 0.041 s would decide it: "
+        "sampling and jitter leave 39 ppm now.");
+  CHECK(advice[1] == kIfAsNow);
+  // With the sampling known and hardly any jitter: a faster sampler as well. A
+  // sample interval at each end over the length is the most it leaves.
+  evidence.sample_interval = Seconds(1e-8);
+  evidence.jitter = Jitter{};
+  evidence.jitter->cycles = 120000;
+  evidence.jitter->upper_limit = Seconds(1e-10);
+  const ToDecide known = numbers_for(evidence, 30);
+  REQUIRE(known.sample_rate);
+  CHECK(known.sample_rate->value() >= 1e8 * 39 / (z * *sigma));
+  CHECK(2e6 / known.sample_rate->value() / 0.01 <= z * *sigma);
+  // Jitter is no matter of the sampler: 12 us over 10 ms and 120000 edges make
+  // 24 ppm by themselves.
+  evidence.jitter->upper_limit = Seconds(12e-6);
+  CHECK_FALSE(numbers_for(evidence, 30).sample_rate);
+  // And where the frequency itself moves, no length is promised.
+  evidence.warnings = {{WarningCode::kWander, "it wanders"}};
+  CHECK_FALSE(numbers_for(evidence, 30).duration);
+  CHECK(advice_for(evidence, 30)[0] ==
+        "A longer capture need not help: the frequency itself wanders.");
 }
 
 TEST_CASE("advice_to_decide: where both are the limit, both are named") {
-  // Margin 20, the capture's part brought to 10: a timebase between what a
-  // plain sum would leave (10) and what no capture at all would (20 / 0.95).
+  // Margin 20, half of it 10, the capture's part brought to 5: a timebase
+  // between what a plain sum would leave (5) and what no capture at all would
+  // (10 / 0.95).
   const std::vector<std::string> advice = advice_for(10, 100, 39, 30);
-  REQUIRE(advice.size() == 2);
-  CHECK(advice[0].starts_with("Whatever the timebase"));
+  REQUIRE(advice.size() == 4);
+  CHECK(advice[0] ==
+        "Whatever the timebase, it takes a capture of 0.079 s: sampling and "
+        "jitter leave 39 ppm now.");
   const std::optional<double> a =
-      sufficient_rectangle(10 / 1.959963984540054, 0.95, 20);
+      sufficient_rectangle(5 / 1.959963984540054, 0.95, 10);
   REQUIRE(a);
-  CHECK(*a < 20 / 0.95);
-  CHECK(*a > 10);
+  CHECK(*a < 10 / 0.95);
+  CHECK(*a > 5);
   CHECK(advice[1].starts_with("With that, a timebase known to ±" +
-                              std::to_string(static_cast<int>(*a)) + " ppm"));
+                              std::to_string(static_cast<int>(*a))));
 }
 
 TEST_CASE("advice_to_decide: what it suggests does decide") {

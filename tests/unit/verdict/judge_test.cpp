@@ -104,11 +104,11 @@ TEST_CASE("judge_clock: an assumed timebase leaves a good board undecided") {
   const Verdict v = judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence);
   CHECK(v.decision == Decision::kUndecided);
   CHECK(v.causes.empty());
-  // Margin 25 ppm: 25 / 0.95 = 26.3, rounded down 26.
+  // Margin 25 ppm, half of it 12.5: 12.5 / 0.95 = 13.2, rounded down 13.
   REQUIRE(!v.advice.empty());
   CHECK(v.advice[0] ==
-        "A timebase known to ±26 ppm would decide it (now ±100 ppm, assumed): "
-        "U must come down from 95 to 25 ppm.");
+        "A timebase known to ±13 ppm would decide it (now ±100 ppm, assumed): "
+        "U must come down from 95 to 12 ppm.");
   CHECK(any_has(v.reasons, "The interval reaches across the limit."));
 }
 
@@ -280,6 +280,16 @@ TEST_CASE(
         "choose a source with tighter bands.");
 }
 
+TEST_CASE("judge_clock: what may come over life is there share by share") {
+  ClockSpec clock = clock_of("24MHz / 2", "30ppm");
+  CHECK_FALSE(judge_clock(clock, {}, evidence_of(12e6, 2.0)).life);
+  clock.tolerance.temperature = band_of("30ppm");
+  const Verdict v = judge_clock(clock, {}, evidence_of(12e6, 2.0));
+  REQUIRE(v.life);
+  CHECK(v.life->altogether.high.value() ==
+        doctest::Approx(30 + v.expanded_uncertainty->value()));
+}
+
 TEST_CASE("judge_clock: over life the room that is left is named") {
   ClockSpec clock = clock_of("25MHz", "20ppm");
   clock.tolerance.temperature = band_of("40ppm");
@@ -308,16 +318,6 @@ TEST_CASE("judge_clock: a frequency nothing explains is said to be one") {
 
 TEST_CASE("judge_clock: figures that are no numbers are undecided") {
   const double infinity = std::numeric_limits<double>::infinity();
-TEST_CASE("judge_clock: what may come over life is there share by share") {
-  ClockSpec clock = clock_of("24MHz / 2", "30ppm");
-  CHECK_FALSE(judge_clock(clock, {}, evidence_of(12e6, 2.0)).life);
-  clock.tolerance.temperature = band_of("30ppm");
-  const Verdict v = judge_clock(clock, {}, evidence_of(12e6, 2.0));
-  REQUIRE(v.life);
-  CHECK(v.life->altogether.high.value() ==
-        doctest::Approx(30 + v.expanded_uncertainty->value()));
-}
-
   for (const double bad : {std::nan(""), infinity, -infinity, 0.0, -1.0}) {
     ClockEvidence value = evidence_of(12e6, 2.0);
     value.budget.frequency.value = Hertz(bad);
