@@ -5,6 +5,7 @@
 #include <array>
 #include <cstddef>
 #include <iterator>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -42,8 +43,28 @@ RequirementAsked asked_of(const Requirement& row, const ToleranceBand& limits) {
           row.may_decide};
 }
 
+// A limit that was worked out, to a tenth of a ppm: inwards, so that nothing is
+// allowed that is not. Small ones stay as they are.
+Rational rounded_down(const Rational& ppm) {
+  const bool is_small = ppm < Rational(10) && ppm > Rational(-10);
+  const std::optional<Rational> tenths = multiply(ppm, 10);
+  if (is_small || !tenths) return ppm;
+  Int128 whole = tenths->num() / tenths->den();
+  if (whole * tenths->den() > tenths->num()) --whole;
+  return Rational::make(whole, 10).value_or(ppm);
+}
+
+Rational negative(const Rational& ppm) {
+  return *subtract(0, ppm);
+}
+
+ToleranceBand inwards(const ToleranceBand& band) {
+  return {negative(rounded_down(negative(band.low_ppm))),
+          rounded_down(band.high_ppm)};
+}
+
 ToleranceBand both_ways(const Rational& ppm) {
-  return {*subtract(0, ppm), ppm};
+  return inwards({negative(ppm), ppm});
 }
 
 // What is wrong with the values together, told as of this requirement.
@@ -196,7 +217,7 @@ Result<RequirementAsked> resolve_uart(const Requirement& row,
   if (!link) return tl::unexpected<Error>(link.error());
   const Result<UartTolerance> tolerance = uart_tolerance(*link);
   if (!tolerance) return refuse_values(row, tolerance.error());
-  RequirementAsked asked = asked_of(row, tolerance->limits_ppm);
+  RequirementAsked asked = asked_of(row, inwards(tolerance->limits_ppm));
   asked.source += link_words(*link, *tolerance);
   return asked;
 }

@@ -42,6 +42,23 @@ TEST_CASE("read_requirement_option: CAN is worked out from its bit timing") {
   CHECK(asked->limits_ppm.high_ppm == Rational(3125));
 }
 
+TEST_CASE("read_requirement_option: limits are rounded inwards") {
+  // 16 MHz / (16 * 9) / 115200 - 1 = -3.549 %: both limits are above zero, by
+  // hand 1.02/1.038961/0.964506 - 1 = 17878.4 (exactly), and
+  // 1.038961 * 0.98/0.964506 - 1 = 55650.909…
+  const Result<RequirementAsked> asked = read_requirement_option(
+      "uart,clock=16MHz,baud=115200,oversampling=16,frame_bits=10,far_end=2%");
+  REQUIRE(asked);
+  CHECK(asked->limits_ppm.low_ppm == Rational::make(178784, 10));
+  CHECK(asked->limits_ppm.high_ppm == Rational::make(556509, 10));
+  // 4/(2 * 126) = 1/63: 15873.0158… ppm.
+  const Result<RequirementAsked> can =
+      read_requirement_option("can-classic,sjw=4,tbit=10,pb1=4,pb2=4");
+  REQUIRE(can);
+  CHECK(can->limits_ppm.high_ppm == Rational(15873));
+  CHECK(can->limits_ppm.low_ppm == Rational(-15873));
+}
+
 TEST_CASE("read_requirement_option: CAN FD, with what limits it") {
   const Result<RequirementAsked> asked = read_requirement_option(
       "can-fd,nsjw=32,ntbit=160,npb1=32,npb2=32,nbrp=1,dsjw=8,dtbit=40,dpb2=8,"
@@ -68,6 +85,8 @@ TEST_CASE("read_requirement_option: a UART link, with what it is worked from") {
   REQUIRE(asked);
   // 1.02/(160/154) - 1 (tests of uart_tolerance).
   CHECK(asked->limits_ppm.low_ppm == Rational(-18250));
+  // 0.98 * 160/154 - 1 = 18181.818…, inwards to a tenth.
+  CHECK(asked->limits_ppm.high_ppm == Rational::make(181818, 10));
   CHECK(asked->source ==
         "component reference manuals; ticks 8 to 10 of 16, 10 bits a frame, "
         "far end ±20000 ppm, divisor 8 off by 0 ppm");
