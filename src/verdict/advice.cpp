@@ -264,7 +264,8 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
   }
   if (!advice.empty()) {
     advice.push_back(
-        "That is enough for a clock that is off by what it seems to be now: U "
+        "These figures do for a clock that is off by what it seems to be now: "
+        "U "
         "is then half of what lies between it and its limit. One that turns "
         "out nearer to its limit may stay undecided.");
   }

@@ -13,7 +13,7 @@ namespace clockassay {
 namespace {
 
 constexpr const char* kIfAsNow =
-    "That is enough for a clock that is off by what it seems to be now: U is "
+    "These figures do for a clock that is off by what it seems to be now: U is "
     "then half of what lies between it and its limit. One that turns out "
     "nearer to its limit may stay undecided.";
 
