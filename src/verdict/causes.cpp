@@ -144,10 +144,10 @@ LoadOutcome load_outcome(const ClockSpec& clock, const MeasuredError& error) {
       .outcome;
 }
 
-constexpr const char* kSolderSafely =
-    "Before soldering: power off, every supply unplugged, ESD strap, and "
-    "somebody qualified for it. Let the part rest for hours before judging "
-    "single ppm.";
+std::string solder_safely() {
+  return soldering_caution() +
+         " Let the part rest for hours before judging single ppm.";
+}
 
 void blame_load(bool fast, Cause& cause) {
   cause.cause =
@@ -163,7 +163,7 @@ void blame_load(bool fast, Cause& cause) {
       "Compare the load the crystal sees (both capacitors in series, plus "
       "stray) with the load its data sheet asks for; fit " +
       std::string(fast ? "larger" : "smaller") + " capacitors if it differs. " +
-      kSolderSafely;
+      solder_safely();
 }
 
 // The load is as asked for, or could not do it.
@@ -178,7 +178,7 @@ void blame_part(bool fast, LoadOutcome outcome, Cause& cause) {
   cause.advice =
       "Look what is printed on the part and which one was ordered; fit another "
       "of the right kind where it is off. " +
-      std::string(kSolderSafely);
+      solder_safely();
 }
 
 // Load capacitors or the crystal itself: any offset physics allows.

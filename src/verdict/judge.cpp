@@ -313,9 +313,9 @@ Cause part_too_loose(const Check& check, const ClockSpec& clock,
                 clock.tolerance.make.high_ppm.to_double()) +
       " as specified, outside " + band_text(*check.low, *check.high) + ".");
   cause.advice =
-      "Choose a source with a tighter tolerance, or trim the load of this one. "
-      "Before soldering: power off, every supply unplugged, ESD strap, and "
-      "somebody qualified for it.";
+      "Choose a source with a tighter tolerance, or trim the load "
+      "of this one. " +
+      soldering_caution();
   cause.settled_by = "the data sheet of the source";
   cause.rank = 1;
   return cause;
@@ -473,6 +473,7 @@ Verdict judge_clock(const ClockSpec& clock,
       Hertz(evidence.budget.frequency.value.value() *
             clock.expect.source_over_frequency.to_double());
   verdict.checks = make_checks(clock, error);
+  verdict.life = life_stack(clock.tolerance, error);
   verdict.probability_of_conformity =
       verdict.checks.front().probability_of_conformity;
   for (Check& check : pin_checks(clock, evidence)) {
@@ -497,7 +498,6 @@ Verdict judge_clock(const ClockSpec& clock,
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;
-  verdict.life = life_stack(clock.tolerance, error);
 }
 
 Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,

@@ -126,8 +126,7 @@ std::string caution(const Verdict& verdict) {
         return c.advice.find("Before soldering") != std::string::npos;
       });
   if (is_said) return " Mind the cautions named with the cause.";
-  return " Before soldering: power off, every supply unplugged, ESD strap, "
-         "and somebody qualified for it; local rules come first.";
+  return " " + soldering_caution();
 }
 
 std::string fit_advice(const LoadInference& load, const Verdict& verdict) {

@@ -49,6 +49,13 @@ std::string band_text(double low_ppm, double high_ppm) {
   return signed_text(low_ppm) + " … " + signed_text(high_ppm) + " ppm";
 }
 
+std::string soldering_caution() {
+  return "Before soldering: power off, every supply unplugged, stored energy "
+         "discharged; an ESD strap; with hot air, mind what is near, and draw "
+         "off fumes; clean off the flux, which shifts an oscillator. For "
+         "people qualified for it; local rules come first.";
+}
+
 std::string coverage_text(double coverage) {
   return number_text(100.0 * coverage, 6) + " %";
 }

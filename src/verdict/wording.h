@@ -18,6 +18,9 @@ std::string hertz_text(double hertz);
 /// "±30 ppm" or "-5300 … +300 ppm".
 std::string band_text(double low_ppm, double high_ppm);
 
+/// What to mind before a part is changed, in a sentence.
+std::string soldering_caution();
+
 /// "95 %".
 std::string coverage_text(double coverage);
 
