@@ -191,6 +191,20 @@ std::string capture_sentence(const MeasuredError& error,
          " capture of " + what + " would decide it: " + left;
 }
 
+// Why no length is named; empty: one is, or none is asked for.
+std::string no_length_sentence(const MeasuredError& error,
+                               const ToDecide& numbers,
+                               const ClockEvidence& evidence) {
+  if (has_warning(evidence, WarningCode::kWander)) {
+    return "A longer capture need not help: the frequency itself wanders.";
+  }
+  if (numbers.duration || !numbers.timebase) return "";
+  const double capture = capture_U(error);
+  return "A longer capture alone would not decide it: without the timebase U "
+         "is " +
+         ppm_text(capture, capture) + " ppm already.";
+}
+
 }  // namespace
 
 std::optional<double> sufficient_rectangle(double normal_sigma, double coverage,
@@ -252,16 +266,8 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
   if (numbers.duration && !capture_first) {
     advice.push_back(capture_sentence(error, numbers));
   }
-  const double capture = capture_U(error);
-  if (has_warning(evidence, WarningCode::kWander)) {
-    advice.push_back(
-        "A longer capture need not help: the frequency itself wanders.");
-  } else if (!numbers.duration && numbers.timebase) {
-    advice.push_back(
-        "A longer capture alone would not decide it: without the timebase U "
-        "is " +
-        ppm_text(capture, capture) + " ppm already.");
-  }
+  const std::string rest = no_length_sentence(error, numbers, evidence);
+  if (!rest.empty()) advice.push_back(rest);
   if (!advice.empty()) {
     advice.push_back(
         "These figures do for a clock that is off by what it seems to be now: "
