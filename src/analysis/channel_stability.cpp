@@ -96,12 +96,9 @@ OscillatorCharacter character_of(const Setting& s, const EdgesWithLine& edges,
                                  const TieSpectrum* spectrum, Seconds period,
                                  Seconds tie_rms) {
   const double tick_s = edges.scale.tick_s;
-  CharacterInput input{&stability,
-                       spectrum,
-                       edges.cycles(),
-                       period,
-                       tie_rms,
-                       Seconds(s.scale.window_ticks.to_double() * tick_s)};
+  CharacterInput input{
+      &stability, spectrum, edges.cycles(),
+      period,     tie_rms,  Seconds(s.scale.window_ticks.to_double() * tick_s)};
   const auto& against = stability.reference;
   if (against && against->tie_rms) {
     // How the samples of both meet it is not known, but the window is.
