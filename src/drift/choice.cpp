@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/drift/choice.h"
+
+#include <algorithm>
+#include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/fisher_f.hpp>
+#include <cmath>
+#include <limits>
+
+namespace clockassay {
+namespace {
+
+// Chosen: a term that is not there is fitted in one series of a hundred; what a
+// term too small to show may do is in the band, by the weights.
+constexpr double kEvident = 0.01;
+
+// -2 ln of the greatest likelihood, up to a constant that is the same for all
+// models: the scale known, or one more parameter.
+double misfit(const CurveFit& fit, bool scale_known, double points) {
+  if (scale_known) return fit.chi_squared;
+  if (fit.dof < 1 || !(fit.chi_squared > 0.0)) {
+    return std::numeric_limits<double>::infinity();
+  }
+  return points * std::log(fit.chi_squared / points);
+}
+
+// exp(-BIC/2), the largest of them 1.
+std::vector<double> weights_of(const std::vector<CurveFit>& fits) {
+  const bool scale_known = fits.back().scatter == Scatter::kAsStated;
+  std::vector<double> criterion;
+  for (const CurveFit& fit : fits) {
+    const double points = static_cast<double>(fit.residual.size());
+    criterion.push_back(misfit(fit, scale_known, points) +
+                        static_cast<double>(fit.parameters.size()) *
+                            std::log(points));
+  }
+  const double least = *std::min_element(criterion.begin(), criterion.end());
+  std::vector<double> weights;
+  double sum = 0.0;
+  for (const double c : criterion) {
+    // All without scatter to judge by: the smallest has to do.
+    const double w = std::isfinite(least) ? std::exp(0.5 * (least - c))
+                                          : (weights.empty() ? 1.0 : 0.0);
+    weights.push_back(w);
+    sum += w;
+  }
+  for (double& w : weights) w /= sum;
+  return weights;
+}
+
+}  // namespace
+
+std::optional<double> gain_probability(const CurveFit& smaller,
+                                       const CurveFit& larger, int terms) {
+  const double gain = std::max(0.0, smaller.chi_squared - larger.chi_squared);
+  if (larger.scatter == Scatter::kAsStated) {
+    return cdf(complement(boost::math::chi_squared(terms), gain));
+  }
+  if (larger.dof < 1) return std::nullopt;
+  if (!(larger.chi_squared > 0.0)) return gain > 0.0 ? 0.0 : 1.0;
+  const double ratio = gain / terms / (larger.chi_squared / larger.dof);
+  return cdf(complement(boost::math::fisher_f(terms, larger.dof), ratio));
+}
+
+Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
+                                 const CurveTerms& terms,
+                                 const InstrumentTerms& instrument,
+                                 double coverage) {
+  CurveChoice choice;
+  for (const CurveModel model :
+       {CurveModel::kLine, CurveModel::kParabola, CurveModel::kCubic}) {
+    auto fit = fit_curve(points, model, terms, instrument, coverage);
+    if (!fit && choice.fits.empty()) {
+      return tl::unexpected<Error>(fit.error());
+    }
+    if (!fit) break;
+    // Scatter that has to be estimated needs something left over.
+    if (fit->scatter != Scatter::kAsStated && fit->dof < 1 &&
+        !choice.fits.empty()) {
+      break;
+    }
+    choice.fits.push_back(std::move(*fit));
+  }
+  choice.significance.resize(choice.fits.size());
+  choice.chosen = 0;
+  for (std::size_t i = choice.fits.size() - 1; i >= 1; --i) {
+    choice.significance[i] =
+        gain_probability(choice.fits[i - 1], choice.fits[i], 1);
+    if (choice.chosen == 0 && choice.significance[i].value_or(1.0) < kEvident) {
+      choice.chosen = i;
+    }
+  }
+  choice.weights = weights_of(choice.fits);
+  return choice;
+}
+
+Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
+  Stated whole;
+  const Stated chosen = curve_at(choice.fits[choice.chosen], place);
+  whole.value = chosen.value;
+  double normal = 0.0;
+  double standard = 0.0;
+  for (std::size_t i = 0; i < choice.fits.size(); ++i) {
+    const double weight = choice.weights[i];
+    if (weight == 0.0 && i != choice.chosen) continue;
+    const Stated one = curve_at(choice.fits[i], place);
+    const double off = one.value - whole.value;
+    normal += weight * (std::pow(one.error.normal_sigma, 2) + off * off);
+    standard += weight * (one.standard * one.standard + off * off);
+    whole.error.rectangle_half_width +=
+        weight * one.error.rectangle_half_width;
+  }
+  whole.error.normal_sigma = std::sqrt(normal);
+  whole.standard = std::sqrt(standard);
+  const double coverage = choice.fits[choice.chosen].coverage;
+  whole.expanded = is_proper(whole.error)
+                       ? expanded_half_width(whole.error, coverage)
+                       : std::numeric_limits<double>::infinity();
+  // The choice leaves nothing open that makes it better than it is.
+  if (!(whole.expanded >= chosen.expanded)) return chosen;
+  return whole;
+}
+
+Span measured_span(std::span<const DriftPoint> points) {
+  Span span{points[0].temperature_c, points[0].temperature_c};
+  for (const DriftPoint& p : points) {
+    span.low_c = std::min(span.low_c, p.temperature_c);
+    span.high_c = std::max(span.high_c, p.temperature_c);
+  }
+  return span;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+#include <cstddef>
+#include <limits>
+#include <numbers>
+
+#include "clockassay/drift/curve.h"
+#include "clockassay/estimate/student_t.h"
+#include "drift/curve_row.h"
+
+namespace clockassay {
+namespace {
+
+constexpr double kSecondsPerDay = 86400.0;
+
+double sweep_share(Sweep sweep) {
+  if (sweep == Sweep::kNotStated) return 0.0;
+  return sweep == Sweep::kUp ? 0.5 : -0.5;
+}
+
+// Index of the parameter of A, behind that of the sweep offset.
+std::size_t ageing_index(const CurveFit& fit) {
+  return static_cast<std::size_t>(fit.model) + 1 + (fit.terms.sweeps ? 1 : 0);
+}
+
+}  // namespace
+
+Real power_term(const CurveFit& fit, double temperature_c, int power, int m) {
+  if (m > power) return 0.0L;
+  const Real x = (Real(temperature_c) - Real(fit.centre_c)) / Real(fit.scale_c);
+  Real term = 1.0L;
+  for (int k = 0; k < m; ++k) term *= Real(power - k) / Real(fit.scale_c);
+  for (int k = 0; k < power - m; ++k) term *= x;
+  return term;
+}
+
+Real ageing_term(AgeingRate rate, double time_s, double last_s) {
+  const Real t = Real(time_s) / Real(kSecondsPerDay);
+  const Real last = Real(last_s) / Real(kSecondsPerDay);
+  if (rate.per_day == 0.0) return t - last;
+  if (std::isinf(rate.per_day)) return std::log(t / last);
+  const Real b = rate.per_day;
+  return std::log1p(b * t) - std::log1p(b * last);
+}
+
+std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place) {
+  std::vector<Real> row(fit.parameters.size(), 0.0L);
+  const int degree = static_cast<int>(fit.model);
+  for (int k = 0; k <= degree; ++k) {
+    Real& term = row[static_cast<std::size_t>(k)];
+    term = power_term(fit, place.temperature_c, k, place.derivative);
+    if (!place.relative_to_c) continue;
+    term -= power_term(fit, *place.relative_to_c, k, place.derivative);
+  }
+  const bool offset_counts =
+      fit.terms.sweeps && place.derivative == 0 && !place.relative_to_c;
+  if (offset_counts) {
+    row[static_cast<std::size_t>(degree) + 1] = sweep_share(place.branch);
+  }
+  return row;
+}
+
+double student_widening(double coverage, int dof) {
+  if (dof < 1) return std::numeric_limits<double>::infinity();
+  return student_t_two_sided(coverage, dof) /
+         student_t_two_sided(coverage, std::nullopt);
+}
+
+Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
+  Real value = 0.0L;
+  for (std::size_t j = 0; j < row.size(); ++j) {
+    value += row[j] * fit.parameters[j];
+  }
+  Real variance = 0.0L;
+  Real sum = 0.0L;
+  Real magnitude = 0.0L;
+  for (std::size_t i = 0; i < fit.variance.size(); ++i) {
+    Real weight = 0.0L;
+    for (std::size_t j = 0; j < row.size(); ++j) {
+      weight += row[j] * fit.weights[j][i];
+    }
+    variance += weight * weight * Real(fit.variance[i]);
+    sum += weight;
+    magnitude += std::abs(weight);
+  }
+  Stated stated;
+  stated.value = static_cast<double>(value);
+  const double sigma = static_cast<double>(std::sqrt(variance));
+  stated.error.normal_sigma = sigma;
+  if (fit.scatter != Scatter::kAsStated) {
+    stated.error.normal_sigma *= student_widening(fit.coverage, fit.dof);
+  }
+  // The two bounds are added: the common term stands whatever the stability
+  // does, and together they are no wider than both at their worst.
+  stated.error.rectangle_half_width =
+      fit.instrument.common.value() * std::abs(static_cast<double>(sum)) +
+      fit.instrument.stability.value() * static_cast<double>(magnitude);
+  stated.standard = std::hypot(
+      sigma, stated.error.rectangle_half_width / std::numbers::sqrt3);
+  stated.expanded = is_proper(stated.error)
+                        ? expanded_half_width(stated.error, fit.coverage)
+                        : std::numeric_limits<double>::infinity();
+  return stated;
+}
+
+Stated curve_at(const CurveFit& fit, const CurvePlace& place) {
+  return figure_of_row(fit, row_at(fit, place));
+}
+
+std::vector<Stated> curve_coefficients(const CurveFit& fit,
+                                       double reference_c) {
+  std::vector<Stated> coefficients;
+  Real factorial = 1.0L;
+  for (int m = 0; m <= static_cast<int>(fit.model); ++m) {
+    if (m > 1) factorial *= m;
+    CurvePlace place;
+    place.temperature_c = reference_c;
+    place.derivative = m;
+    std::vector<Real> row = row_at(fit, place);
+    for (Real& term : row) term /= factorial;
+    coefficients.push_back(figure_of_row(fit, row));
+  }
+  return coefficients;
+}
+
+std::optional<Stated> sweep_offset(const CurveFit& fit) {
+  if (!fit.terms.sweeps) return std::nullopt;
+  std::vector<Real> row(fit.parameters.size(), 0.0L);
+  row[static_cast<std::size_t>(fit.model) + 1] = 1.0L;
+  return figure_of_row(fit, row);
+}
+
+std::optional<Stated> ageing_slope(const CurveFit& fit) {
+  if (!fit.terms.ageing) return std::nullopt;
+  std::vector<Real> row(fit.parameters.size(), 0.0L);
+  row[ageing_index(fit)] = 1.0L;
+  return figure_of_row(fit, row);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "clockassay/drift/curve.h"
+#include "drift/least_squares.h"
+
+namespace clockassay {
+
+/// The m-th derivative of x^power with respect to temperature, where
+/// x = (temperature - centre)/scale.
+Real power_term(const CurveFit& fit, double temperature_c, int power, int m);
+
+/// By how much the ageing of unit A differs between a time and the last one.
+Real ageing_term(AgeingRate rate, double time_s, double last_s);
+
+/// What each parameter adds to the figure at a place.
+std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place);
+
+/// row * parameters, with its error.
+Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
+
+/// The factor by which a standard deviation is to be widened so that as a
+/// normal one it reaches as far as Student's t.
+double student_widening(double coverage, int dof);
+
+}  // namespace clockassay
