@@ -2,10 +2,11 @@
 #include "clockassay/drift/choice.h"
 
 #include <algorithm>
-#include <boost/math/distributions/chi_squared.hpp>
-#include <boost/math/distributions/fisher_f.hpp>
 #include <cmath>
 #include <limits>
+
+#include "drift/curve_row.h"
+#include "drift/significance.h"
 
 namespace clockassay {
 namespace {
@@ -48,41 +49,59 @@ std::vector<double> weights_of(const std::vector<CurveFit>& fits) {
   return weights;
 }
 
+// The models the points allow, by rising degree; where no u is stated, with the
+// scatter about the largest.
+Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
+                                      const CurveTerms& terms,
+                                      const InstrumentTerms& instrument,
+                                      double coverage) {
+  std::vector<CurveFit> fits;
+  for (const CurveModel model :
+       {CurveModel::kLine, CurveModel::kParabola, CurveModel::kCubic}) {
+    auto fit = fit_curve(points, model, terms, instrument, coverage);
+    if (!fit && fits.empty()) return tl::unexpected<Error>(fit.error());
+    if (!fit) break;
+    // Scatter that has to be estimated needs something left over.
+    if (fit->scatter != Scatter::kAsStated && fit->dof < 1 && !fits.empty()) {
+      break;
+    }
+    fits.push_back(std::move(*fit));
+  }
+  if (!fits.back().terms.own_variance) return fits;
+  CurveTerms same = terms;
+  same.own_variance = fits.back().terms.own_variance;
+  for (CurveFit& fit : fits) {
+    auto again = fit_curve(points, fit.model, same, instrument, coverage);
+    if (again) fit = std::move(*again);
+  }
+  return fits;
+}
+
 }  // namespace
 
 std::optional<double> gain_probability(const CurveFit& smaller,
                                        const CurveFit& larger, int terms) {
   const double gain = std::max(0.0, smaller.chi_squared - larger.chi_squared);
   if (larger.scatter == Scatter::kAsStated) {
-    return cdf(complement(boost::math::chi_squared(terms), gain));
+    return chi_squared_above(gain, terms);
   }
   if (larger.dof < 1) return std::nullopt;
   if (!(larger.chi_squared > 0.0)) return gain > 0.0 ? 0.0 : 1.0;
   const double ratio = gain / terms / (larger.chi_squared / larger.dof);
-  return cdf(complement(boost::math::fisher_f(terms, larger.dof), ratio));
+  return f_above(ratio, terms, larger.dof);
 }
 
 Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
                                  const CurveTerms& terms,
                                  const InstrumentTerms& instrument,
                                  double coverage) {
+  CurveTerms open = terms;
+  open.own_variance.reset();
+  auto fits = fits_of(points, open, instrument, coverage);
+  if (!fits) return tl::unexpected<Error>(fits.error());
   CurveChoice choice;
-  for (const CurveModel model :
-       {CurveModel::kLine, CurveModel::kParabola, CurveModel::kCubic}) {
-    auto fit = fit_curve(points, model, terms, instrument, coverage);
-    if (!fit && choice.fits.empty()) {
-      return tl::unexpected<Error>(fit.error());
-    }
-    if (!fit) break;
-    // Scatter that has to be estimated needs something left over.
-    if (fit->scatter != Scatter::kAsStated && fit->dof < 1 &&
-        !choice.fits.empty()) {
-      break;
-    }
-    choice.fits.push_back(std::move(*fit));
-  }
+  choice.fits = std::move(*fits);
   choice.significance.resize(choice.fits.size());
-  choice.chosen = 0;
   for (std::size_t i = choice.fits.size() - 1; i >= 1; --i) {
     choice.significance[i] =
         gain_probability(choice.fits[i - 1], choice.fits[i], 1);
@@ -107,15 +126,12 @@ Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
     const double off = one.value - whole.value;
     normal += weight * (std::pow(one.error.normal_sigma, 2) + off * off);
     standard += weight * (one.standard * one.standard + off * off);
-    whole.error.rectangle_half_width +=
-        weight * one.error.rectangle_half_width;
+    whole.error.rectangle_half_width += weight * one.error.rectangle_half_width;
   }
   whole.error.normal_sigma = std::sqrt(normal);
   whole.standard = std::sqrt(standard);
   const double coverage = choice.fits[choice.chosen].coverage;
-  whole.expanded = is_proper(whole.error)
-                       ? expanded_half_width(whole.error, coverage)
-                       : std::numeric_limits<double>::infinity();
+  whole.expanded = expanded_or_infinite(whole.error, coverage);
   // The choice leaves nothing open that makes it better than it is.
   if (!(whole.expanded >= chosen.expanded)) return chosen;
   return whole;

@@ -52,12 +52,18 @@ std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place) {
     if (!place.relative_to_c) continue;
     term -= power_term(fit, *place.relative_to_c, k, place.derivative);
   }
-  const bool offset_counts =
-      fit.terms.sweeps && place.derivative == 0 && !place.relative_to_c;
-  if (offset_counts) {
+  // What it is relative to is the mean of both branches.
+  if (fit.terms.sweeps && place.derivative == 0) {
     row[static_cast<std::size_t>(degree) + 1] = sweep_share(place.branch);
   }
   return row;
+}
+
+double expanded_or_infinite(const ErrorDistribution& error, double coverage) {
+  if (is_proper(error)) return expanded_half_width(error, coverage);
+  const bool none =
+      error.normal_sigma == 0.0 && error.rectangle_half_width == 0.0;
+  return none ? 0.0 : std::numeric_limits<double>::infinity();
 }
 
 double student_widening(double coverage, int dof) {
@@ -97,9 +103,7 @@ Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
       fit.instrument.stability.value() * static_cast<double>(magnitude);
   stated.standard = std::hypot(
       sigma, stated.error.rectangle_half_width / std::numbers::sqrt3);
-  stated.expanded = is_proper(stated.error)
-                        ? expanded_half_width(stated.error, fit.coverage)
-                        : std::numeric_limits<double>::infinity();
+  stated.expanded = expanded_or_infinite(stated.error, fit.coverage);
   return stated;
 }
 

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
-#include <boost/math/distributions/chi_squared.hpp>
 #include <cmath>
 #include <cstddef>
 #include <limits>
@@ -10,6 +9,7 @@
 #include "clockassay/drift/curve.h"
 #include "drift/curve_row.h"
 #include "drift/least_squares.h"
+#include "drift/significance.h"
 
 namespace clockassay {
 namespace {
@@ -75,7 +75,8 @@ std::vector<Real> base_variance(std::span<const DriftPoint> points,
   std::vector<Real> variance;
   for (const DriftPoint& p : points) {
     const Real u = p.u ? Real(p.u->value()) : 0.0L;
-    variance.push_back(p.u ? u * u + stability * stability / 3.0L : 1.0L);
+    variance.push_back(p.u ? u * u + stability * stability / 3.0L
+                           : Real(fit.terms.own_variance.value_or(1.0)));
   }
   return variance;
 }
@@ -120,12 +121,6 @@ Real slope_at(const CurveFit& fit, const std::vector<Real>& parameters,
   return slope / Real(fit.scale_c);
 }
 
-// The error of a temperature, where it is reckoned with: scatter that has to be
-// estimated holds it already.
-Real temperature_error(const DriftPoint& point) {
-  return point.u ? Real(point.u_temperature_c) : 0.0L;
-}
-
 // By how much the parameters moved, of the largest of them.
 Real movement(const std::vector<Real>& before, const std::vector<Real>& after) {
   if (before.empty()) return std::numeric_limits<Real>::infinity();
@@ -146,7 +141,7 @@ std::optional<Real> step(std::span<const DriftPoint> points,
                          Progress& now) {
   std::vector<Real> response;
   for (std::size_t i = 0; i < points.size(); ++i) {
-    const Real spread = now.slope[i] * temperature_error(points[i]);
+    const Real spread = now.slope[i] * Real(points[i].u_temperature_c);
     const Real off = Real(points[i].temperature_c) - now.temperature[i];
     response.push_back(Real(points[i].error.value()) - now.slope[i] * off);
     now.variance[i] = base[i] + spread * spread;
@@ -157,7 +152,7 @@ std::optional<Real> step(std::span<const DriftPoint> points,
   Real moved = movement(now.linear.parameters, linear->parameters);
   now.linear = std::move(*linear);
   for (std::size_t i = 0; i < points.size(); ++i) {
-    const Real u = temperature_error(points[i]);
+    const Real u = Real(points[i].u_temperature_c);
     const Real before = now.temperature[i];
     now.temperature[i] =
         Real(points[i].temperature_c) +
@@ -190,8 +185,7 @@ void judge_scatter(bool u_stated, CurveFit& fit) {
     return;
   }
   if (fit.dof < 1) return;
-  const boost::math::chi_squared law(fit.dof);
-  if (fit.chi_squared > quantile(complement(law, kSurprise))) {
+  if (fit.chi_squared > chi_squared_limit(kSurprise, fit.dof)) {
     fit.scatter = Scatter::kTooLarge;
   }
 }
@@ -211,7 +205,6 @@ void fill_variances(std::span<const DriftPoint> points, const Progress& end,
       own = std::max(0.0, whole - s * s / 3.0);
     } else {
       own *= birge * birge;
-      fit.expected.back() *= birge;
     }
     fit.variance.push_back(own);
     fit.temperature.push_back(static_cast<double>(end.temperature[i]));
@@ -237,6 +230,69 @@ Result<void> check_series(std::span<const DriftPoint> points,
     }
   }
   return {};
+}
+
+// The fit with the variances that are stated or set; absent where parameters
+// cannot be told apart.
+std::optional<Progress> settled(std::span<const DriftPoint> points,
+                                CurveFit& fit) {
+  const std::vector<Real> base = base_variance(points, fit);
+  Progress now;
+  for (const DriftPoint& p : points) now.temperature.push_back(p.temperature_c);
+  now.slope.assign(points.size(), 0.0L);
+  now.variance.assign(points.size(), 0.0L);
+  fit.converged = false;
+  for (int i = 0; i < kMostSteps && !fit.converged; ++i) {
+    const auto moved = step(points, base, fit, now);
+    if (!moved) return std::nullopt;
+    fit.converged = *moved <= kSettled;
+  }
+  return now;
+}
+
+// The variance that makes chi-squared what true ones would: the errors of the
+// temperatures stay as stated, so that a steep end is not thought as well known
+// as a level middle. Chi-squared falls with it: bisection of its logarithm.
+std::optional<double> estimated_variance(std::span<const DriftPoint> points,
+                                         const CurveFit& fit) {
+  std::vector<DriftPoint> exact(points.begin(), points.end());
+  for (DriftPoint& p : exact) p.u_temperature_c = 0.0;
+  CurveFit trial = fit;
+  trial.terms.own_variance = 1.0;
+  const auto plain = settled(exact, trial);
+  const double dof = static_cast<double>(points.size()) -
+                     static_cast<double>(plain ? plain->linear.parameters.size()
+                                               : points.size());
+  if (!plain || dof < 1.0) return std::nullopt;
+  const double whole = static_cast<double>(plain->linear.chi_squared) / dof;
+  if (!(whole > 0.0)) return std::nullopt;
+  // All of the scatter, or a millionth of it where temperatures explain the
+  // rest.
+  double high = std::log(4.0 * whole);
+  double low = std::log(1e-6 * whole);
+  constexpr int kHalvings = 40;  // to 1e-11 of the logarithm
+  for (int i = 0; i < kHalvings; ++i) {
+    const double middle = 0.5 * (low + high);
+    trial.terms.own_variance = std::exp(middle);
+    const auto now = settled(points, trial);
+    if (!now) return std::nullopt;
+    (static_cast<double>(now->linear.chi_squared) > dof ? low : high) = middle;
+  }
+  return std::exp(high);
+}
+
+tl::unexpected<Error> not_told_apart(CurveModel model) {
+  return bad_series(
+      std::string("the temperatures do not tell a ") + curve_model_name(model) +
+          " apart from other curves",
+      "it takes " + std::to_string(static_cast<int>(model) + 1) +
+          " different temperatures at least, and more for sweeps and ageing");
+}
+
+bool any_temperature_error(std::span<const DriftPoint> points) {
+  return std::any_of(points.begin(), points.end(), [](const DriftPoint& p) {
+    return p.u_temperature_c > 0.0;
+  });
 }
 
 }  // namespace
@@ -265,35 +321,24 @@ Result<CurveFit> fit_curve(std::span<const DriftPoint> points, CurveModel model,
     return tl::unexpected<Error>(sound.error());
   }
   place_scale(points, fit);
+  const bool u_stated = points[0].u.has_value();
+  if (!u_stated && !terms.own_variance && any_temperature_error(points)) {
+    fit.terms.own_variance = estimated_variance(points, fit);
+  }
   const std::vector<Real> base = base_variance(points, fit);
-  Progress now;
-  for (const DriftPoint& p : points) now.temperature.push_back(p.temperature_c);
-  now.slope.assign(points.size(), 0.0L);
-  now.variance.assign(points.size(), 0.0L);
   if (*std::min_element(base.begin(), base.end()) <= 0.0L) {
     return bad_series("a point with no uncertainty at all",
                       "state its u, or the stability of the instrument");
   }
-  fit.converged = false;
-  for (int i = 0; i < kMostSteps && !fit.converged; ++i) {
-    const auto moved = step(points, base, fit, now);
-    if (!moved) {
-      return bad_series(
-          std::string("the temperatures do not tell a ") +
-              curve_model_name(model) + " apart from other curves",
-          "it takes " + std::to_string(static_cast<int>(model) + 1) +
-              " different temperatures at least, and more for sweeps and "
-              "ageing");
-    }
-    fit.converged = *moved <= kSettled;
-  }
-  fit.parameters = now.linear.parameters;
-  fit.weights = now.linear.weights;
-  fit.chi_squared = static_cast<double>(now.linear.chi_squared);
+  const auto end = settled(points, fit);
+  if (!end) return not_told_apart(model);
+  fit.parameters = end->linear.parameters;
+  fit.weights = end->linear.weights;
+  fit.chi_squared = static_cast<double>(end->linear.chi_squared);
   fit.dof =
       static_cast<int>(points.size()) - static_cast<int>(fit.parameters.size());
-  judge_scatter(points[0].u.has_value(), fit);
-  fill_variances(points, now, fit);
+  judge_scatter(u_stated, fit);
+  fill_variances(points, *end, fit);
   return fit;
 }
 

@@ -19,6 +19,10 @@ Real ageing_term(AgeingRate rate, double time_s, double last_s);
 /// What each parameter adds to the figure at a place.
 std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place);
 
+/// U of the error: 0 for a figure that is so by definition, such as a curve at
+/// the temperature it is relative to; infinite for one that nothing bounds.
+double expanded_or_infinite(const ErrorDistribution& error, double coverage);
+
 /// row * parameters, with its error.
 Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
 

@@ -32,7 +32,11 @@ struct CurveTerms {
   bool sweeps = false;
   /// One parameter, zero at the time of the last point: the curve is that of
   /// the part as it was then.
-  std::optional<AgeingRate> ageing;
+  std::optional<AgeingRate> ageing = {};
+  /// The variance of points that state no u, ppm^2, beside what the errors of
+  /// their temperatures add; absent: what makes chi-squared the degrees of
+  /// freedom. Given to compare models, of which only one can be so.
+  std::optional<double> own_variance = {};
 };
 
 /// Whether the scatter of the points agrees with what is stated of them.
@@ -57,7 +61,7 @@ struct CurveFit {
   std::vector<double> variance;     ///< of each point, independent, ppm^2
   std::vector<double> temperature;  ///< most likely true ones
   std::vector<double> residual;     ///< ppm; for temperature errors too
-  std::vector<double> expected;     ///< standard deviation residuals go by
+  std::vector<double> expected;     ///< deviation weighted by; of no u: 1
   std::vector<double> leverage;
   double chi_squared = 0.0;
   int dof = 0;
@@ -68,7 +72,8 @@ struct CurveFit {
 };
 
 /// What to ask a curve: the value or a derivative with respect to temperature,
-/// for one branch; relative to the value at another temperature, if given.
+/// for one branch; relative to the mean of the branches at another temperature,
+/// if given.
 struct CurvePlace {
   double temperature_c = 25.0;
   int derivative = 0;

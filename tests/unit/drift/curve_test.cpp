@@ -183,7 +183,8 @@ TEST_CASE("fit_curve: sweeps are half their offset from the mean curve") {
       points.push_back(p);
     }
   }
-  const CurveFit fit = fit_of(points, CurveModel::kLine, kPerfect, {true, {}});
+  const CurveFit fit =
+      fit_of(points, CurveModel::kLine, kPerfect, {true, {}, {}});
   const auto offset = sweep_offset(fit);
   REQUIRE(offset);
   CHECK(offset->value == doctest::Approx(1.0).epsilon(1e-12));

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "clockassay/drift/ageing.h"
+#include "clockassay/drift/choice.h"
+#include "clockassay/drift/extremes.h"
+#include "clockassay/drift/outliers.h"
+
+namespace clockassay {
+
+/// The offset between the way up and the way down.
+struct Hysteresis {
+  Stated offset;             ///< up minus down, ppm
+  bool significant = false;  ///< farther from zero than U
+};
+
+/// All that the points of one board say of its curve.
+struct DriftAssay {
+  std::vector<DriftPoint> points;
+  InstrumentTerms instrument;
+  CurveChoice choice;
+  Span measured;
+  std::optional<Hysteresis> hysteresis;  ///< where both sweeps have two points
+  std::optional<Ageing> ageing;          ///< where times let it be looked for
+  std::vector<Outlier> outliers;
+  /// The choice without the outliers; nothing else is ever without them.
+  std::optional<CurveChoice> without_outliers;
+  std::vector<Turnover> turnovers;
+  std::vector<std::string> caveats;  ///< what cannot be told, in sentences
+};
+
+inline const CurveFit& chosen_fit(const DriftAssay& assay) {
+  return assay.choice.fits[assay.choice.chosen];
+}
+
+/// Runs all steps in order on the points of one board.
+/// In:     coverage in (0, 1)
+/// Errors: those of choose_curve()
+/// Source: docs/drift.md
+Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
+                               const InstrumentTerms& instrument,
+                               double coverage);
+
+}  // namespace clockassay

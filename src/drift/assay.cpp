@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/drift/assay.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "drift/caveats.h"
+
+namespace clockassay {
+namespace {
+
+// An offset between sweeps takes two points on each; and a point that names no
+// sweep belongs to neither.
+bool both_sweeps(std::span<const DriftPoint> points) {
+  std::size_t up = 0;
+  std::size_t down = 0;
+  for (const DriftPoint& p : points) {
+    if (p.sweep == Sweep::kNotStated) return false;
+    ++(p.sweep == Sweep::kUp ? up : down);
+  }
+  return up >= 2 && down >= 2;
+}
+
+std::vector<DriftPoint> without(std::span<const DriftPoint> points,
+                                const std::vector<Outlier>& outliers) {
+  std::vector<DriftPoint> left;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const bool marked =
+        std::any_of(outliers.begin(), outliers.end(),
+                    [&](const Outlier& o) { return o.point == i; });
+    if (!marked) left.push_back(points[i]);
+  }
+  return left;
+}
+
+void mark_outliers(DriftAssay& assay) {
+  const CurveFit& fit = chosen_fit(assay);
+  assay.outliers = find_outliers(assay.points, fit);
+  if (assay.outliers.empty()) return;
+  const std::vector<DriftPoint> left = without(assay.points, assay.outliers);
+  CurveTerms terms = fit.terms;
+  terms.sweeps = terms.sweeps && both_sweeps(left);
+  auto choice = choose_curve(left, terms, assay.instrument, fit.coverage);
+  if (choice) assay.without_outliers = std::move(*choice);
+}
+
+}  // namespace
+
+Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
+                               const InstrumentTerms& instrument,
+                               double coverage) {
+  DriftAssay assay;
+  assay.points.assign(points.begin(), points.end());
+  assay.instrument = instrument;
+  CurveTerms terms;
+  terms.sweeps = both_sweeps(points);
+  assay.ageing = find_ageing(points, terms, instrument, coverage);
+  if (assay.ageing && assay.ageing->evident) {
+    terms.ageing = assay.ageing->rate;
+  }
+  auto choice = choose_curve(points, terms, instrument, coverage);
+  if (!choice) return tl::unexpected<Error>(choice.error());
+  assay.choice = std::move(*choice);
+  assay.measured = measured_span(points);
+  if (const auto offset = sweep_offset(chosen_fit(assay))) {
+    assay.hysteresis =
+        Hysteresis{*offset, std::abs(offset->value) > offset->expanded};
+  }
+  mark_outliers(assay);
+  assay.turnovers = curve_turnovers(assay.choice, assay.measured);
+  assay.caveats = drift_caveats(assay);
+  return assay;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "drift/caveats.h"
+
+#include <cmath>
+#include <cstddef>
+
+#include "clockassay/base/number_text.h"
+
+namespace clockassay {
+namespace {
+
+// A number in a sentence.
+std::string shown(double value) {
+  constexpr int kDigits = 4;
+  return number_text(value, kDigits);
+}
+
+// Below, the ageing term is for the most part what a curve could be as well.
+// Chosen: its uncertainty is then more than three times what it were alone.
+constexpr double kSeparable = 0.1;
+
+void add_freedom(const DriftAssay& assay, std::vector<std::string>& said) {
+  const CurveFit& fit = chosen_fit(assay);
+  const std::string points = std::to_string(assay.points.size());
+  const std::string model = curve_model_name(fit.model);
+  if (fit.dof < 1) {
+    said.push_back("A " + model + " goes through any " + points +
+                   " points: nothing tells whether it is the right curve, nor "
+                   "whether the stated uncertainties are true.");
+  } else if (fit.dof < 2) {
+    said.push_back(points + " points leave one degree of freedom beside a " +
+                   model +
+                   ": whether it is the right curve can hardly be "
+                   "told.");
+  }
+  if (assay.choice.fits.size() < 3) {
+    said.push_back(std::string("Too few temperatures for a ") +
+                   curve_model_name(
+                       static_cast<CurveModel>(assay.choice.fits.size() + 1)) +
+                   ": whether the curve bends more than a " +
+                   curve_model_name(assay.choice.fits.back().model) +
+                   " cannot be told.");
+  }
+}
+
+void add_scatter(const CurveFit& fit, std::vector<std::string>& said) {
+  if (fit.scatter == Scatter::kTooLarge) {
+    said.push_back("The points scatter " + shown(*fit.birge_ratio) +
+                   " times as far about the curve as their stated "
+                   "uncertainties say: these are widened by as much, and "
+                   "Student's t is used for " +
+                   std::to_string(fit.dof) + " degrees of freedom.");
+  }
+  if (fit.scatter == Scatter::kEstimated) {
+    said.push_back(
+        "No uncertainties are stated: the scatter about the curve is used, by "
+        "Student's t for " +
+        std::to_string(fit.dof) + " degrees of freedom.");
+  }
+  if (!fit.converged) {
+    said.push_back(
+        "The most likely temperatures did not settle: their uncertainties are "
+        "too large for the span they cover.");
+  }
+}
+
+void add_ageing(const DriftAssay& assay, std::vector<std::string>& said) {
+  if (!assay.ageing) return;
+  const Ageing& ageing = *assay.ageing;
+  if (ageing.separable < kSeparable) {
+    said.push_back("Time and temperature went together: only " +
+                   shown(100.0 * ageing.separable) +
+                   " % of an ageing term is not a curve as well, so ageing and "
+                   "temperature cannot be told apart.");
+  }
+  if (ageing.evident && !rate_identified(ageing)) {
+    said.push_back(std::string("The rate B of the ageing A ln(B t + 1) is not "
+                               "identified: ") +
+                   (ageing.high_per_day
+                        ? "a straight line in time fits as well."
+                        : "A ln t + constant fits as well."));
+  }
+}
+
+void add_outliers(const DriftAssay& assay, std::vector<std::string>& said) {
+  for (const Outlier& o : assay.outliers) {
+    said.push_back("Point " + std::to_string(o.point + 1) + " at " +
+                   shown(assay.points[o.point].temperature_c) +
+                   " degC stands " + shown(o.residual_ppm) +
+                   " ppm off the curve of the others. It is used all the "
+                   "same; see what changes without it.");
+  }
+  if (assay.without_outliers &&
+      assay.without_outliers->chosen != assay.choice.chosen) {
+    const auto& fit =
+        assay.without_outliers->fits[assay.without_outliers->chosen];
+    said.push_back(std::string("Without the marked points the curve is a ") +
+                   curve_model_name(fit.model) + ", not a " +
+                   curve_model_name(chosen_fit(assay).model) + ".");
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> drift_caveats(const DriftAssay& assay) {
+  std::vector<std::string> said;
+  add_freedom(assay, said);
+  add_scatter(chosen_fit(assay), said);
+  add_ageing(assay, said);
+  add_outliers(assay, said);
+  return said;
+}
+
+}  // namespace clockassay

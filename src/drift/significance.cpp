@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "drift/significance.h"
+
+#include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/fisher_f.hpp>
+
+namespace clockassay {
+
+double chi_squared_above(double x, int dof) {
+  return cdf(complement(boost::math::chi_squared(dof), x));
+}
+
+double chi_squared_limit(double probability, int dof) {
+  return quantile(complement(boost::math::chi_squared(dof), probability));
+}
+
+double f_above(double x, int terms, int dof) {
+  return cdf(complement(boost::math::fisher_f(terms, dof), x));
+}
+
+double f_limit(double probability, int terms, int dof) {
+  return quantile(complement(boost::math::fisher_f(terms, dof), probability));
+}
+
+}  // namespace clockassay

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+namespace clockassay {
+
+/// Probability that chi-squared of so many degrees of freedom exceeds x >= 0.
+double chi_squared_above(double x, int dof);
+
+/// What chi-squared exceeds with that probability.
+double chi_squared_limit(double probability, int dof);
+
+/// Probability that F of so many degrees of freedom exceeds x >= 0.
+double f_above(double x, int terms, int dof);
+
+/// What F exceeds with that probability.
+double f_limit(double probability, int terms, int dof);
+
+}  // namespace clockassay

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/drift/choice.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "unit/drift/series.h"
+
+using namespace clockassay;
+using namespace clockassay::testing;
+
+namespace {
+
+CurveChoice choice_of(const std::vector<DriftPoint>& points) {
+  auto choice = choose_curve(points, {}, kPerfectInstrument, 0.95);
+  REQUIRE(choice);
+  return *choice;
+}
+
+CurveModel chosen_model(const CurveChoice& choice) {
+  return choice.fits[choice.chosen].model;
+}
+
+}  // namespace
+
+TEST_CASE("choose_curve: each curve is known by its evidence") {
+  const auto line = [](double t) { return 0.5 * t; };
+  const auto parabola = [](double t) { return -0.035 * (t - 25) * (t - 25); };
+  const auto cubic = [](double t) { return 108.6e-6 * std::pow(t - 25, 3); };
+  const Ppm u(0.1);
+  CHECK(chosen_model(choice_of(points_on(line, -20, 70, 10, u))) ==
+        CurveModel::kLine);
+  CHECK(chosen_model(choice_of(points_on(parabola, -20, 70, 10, u))) ==
+        CurveModel::kParabola);
+  // About the middle of the span a cubic has no square to go by: down from the
+  // cubic its own term is asked first.
+  CHECK(chosen_model(choice_of(points_on(cubic, -20, 70, 10, u))) ==
+        CurveModel::kCubic);
+}
+
+TEST_CASE("choose_curve: a term counts from its hundredth on") {
+  // On five evenly spaced points, x = -2 … 2, the square is 2 -1 -2 -1 2 beside
+  // constant and slope: of c times that, chi-squared gains 14 c^2/u^2. One in a
+  // hundred is 6.635 (chi-squared of one degree of freedom).
+  const double pattern[] = {2, -1, -2, -1, 2};
+  const auto with_square = [&](double gain) {
+    std::vector<DriftPoint> points(5);
+    for (std::size_t i = 0; i < 5; ++i) {
+      points[i].temperature_c = 20.0 + 5.0 * static_cast<double>(i);
+      points[i].error = Ppm(std::sqrt(gain / 14.0) * pattern[i]);
+      points[i].u = Ppm(1.0);
+    }
+    return points;
+  };
+  const CurveChoice below = choice_of(with_square(6.62));
+  CHECK(chosen_model(below) == CurveModel::kLine);
+  const CurveChoice above = choice_of(with_square(6.65));
+  CHECK(chosen_model(above) == CurveModel::kParabola);
+  REQUIRE(below.significance[1]);
+  CHECK(*below.significance[1] == doctest::Approx(0.0101).epsilon(0.01));
+  // What is not chosen is still in the band: the parabola by its weight, by how
+  // far it stands off. BIC: chi-squared and ln 5 for each parameter.
+  const double ratio = std::exp(-0.5 * (6.62 - std::log(5.0)));
+  CHECK(below.weights[0] / below.weights[1] ==
+        doctest::Approx(ratio).epsilon(1e-9));
+  CurvePlace end;
+  end.temperature_c = 40.0;
+  CHECK(curve_at(below, end).expanded >
+        1.5 * curve_at(below.fits[0], end).expanded);
+}
+
+TEST_CASE("choose_curve: few points allow small models only") {
+  const auto parabola = [](double t) { return -0.035 * (t - 25) * (t - 25); };
+  // Three temperatures know no cubic; without u, a parabola through three
+  // leaves no scatter to judge by.
+  CHECK(choice_of(points_on(parabola, 0, 50, 3, Ppm(0.1))).fits.size() == 2);
+  CHECK(choice_of(points_on(parabola, 0, 50, 3, {})).fits.size() == 1);
+  CHECK(choice_of(points_on(parabola, 0, 50, 4, {})).fits.size() == 2);
+  CHECK(choice_of(points_on(parabola, 0, 50, 5, {})).fits.size() == 3);
+}

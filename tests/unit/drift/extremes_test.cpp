@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/drift/extremes.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "unit/drift/series.h"
+
+using namespace clockassay;
+using namespace clockassay::testing;
+
+TEST_CASE("curve_turnovers: where a fork turns, as far as its points tell") {
+  const auto points =
+      points_on([](double t) { return 2.0 - 0.035 * (t - 23) * (t - 23); }, -20,
+                70, 10, Ppm(0.2));
+  const DriftAssay assay = assay_of(points);
+  REQUIRE(assay.turnovers.size() == 1);
+  const Turnover& t = assay.turnovers[0];
+  CHECK(t.temperature_c == doctest::Approx(23.0).epsilon(1e-12));
+  CHECK(t.error.value == doctest::Approx(2.0).epsilon(1e-12));
+  CHECK(t.maximum);
+  CHECK(t.measured);
+  REQUIRE(t.low_c);
+  REQUIRE(t.high_c);
+  // By hand, of the parabola alone: ten points 10 K apart about 25, so
+  // sum x^2 = 8250 and u(c1) = 0.2/sqrt(8250); sum of the squares of what x^2
+  // has beside a constant is 5280000, u(c2) = 0.2/sqrt(5280000). The slope at 2
+  // K from the centre has u = hypot(u(c1), 2*2*u(c2)); over 0.07 ppm/K^2, times
+  // 1.96. The ends are where the slope is U: the same to a percent or so. The
+  // band also holds the cubic, by its weight: without noise BIC has it at
+  // exp(-ln(10)/2) of the parabola's, 0.24. The slope in the middle of a cubic
+  // has 6.73 times the variance (m6 m2/(m2 m6 - m4^2) of these ten), so the
+  // whole is sqrt(0.76 + 0.24*6.73) = 1.54 times as wide.
+  const double u1 = 0.2 / std::sqrt(8250.0);
+  const double u2 = 0.2 / std::sqrt(5280000.0);
+  const double by_hand = 1.96 * std::hypot(u1, 4.0 * u2) / 0.07;
+  CHECK(*t.high_c - 23.0 >= 0.98 * 1.54 * by_hand);
+  CHECK(*t.high_c - 23.0 <= 1.02 * 1.54 * by_hand);
+  CHECK(23.0 - *t.low_c >= 0.98 * 1.54 * by_hand);
+  CHECK(23.0 - *t.low_c <= 1.02 * 1.54 * by_hand);
+}
+
+TEST_CASE("curve_turnovers: both of an AT cut, none of a line") {
+  // a < 0: turning points -b/(3c) ± sqrt(b^2 - 3ac)/(3c); with b = 0 and
+  // a = -0.3, c = 1e-4 they are 25 ± sqrt(1000).
+  const auto cubic = [](double t) {
+    return (t - 25) * (-0.3 + 1e-4 * (t - 25) * (t - 25));
+  };
+  const DriftAssay at = assay_of(points_on(cubic, -40, 85, 14, Ppm(0.1)));
+  REQUIRE(at.turnovers.size() == 2);
+  CHECK(at.turnovers[0].temperature_c ==
+        doctest::Approx(25.0 - std::sqrt(1000.0)).epsilon(1e-11));
+  CHECK(at.turnovers[1].temperature_c ==
+        doctest::Approx(25.0 + std::sqrt(1000.0)).epsilon(1e-11));
+  CHECK(at.turnovers[0].maximum);
+  CHECK_FALSE(at.turnovers[1].maximum);
+  const auto line = [](double t) { return 3.0 * t; };
+  CHECK(assay_of(points_on(line, 0, 60, 9, Ppm(0.1))).turnovers.empty());
+}
+
+TEST_CASE("curve_turnovers: one that the points do not hold has an open end") {
+  // A fork measured from 40 to 60 only: the turnover is outside and hardly
+  // known.
+  const auto points =
+      points_on([](double t) { return -0.035 * (t - 25) * (t - 25); }, 40, 60,
+                6, Ppm(0.5));
+  const DriftAssay assay = assay_of(points);
+  for (const Turnover& t : assay.turnovers) {
+    CHECK_FALSE(t.measured);
+    CHECK_FALSE(t.low_c);
+  }
+}
+
+TEST_CASE("band_over: the worst case is found where it is") {
+  const auto points =
+      points_on([](double t) { return 4.0 - 0.04 * (t - 25) * (t - 25); }, 0,
+                60, 9, Ppm(0.1));
+  const DriftAssay assay = assay_of(points);
+  // 4 at the turnover, 4 - 0.04*35^2 = -45 at 60, 4 - 25 = -21 at 0.
+  const auto whole = band_over(assay.choice, {0.0, 60.0}, {});
+  CHECK(worst_of(whole).temperature_c == 60.0);
+  CHECK(worst_of(whole).error.value == doctest::Approx(-45.0).epsilon(1e-12));
+  const auto near = band_over(assay.choice, {20.0, 29.0}, {});
+  CHECK(worst_of(near).temperature_c == doctest::Approx(25.0).epsilon(1e-12));
+  // Relative to 25 degrees the turnover is zero, and certain.
+  const auto relative = band_over(assay.choice, {0.0, 60.0}, 25.0);
+  CHECK(worst_of(relative).error.value ==
+        doctest::Approx(-49.0).epsilon(1e-12));
+  // 1 ppm is 86 400 s / 10^6 a day.
+  CHECK(seconds_per_day(Ppm(20.0)) == doctest::Approx(1.728).epsilon(1e-12));
+}
