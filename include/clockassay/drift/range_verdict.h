@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/drift/assay.h"
+#include "clockassay/verdict/verdict.h"
+
+namespace clockassay {
+
+/// What a clock has to keep over a range of temperatures.
+struct RangeLimits {
+  Span range;
+  Ppm low{0.0};
+  Ppm high{0.0};
+  /// The temperature whose error is taken for zero; absent: the expected
+  /// frequency is.
+  std::optional<double> relative_to_c;
+};
+
+struct RangeVerdict {
+  Decision decision = Decision::kUndecided;
+  BandPlace worst;  ///< where the curve is farthest from zero in the range
+  /// Where the band comes closest to a limit, or lies farthest beyond one.
+  BandPlace closest;
+  bool extrapolated = false;  ///< the range leaves the measured span
+  /// The decision without the marked points; absent: none are marked.
+  std::optional<Decision> without_outliers;
+  std::vector<std::string> reasons;
+};
+
+/// Judges a curve over a range. Pass: the band of every branch lies within the
+/// limits everywhere, the range within the measured span, at least one degree
+/// of freedom tests the curve, and the marked points are not what makes it so.
+/// Fail: somewhere within the measured span the band lies beyond a limit, with
+/// the marked points and without. Else undecided.
+/// In:     range.low_c <= range.high_c
+/// Source: docs/drift.md#the-verdict-over-a-range
+RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits);
+
+}  // namespace clockassay
