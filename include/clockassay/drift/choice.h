@@ -24,7 +24,8 @@ struct CurveChoice {
 /// than chance does once in a hundred. Down from the cubic, one term after the
 /// other: an AT cut near its inflection needs its cubic term and no square.
 /// In:     as fit_curve()
-/// Out:    weights by the Bayesian information criterion, so that the band holds
+/// Out:    weights by the Bayesian information criterion, so that the band
+/// holds
 ///         what the choice leaves open
 /// Errors: those of fit_curve() for the line
 /// Source: docs/drift.md#the-choice

@@ -41,7 +41,9 @@ TEST_CASE("fit_curve: errors of the temperatures as scipy.odr has them") {
       {"parabola", CurveModel::kParabola},
       {"cubic", CurveModel::kCubic}};
   const json cases = odr_cases();
-  for (const auto& [name, model] : models) {
+  for (const auto& each : models) {
+    const char* name = each.first;
+    const CurveModel model = each.second;
     CAPTURE(name);
     const json& made = cases[name];
     const auto fit =
