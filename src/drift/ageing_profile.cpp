@@ -130,6 +130,19 @@ double separable_share(const AgeingProblem& problem,
       std::min(1.0L, fit->chi_squared / mean->chi_squared));
 }
 
+// The nearest rates tried on either side that do not fit as well; an end is
+// open where all do up to the limit.
+void limit_rate(const std::vector<Tried>& tried, Real most, Ageing& ageing) {
+  for (const Tried& t : tried) {
+    if (t.chi_squared <= most || t.rate.per_day >= ageing.rate.per_day) break;
+    if (t.rate.per_day > 0.0) ageing.low_per_day = t.rate.per_day;
+  }
+  for (auto t = tried.rbegin(); t != tried.rend(); ++t) {
+    if (t->chi_squared <= most || t->rate.per_day <= ageing.rate.per_day) break;
+    if (std::isfinite(t->rate.per_day)) ageing.high_per_day = t->rate.per_day;
+  }
+}
+
 }  // namespace
 
 std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
@@ -159,18 +172,7 @@ std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
   ageing.separable = separable_share(problem, profile.column(best.rate));
   const Real most = best.chi_squared +
                     open_margin(best.chi_squared, dof, problem.scale_known);
-  if (tried.front().chi_squared > most) {
-    ageing.low_per_day =
-        std::find_if(tried.begin(), tried.end(), [&](const Tried& t) {
-          return t.chi_squared <= most;
-        })->rate.per_day;
-  }
-  if (tried.back().chi_squared > most) {
-    ageing.high_per_day =
-        std::find_if(tried.rbegin(), tried.rend(), [&](const Tried& t) {
-          return t.chi_squared <= most;
-        })->rate.per_day;
-  }
+  limit_rate(tried, most, ageing);
   return ageing;
 }
 

@@ -16,6 +16,26 @@ constexpr double kSurprise = 0.05;  // as where a curve's scatter is judged
 constexpr std::size_t kShare = 4;   // at most one point of so many
 constexpr int kLeastLeft = 3;       // degrees of freedom that must remain
 
+double studentised(const CurveFit& fit, std::size_t i) {
+  const double left = std::max(1e-9, 1.0 - fit.leverage[i]);
+  return std::abs(fit.residual[i]) / fit.expected[i] / std::sqrt(left);
+}
+
+// Half of normal deviates are beyond 0.67. Where half of the points are beyond
+// one, it is not a few of them that are off but what is stated that is too
+// small; what is left after the farthest are gone would not show that.
+constexpr double kMedianDeviate = 1.0;
+
+bool most_are_near(const CurveFit& fit) {
+  std::vector<double> off;
+  for (std::size_t i = 0; i < fit.residual.size(); ++i) {
+    off.push_back(studentised(fit, i));
+  }
+  const auto middle = off.begin() + static_cast<std::ptrdiff_t>(off.size() / 2);
+  std::nth_element(off.begin(), middle, off.end());
+  return *middle <= kMedianDeviate;
+}
+
 // Two-sided probability of a point's residual against the curve of the others.
 double deleted_probability(const CurveFit& fit, std::size_t i) {
   const double left = 1.0 - fit.leverage[i];
@@ -24,6 +44,7 @@ double deleted_probability(const CurveFit& fit, std::size_t i) {
   const double others = std::max(0.0, fit.chi_squared - square);
   const int dof = fit.dof - 1;
   const bool stated = fit.scatter != Scatter::kEstimated &&
+                      most_are_near(fit) &&
                       others <= chi_squared_limit(kSurprise, dof);
   // The squares of a normal deviate and of Student's t.
   if (stated) return chi_squared_above(square, 1);
@@ -42,8 +63,7 @@ Farthest farthest_point(const CurveFit& fit) {
   for (std::size_t i = 0; i < fit.residual.size(); ++i) {
     const double left = 1.0 - fit.leverage[i];
     if (!(left > 1e-9)) continue;
-    const double off =
-        std::abs(fit.residual[i]) / fit.expected[i] / std::sqrt(left);
+    const double off = studentised(fit, i);
     if (off <= largest) continue;
     largest = off;
     found = {i, deleted_probability(fit, i)};

@@ -11,7 +11,8 @@ namespace clockassay {
 /// What the times of the points say of ageing, A ln(B t + 1), beside a curve.
 struct Ageing {
   AgeingRate rate;  ///< B that fits best
-  /// B that fit as well, as far as chance goes at 95 %; an absent end is open.
+  /// Between these lie all B that fit as well, as far as chance goes at 95 %;
+  /// an absent end is open.
   std::optional<double> low_per_day;
   std::optional<double> high_per_day;
   double slope_ppm = 0.0;    ///< A at the best B

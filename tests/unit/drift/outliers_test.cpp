@@ -60,3 +60,22 @@ TEST_CASE("find_outliers: chance marks one series in a hundred") {
   CHECK(marked <= 40 + 31);
   CHECK(marked >= 1);
 }
+
+TEST_CASE(
+    "find_outliers: u stated too small does not make outliers of points") {
+  // Three times the noise that is stated. Where its scatter is estimated,
+  // chance marks one series in a hundred at the first deviate and some at later
+  // ones; by the stated u most series would have a mark.
+  constexpr int kTrials = 300;
+  int marked = 0;
+  for (std::uint64_t seed = 1; seed <= kTrials; ++seed) {
+    const auto points = noisy_line(seed, Ppm(0.1 / 3.0));
+    const auto fit =
+        fit_curve(points, CurveModel::kLine, {}, kPerfectInstrument, 0.95);
+    REQUIRE(fit);
+    marked += !find_outliers(points, *fit).empty();
+  }
+  INFO("seeds 1 … ", kTrials);
+  // A tenth, and five standard deviations of that count.
+  CHECK(marked <= 30 + 26);
+}
