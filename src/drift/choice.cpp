@@ -122,7 +122,8 @@ Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
   for (std::size_t i = 0; i < choice.fits.size(); ++i) {
     const double weight = choice.weights[i];
     if (weight == 0.0 && i != choice.chosen) continue;
-    const Stated one = curve_at(choice.fits[i], place);
+    const Stated one =
+        bare_figure_of_row(choice.fits[i], row_at(choice.fits[i], place));
     const double off = one.value - whole.value;
     normal += weight * (std::pow(one.error.normal_sigma, 2) + off * off);
     standard += weight * (one.standard * one.standard + off * off);

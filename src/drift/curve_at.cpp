@@ -72,7 +72,7 @@ double student_widening(double coverage, int dof) {
          student_t_two_sided(coverage, std::nullopt);
 }
 
-Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
+Stated bare_figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
   Real value = 0.0L;
   for (std::size_t j = 0; j < row.size(); ++j) {
     value += row[j] * fit.parameters[j];
@@ -103,6 +103,11 @@ Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
       fit.instrument.stability.value() * static_cast<double>(magnitude);
   stated.standard = std::hypot(
       sigma, stated.error.rectangle_half_width / std::numbers::sqrt3);
+  return stated;
+}
+
+Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row) {
+  Stated stated = bare_figure_of_row(fit, row);
   stated.expanded = expanded_or_infinite(stated.error, fit.coverage);
   return stated;
 }

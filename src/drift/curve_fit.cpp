@@ -193,9 +193,17 @@ void judge_scatter(bool u_stated, CurveFit& fit) {
 // The independent part of each point's variance. The stability is no part of it
 // unless the scatter shows more than all that is stated: its bound stands
 // apart.
+//
+// Where no u is stated, no point is taken for better than all are on the whole:
+// few of them may tell the scatter where the curve is level, and they may lie
+// close to it by chance.
 void fill_variances(std::span<const DriftPoint> points, const Progress& end,
                     CurveFit& fit) {
   const double birge = fit.birge_ratio.value_or(1.0);
+  Real squares = 0.0L;
+  for (const Real r : end.linear.residuals) squares += r * r;
+  const double overall =
+      fit.dof < 1 ? 0.0 : static_cast<double>(squares / Real(fit.dof));
   for (std::size_t i = 0; i < points.size(); ++i) {
     const double whole = static_cast<double>(end.variance[i]);
     double own = whole;
@@ -206,6 +214,7 @@ void fill_variances(std::span<const DriftPoint> points, const Progress& end,
     } else {
       own *= birge * birge;
     }
+    if (fit.scatter == Scatter::kEstimated) own = std::max(own, overall);
     fit.variance.push_back(own);
     fit.temperature.push_back(static_cast<double>(end.temperature[i]));
     fit.residual.push_back(static_cast<double>(end.linear.residuals[i]));

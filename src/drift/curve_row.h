@@ -23,6 +23,9 @@ std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place);
 /// the temperature it is relative to; infinite for one that nothing bounds.
 double expanded_or_infinite(const ErrorDistribution& error, double coverage);
 
+/// row * parameters, with its error but without U, which costs the most.
+Stated bare_figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
+
 /// row * parameters, with its error.
 Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
 

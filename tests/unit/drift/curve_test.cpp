@@ -172,6 +172,28 @@ TEST_CASE(
       prints_as(curve_at(widened, at).expanded / std::sqrt(0.5), 4.303, 1e-3));
 }
 
+TEST_CASE("fit_curve: without u no point is better than all on the whole") {
+  // A steep line with temperatures known to 0.2 K, and residuals of both: the
+  // variance beside that of the temperatures is estimated, and what is reckoned
+  // with is never below the mean square of the residuals.
+  std::vector<DriftPoint> points;
+  for (int i = 0; i < 9; ++i) {
+    const double off = 0.05 * ((i * 7) % 5 - 2);
+    points.push_back(plain_point(5.0 * i, -0.04 * 25.0 * i * i + off));
+    points.back().u_temperature_c = 0.2;
+  }
+  const CurveFit fit = fit_of(points, CurveModel::kParabola);
+  CHECK(fit.scatter == Scatter::kEstimated);
+  REQUIRE(fit.dof == 6);
+  double squares = 0.0;
+  for (const double r : fit.residual) squares += r * r;
+  for (const double v : fit.variance) {
+    CHECK(v >= squares / fit.dof * (1.0 - 1e-12));
+  }
+  // A level point is not as good as its residual, a steep one not as bad.
+  CHECK(fit.variance.back() > fit.variance.front());
+}
+
 TEST_CASE("fit_curve: sweeps are half their offset from the mean curve") {
   std::vector<DriftPoint> points;
   for (const double t : {0.0, 10.0, 20.0, 30.0}) {
