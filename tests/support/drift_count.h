@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <random>
+#include <string>
+#include <vector>
+
+#include "support/drift_trial.h"
+
+namespace clockassay::testing {
+
+/// What is counted of trials of one kind.
+struct DriftCount {
+  int trials = 0;
+  /// Per temperature of the span, both branches where there are two: how many
+  /// bands contain the truth, and how many there were.
+  std::vector<int> covered;
+  std::vector<int> places;
+  int turnovers = 0;  ///< said to be within the span, where the model is right
+  int turnovers_covered = 0;  ///< of them, with a true one in their interval
+  int model_right = 0;
+  int false_pass = 0;  ///< of parts a hundredth of a ppm beyond a limit
+  int false_fail = 0;  ///< of parts a hundredth of a ppm within
+  int marked = 0;      ///< points marked as outliers
+};
+
+/// One trial: 25 temperatures over the span, judged at 95 %.
+DriftCount count_trial(PartScene scene, Trouble trouble,
+                       std::mt19937_64& random);
+DriftCount sum_of(const std::vector<DriftCount>& counts);
+
+double covered_share(const DriftCount& count);
+/// Of the temperature covered least often.
+double lowest_share(const DriftCount& count);
+
+std::string table_row(PartScene scene, Trouble trouble, const DriftCount& c);
+
+}  // namespace clockassay::testing
