@@ -68,4 +68,13 @@ std::string_view nearest_name(std::string_view text,
   return nearest;
 }
 
+std::string joined_names(std::span<const std::string_view> names) {
+  std::string list;
+  for (const std::string_view name : names) {
+    if (!list.empty()) list += ", ";
+    list += name;
+  }
+  return list;
+}
+
 }  // namespace clockassay

@@ -12,7 +12,6 @@
 namespace clockassay {
 namespace {
 
-constexpr double kSecondsPerDay = 86400.0;
 constexpr double kEvident = 0.01;  // as for the terms of a curve
 constexpr double kOpen = 0.05;     // rates that 95 % leave open
 
@@ -100,17 +99,6 @@ Tried refined(const Profile& profile, const std::vector<Tried>& tried,
   return found;
 }
 
-double gain_probability_of(Real gain, Real left, int dof, bool scale_known) {
-  // Two parameters, though B is none where A is zero: a little strict.
-  constexpr int kTerms = 2;
-  if (scale_known) {
-    return chi_squared_above(static_cast<double>(gain), kTerms);
-  }
-  if (!(left > 0.0L)) return gain > 0.0L ? 0.0 : 1.0;
-  const double ratio = static_cast<double>(gain / kTerms / (left / dof));
-  return f_above(ratio, kTerms, dof);
-}
-
 // How much worse than the best a rate may fit.
 Real open_margin(Real left, int dof, bool scale_known) {
   if (scale_known) {
@@ -165,9 +153,11 @@ std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
   Ageing ageing;
   ageing.rate = best.rate;
   ageing.slope_ppm = static_cast<double>(best.slope);
-  ageing.probability =
-      gain_probability_of(without->chi_squared - best.chi_squared,
-                          best.chi_squared, dof, problem.scale_known);
+  // Two parameters, though B is none where A is zero: a little strict.
+  constexpr int kTerms = 2;
+  ageing.probability = gain_by_chance(
+      static_cast<double>(without->chi_squared - best.chi_squared),
+      static_cast<double>(best.chi_squared), kTerms, dof, problem.scale_known);
   ageing.evident = ageing.probability < kEvident;
   ageing.separable = separable_share(problem, profile.column(best.rate));
   const Real most = best.chi_squared +

@@ -4,16 +4,10 @@
 #include <cmath>
 #include <cstddef>
 
-#include "clockassay/base/number_text.h"
+#include "drift/shown_number.h"
 
 namespace clockassay {
 namespace {
-
-// A number in a sentence.
-std::string shown(double value) {
-  constexpr int kDigits = 4;
-  return number_text(value, kDigits);
-}
 
 // Below, the ageing term is for the most part what a curve could be as well.
 // Chosen: its uncertainty is then more than three times what it were alone.

@@ -81,14 +81,10 @@ Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
 
 std::optional<double> gain_probability(const CurveFit& smaller,
                                        const CurveFit& larger, int terms) {
-  const double gain = std::max(0.0, smaller.chi_squared - larger.chi_squared);
-  if (larger.scatter == Scatter::kAsStated) {
-    return chi_squared_above(gain, terms);
-  }
-  if (larger.dof < 1) return std::nullopt;
-  if (!(larger.chi_squared > 0.0)) return gain > 0.0 ? 0.0 : 1.0;
-  const double ratio = gain / terms / (larger.chi_squared / larger.dof);
-  return f_above(ratio, terms, larger.dof);
+  const bool scale_known = larger.scatter == Scatter::kAsStated;
+  if (!scale_known && larger.dof < 1) return std::nullopt;
+  return gain_by_chance(smaller.chi_squared - larger.chi_squared,
+                        larger.chi_squared, terms, larger.dof, scale_known);
 }
 
 Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,

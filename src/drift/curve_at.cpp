@@ -11,8 +11,6 @@
 namespace clockassay {
 namespace {
 
-constexpr double kSecondsPerDay = 86400.0;
-
 double sweep_share(Sweep sweep) {
   if (sweep == Sweep::kNotStated) return 0.0;
   return sweep == Sweep::kUp ? 0.5 : -0.5;

@@ -4,17 +4,12 @@
 #include <algorithm>
 #include <vector>
 
+#include "base/median.h"
+
 namespace clockassay {
 namespace {
 
 constexpr int kCandidates = 64;  // steps over the range: chosen, 2 K over 125 K
-
-double median_of(std::vector<double> values) {
-  const auto middle =
-      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 // As good as the median point, at the time of the last and on the curve.
 DriftPoint typical_point(const DriftAssay& assay, Sweep branch) {
@@ -26,8 +21,8 @@ DriftPoint typical_point(const DriftAssay& assay, Sweep branch) {
     u_temperature.push_back(p.u_temperature_c);
     if (p.time_s) point.time_s = std::max(*p.time_s, *point.time_s);
   }
-  if (!u.empty()) point.u = Ppm(median_of(u));
-  point.u_temperature_c = median_of(u_temperature);
+  if (!u.empty()) point.u = Ppm(median(u));
+  point.u_temperature_c = median(u_temperature);
   point.sweep = branch;
   return point;
 }

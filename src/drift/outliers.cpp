@@ -5,7 +5,9 @@
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <utility>
 
+#include "base/median.h"
 #include "drift/significance.h"
 
 namespace clockassay {
@@ -31,9 +33,7 @@ bool most_are_near(const CurveFit& fit) {
   for (std::size_t i = 0; i < fit.residual.size(); ++i) {
     off.push_back(studentised(fit, i));
   }
-  const auto middle = off.begin() + static_cast<std::ptrdiff_t>(off.size() / 2);
-  std::nth_element(off.begin(), middle, off.end());
-  return *middle <= kMedianDeviate;
+  return median(std::move(off)) <= kMedianDeviate;
 }
 
 // Two-sided probability of a point's residual against the curve of the others.
@@ -47,9 +47,7 @@ double deleted_probability(const CurveFit& fit, std::size_t i) {
                       most_are_near(fit) &&
                       others <= chi_squared_limit(kSurprise, dof);
   // The squares of a normal deviate and of Student's t.
-  if (stated) return chi_squared_above(square, 1);
-  if (!(others > 0.0)) return square > 0.0 ? 0.0 : 1.0;
-  return f_above(square / (others / dof), 1, dof);
+  return gain_by_chance(square, others, 1, dof, stated);
 }
 
 struct Farthest {

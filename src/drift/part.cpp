@@ -3,7 +3,7 @@
 
 #include <cmath>
 
-#include "clockassay/base/number_text.h"
+#include "drift/shown_number.h"
 
 namespace clockassay {
 namespace {
@@ -34,12 +34,7 @@ constexpr double kForkBelowHz = 1e6;
 // 1 ppm/K over -40 … 85, a fork 60 K from its turnover below 5 ppm/K.
 constexpr double kSteepPpmPerK = 10.0;
 
-std::string shown(double value) {
-  constexpr int kDigits = 4;
-  return number_text(value, kDigits);
-}
-
-std::string shown(const Stated& s, const char* unit) {
+std::string with_uncertainty(const Stated& s, const char* unit) {
   return shown(s.value) + " ± " + shown(s.expanded) + " " + unit;
 }
 
@@ -47,9 +42,9 @@ void judge_cubic(const DriftAssay& assay, PartFinding& finding) {
   const auto c = curve_coefficients(chosen_fit(assay), kDatum);
   const AtLaw& law = kAtLaws[0];
   const double off = std::abs(c[3].value - law.c);
-  const std::string found = "The cubic coefficient is " +
-                            shown(c[3], "ppm/K^3") + "; an AT cut has " +
-                            shown(law.c) + " (" + law.source + ").";
+  const std::string found =
+      "The cubic coefficient is " + with_uncertainty(c[3], "ppm/K^3") +
+      "; an AT cut has " + shown(law.c) + " (" + law.source + ").";
   finding.reasons.push_back(found);
   if (!(off <= c[3].expanded + kCubicShare * law.c)) return;
   finding.kind = PartKind::kAtCut;
@@ -59,7 +54,7 @@ void judge_cubic(const DriftAssay& assay, PartFinding& finding) {
                                   each});
   }
   finding.reasons.push_back(
-      "The slope at 25 degC is " + shown(c[1], "ppm/K") + ": " +
+      "The slope at 25 degC is " + with_uncertainty(c[1], "ppm/K") + ": " +
       shown(finding.cut_angles[0].minutes) + " ± " +
       shown(finding.cut_angles[0].expanded) +
       " minutes of cut from the zero angle; by the rival law (" +
@@ -82,7 +77,7 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
                     PartFinding& finding) {
   const Stated curvature = curve_coefficients(chosen_fit(assay), kDatum)[2];
   finding.reasons.push_back(
-      "The curve is a parabola of " + shown(curvature, "ppm/K^2") +
+      "The curve is a parabola of " + with_uncertainty(curvature, "ppm/K^2") +
       "; a tuning fork has " + shown(kForkCurvature) + " ± " +
       shown(kForkCurvatureSpread) +
       " about 25 ± 5 degC (a maker's data sheet), a BT cut about -0.04 (from "
@@ -110,12 +105,13 @@ void judge_line(const DriftAssay& assay, PartFinding& finding) {
   if (std::abs(slope.value) - slope.expanded > kSteepPpmPerK) {
     finding.kind = PartKind::kRcOscillator;
     finding.reasons.push_back(
-        "The slope is " + shown(slope, "ppm/K") +
+        "The slope is " + with_uncertainty(slope, "ppm/K") +
         ": no quartz is that steep; RC oscillators are, about 300 ppm/K (data "
         "sheets of microcontrollers).");
     return;
   }
-  finding.reasons.push_back("A straight line of " + shown(slope, "ppm/K") +
+  finding.reasons.push_back("A straight line of " +
+                            with_uncertainty(slope, "ppm/K") +
                             " is not steep enough for an RC oscillator, and "
                             "shows no bend that would tell a cut: measure over "
                             "a wider span.");

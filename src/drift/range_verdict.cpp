@@ -4,16 +4,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "clockassay/base/number_text.h"
+#include "drift/shown_number.h"
 
 namespace clockassay {
 namespace {
-
-// A number in a sentence.
-std::string shown(double value) {
-  constexpr int kDigits = 4;
-  return number_text(value, kDigits);
-}
 
 bool within(double temperature_c, const Span& span) {
   return temperature_c >= span.low_c && temperature_c <= span.high_c;

@@ -15,4 +15,11 @@ double f_above(double x, int terms, int dof);
 /// What F exceeds with that probability.
 double f_limit(double probability, int terms, int dof);
 
+/// Probability that chance takes as much off chi-squared with so many terms
+/// more: by chi-squared where the scale of the variances is known, else by F.
+/// In:  gain  what they take off, below 0 by rounding; left  what is left then,
+///      of dof >= 1 degrees of freedom
+double gain_by_chance(double gain, double left, int terms, int dof,
+                      bool scale_known);
+
 }  // namespace clockassay

@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/median.h"
 #include "edges/cycle_line.h"
-#include "edges/median.h"
 
 namespace clockassay {
 namespace {

@@ -7,7 +7,7 @@
 #include <optional>
 #include <utility>
 
-#include "edges/median.h"
+#include "base/median.h"
 
 namespace clockassay {
 namespace {

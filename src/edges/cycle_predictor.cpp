@@ -7,9 +7,9 @@
 #include <numbers>
 #include <vector>
 
+#include "base/median.h"
 #include "clockassay/edges/numbering.h"
 #include "edges/cycle_line.h"
-#include "edges/median.h"
 
 namespace clockassay {
 namespace {

@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/median.h"
 #include "edges/block_regularity.h"
-#include "edges/median.h"
 
 namespace clockassay {
 namespace {

@@ -8,7 +8,7 @@
 #include <span>
 #include <utility>
 
-#include "edges/median.h"
+#include "base/median.h"
 #include "estimate/broken_line.h"
 #include "estimate/phase_parts.h"
 #include "estimate/sampling_beat.h"

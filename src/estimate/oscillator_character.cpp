@@ -16,9 +16,6 @@
 namespace clockassay {
 namespace {
 
-/// The slope of a line through N edges that sampling moves is off by so many
-/// windows over N: half a window down before the middle, half one up behind it.
-constexpr double kSlopeBySampling = 1.5;
 /// Noise of the frequency shows over three octaves of tau.
 constexpr double kOctaves = 8.0 * (1.0 - 1e-6);
 /// Chosen: no crystal warms up so fast.

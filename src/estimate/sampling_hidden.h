@@ -5,6 +5,11 @@
 
 namespace clockassay {
 
+/// The slope of a line through n edges is moved by sampling by no more than so
+/// many windows over n: half a window down before the middle, half one up
+/// behind it, (w/2) (n²/4) / (n³/12).
+inline constexpr double kSlopeBySampling = 1.5;
+
 /// How a steady clock meets the sampler.
 struct SamplerSweep {
   double samples = 0.0;      ///< sampling intervals a period

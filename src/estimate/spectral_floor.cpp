@@ -7,7 +7,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "edges/median.h"
+#include "base/median.h"
 
 namespace clockassay {
 namespace {

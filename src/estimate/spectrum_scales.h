@@ -31,6 +31,9 @@ struct SpectrumScales {
   SpectrumScale fine;
   std::optional<SpectrumScale> coarse;
 
+  /// The one that sees the lowest frequencies, and the weakest lines.
+  const SpectrumScale& lowest() const { return coarse ? *coarse : fine; }
+
   std::size_t searched() const {
     return fine.searched.searched() +
            (coarse ? coarse->searched.searched() : 0);

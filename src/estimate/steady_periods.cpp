@@ -6,6 +6,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "base/median.h"
+
 namespace clockassay {
 namespace {
 
@@ -32,14 +34,6 @@ std::vector<std::int64_t> periods_of(const EdgeView& view) {
   return periods;
 }
 
-/// The upper one of two.
-std::int64_t median_of(std::vector<std::int64_t> values) {
-  const auto middle =
-      values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 }  // namespace
 
 std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
@@ -50,28 +44,28 @@ std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
   if (rising > kMostSteadyEdges) return std::nullopt;
   const std::vector<std::int64_t> periods = periods_of(view);
   if (periods.size() < kFewestSteady) return std::nullopt;
-  const std::int64_t median = median_of(periods);
+  const std::int64_t middle = median(periods);
   std::vector<std::int64_t> differences;
   for (const std::int64_t p : periods) {
-    differences.push_back(std::abs(p - median));
+    differences.push_back(std::abs(p - middle));
   }
   // Of a normal distribution the standard deviation is that many medians.
   constexpr double kOfMedian = 1.4826;
   const double most =
       std::max(2.0 * window_ticks,
-               6.0 * kOfMedian * static_cast<double>(median_of(differences)));
+               6.0 * kOfMedian * static_cast<double>(median(differences)));
   std::size_t steady = 0;
   std::int64_t sum = 0;  // less the median each
   for (const std::int64_t p : periods) {
-    if (static_cast<double>(std::abs(p - median)) > most) continue;
+    if (static_cast<double>(std::abs(p - middle)) > most) continue;
     ++steady;
-    sum += p - median;
+    sum += p - middle;
   }
   const std::size_t off = periods.size() - steady;
   if (off == 0 || 3 * off > periods.size() || steady < kFewestSteady) {
     return std::nullopt;
   }
-  const double mean = static_cast<double>(median) +
+  const double mean = static_cast<double>(middle) +
                       static_cast<double>(sum) / static_cast<double>(steady);
   SteadyPeriods found;
   found.periods = static_cast<std::int64_t>(periods.size());

@@ -6,10 +6,11 @@
 #include <numbers>
 #include <utility>
 
+#include "base/median.h"
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
 #include "clockassay/estimate/time_interval_error.h"
-#include "edges/median.h"
+#include "estimate/sampling_hidden.h"
 #include "estimate/sampling_images.h"
 #include "estimate/sampling_resonance.h"
 #include "estimate/spectrum_scales.h"
@@ -101,7 +102,7 @@ class Bands {
 
 std::vector<SpectrumBand> bands_of(const SpectrumScales& all, double rate,
                                    double unit) {
-  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  const SpectrumScale& lowest = all.lowest();
   Bands bands(static_cast<double>(lowest.shown_first) * lowest.searched.bin_hz,
               0.5 * rate, unit);
   const auto add = [&](const SpectrumScale& scale, std::size_t from,
@@ -138,7 +139,7 @@ TieSpectrum::Scale describe(const SpectrumScale& s) {
 /// How far movement below the bins that say anything moves the period, rms
 /// [ticks]. Lines in those bins have sidelines.
 double slow_wander(const SpectrumScales& all, double rate) {
-  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  const SpectrumScale& lowest = all.lowest();
   const SearchedDensity& s = lowest.searched;
   double squares = 0.0;
   for (std::size_t i = 1; i < lowest.shown_first; ++i) {
@@ -190,11 +191,8 @@ std::optional<SampledClock> sampled_clock(const TieSpectrumInput& input,
   const double interval = *input.sample_ticks;
   const double text = input.window_ticks - interval;
   constexpr double kSame = 1e-6;  // windows are rounded
-  // Segments of a clock that does not wander have slopes that sampling moves:
-  // by (w/2) (n²/4) / (n³/12) at most, half a window down before the middle,
-  // half one up behind it.
   const auto n = static_cast<double>(all.fine.window.size());
-  const double by_sampling = 1.5 * input.window_ticks / n;
+  const double by_sampling = kSlopeBySampling * input.window_ticks / n;
   const double wander = std::max(
       0.0, std::max(all.fine.periodogram.slope_spread, slow_wander(all, rate)) -
                by_sampling);
@@ -229,7 +227,7 @@ std::vector<SpectralLine> all_lines(const SpectrumScales& all,
       lines.push_back(line);
     }
   };
-  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  const SpectrumScale& lowest = all.lowest();
   SearchedDensity from_low = lowest.searched;
   from_low.first = lowest.shown_first;
   add(lowest, from_low);
@@ -293,7 +291,7 @@ std::optional<Hertz> twin_of(const SortedLines& sorted, std::size_t spur) {
 /// The largest amplitude in the bins below those that are looked at for lines
 /// [ticks].
 double slower_amplitude(const SpectrumScales& all) {
-  const SpectrumScale& lowest = all.coarse ? *all.coarse : all.fine;
+  const SpectrumScale& lowest = all.lowest();
   const auto& density = lowest.searched.density;
   const auto end =
       density.begin() + static_cast<std::ptrdiff_t>(
@@ -367,8 +365,7 @@ TieSpectrum describe_spectrum(const SpectrumScales& all, double rate,
   out.root_floor = std::sqrt(out.floor);
   out.floor_rms = Seconds(std::sqrt(0.5 * rate * out.floor));
   out.bands = bands_of(all, rate, unit);
-  const SearchedDensity& lowest =
-      all.coarse ? all.coarse->searched : all.fine.searched;
+  const SearchedDensity& lowest = all.lowest().searched;
   out.searched_from = Hertz(static_cast<double>(lowest.first) * lowest.bin_hz);
   return out;
 }
@@ -397,12 +394,11 @@ Result<TieSpectrum> tie_spectrum(const EdgeView& view,
   out.sampling_known = input.sample_ticks.has_value();
   out.interpolated = input.interpolated;
   const double floor = median(used_floor(scales->fine));
-  // A line at the floor of the scale that sees the weakest ones.
-  const SpectrumScale& finest = scales->coarse ? *scales->coarse : scales->fine;
-  const SortedLines sorted = sort_lines(
-      all_lines(*scales, input, options.most_false_alarms),
-      sampled_clock(input, *scales, rate, excess_of(errors)),
-      {amplitude_of(floor, finest), kMostByWindow * input.window_ticks});
+  const SortedLines sorted =
+      sort_lines(all_lines(*scales, input, options.most_false_alarms),
+                 sampled_clock(input, *scales, rate, excess_of(errors)),
+                 {amplitude_of(floor, scales->lowest()),
+                  kMostByWindow * input.window_ticks});
   take_lines(sorted, *scales, input.tick_s, rate, out);
   return out;
 }

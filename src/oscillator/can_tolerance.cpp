@@ -11,10 +11,6 @@
 namespace clockassay {
 namespace {
 
-using Refusal = std::optional<tl::unexpected<Error>>;
-
-constexpr std::int64_t kPpm = 1000000;  // parts per million in one
-
 tl::unexpected<Error> refuse_classic(const std::string& why) {
   return failure(ErrorCode::kUsage, "CAN bit timing: " + why,
                  "sjw, tbit, pb1, pb2 all in time quanta or all in seconds, "

@@ -9,6 +9,8 @@
 
 namespace clockassay {
 
+inline constexpr std::int64_t kPpm = 1000000;  ///< parts per million in one
+
 /// A rational, or nothing where one on the way to it could not be held: so a
 /// formula reads as it is written, and is asked once whether it came out.
 class ExactNumber {

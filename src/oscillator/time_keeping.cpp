@@ -10,7 +10,6 @@ namespace clockassay {
 Result<Rational> time_keeping_tolerance(const Rational& seconds,
                                         std::int64_t days) {
   constexpr std::int64_t kSecondsPerDay = 86400;
-  constexpr std::int64_t kPpm = 1000000;
   const ExactNumber ratio =
       ExactNumber(seconds) / (ExactNumber(days) * kSecondsPerDay);
   const ExactNumber ppm = ratio * kPpm;

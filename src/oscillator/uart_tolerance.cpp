@@ -11,8 +11,6 @@
 namespace clockassay {
 namespace {
 
-constexpr std::int64_t kPpm = 1000000;  // parts per million in one
-
 // What receivers are built with; beyond is a slip of the pen.
 constexpr std::int64_t kFewestTicks = 4;
 constexpr std::int64_t kMostTicks = 64;

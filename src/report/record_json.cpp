@@ -111,6 +111,10 @@ Json spectral_json(const SpectralCheck& s) {
           {"reason", text_or_null(s.reason)}};
 }
 
+Json noise_json(const std::optional<NoiseKind>& noise) {
+  return noise ? Json(noise_name(*noise)) : Json(nullptr);
+}
+
 Json stability_json(const StabilityPoint& p) {
   return {{"tau_s", p.tau.value()},
           {"adev", number(p.adev)},
@@ -126,7 +130,7 @@ Json stability_json(const StabilityPoint& p) {
           {"sampling_limited", p.sampling_limited},
           {"against", p.against_reference ? "reference" : "timebase"},
           {"edf", number(p.edf)},
-          {"noise", p.noise ? Json(noise_name(*p.noise)) : Json(nullptr)},
+          {"noise", noise_json(p.noise)},
           {"noise_tau_s", number(p.noise_tau)},
           {"decimation", p.decimation}};
 }
@@ -233,7 +237,7 @@ Json wander_json(const CharacterWander& w) {
           {"mdev_low", w.mdev_low},
           {"mdev_high", w.mdev_high},
           {"sampling_bound", w.sampling_bound},
-          {"noise", w.noise ? Json(noise_name(*w.noise)) : Json(nullptr)},
+          {"noise", noise_json(w.noise)},
           {"drift_ppm", number(w.drift)},
           {"drift_sampling_bound_ppm", w.drift_sampling_bound.value()}};
 }

@@ -249,8 +249,8 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
                                           const ClockEvidence& evidence) {
   if (numbers.on_limit) {
     return {
-        "The clock sits on its limit: no better measurement will decide "
-        "it, only a clock nearer to nominal."};
+        "The clock sits on its limit: no better measurement will decide it, "
+        "only a clock nearer to nominal."};
   }
   std::vector<std::string> advice;
   const bool capture_first = numbers.duration && !numbers.capture_alone;
@@ -271,8 +271,7 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
   if (!advice.empty()) {
     advice.push_back(
         "These figures do for a clock that is off by what it seems to be now: "
-        "U "
-        "is then half of what lies between it and its limit. One that turns "
+        "U is then half of what lies between it and its limit. One that turns "
         "out nearer to its limit may stay undecided.");
   }
   return advice;

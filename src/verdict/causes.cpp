@@ -390,7 +390,7 @@ Hypothesis hypothesis_of(const ClockSpec& clock, const OtherFactor& other,
   h.cause = "a factor of the path is another: " + ratio +
             " of what is intended" +
             (other.words.empty() ? "" : " (" + other.words + ")");
-  h.expression = clock_path_expression(clock.expect) + " * (" + ratio + ")";
+  h.expression = expression_times(clock.expect, other.ratio);
   h.ratio = other.ratio;
   h.frequency_hz = frequency;
   h.source_ppm = clock.tolerance.make;

@@ -160,8 +160,7 @@ std::optional<Hypothesis> in_turns(const ClockSpec& clock, std::size_t index,
   h.code = CauseCode::kOffByOne;
   h.cause = "divider " + n.to_string() + " counted as " + lower.to_string() +
             " and " + upper->to_string() + " in turns";
-  h.expression =
-      clock_path_expression(clock.expect) + " * (" + ratio->to_string() + ")";
+  h.expression = expression_times(clock.expect, *ratio);
   h.ratio = *ratio;
   h.frequency_hz = *frequency;
   h.source_ppm = clock.tolerance.make;
@@ -172,6 +171,10 @@ std::optional<Hypothesis> in_turns(const ClockSpec& clock, std::size_t index,
 }
 
 }  // namespace
+
+std::string expression_times(const ClockPath& path, const Rational& ratio) {
+  return clock_path_expression(path) + " * (" + ratio.to_string() + ")";
+}
 
 void append_in_turns(const ClockSpec& clock, const Jitter& jitter,
                      Hertz frequency, std::optional<Seconds> window,

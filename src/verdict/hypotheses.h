@@ -64,4 +64,7 @@ void append_in_turns(const ClockSpec& clock, const Jitter& jitter,
 std::string source_advice();
 std::string source_settled_by();
 
+/// A path whose output is so many times what it should be: "24MHz / 2 * (2/3)".
+std::string expression_times(const ClockPath& path, const Rational& ratio);
+
 }  // namespace clockassay

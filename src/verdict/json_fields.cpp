@@ -11,19 +11,6 @@ namespace clockassay {
 
 using nlohmann::json;
 
-namespace {
-
-std::string listed(std::span<const std::string_view> keys) {
-  std::string list;
-  for (const std::string_view key : keys) {
-    if (!list.empty()) list += ", ";
-    list += key;
-  }
-  return list;
-}
-
-}  // namespace
-
 tl::unexpected<Error> refuse(const std::string& pointer, const std::string& why,
                              std::string hint) {
   return failure(ErrorCode::kBadSpec, place(pointer) + ": " + why,
@@ -60,7 +47,7 @@ Failure check_object(const json& value, const std::string& pointer,
     if (std::find(known.begin(), known.end(), key) != known.end()) continue;
     const std::string_view nearest = nearest_name(key, known);
     return refuse(
-        deeper(pointer, key), "unknown key, allowed are " + listed(known),
+        deeper(pointer, key), "unknown key, allowed are " + joined_names(known),
         nearest.empty() ? ""
                         : "did you mean \"" + std::string(nearest) + "\"?");
   }

@@ -313,8 +313,8 @@ Cause part_too_loose(const Check& check, const ClockSpec& clock,
                 clock.tolerance.make.high_ppm.to_double()) +
       " as specified, outside " + band_text(*check.low, *check.high) + ".");
   cause.advice =
-      "Choose a source with a tighter tolerance, or trim the load "
-      "of this one. " +
+      "Choose a source with a tighter tolerance, or trim the load of this "
+      "one. " +
       soldering_caution();
   cause.settled_by = "the data sheet of the source";
   cause.rank = 1;

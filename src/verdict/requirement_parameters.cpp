@@ -12,15 +12,6 @@
 namespace clockassay {
 namespace {
 
-std::string listed(std::span<const std::string_view> names) {
-  std::string list;
-  for (const std::string_view name : names) {
-    if (!list.empty()) list += ", ";
-    list += name;
-  }
-  return list;
-}
-
 bool is_among(std::span<const std::string_view> names, std::string_view name) {
   return std::find(names.begin(), names.end(), name) != names.end();
 }
@@ -40,7 +31,7 @@ tl::unexpected<Error> refuse_unknown(const ParameterNames& names,
   const std::string_view nearest = nearest_name(name, all);
   return refuse_requirement(
       names.id,
-      "unknown parameter \"" + name + "\", allowed are " + listed(all),
+      "unknown parameter \"" + name + "\", allowed are " + joined_names(all),
       nearest.empty() ? example_of(names)
                       : "did you mean \"" + std::string(nearest) + "\"?");
 }
@@ -68,7 +59,7 @@ Result<ParameterReader> ParameterReader::open(
     return refuse_requirement(names.id,
                               "parameter \"" + std::string(name) +
                                   "\" is missing, expected " +
-                                  listed(names.needed),
+                                  joined_names(names.needed),
                               example_of(names));
   }
   return ParameterReader(names, parameters);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <span>
+#include <string>
 #include <string_view>
 
 namespace clockassay {
@@ -12,5 +13,8 @@ namespace clockassay {
 /// third of its letters. Of equally near names the first in `known` wins.
 std::string_view nearest_name(std::string_view text,
                               std::span<const std::string_view> known);
+
+/// "sjw, tbit, pb1": those that are known, for a message.
+std::string joined_names(std::span<const std::string_view> names);
 
 }  // namespace clockassay

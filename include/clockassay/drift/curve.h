@@ -19,6 +19,8 @@ enum class CurveModel { kLine = 1, kParabola = 2, kCubic = 3 };
 /// "line", "parabola", "cubic".
 const char* curve_model_name(CurveModel model);
 
+inline constexpr double kSecondsPerDay = 86400.0;
+
 /// Ageing A ln(B t + 1) by its B, per day. 0 stands for the limit of a straight
 /// line in time, infinity for that of A ln t.
 /// Source: the law is that of MIL-PRF-55310, as quoted in a public post

@@ -41,7 +41,7 @@ const BandPlace& worst_of(const std::vector<BandPlace>& band);
 
 /// Seconds a clock gains in a day that is off by so much.
 constexpr double seconds_per_day(Ppm error) {
-  return error.value() * 86400.0 * 1e-6;
+  return error.value() * kSecondsPerDay * 1e-6;
 }
 
 }  // namespace clockassay

@@ -55,9 +55,8 @@ struct ClockRatio {
 ///         that
 /// In:     views from common_window(), and what estimate_clock() says of each
 /// Out:    where neither is seen to wander, nor to share most of its jitter
-/// with
-///         the other, each one's own half-width; else that of the clock's edges
-///         timed by the reference, if both have enough
+///         with the other, each one's own half-width; else that of the clock's
+///         edges timed by the reference, if both have enough
 /// Source: docs/measurement-model.md#reference-channel
 ClockRatio relate_clocks(const CommonViews& views, const ClockEstimate& clock,
                          const ClockEstimate& reference,

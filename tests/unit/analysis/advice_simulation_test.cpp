@@ -246,22 +246,24 @@ TEST_CASE("advice followed: a longer capture, or a faster sampler") {
                                     ? Decision::kPass
                                     : Decision::kFail;
       CAPTURE(bench.clock_ppm);
-      if (numbers.duration && numbers.capture_alone) {
+      if (!numbers.capture_alone) continue;
+      const auto follow = [&](Bench again) {
+        CAPTURE(again.duration_s);
+        CAPTURE(again.sample_rate_hz);
+        CHECK(verdict_on(again, timebase).decision == expected);
+      };
+      if (numbers.duration) {
         Bench again = bench;
         again.duration_s = numbers.duration->value();
         again.seed += 100;
-        const Verdict second = verdict_on(again, timebase);
-        CAPTURE(again.duration_s);
-        CHECK(second.decision == expected);
+        follow(again);
         ++longer;
       }
-      if (numbers.sample_rate && numbers.capture_alone) {
+      if (numbers.sample_rate) {
         Bench again = bench;
         again.sample_rate_hz = numbers.sample_rate->value();
         again.seed += 200;
-        const Verdict second = verdict_on(again, timebase);
-        CAPTURE(again.sample_rate_hz);
-        CHECK(second.decision == expected);
+        follow(again);
         ++faster;
       }
     }

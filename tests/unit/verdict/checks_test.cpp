@@ -11,15 +11,6 @@
 namespace clockassay {
 namespace {
 
-// e ppm with a rectangle alone, U = 0.95 a.
-MeasuredError error_of(double ppm, double a) {
-  MeasuredError error;
-  error.ppm = ppm;
-  error.distribution = {a, 0.0};
-  error.expanded_ppm = 0.95 * a;
-  return error;
-}
-
 TEST_CASE("measured_error: U is of the expected frequency, not the measured") {
   // 8 MHz where 12 MHz are expected: -333333 ppm; U of 0.95 * 3 ppm of 8 MHz
   // is two thirds of that of 12 MHz (the capture's 1e-6 ppm are nothing).

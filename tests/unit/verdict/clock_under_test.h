@@ -10,6 +10,7 @@
 #include "clockassay/oscillator/clock_path.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/verdict/verdict.h"
+#include "verdict/checks.h"
 
 namespace clockassay {
 
@@ -51,6 +52,15 @@ inline ClockEvidence evidence_of(double hertz, double timebase_ppm,
   evidence.budget = make_budget(estimate, evidence.timebase, 0.95);
   evidence.duration = Seconds(0.01);
   return evidence;
+}
+
+/// e ppm with a rectangle alone, U = 0.95 a.
+inline MeasuredError error_of(double ppm, double a) {
+  MeasuredError error;
+  error.ppm = ppm;
+  error.distribution = {a, 0.0};
+  error.expanded_ppm = 0.95 * a;
+  return error;
 }
 
 inline RequirementAsked requirement_of(std::string title,

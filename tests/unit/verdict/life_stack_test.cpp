@@ -10,14 +10,6 @@
 namespace clockassay {
 namespace {
 
-MeasuredError error_of(double ppm, double a) {
-  MeasuredError error;
-  error.ppm = ppm;
-  error.distribution = {a, 0.0};
-  error.expanded_ppm = 0.95 * a;
-  return error;
-}
-
 SourceTolerance tolerance_of(CombineRule rule) {
   SourceTolerance t;
   t.make = band_of("20ppm");
