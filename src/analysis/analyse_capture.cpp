@@ -9,6 +9,7 @@
 #include "analysis/channel_stability.h"
 #include "analysis/channel_warnings.h"
 #include "analysis/reference_channel.h"
+#include "analysis/repair_warnings.h"
 #include "analysis/sample_grid.h"
 #include "analysis/sampling_facts.h"
 #include "analysis/stretch_parts.h"
@@ -292,7 +293,8 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
     result.bound_low.reset();
     result.bound_high.reset();
   }
-  warn_of_repairs(s, stretches.back(), result.warnings);
+  look_at_repairs(stretches.back(), result);
+  warn_of_repairs(s, stretches.back(), result);
   warn_of_breaks(s, store, stretches, result.settle_within_s, result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);

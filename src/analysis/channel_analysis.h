@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/base/number_text.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/clock_estimate.h"
 
@@ -33,6 +34,11 @@ struct Setting {
 inline Seconds since_first_stamp(const Setting& s, Ticks t) {
   return Seconds(static_cast<double>((t - s.origin).count()) *
                  s.scale.tick_s.to_double());
+}
+
+/// Seconds, to nine digits.
+inline std::string seconds_text(double value) {
+  return number_text(value, 9) + " s";
 }
 
 /// One stretch, and what its estimate says.

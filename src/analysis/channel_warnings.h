@@ -16,11 +16,6 @@ void warn_of_narrow_pulses(const Setting& s, const EdgeView& view,
                            const ParallelFor& parallel_for,
                            std::vector<Warning>& warnings);
 
-/// Lost and extra edges, with the first few of them, and why they may not be
-/// trusted.
-void warn_of_repairs(const Setting& s, const AnalysedStretch& a,
-                     std::vector<Warning>& warnings);
-
 /// What parts a clock's run, in words: "the clock stopped".
 std::string break_words(StretchBreak why);
 

@@ -85,6 +85,8 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   }
   evidence.longest_stretch = longest_stretch(channel);
   evidence.steady_periods = channel.steady_periods;
+  evidence.regular_repairs = channel.regular_repairs;
+  evidence.as_captured = channel.as_captured;
   evidence.duration = channel.analysed_duration;
   evidence.history = history_of(channel);
   evidence.character = channel.character;

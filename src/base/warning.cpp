@@ -49,6 +49,7 @@ constexpr WarningInfo kWarnings[] = {
     {WarningCode::kNoEstimate, "no_estimate", true, false, false},
     {WarningCode::kEdgesRepaired, "edges_repaired", false, false, false},
     {WarningCode::kRepairDoubtful, "repair_doubtful", true, false, true},
+    {WarningCode::kRepairsRegular, "repairs_regular", true, false, true},
     {WarningCode::kUnevenPeriods, "uneven_periods", true, false, false},
     {WarningCode::kOutputsDisagree, "outputs_disagree", true, false, false},
     {WarningCode::kSeveralStretches, "several_stretches", true, false, false},

@@ -301,11 +301,22 @@ Json channel_sampling_json(const ChannelResult& c) {
           {"few_phases", phases}};
 }
 
+Json regular_repairs_json(const RegularRepairs& r) {
+  return {{"kind", r.kind == RepairKind::kMissingCycle ? "missing" : "extra"},
+          {"places", r.places},
+          {"spacing_cycles", r.spacing},
+          {"at_spacing", r.at_spacing}};
+}
+
 Json channel_json(const ChannelResult& c) {
   Json out = {{"name", raw(c.name)}};
   if (c.is_reference) out["is_reference"] = true;
   const Json rest = {
       {"edges", edges_json(c.edges)},
+      {"as_captured_ppm", c.as_captured.value()},
+      {"regular_repairs", c.regular_repairs
+                              ? regular_repairs_json(*c.regular_repairs)
+                              : Json(nullptr)},
       {"frequency",
        c.budget ? frequency_json(c.budget->frequency) : Json(nullptr)},
       {"relative_to_timebase", relative_json(c)},

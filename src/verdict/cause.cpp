@@ -53,6 +53,8 @@ const char* cause_code_name(CauseCode code) {
       return "samples_lost";
     case CauseCode::kEdgesMiscounted:
       return "edges_miscounted";
+    case CauseCode::kPulsesSwallowed:
+      return "pulses_swallowed";
     case CauseCode::kTimebaseOff:
       return "timebase_off";
     case CauseCode::kOtherChannel:

@@ -283,6 +283,9 @@ std::string seen_if_true(CauseCode code) {
              "once";
     case CauseCode::kEdgesMiscounted:
       return "periods come in two lengths";
+    case CauseCode::kPulsesSwallowed:
+      return "they are missing in every capture, as far apart, and not on a "
+             "channel that shows the source";
     case CauseCode::kOtherChannel:
       return "the other channel shows a clock that is not its own";
     case CauseCode::kSourceStopped:

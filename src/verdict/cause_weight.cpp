@@ -64,6 +64,7 @@ double usual_share(CauseCode code) {
     // By timebase_share(), or never weighed: they explain no frequency.
     case CauseCode::kTimebaseOff:
     case CauseCode::kSamplesLost:
+    case CauseCode::kPulsesSwallowed:
     case CauseCode::kPartTooLoose:
     case CauseCode::kPinNotDriven:
     case CauseCode::kSourceStopped:

@@ -79,6 +79,7 @@ Check check_life(const ClockSpec& clock, const MeasuredError& error,
   if (asked != nullptr) {
     check.subject = asked->title + ", " + check.subject;
     check.source = asked->source;
+    check.counts_pulses = asked->counts_pulses;
     check.low = limits->low;
     check.high = limits->high;
   }
@@ -109,6 +110,7 @@ Check check_requirement(const RequirementAsked& asked,
   check.subject = asked.title;
   check.source = asked.source;
   check.advisory = !asked.may_decide;
+  check.counts_pulses = asked.counts_pulses;
   return check;
 }
 

@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "verdict/cause_evidence.h"
+#include "verdict/wording.h"
 
 namespace clockassay {
 namespace {
@@ -22,7 +23,7 @@ const Warning* find_warning(const ClockEvidence& evidence,
 
 void add(CauseCode code, const char* words, const char* advice,
          const char* settled_by, const std::string& seen,
-         std::vector<Cause>& causes) {
+         std::vector<Cause>& causes, int rank = 1) {
   Cause cause;
   cause.code = code;
   cause.cause = words;
@@ -30,7 +31,7 @@ void add(CauseCode code, const char* words, const char* advice,
   cause.if_true = seen_if_true(code);
   cause.advice = advice;
   cause.settled_by = settled_by;
-  cause.rank = 1;
+  cause.rank = rank;
   causes.push_back(std::move(cause));
 }
 
@@ -44,6 +45,40 @@ std::optional<std::string> damage_seen(const ClockEvidence& evidence) {
   if (w != nullptr) return w->message;
   if (!evidence.steady_periods) return std::nullopt;
   return off_periods_text(*evidence.steady_periods);
+}
+
+// Not by chance: whoever makes the gaps makes the mean rate too.
+std::optional<Cause> swallowed(const ClockEvidence& evidence) {
+  const Warning* w = find_warning(evidence, {WarningCode::kRepairsRegular});
+  if (w == nullptr || !evidence.regular_repairs) return std::nullopt;
+  // Pulses as short as a sample are missed where the two beat.
+  if (find_warning(evidence, {WarningCode::kNarrowPulses,
+                              WarningCode::kUndersampled}) != nullptr) {
+    return std::nullopt;
+  }
+  const bool missing =
+      evidence.regular_repairs->kind == RepairKind::kMissingCycle;
+  const double f = evidence.budget.frequency.value.value();
+  const double as_captured = f * (1.0 + 1e-6 * evidence.as_captured.value());
+  Cause cause;
+  cause.code = CauseCode::kPulsesSwallowed;
+  cause.cause = missing ? "the clock swallows pulses at even intervals"
+                        : "pulses are put in at even intervals";
+  cause.expected = Hertz(as_captured);
+  cause.evidence.push_back(w->message + ".");
+  cause.evidence.push_back("Pulses as captured come at " +
+                           hertz_text(as_captured) + ", periods at " +
+                           hertz_text(f) + ".");
+  cause.if_true = seen_if_true(cause.code);
+  cause.advice =
+      "Look for a gate, a fractional or two-ratio divider, a calibration that "
+      "drops or adds pulses. What counts pulses runs at their mean rate: judge "
+      "it over a whole pattern; what needs every period must not get this "
+      "clock.";
+  cause.settled_by =
+      "capture it beside its source, or with the calibration switched off";
+  cause.rank = 1;
+  return cause;
 }
 
 }  // namespace
@@ -63,16 +98,20 @@ std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
         "capture it together with the signal that may stop it", w->message,
         causes);
   }
+  auto own = swallowed(evidence);
+  // Chance does not space them so: that the capture did it is the lesser guess.
+  const int rank = own ? 2 : 1;
+  if (own) causes.push_back(*std::move(own));
   if (const std::optional<std::string> seen = damage_seen(evidence)) {
     add(CauseCode::kSamplesLost, "samples were lost while capturing",
         "Compare the length of the capture with the time it took; use fewer "
         "channels or a rate that the instrument sustains.",
-        "capture again: lost samples are elsewhere then", *seen, causes);
+        "capture again: lost samples are elsewhere then", *seen, causes, rank);
     add(CauseCode::kEdgesMiscounted, "edges are missed, doubled or gated",
         "Look at the signal: threshold, ringing, probe ground, a gate; set a "
         "hysteresis.",
         "capture again at a higher rate: what the clock does is there again",
-        *seen, causes);
+        *seen, causes, rank);
   }
   if (const Warning* w =
           find_warning(evidence, {WarningCode::kReferenceContradicts})) {

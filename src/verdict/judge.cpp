@@ -95,6 +95,18 @@ std::string check_reason(const Check& check, const MeasuredError& error) {
   return sentence + "." + risk_words(check);
 }
 
+const char* decision_words(Decision decision) {
+  switch (decision) {
+    case Decision::kPass:
+      return "pass";
+    case Decision::kFail:
+      return "fail";
+    case Decision::kUndecided:
+      break;
+  }
+  return "decide nothing";
+}
+
 void give_reasons(const MeasuredError& error, Hertz measured,
                   Verdict& verdict) {
   for (const Check& check : verdict.checks) {
@@ -203,6 +215,51 @@ void apply_steady_periods(const ClockSpec& clock, const ClockEvidence& evidence,
       ", which would not fail: the mean of all may be that of a damaged "
       "capture.");
   verdict.advice.push_back(kCaptureWhole);
+}
+
+// Of the pulses as captured.
+MeasuredError counted_error(const MeasuredError& error, Ppm as_captured) {
+  MeasuredError counted = error;
+  const double ratio = 1.0 + as_captured.value() * 1e-6;
+  counted.ppm = ((1.0 + error.ppm * 1e-6) * ratio - 1.0) * 1e6;
+  return counted;
+}
+
+// What counts pulses runs at their mean rate. Whether cycles were lost by the
+// clock or by the capture is open, so what keeps time is held against both.
+void judge_counted(const ClockSpec& clock, const ClockEvidence& evidence,
+                   const MeasuredError& error, Verdict& verdict) {
+  if (evidence.as_captured.value() == 0.0) return;
+  const MeasuredError counted = counted_error(error, evidence.as_captured);
+  const std::vector<Check> others = make_checks(clock, counted);
+  for (std::size_t i = 0; i < others.size(); ++i) {
+    Check& check = verdict.checks[i];
+    if (!check.counts_pulses || check.decision == others[i].decision) continue;
+    check.decision = Decision::kUndecided;
+    check.probability_of_conformity.reset();
+    check.specific_risk.reset();
+    verdict.reasons.push_back(
+        check.subject + ": counted as captured the pulses run " +
+        fast_or_slow(counted.ppm, counted.expanded_ppm) + ", which would " +
+        decision_words(others[i].decision) +
+        ". Whether the clock or the capture lost or added them is not seen.");
+  }
+}
+
+// A pass is one of the periods; that many pulses are missing is for the reader.
+void say_counted(const ClockSpec& clock, const ClockEvidence& evidence,
+                 const MeasuredError& error, Verdict& verdict) {
+  if (verdict.decision != Decision::kPass) return;
+  const double ppm = counted_error(error, evidence.as_captured).ppm;
+  const ToleranceBand& make = clock.tolerance.make;
+  if (ppm >= make.low_ppm.to_double() && ppm <= make.high_ppm.to_double()) {
+    return;
+  }
+  verdict.reasons.push_back(
+      "That is of its periods. Pulses as captured come " +
+      fast_or_slow(ppm, error.expanded_ppm) +
+      ": what counts them runs so if the clock, and not the capture, lost or "
+      "added them.");
 }
 
 // A clock the sampler cannot show looks like a slower one: then a capture that
@@ -385,9 +442,16 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
     for (Cause& cause : damage_causes(evidence)) {
       verdict.causes.push_back(std::move(cause));
     }
-    std::stable_sort(
-        verdict.causes.begin(), verdict.causes.end(),
-        [](const Cause& a, const Cause& b) { return a.rank < b.rank; });
+    // What is seen comes before what would explain a figure.
+    std::stable_sort(verdict.causes.begin(), verdict.causes.end(),
+                     [](const Cause& a, const Cause& b) {
+                       const auto order = [](const Cause& c) {
+                         const bool seen =
+                             c.code == CauseCode::kPulsesSwallowed;
+                         return std::pair(c.rank, !seen);
+                       };
+                       return order(a) < order(b);
+                     });
   }
   say_ambiguous(verdict.causes);
 }
@@ -473,6 +537,7 @@ Verdict judge_clock(const ClockSpec& clock,
       Hertz(evidence.budget.frequency.value.value() *
             clock.expect.source_over_frequency.to_double());
   verdict.checks = make_checks(clock, error);
+  judge_counted(clock, evidence, error, verdict);
   verdict.life = life_stack(clock.tolerance, error);
   verdict.probability_of_conformity =
       verdict.checks.front().probability_of_conformity;
@@ -494,6 +559,7 @@ Verdict judge_clock(const ClockSpec& clock,
       warn_of_judging(evidence, aliases, verdict);
   apply_warnings(warnings, verdict);
   apply_spectral_check(clock, evidence, error, verdict);
+  say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);

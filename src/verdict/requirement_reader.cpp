@@ -251,6 +251,7 @@ Result<RequirementAsked> resolve_time_keeping(
   const auto limit = time_keeping_tolerance(*time, span.days);
   if (!limit) return refuse_values(row, limit.error());
   RequirementAsked asked = asked_of(row, both_ways(*limit));
+  asked.counts_pulses = true;
   asked.source =
       "stated: " + number_text(time->to_double(), 6) + " s in " + span.words;
   return asked;

@@ -17,6 +17,7 @@
 #include "clockassay/estimate/half_period.h"
 #include "clockassay/estimate/oscillator_character.h"
 #include "clockassay/estimate/period_histogram.h"
+#include "clockassay/estimate/repair_spacing.h"
 #include "clockassay/estimate/sampling_phase.h"
 #include "clockassay/estimate/stability.h"
 #include "clockassay/estimate/steady_periods.h"
@@ -64,6 +65,10 @@ struct ChannelResult {
   SpectralCheck spectral_check;
   /// Where a few periods are off all others.
   std::optional<SteadyPeriods> steady_periods;
+  std::optional<RegularRepairs> regular_repairs;
+  /// Rate of the pulses as captured in the last stretch, lost cycles not put
+  /// back and extra pulses not left out, against the frequency.
+  Ppm as_captured{0.0};
   std::optional<TieSpectrum> spectrum;  ///< where it was asked for
   std::string no_spectrum;              ///< why there is none then
   /// With stability, and of a clock that does not pass what it is expected to.

@@ -37,6 +37,7 @@ enum class WarningCode {
   kNoEstimate,
   kEdgesRepaired,
   kRepairDoubtful,
+  kRepairsRegular,
   kUnevenPeriods,
   kOutputsDisagree,
   kSeveralStretches,

@@ -40,6 +40,7 @@ enum class CauseCode {
   kWrongSampleRate,  ///< rate or unit of time of the file are not the real ones
   kSamplesLost,
   kEdgesMiscounted,  ///< glitches or missed edges, one polarity left out
+  kPulsesSwallowed,  ///< by a gate, a divider of two ratios, a calibration
   kTimebaseOff,      ///< the capturing instrument's own clock
   // No clock there.
   kOtherChannel,

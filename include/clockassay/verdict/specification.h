@@ -34,6 +34,8 @@ struct RequirementAsked {
   ToleranceBand limits_ppm;
   std::string source;      ///< standard and clause
   bool may_decide = true;  ///< false: advisory, never decides
+  /// What it limits is a count of pulses: one that is missing is time lost.
+  bool counts_pulses = false;
 };
 
 /// The crystal of a clock and what loads it, as stated.

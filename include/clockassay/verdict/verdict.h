@@ -12,6 +12,7 @@
 #include "clockassay/base/warning.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/oscillator_character.h"
+#include "clockassay/estimate/repair_spacing.h"
 #include "clockassay/estimate/steady_periods.h"
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/budget.h"
@@ -48,7 +49,8 @@ struct Check {
   /// same; of a fail, that it does (JCGM 106:2012: specific consumer's and
   /// producer's risk). Absent where nothing is decided.
   std::optional<double> specific_risk = {};
-  bool advisory = false;  ///< shown, never decides
+  bool advisory = false;       ///< shown, never decides
+  bool counts_pulses = false;  ///< see RequirementAsked
 };
 
 /// What would turn an undecided check of the frequency into a decision. Absent:
@@ -135,6 +137,8 @@ struct ClockEvidence {
   /// Where a few periods are off the others: the frequency that those others
   /// give, against that of all.
   std::optional<SteadyPeriods> steady_periods = {};
+  std::optional<RegularRepairs> regular_repairs = {};
+  Ppm as_captured{0.0};  ///< see ChannelResult
   /// For the settling of a clock whose specification states a time for it.
   FrequencyHistory history;
   // What speaks for one cause or another, where it is known.

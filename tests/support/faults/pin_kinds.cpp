@@ -85,9 +85,30 @@ std::optional<Scene> gated(Draw& draw) {
   s.passes = [burst](std::int64_t k) { return k / burst % 2 == 0; };
   scene->story = "gated, " + std::to_string(burst) + " cycles on and off";
   scene->truth[0].causes = {{CauseCode::kSourceStopped},
-                            {CauseCode::kEdgesMiscounted}};
+                            {CauseCode::kEdgesMiscounted},
+                            {CauseCode::kPulsesSwallowed}};
   scene->truth[0].must_not_pass = true;
   scene->truth[0].is_tellable = false;
+  return scene;
+}
+
+// One pulse in so many does not come out, as from a counter that is slowed down
+// by dropping pulses.
+std::optional<Scene> swallowed(Draw& draw) {
+  Wishes wishes;
+  wishes.clocks = 1;
+  auto scene = draw_scene(draw, wishes);
+  if (!scene) return std::nullopt;
+  const auto every = std::llround(draw.octaves(6.0, 4096.0));
+  Signal& s = scene->channels[0].signal;
+  if (s.frequency_hz * scene->instrument.duration_s <
+      5.0 * static_cast<double>(every)) {
+    return std::nullopt;
+  }
+  s.passes = [every](std::int64_t k) { return k % every != every / 2; };
+  scene->story = "one pulse in " + std::to_string(every) + " swallowed";
+  scene->truth[0].causes = {{CauseCode::kPulsesSwallowed}};
+  scene->truth[0].must_not_pass = true;
   return scene;
 }
 
@@ -145,6 +166,7 @@ std::vector<FaultKind> pin_kinds() {
       {"channels_swapped", swapped},
       {"channel_misnamed", misnamed},
       {"gated_bursts", gated},
+      {"swallowed", swallowed},
       {"every_second_pulse", every_second_pulse},
       {"alternating_periods", alternating},
   };

@@ -139,8 +139,9 @@ TEST_CASE("analyse_capture: repairs are counted and the first are listed") {
   const Warning* w = find(c.warnings, WarningCode::kEdgesRepaired);
   REQUIRE(w != nullptr);
   CHECK(w->message ==
-        "1 lost cycles and 0 extra edges were found and left out of the line: "
-        "lost before 4.14e-05 s");
+        "1 lost cycle and 0 extra edges were found and left out of the line: "
+        "lost before 4.14e-05 s; pulses as captured are 3344 ppm fewer than "
+        "cycles of the line");
   CHECK_FALSE(warning_info(w->code).forbids_pass);
 }
 
@@ -339,4 +340,37 @@ TEST_CASE("analyse_capture: damage by chance is no crowd") {
                     WarningCode::kRepairDoubtful) != nullptr;
   }
   CHECK(doubted < 2);
+}
+
+TEST_CASE("analyse_capture: cycles missing at even intervals are doubted") {
+  // 3000 cycles of 400 ns, one in 500 swallowed: the frequency is that of the
+  // periods, the pulses are 6 of 2999 fewer.
+  std::vector<int> rises;
+  for (int k = 0; k < 3000; ++k) {
+    if (k % 500 != 250) rises.push_back(100 + 40 * k);
+  }
+  rises.push_back(100 + 40 * 3000);  // what ends the last pulse
+  const CaptureResult swallowed = analyse(pulses_at(rises));
+  const ChannelResult& channel = swallowed.channels.at(0);
+  CHECK(channel.edges.missing == 6);
+  REQUIRE(channel.regular_repairs);
+  CHECK(channel.regular_repairs->places == 6);
+  CHECK(channel.regular_repairs->spacing == 499);
+  CHECK(channel.as_captured.value() ==
+        doctest::Approx(-6.0 / 2999.0 * 1e6).epsilon(1e-12));
+  CHECK(find(channel.warnings, WarningCode::kRepairsRegular) != nullptr);
+  CHECK(forbids_pass(channel.warnings));
+  CHECK(forbids_fail(channel.warnings));
+  // As many at places of no order.
+  rises.clear();
+  for (int k = 0; k < 3000; ++k) {
+    const bool is_lost =
+        k == 70 || k == 211 || k == 1200 || k == 1630 || k == 1722 || k == 2900;
+    if (!is_lost) rises.push_back(100 + 40 * k);
+  }
+  rises.push_back(100 + 40 * 3000);
+  const CaptureResult damaged = analyse(pulses_at(rises));
+  CHECK(damaged.channels.at(0).edges.missing == 6);
+  CHECK_FALSE(damaged.channels[0].regular_repairs);
+  CHECK_FALSE(forbids_pass(damaged.channels[0].warnings));
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <random>
@@ -8,6 +9,7 @@
 
 #include "clockassay/verdict/verdict.h"
 #include "unit/verdict/clock_under_test.h"
+#include "verdict/requirement_reader.h"
 
 namespace clockassay {
 namespace {
@@ -426,4 +428,69 @@ TEST_CASE("judge_clock: a spread about a mean that is right is the cause") {
 }
 
 }  // namespace
+TEST_CASE("judge_clock: what keeps time is held against the pulses as well") {
+  // 1.728 s a day are 20 ppm. Where cycles are missing by 25 ppm, the periods
+  // keep the limit and the count does not; by 5 ppm both do; and where the
+  // periods run 25 ppm fast, the count alone keeps it.
+  const auto judged = [](double periods_ppm, double as_captured_ppm) {
+    ClockSpec clock = clock_of("32.768kHz", "100ppm");
+    const auto asked = read_requirement_option("time-keeping,per_day=1.728s");
+    REQUIRE(asked);
+    clock.requirements = {*asked};
+    ClockEvidence evidence =
+        evidence_of(32768.0 * (1.0 + periods_ppm * 1e-6), 1.0);
+    evidence.as_captured = Ppm(as_captured_ppm);
+    return judge_clock(clock, {}, evidence).decision;
+  };
+  CHECK(judged(0.0, 0.0) == Decision::kPass);
+  CHECK(judged(0.0, -5.0) == Decision::kPass);
+  CHECK(judged(0.0, -25.0) == Decision::kUndecided);
+  CHECK(judged(25.0, 0.0) == Decision::kFail);
+  CHECK(judged(25.0, -25.0) == Decision::kUndecided);
+  CHECK(judged(25.0, 25.0) == Decision::kFail);
+}
+
+TEST_CASE("judge_clock: a pass of periods says how the pulses run") {
+  ClockEvidence evidence = evidence_of(12e6, 1.0);
+  const ClockSpec clock = clock_of("12MHz", "20ppm");
+  const auto says_it = [&] {
+    const Verdict verdict = judge_clock(clock, {}, evidence);
+    CHECK(verdict.decision == Decision::kPass);
+    return std::any_of(verdict.reasons.begin(), verdict.reasons.end(),
+                       [](const std::string& reason) {
+                         return reason.find("Pulses as captured come") !=
+                                std::string::npos;
+                       });
+  };
+  CHECK_FALSE(says_it());
+  evidence.as_captured = Ppm(-15.0);
+  CHECK_FALSE(says_it());
+  evidence.as_captured = Ppm(-150.0);
+  CHECK(says_it());
+}
+
+TEST_CASE("judge_clock: swallowed pulses are named before a crystal is") {
+  // 122 ppm fast by its periods, every 8192nd pulse dropped.
+  ClockEvidence evidence = evidence_of(32768.0 * (1.0 + 122e-6), 1.0);
+  evidence.as_captured = Ppm(-1e6 / 8192.0);
+  evidence.regular_repairs = RegularRepairs{};
+  evidence.warnings = {{WarningCode::kEdgesRepaired, "7 lost"},
+                       {WarningCode::kRepairsRegular, "7 at even intervals"}};
+  const Verdict verdict =
+      judge_clock(clock_of("32.768kHz", "20ppm"), {}, evidence);
+  CHECK(verdict.decision == Decision::kUndecided);
+  REQUIRE(verdict.causes.size() > 1);
+  CHECK(verdict.causes.front().code == CauseCode::kPulsesSwallowed);
+  REQUIRE(verdict.causes.front().expected);
+  // (1 + 122e-6)(1 - 1/8192) is 1 to 0.1 ppm.
+  CHECK(verdict.causes.front().expected->value() ==
+        doctest::Approx(32768.0).epsilon(1e-7));
+  // A sampler too slow for the pulses misses them in step.
+  evidence.warnings.push_back({WarningCode::kNarrowPulses, "one sample long"});
+  for (const Cause& cause :
+       judge_clock(clock_of("32.768kHz", "20ppm"), {}, evidence).causes) {
+    CHECK(cause.code != CauseCode::kPulsesSwallowed);
+  }
+}
+
 }  // namespace clockassay
