@@ -202,10 +202,13 @@ std::optional<PlusMinus> find_plus_minus(std::string_view text) {
 /// 100 %, in ppm: no clock is wanted within it.
 const Rational kWhole(1'000'000);
 
+enum class Zero { kRefused, kAllowed };
+
 // A tolerance without its ±; `whole` is what the user wrote, for messages.
 Result<Rational> read_tolerance_size(std::string_view whole,
                                      std::string_view size,
-                                     std::string_view signed_hint) {
+                                     std::string_view signed_hint,
+                                     Zero zero = Zero::kRefused) {
   const std::string_view body = trim(size);
   if (!body.empty() && (body[0] == '-' || body[0] == '+')) {
     return refuse(whole, "a tolerance",
@@ -214,7 +217,7 @@ Result<Rational> read_tolerance_size(std::string_view whole,
   }
   Result<Rational> value = read_quantity(size, kFraction);
   if (!value) return value;
-  if (value->sign() <= 0) {
+  if (value->sign() == 0 && zero == Zero::kRefused) {
     return refuse(whole, "a tolerance", "found zero, expected more than zero");
   }
   if (*value >= kWhole) {
@@ -251,6 +254,38 @@ Result<Rational> read_positive(std::string_view text, const Grammar& grammar) {
   return value;
 }
 
+// "-5300ppm..300ppm", with `dots` where the ends part.
+Result<ToleranceBand> read_two_ends(std::string_view text, std::size_t dots) {
+  const Result<Rational> low = read_quantity(text.substr(0, dots), kFraction);
+  if (!low) return tl::unexpected<Error>(low.error());
+  const Result<Rational> high = read_quantity(text.substr(dots + 2), kFraction);
+  if (!high) return tl::unexpected<Error>(high.error());
+  if (*low >= *high) {
+    return refuse(text, "a tolerance",
+                  "the lower end is not below the upper end",
+                  "for example -5300ppm..300ppm");
+  }
+  if (*low <= Rational(-1'000'000) || *high >= kWhole) {
+    return refuse(text, "a tolerance",
+                  "found an end at 100 % or more, expected less");
+  }
+  return ToleranceBand{*low, *high};
+}
+
+Result<ToleranceBand> read_tolerance(std::string_view text, Zero zero) {
+  if (auto error = refuse_slashed_sign(text)) return *error;
+  const std::size_t dots = text.find("..");
+  if (dots != std::string_view::npos) return read_two_ends(text, dots);
+  std::string_view size = trim(text);
+  const std::optional<PlusMinus> sign = find_plus_minus(size);
+  if (sign && sign->position == 0) size.remove_prefix(sign->length);
+  const Result<Rational> high = read_tolerance_size(
+      text, size, "for unequal limits write both, for example -10ppm..30ppm",
+      zero);
+  if (!high) return tl::unexpected<Error>(high.error());
+  return ToleranceBand{*subtract(0, *high), *high};
+}
+
 }  // namespace
 
 Result<Rational> parse_frequency(std::string_view text) {
@@ -274,31 +309,11 @@ Result<Rational> parse_fraction(std::string_view text) {
 }
 
 Result<ToleranceBand> parse_tolerance(std::string_view text) {
-  if (auto error = refuse_slashed_sign(text)) return *error;
-  const std::size_t dots = text.find("..");
-  if (dots != std::string_view::npos) {
-    const Result<Rational> low = parse_fraction(text.substr(0, dots));
-    if (!low) return tl::unexpected<Error>(low.error());
-    const Result<Rational> high = parse_fraction(text.substr(dots + 2));
-    if (!high) return tl::unexpected<Error>(high.error());
-    if (*low >= *high) {
-      return refuse(text, "a tolerance",
-                    "the lower end is not below the upper end",
-                    "for example -5300ppm..300ppm");
-    }
-    if (*low <= Rational(-1'000'000) || *high >= kWhole) {
-      return refuse(text, "a tolerance",
-                    "found an end at 100 % or more, expected less");
-    }
-    return ToleranceBand{*low, *high};
-  }
-  std::string_view size = trim(text);
-  const std::optional<PlusMinus> sign = find_plus_minus(size);
-  if (sign && sign->position == 0) size.remove_prefix(sign->length);
-  const Result<Rational> high = read_tolerance_size(
-      text, size, "for unequal limits write both, for example -10ppm..30ppm");
-  if (!high) return tl::unexpected<Error>(high.error());
-  return ToleranceBand{*subtract(0, *high), *high};
+  return read_tolerance(text, Zero::kRefused);
+}
+
+Result<ToleranceBand> parse_tolerance_or_zero(std::string_view text) {
+  return read_tolerance(text, Zero::kAllowed);
 }
 
 Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text) {

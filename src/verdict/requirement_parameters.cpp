@@ -118,8 +118,9 @@ Result<Rational> ParameterReader::time(std::string_view name) const {
   return value;
 }
 
-Result<ToleranceBand> ParameterReader::tolerance(std::string_view name) const {
-  const Result<ToleranceBand> value = parse_tolerance(text(name));
+Result<ToleranceBand> ParameterReader::tolerance_or_zero(
+    std::string_view name) const {
+  const Result<ToleranceBand> value = parse_tolerance_or_zero(text(name));
   if (!value) return refuse(name, value.error());
   return value;
 }

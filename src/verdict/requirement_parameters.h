@@ -43,7 +43,7 @@ class ParameterReader {
   Result<std::int64_t> whole_number(std::string_view name) const;
   Result<Rational> frequency(std::string_view name) const;
   Result<Rational> time(std::string_view name) const;
-  Result<ToleranceBand> tolerance(std::string_view name) const;
+  Result<ToleranceBand> tolerance_or_zero(std::string_view name) const;
 
  private:
   ParameterReader(const ParameterNames& names,

@@ -42,6 +42,9 @@ struct ToleranceBand {
 /// "-5300ppm..300ppm"; each end less than 100 %.
 Result<ToleranceBand> parse_tolerance(std::string_view text);
 
+/// The same where nothing to tolerate is a value too: "0%" is a band of zero.
+Result<ToleranceBand> parse_tolerance_or_zero(std::string_view text);
+
 /// An offset with its tolerance, in ppm.
 struct OffsetAndTolerance {
   Rational offset_ppm;

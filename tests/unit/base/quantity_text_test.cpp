@@ -298,6 +298,21 @@ TEST_CASE("parse_tolerance: what could be meant in two ways is refused") {
   }
 }
 
+TEST_CASE("parse_tolerance_or_zero: zero is a tolerance with its unit only") {
+  for (const char* text : {"0%", "±0ppm", "+-0 ppb"}) {
+    CAPTURE(text);
+    const auto read = parse_tolerance_or_zero(text);
+    REQUIRE(read.has_value());
+    CHECK(read->low_ppm == Rational(0));
+    CHECK(read->high_ppm == Rational(0));
+  }
+  CHECK_FALSE(parse_tolerance_or_zero("0").has_value());
+  CHECK_FALSE(parse_tolerance_or_zero("-1ppm").has_value());
+  const auto other = parse_tolerance_or_zero("2%");
+  REQUIRE(other.has_value());
+  CHECK(other->low_ppm == Rational(-20000));
+}
+
 TEST_CASE("parse_offset_tolerance: tolerance alone or a calibrated offset") {
   struct Row {
     const char* text;

@@ -100,6 +100,17 @@ TEST_CASE("read_requirement_option: a UART link, with what it is worked from") {
       "off by -799.36 ppm"));
 }
 
+TEST_CASE("read_requirement_option: the far end of a UART may be perfect") {
+  const Result<RequirementAsked> asked = read_requirement_option(
+      "uart,clock=14.7456MHz,baud=115200,oversampling=16,frame_bits=10,"
+      "far_end=0%");
+  REQUIRE(asked);
+  // Sending: 147/154 - 1 = -45454.5…, receiving 1/(160/154) - 1 = -37500. Both
+  // ways the nearer one counts; 160/154 - 1 = 38961.03…, inwards to a tenth.
+  CHECK(asked->limits_ppm.low_ppm == Rational(-37500));
+  CHECK(asked->limits_ppm.high_ppm == Rational::make(389610, 10));
+}
+
 TEST_CASE("read_requirement_option: what a UART link lacks is named") {
   const std::string link = "uart,clock=16MHz,baud=115200,frame_bits=10";
   CHECK(message_of(link + ",far_end=2%") ==
