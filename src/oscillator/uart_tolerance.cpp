@@ -68,6 +68,12 @@ std::optional<tl::unexpected<Error>> check_link(const UartLink& link) {
                       ", expected more than zero",
                   "for example clock=24MHz,baud=115200,divisor=13");
   }
+  if (link.divisor < Rational(1)) {
+    return refuse(
+        "found divisor = " + link.divisor.to_string() + ", expected 1 or more",
+        "clock periods to a tick of the receiver: a tick is no "
+        "shorter than one");
+  }
   return std::nullopt;
 }
 
@@ -81,6 +87,21 @@ ExactNumber to_ppm(const ExactNumber& factor) {
 
 std::string percent_text(const Rational& ppm) {
   return number_text(ppm.to_double() / 1e4, 4) + " %";
+}
+
+// Even with the smallest divisor only a clock that is faster would do.
+tl::unexpected<Error> clock_too_slow(const UartLink& link) {
+  const double needed =
+      link.baud.to_double() * static_cast<double>(link.sampling.oversampling);
+  constexpr int kDigits = 9;
+  return refuse(
+      "found clock = " + number_text(link.clock_hz.to_double(), kDigits) +
+          " Hz, expected baud * oversampling = " +
+          number_text(needed, kDigits) +
+          " Hz or more, give or take what the link allows: no "
+          "divisor is below 1",
+      "a faster UART clock, a lower baud, or an oversampling of "
+      "fewer ticks");
 }
 
 tl::unexpected<Error> nothing_left(const Rational& rate_error_ppm,
@@ -137,6 +158,9 @@ Result<UartTolerance> uart_tolerance(const UartLink& link) {
   if (!high.value() || !low.value() || !rate_error.value()) return too_fine();
   if (*low.value() >= *high.value()) {
     return nothing_left(*rate_error.value(), link.far_end);
+  }
+  if (link.divisor == Rational(1) && low.value()->sign() > 0) {
+    return clock_too_slow(link);
   }
   return UartTolerance{{*low.value(), *high.value()}, *rate_error.value()};
 }

@@ -136,6 +136,27 @@ TEST_CASE("uart_tolerance: what is left, by hand") {
         doctest::Approx(1e6 * (160.0 / 154 * 0.98 - 1)));
 }
 
+TEST_CASE("uart_tolerance: a clock below the ticks it has to make is refused") {
+  // 921600 * 16 = 14 745 600, where a divisor of 1 makes 1 000 000 ticks.
+  const auto slow = uart_tolerance(link_of(1000000, 921600, "1%"));
+  REQUIRE_FALSE(slow.has_value());
+  CHECK(slow.error().code == ErrorCode::kUsage);
+  CHECK(slow.error().message ==
+        "UART: found clock = 1000000 Hz, expected baud * oversampling = "
+        "14745600 Hz or more, give or take what the link allows: no divisor "
+        "is below 1");
+  // 2 % short is within what a good far end leaves: slow data may be 4.5 %.
+  const auto near = uart_tolerance(link_of(14450688, 921600, "0.1%"));
+  REQUIRE(near.has_value());
+  CHECK(near->limits_ppm.low_ppm < Rational(0));
+  UartLink half = link_of(14745600, 921600, "1%");
+  half.divisor = ratio(1, 2);
+  const auto refused = uart_tolerance(half);
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "UART: found divisor = 1/2, expected 1 or more");
+}
+
 TEST_CASE("uart_tolerance: a divisor that is off shifts the limits") {
   const auto none = uart_tolerance(link_of(14745600, 115200, "1%"));
   // 16 MHz / (16 * 9) / 115200 = 0.96451: the clock may, and must, run fast.
