@@ -45,6 +45,10 @@ const char* cause_code_name(CauseCode code) {
       return "overtone";
     case CauseCode::kPartTooLoose:
       return "part_too_loose";
+    case CauseCode::kDivisorOff:
+      return "divisor_off";
+    case CauseCode::kSetUpTooTight:
+      return "set_up_too_tight";
     case CauseCode::kAliased:
       return "aliased";
     case CauseCode::kWrongSampleRate:

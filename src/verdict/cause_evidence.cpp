@@ -273,6 +273,11 @@ std::string seen_if_true(CauseCode code) {
       return "the crystal itself shows that frequency";
     case CauseCode::kPartTooLoose:
       return "other boards with this part scatter over its whole tolerance";
+    case CauseCode::kDivisorOff:
+      return "bits on the line are too long or too short by that, whatever the "
+             "clock does";
+    case CauseCode::kSetUpTooTight:
+      return "other boards with this part and this set-up fail now and then";
     case CauseCode::kAliased:
       return "at another sample rate the clock is seen at another frequency";
     case CauseCode::kWrongSampleRate:

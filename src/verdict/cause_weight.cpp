@@ -66,6 +66,8 @@ double usual_share(CauseCode code) {
     case CauseCode::kSamplesLost:
     case CauseCode::kPulsesSwallowed:
     case CauseCode::kPartTooLoose:
+    case CauseCode::kDivisorOff:
+    case CauseCode::kSetUpTooTight:
     case CauseCode::kPinNotDriven:
     case CauseCode::kSourceStopped:
       break;

@@ -161,15 +161,20 @@ std::vector<Check> make_checks(const ClockSpec& clock,
   tolerance.subject = "make tolerance, now";
   tolerance.source = "specification";
   checks.push_back(std::move(tolerance));
-  for (const RequirementAsked& asked : clock.requirements) {
-    checks.push_back(check_requirement(asked, error));
+  const auto add_of = [&](std::size_t requirement, Check check) {
+    check.requirement = requirement;
+    checks.push_back(std::move(check));
+  };
+  const auto& asked = clock.requirements;
+  for (std::size_t i = 0; i < asked.size(); ++i) {
+    add_of(i, check_requirement(asked[i], error));
   }
   const std::optional<LifeBand> band = life_band(clock.tolerance);
   if (!band) return checks;
-  for (const RequirementAsked& asked : clock.requirements) {
-    checks.push_back(check_life(clock, error, *band, &asked));
+  for (std::size_t i = 0; i < asked.size(); ++i) {
+    add_of(i, check_life(clock, error, *band, &asked[i]));
   }
-  if (clock.requirements.empty()) {
+  if (asked.empty()) {
     checks.push_back(check_life(clock, error, *band, nullptr));
   }
   return checks;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 #include "clockassay/verdict/verdict.h"
@@ -13,6 +14,7 @@
 #include "verdict/life_stack.h"
 #include "verdict/load_words.h"
 #include "verdict/pin_checks.h"
+#include "verdict/set_up_cause.h"
 #include "verdict/settling_check.h"
 #include "verdict/wording.h"
 
@@ -321,9 +323,13 @@ std::string part_sentence(const Check& check, double low, double high) {
            "so no measurement can pass it: choose a source with tighter "
            "bands.";
   }
+  // Then no centring helps: the limits themselves do not lie about nominal.
+  const bool shifted = *check.low > 0.0 || *check.high < 0.0;
   return check.subject + ": to hold over life the clock must now lie within " +
          band_text(low, high) +
-         ": centre it, or choose a source with tighter bands.";
+         (shifted ? ", which is not about its nominal frequency: set otherwise "
+                    "what the limits come from."
+                  : ": centre it, or choose a source with tighter bands.");
 }
 
 void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
@@ -408,6 +414,10 @@ void explain_demand(const ClockSpec& clock, const MeasuredError& error,
   for (const Check& check : verdict.checks) {
     if (check.advisory || check.decision != Decision::kFail) continue;
     if (check.unit != "ppm") continue;
+    // What a set-up leaves too little of is no fault of the part.
+    if (check.requirement && clock.requirements[*check.requirement].set_up) {
+      continue;
+    }
     verdict.causes.push_back(part_too_loose(check, clock, error));
   }
 }
@@ -418,6 +428,25 @@ void explain_spread(const ClockSpec& clock, const ClockEvidence& evidence,
   if (auto spread = spread_beyond(clock, evidence, error)) {
     verdict.causes.push_back(*std::move(spread));
   }
+}
+
+// Requirements that what they are set up with leaves too little of: certain,
+// and so ranked before what may explain the frequency.
+void explain_set_ups(const ClockSpec& clock, const MeasuredError& error,
+                     bool as_made, Verdict& verdict) {
+  std::vector<Cause> first;
+  for (const Check& check : verdict.checks) {
+    if (check.advisory || check.decision == Decision::kPass) continue;
+    if (check.check != "requirement") continue;
+    const RequirementAsked& asked = clock.requirements[*check.requirement];
+    if (auto cause = set_up_cause(clock, asked, error, as_made)) {
+      first.push_back(*std::move(cause));
+    }
+  }
+  if (first.empty()) return;
+  for (Cause& cause : verdict.causes) ++cause.rank;
+  std::move(first.begin(), first.end(),
+            std::inserter(verdict.causes, verdict.causes.begin()));
 }
 
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
@@ -454,6 +483,7 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                      });
   }
   say_ambiguous(verdict.causes);
+  explain_set_ups(clock, error, as_made, verdict);
 }
 
 // Outputs of one source are off by one ratio: else something is not as the

@@ -67,6 +67,20 @@ ToleranceBand both_ways(const Rational& ppm) {
   return inwards({negative(ppm), ppm});
 }
 
+RequirementSetUp bit_timing() {
+  return {"this bit timing",
+          "Set more time quanta to a bit with longer phase buffers, and a "
+          "longer resynchronisation jump width, or choose a source with a "
+          "tighter tolerance."};
+}
+
+RequirementSetUp link_set_up(const Rational& divisor_error_ppm) {
+  return {"the far end and the length of the frame",
+          "Choose a far end with a better clock, a shorter frame, or a source "
+          "with a tighter tolerance.",
+          divisor_error_ppm};
+}
+
 // What is wrong with the values together, told as of this requirement.
 tl::unexpected<Error> refuse_values(const Requirement& row,
                                     const Error& error) {
@@ -98,7 +112,9 @@ Result<RequirementAsked> resolve_can_classic(
   const Result<Rational> limit =
       can_classic_tolerance({v[0], v[1], v[2], v[3]});
   if (!limit) return refuse_values(row, limit.error());
-  return asked_of(row, both_ways(*limit));
+  RequirementAsked asked = asked_of(row, both_ways(*limit));
+  asked.set_up = bit_timing();
+  return asked;
 }
 
 Result<RequirementAsked> resolve_can_fd(
@@ -123,6 +139,7 @@ Result<RequirementAsked> resolve_can_fd(
       asked_of(row, both_ways(limit->each_ppm[limit->strictest]));
   asked.source += "; strictest is the ";
   asked.source += can_fd_condition_name(limit->strictest);
+  asked.set_up = bit_timing();
   return asked;
 }
 
@@ -220,6 +237,7 @@ Result<RequirementAsked> resolve_uart(const Requirement& row,
   if (!tolerance) return refuse_values(row, tolerance.error());
   RequirementAsked asked = asked_of(row, inwards(tolerance->limits_ppm));
   asked.source += link_words(*link, *tolerance);
+  asked.set_up = link_set_up(tolerance->bit_rate_error_ppm);
   return asked;
 }
 

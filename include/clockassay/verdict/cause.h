@@ -35,6 +35,9 @@ enum class CauseCode {
   kCrystalOff,    ///< by its load, or the part itself
   kOvertone,      ///< on its fundamental, or on its overtone
   kPartTooLoose,  ///< as specified, and something asks for more
+  // What a requirement is set up with.
+  kDivisorOff,     ///< a divisor that makes no such bit rate
+  kSetUpTooTight,  ///< leaves less than the source is specified to
   // The capture.
   kAliased,
   kWrongSampleRate,  ///< rate or unit of time of the file are not the real ones

@@ -26,6 +26,15 @@ struct SourceTolerance {
   CombineRule combine = CombineRule::kSum;
 };
 
+/// What the limits of a requirement were worked out from, where that may be set
+/// otherwise.
+struct RequirementSetUp {
+  std::string name;    ///< "this bit timing", as the subject of a sentence
+  std::string advice;  ///< what leaves more, as a sentence
+  /// Of a divisor, which shifts the limits: its own error.
+  std::optional<Rational> divisor_error_ppm = {};
+};
+
 /// One interface asked for: a row of the table, or one worked out from
 /// parameters (CAN bit timing).
 struct RequirementAsked {
@@ -36,6 +45,7 @@ struct RequirementAsked {
   bool may_decide = true;  ///< false: advisory, never decides
   /// What it limits is a count of pulses: one that is missing is time lost.
   bool counts_pulses = false;
+  std::optional<RequirementSetUp> set_up = {};  ///< absent: none to change
 };
 
 /// The crystal of a clock and what loads it, as stated.

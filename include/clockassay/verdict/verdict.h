@@ -51,6 +51,8 @@ struct Check {
   std::optional<double> specific_risk = {};
   bool advisory = false;       ///< shown, never decides
   bool counts_pulses = false;  ///< see RequirementAsked
+  /// Which of the clock's requirements it is of, from 0; absent: of none.
+  std::optional<std::size_t> requirement = {};
 };
 
 /// What would turn an undecided check of the frequency into a decision. Absent:
