@@ -15,6 +15,15 @@ constexpr double kPpm = 1e-6;
 // better: warm-up and room temperature. Chosen (docs/verdict.md).
 constexpr double kMovesBetweenCapturesPpm = 1.0;
 
+// What is left of U by the best a bench has, a disciplined oscillator beside a
+// long capture. Chosen: oscillators themselves wander by as much.
+constexpr double kBestPpm = 1e-3;
+
+// A clock that seems to lie this much nearer to its limit than U may lie
+// anywhere within U: what decides is not how near it seems to be. A U brought
+// down so far leaves fewer than one in ten of such clocks undecided. Chosen.
+constexpr double kLeastShareOfU = 1.0 / 20.0;
+
 // No analyzer samples faster: nothing above is advised. Chosen.
 constexpr double kFastestSamplerHz = 10e9;
 
@@ -235,9 +244,9 @@ ToDecide numbers_to_decide(const MeasuredError& error, double low, double high,
   numbers.margin = Ppm(margin);
   // What is measured next is off by anything within its own U: half leaves room
   // for that.
-  numbers.aim = Ppm(0.5 * margin);
-  // Chosen: a hundredth of U is more than any cure here promises.
-  numbers.on_limit = !(margin > 0.01 * error.expanded_ppm);
+  numbers.aim =
+      Ppm(std::max(0.5 * margin, kLeastShareOfU * error.expanded_ppm));
+  numbers.on_limit = !(numbers.aim.value() > kBestPpm);
   if (numbers.on_limit) return numbers;
   name_capture(error, evidence, numbers);
   name_timebase(error, numbers);
@@ -248,9 +257,10 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
                                           const ToDecide& numbers,
                                           const ClockEvidence& evidence) {
   if (numbers.on_limit) {
-    return {
-        "The clock sits on its limit: no better measurement will decide it, "
-        "only a clock nearer to nominal."};
+    return {"The clock sits on its limit, to " +
+            number_text(1e3 * kBestPpm, 2) +
+            " ppb and less: no better measurement will decide it, only a clock "
+            "nearer to nominal."};
   }
   std::vector<std::string> advice;
   const bool capture_first = numbers.duration && !numbers.capture_alone;
@@ -269,10 +279,18 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
   const std::string rest = no_length_sentence(error, numbers, evidence);
   if (!rest.empty()) advice.push_back(rest);
   if (!advice.empty()) {
+    const bool by_margin =
+        !(numbers.aim.value() > 0.5 * numbers.margin.value());
     advice.push_back(
-        "These figures do for a clock that is off by what it seems to be now: "
-        "U is then half of what lies between it and its limit. One that turns "
-        "out nearer to its limit may stay undecided.");
+        !by_margin
+            ? "The clock seems to sit on its limit, and U leaves open on which "
+              "side: with these figures more than nine in ten such clocks are "
+              "decided."
+            : "These figures do for a clock that is off by what it seems to be "
+              "now: "
+              "U is then half of what lies between it and its limit. One that "
+              "turns "
+              "out nearer to its limit may stay undecided.");
   }
   return advice;
 }

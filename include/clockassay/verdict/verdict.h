@@ -60,7 +60,7 @@ struct Check {
 struct ToDecide {
   Ppm margin{0.0};                  ///< from the clock to its nearest limit
   Ppm aim{0.0};                     ///< U that decides it, wherever U leaves it
-  bool on_limit = false;            ///< no measurement will
+  bool on_limit = false;            ///< closer than the best measurement tells
   std::optional<Ppm> timebase;      ///< tolerance it must be known to
   std::optional<Ppm> calibration;   ///< of a clock to measure it with before
   std::optional<Ppm> reference;     ///< of a clock in the same capture

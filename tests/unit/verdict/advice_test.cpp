@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <random>
 #include <string>
 
 #include "unit/verdict/clock_under_test.h"
@@ -185,12 +186,52 @@ TEST_CASE("advice_to_decide: what it suggests does decide") {
   }
 }
 
-TEST_CASE("advice_to_decide: a clock on its limit is told so") {
-  const std::vector<std::string> advice = advice_for(30, 100, 0.01, 30);
+TEST_CASE("advice_to_decide: a clock on its limit to what can be measured") {
+  // U is 0.014 ppm, a twentieth of it 0.7 ppb.
+  const std::vector<std::string> advice = advice_for(30, 0.01, 0.01, 30);
   REQUIRE(advice.size() == 1);
   CHECK(advice[0] ==
-        "The clock sits on its limit: no better measurement will decide it, "
-        "only a clock nearer to nominal.");
+        "The clock sits on its limit, to 1 ppb and less: no better measurement "
+        "will decide it, only a clock nearer to nominal.");
+}
+
+TEST_CASE("advice_to_decide: a wide U does not show a clock on its limit") {
+  // Where within 95 ppm of its limit it lies a better timebase shows: a
+  // twentieth of U is 4.75, 0.95 a = 4.75 makes 5.
+  const std::vector<std::string> advice = advice_for(30, 100, 0.01, 30);
+  REQUIRE(advice.size() == 4);
+  CHECK(advice[0].starts_with("A timebase known to ±5 ppm would decide"));
+  CHECK(advice[3] ==
+        "The clock seems to sit on its limit, and U leaves open on which side: "
+        "with these figures more than nine in ten such clocks are decided.");
+  for (const std::string& sentence : advice) {
+    CHECK(sentence.find("no better measurement") == std::string::npos);
+  }
+}
+
+TEST_CASE("advice_to_decide: of clocks on their limit most are decided") {
+  constexpr unsigned kSeed = 30;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  std::uniform_real_distribution<double> within(-1.0, 1.0);
+  // Seems to be at its limit, is anywhere within the timebase's ±100 ppm, and
+  // is then measured with the timebase that is advised.
+  const ToDecide numbers =
+      numbers_for(evidence_of(12e6 * (1 + 30e-6), 100, 0.01), 30);
+  REQUIRE(numbers.timebase);
+  const double a = numbers.timebase->value();
+  constexpr int kClocks = 4000;
+  int decided = 0;
+  for (int i = 0; i < kClocks; ++i) {
+    const double seen = 30 + 100 * within(random) + a * within(random);
+    const MeasuredError error = error_of(seen, a);
+    decided +=
+        decide(error.ppm, error.expanded_ppm, -1e4, 30) != Decision::kUndecided
+            ? 1
+            : 0;
+  }
+  // The claim, less three sigma of a binomial share at it.
+  CHECK(decided > kClocks * 0.9 - 3 * std::sqrt(kClocks * 0.9 * 0.1));
 }
 
 }  // namespace
