@@ -515,7 +515,9 @@ Json load_json(const LoadInference& l) {
 }
 
 Json to_decide_json(const ToDecide& t) {
-  return {{"margin_ppm", t.margin.value()},
+  return {{"check", text(t.check)},
+          {"can_pass", t.can_pass},
+          {"margin_ppm", t.margin.value()},
           {"aim_ppm", t.aim.value()},
           {"on_limit", t.on_limit},
           {"timebase_tolerance_ppm", number(t.timebase)},

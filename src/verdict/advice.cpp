@@ -146,6 +146,10 @@ std::string ppm_words(const Ppm& ppm) {
   return "±" + number_text(ppm.value(), 2) + " ppm";
 }
 
+std::string what_is_decided(const ToDecide& numbers) {
+  return numbers.check.empty() ? "it" : "\"" + numbers.check + "\"";
+}
+
 std::string timebase_sentence(const MeasuredError& error,
                               const ToDecide& numbers, const Timebase& timebase,
                               bool after_capture) {
@@ -153,7 +157,8 @@ std::string timebase_sentence(const MeasuredError& error,
   const double aim = numbers.aim.value();
   return std::string(after_capture ? "With that, a " : "A ") +
          (reference ? "reference" : "timebase") + " known to " +
-         ppm_words(*numbers.timebase) + " would decide it (now ±" +
+         ppm_words(*numbers.timebase) + " would decide " +
+         what_is_decided(numbers) + " (now ±" +
          number_text(timebase.tolerance.value(), 4) + " ppm, " +
          timebase_kind_name(timebase.kind) + "): U must come down from " +
          ppm_text(error.expanded_ppm, error.expanded_ppm) + " to " +
@@ -197,7 +202,8 @@ std::string capture_sentence(const MeasuredError& error,
   }
   return std::string(numbers.timebase ? "Or, with the timebase as it is, a"
                                       : "With the timebase as it is, a") +
-         " capture of " + what + " would decide it: " + left;
+         " capture of " + what + " would decide " + what_is_decided(numbers) +
+         ": " + left;
 }
 
 // Why no length is named; empty: one is, or none is asked for.
@@ -212,6 +218,18 @@ std::string no_length_sentence(const MeasuredError& error,
   return "A longer capture alone would not decide it: without the timebase U "
          "is " +
          ppm_text(capture, capture) + " ppm already.";
+}
+
+// Of how many clocks such figures are true.
+std::string how_sure_sentence(const ToDecide& numbers) {
+  if (numbers.aim.value() > 0.5 * numbers.margin.value()) {
+    return "The clock seems to sit on its limit, and U leaves open on which "
+           "side: with these figures more than nine in ten such clocks are "
+           "decided.";
+  }
+  return "These figures do for a clock that is off by what it seems to be now: "
+         "U is then half of what lies between it and its limit. One that turns "
+         "out nearer to its limit may stay undecided.";
 }
 
 }  // namespace
@@ -278,20 +296,7 @@ std::vector<std::string> advice_to_decide(const MeasuredError& error,
   }
   const std::string rest = no_length_sentence(error, numbers, evidence);
   if (!rest.empty()) advice.push_back(rest);
-  if (!advice.empty()) {
-    const bool by_margin =
-        !(numbers.aim.value() > 0.5 * numbers.margin.value());
-    advice.push_back(
-        !by_margin
-            ? "The clock seems to sit on its limit, and U leaves open on which "
-              "side: with these figures more than nine in ten such clocks are "
-              "decided."
-            : "These figures do for a clock that is off by what it seems to be "
-              "now: "
-              "U is then half of what lies between it and its limit. One that "
-              "turns "
-              "out nearer to its limit may stay undecided.");
-  }
+  if (!advice.empty()) advice.push_back(how_sure_sentence(numbers));
   return advice;
 }
 

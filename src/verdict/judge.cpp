@@ -13,6 +13,7 @@
 #include "verdict/damage_causes.h"
 #include "verdict/life_stack.h"
 #include "verdict/load_words.h"
+#include "verdict/outcomes.h"
 #include "verdict/pin_checks.h"
 #include "verdict/set_up_cause.h"
 #include "verdict/settling_check.h"
@@ -302,20 +303,6 @@ void apply_sampling_limit(const ClockSpec& clock,
       advice + " and state it, or route the clock out through a divider.");
 }
 
-// The limits that e ± U has to keep to in this check.
-std::pair<double, double> limits_for(const Check& check,
-                                     const ClockSpec& clock) {
-  double low = *check.low;
-  double high = *check.high;
-  if (check.check == "life") {
-    if (const std::optional<LifeBand> band = life_band(clock.tolerance)) {
-      low -= band->low;
-      high -= band->high;
-    }
-  }
-  return {low, high};
-}
-
 std::string part_sentence(const Check& check, double low, double high) {
   if (low > high) {
     return check.subject +
@@ -336,11 +323,12 @@ void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
                            const ClockEvidence& evidence, Verdict& verdict) {
   // The advice for the check that asks most: the smallest margin.
   std::optional<std::pair<double, double>> hardest;
+  std::string subject;
   double smallest = 0.0;
   for (const Check& check : verdict.checks) {
     if (check.advisory || check.decision != Decision::kUndecided) continue;
     if (check.unit != "ppm") continue;
-    const auto [low, high] = limits_for(check, clock);
+    const auto [low, high] = limits_to_pass(check, clock);
     const bool outside = low > high || error.ppm < low || error.ppm > high;
     if (check.check == "life" && outside) {
       verdict.advice.push_back(part_sentence(check, low, high));
@@ -350,15 +338,20 @@ void advise_when_undecided(const ClockSpec& clock, const MeasuredError& error,
         std::min(std::abs(high - error.ppm), std::abs(error.ppm - low));
     if (hardest && margin >= smallest) continue;
     hardest = {low, high};
+    subject = check.subject;
     smallest = margin;
   }
   if (!hardest) return;
   verdict.to_decide =
       numbers_to_decide(error, hardest->first, hardest->second, evidence);
-  for (std::string& sentence :
-       advice_to_decide(error, *verdict.to_decide, evidence)) {
-    verdict.advice.push_back(std::move(sentence));
-  }
+  verdict.to_decide->check = subject;
+  const std::vector<std::string> advice =
+      advice_to_decide(error, *verdict.to_decide, evidence);
+  verdict.advice.insert(verdict.advice.end(), advice.begin(), advice.end());
+  if (verdict.to_decide->on_limit || advice.empty()) return;
+  const Outcomes outcomes = possible_outcomes(verdict.checks, clock, error);
+  verdict.to_decide->can_pass = outcomes.pass;
+  verdict.advice.push_back(outcomes_sentence(outcomes));
 }
 
 // The part keeps what was specified of it, and that is not enough.

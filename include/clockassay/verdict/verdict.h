@@ -58,6 +58,8 @@ struct Check {
 /// What would turn an undecided check of the frequency into a decision. Absent:
 /// that is not what is lacking, or no such figure decides.
 struct ToDecide {
+  std::string check;                ///< subject of the check that asks most
+  bool can_pass = false;            ///< the verdict, with that decided
   Ppm margin{0.0};                  ///< from the clock to its nearest limit
   Ppm aim{0.0};                     ///< U that decides it, wherever U leaves it
   bool on_limit = false;            ///< closer than the best measurement tells

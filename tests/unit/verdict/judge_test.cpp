@@ -109,7 +109,8 @@ TEST_CASE("judge_clock: an assumed timebase leaves a good board undecided") {
   // Margin 25 ppm, half of it 12.5: 12.5 / 0.95 = 13.2, rounded down 13.
   REQUIRE(!v.advice.empty());
   CHECK(v.advice[0] ==
-        "A timebase known to ±13 ppm would decide it (now ±100 ppm, assumed): "
+        "A timebase known to ±13 ppm would decide \"make tolerance, now\" "
+        "(now ±100 ppm, assumed): "
         "U must come down from 95 to 12 ppm.");
   CHECK(any_has(v.reasons, "The interval reaches across the limit."));
 }
