@@ -10,6 +10,8 @@
 #include <span>
 #include <string_view>
 
+#include "clockassay/base/number_text.h"
+
 namespace clockassay {
 namespace {
 
@@ -220,9 +222,11 @@ std::string plain_number(double value) {
 
 std::string limits(double low, double high, const std::string& unit) {
   const std::string blank = unit.empty() ? "" : " ";
-  if (low == -high) return "\u00B1" + shortest(high) + blank + unit;
-  return with_sign(low, shortest(low)) + " \u2026 " +
-         with_sign(high, shortest(high)) + blank + unit;
+  const double from = shown_limit(low, LimitSide::kLow);
+  const double to = shown_limit(high, LimitSide::kHigh);
+  if (low == -high) return "\u00B1" + shortest(to) + blank + unit;
+  return with_sign(from, shortest(from)) + " \u2026 " +
+         with_sign(to, shortest(to)) + blank + unit;
 }
 
 std::string limits_to(double low, double high, double expanded,

@@ -46,7 +46,7 @@ int digits_within(double value, double low, double high, int most);
 /// "30", "2.5": shortest form of at most 12 significant digits.
 std::string plain_number(double value);
 
-/// "±30 ppm", "-5300 … +300 ppm"
+/// "±30 ppm", "-5300 … +300 ppm"; what was worked out as shown_limit() has it.
 std::string limits(double low, double high, const std::string& unit);
 
 /// The same to the place two digits of the uncertainty reach: "-27.9 … +45.9".

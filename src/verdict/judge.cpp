@@ -47,12 +47,16 @@ std::string risk_words(const Check& check) {
   const bool life = check.check == "life";
   const double p = *check.probability_of_conformity;
   if (check.decision == Decision::kUndecided) {
-    if (p < kWorthSaying || p > 1.0 - kWorthSaying) return "";
+    const std::string is =
+        p < kWorthSaying ? "below " + percent(kWorthSaying)
+        : p > 1.0 - kWorthSaying
+            ? "above " + number_text(100.0 * (1.0 - kWorthSaying), 4) + " %"
+            : percent(p);
     return std::string(" The probability that it ") +
            (life ? "stays within its limits, whatever temperature and ageing "
                    "do, is "
                  : "is within its limits is ") +
-           percent(p) + ".";
+           is + ".";
   }
   if (!check.specific_risk || *check.specific_risk < kWorthSaying) return "";
   const char* otherwise = life                                ? "may leave"

@@ -45,8 +45,10 @@ std::string hertz_text(double hertz) {
 }
 
 std::string band_text(double low_ppm, double high_ppm) {
-  if (low_ppm == -high_ppm) return "±" + number_text(high_ppm, 9) + " ppm";
-  return signed_text(low_ppm) + " … " + signed_text(high_ppm) + " ppm";
+  const double low = shown_limit(low_ppm, LimitSide::kLow);
+  const double high = shown_limit(high_ppm, LimitSide::kHigh);
+  if (low_ppm == -high_ppm) return "±" + number_text(high, 9) + " ppm";
+  return signed_text(low) + " … " + signed_text(high) + " ppm";
 }
 
 std::string soldering_caution() {

@@ -283,6 +283,16 @@ TEST_CASE(
         "choose a source with tighter bands.");
 }
 
+TEST_CASE("judge_clock: over life a probability next to none is said as well") {
+  ClockSpec clock = clock_of("25MHz", "20ppm");
+  clock.tolerance.temperature = band_of("60ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  const Verdict v = judge_clock(clock, {}, evidence_of(25e6, 2.0));
+  CHECK(any_has(v.reasons,
+                "The probability that it stays within its limits, whatever "
+                "temperature and ageing do, is below 0.01 %."));
+}
+
 TEST_CASE("judge_clock: what may come over life is there share by share") {
   ClockSpec clock = clock_of("24MHz / 2", "30ppm");
   CHECK_FALSE(judge_clock(clock, {}, evidence_of(12e6, 2.0)).life);

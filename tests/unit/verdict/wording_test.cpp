@@ -35,6 +35,8 @@ TEST_CASE("band_text: a symmetric band is plus-minus, another shows both") {
   CHECK(band_text(-30, 30) == "±30 ppm");
   CHECK(band_text(-5300, 300) == "-5300 … +300 ppm");
   CHECK(band_text(0, 300) == "0 … +300 ppm");
+  // Worked out: rounded inwards.
+  CHECK(band_text(-20.0 / 7, 20.0 / 7) == "±2.85714 ppm");
 }
 
 TEST_CASE("fast_or_slow: the sign becomes a word") {
