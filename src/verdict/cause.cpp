@@ -61,6 +61,8 @@ const char* cause_code_name(CauseCode code) {
       return "pulses_swallowed";
     case CauseCode::kTimebaseOff:
       return "timebase_off";
+    case CauseCode::kUnitMissing:
+      return "unit_missing";
     case CauseCode::kOtherChannel:
       return "other_channel";
     case CauseCode::kPinNotDriven:

@@ -295,6 +295,7 @@ std::string seen_if_true(CauseCode code) {
       return "the other channel shows a clock that is not its own";
     case CauseCode::kSourceStopped:
       return "the other outputs of this source stop as well";
+    case CauseCode::kUnitMissing:
     case CauseCode::kPinNotDriven:
       break;
   }

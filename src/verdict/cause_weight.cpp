@@ -68,6 +68,7 @@ double usual_share(CauseCode code) {
     case CauseCode::kPartTooLoose:
     case CauseCode::kDivisorOff:
     case CauseCode::kSetUpTooTight:
+    case CauseCode::kUnitMissing:
     case CauseCode::kPinNotDriven:
     case CauseCode::kSourceStopped:
       break;

@@ -79,4 +79,27 @@ Result<std::string> need_text(const json& object, const std::string& pointer,
   return read_text(*member, deeper(pointer, key), example);
 }
 
+Result<std::string> read_quantity(const json& value, const std::string& pointer,
+                                  const std::string& example) {
+  // The shortest decimal that reads back the same: as it was written.
+  if (value.is_number()) return value.dump();
+  return read_text(value, pointer, example);
+}
+
+Result<std::string> need_quantity(const json& object,
+                                  const std::string& pointer,
+                                  const std::string& key,
+                                  const std::string& example) {
+  const auto member = object.find(key);
+  if (member == object.end() || !member->is_number()) {
+    return need_text(object, pointer, key, example);
+  }
+  return member->dump();
+}
+
+bool is_bare(std::string_view quantity) {
+  return quantity.find_first_not_of("0123456789.eE+- \t") ==
+         std::string_view::npos;
+}
+
 }  // namespace clockassay

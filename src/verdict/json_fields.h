@@ -38,4 +38,17 @@ Result<std::string> need_text(const nlohmann::json& object,
                               const std::string& key,
                               const std::string& example);
 
+/// A quantity as text or, bare and so in its SI unit, as a number.
+Result<std::string> read_quantity(const nlohmann::json& value,
+                                  const std::string& pointer,
+                                  const std::string& example);
+/// The same under `key`, which must be there.
+Result<std::string> need_quantity(const nlohmann::json& object,
+                                  const std::string& pointer,
+                                  const std::string& key,
+                                  const std::string& example);
+
+/// Whether a quantity is written without a unit.
+bool is_bare(std::string_view quantity);
+
 }  // namespace clockassay

@@ -17,6 +17,7 @@
 #include "verdict/pin_checks.h"
 #include "verdict/set_up_cause.h"
 #include "verdict/settling_check.h"
+#include "verdict/unit_cause.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -33,6 +34,7 @@ Verdict verdict_on(const ClockSpec& clock) {
   verdict.expected = clock.expect.frequency_hz.to_string();
   verdict.expected_frequency = Hertz(clock.expect.frequency_hz.to_double());
   verdict.nominal_source = Hertz(clock.expect.source_hz.to_double());
+  verdict.reasons = clock.remarks;
   return verdict;
 }
 
@@ -427,19 +429,30 @@ void explain_spread(const ClockSpec& clock, const ClockEvidence& evidence,
   }
 }
 
-// Requirements that what they are set up with leaves too little of: certain,
-// and so ranked before what may explain the frequency.
-void explain_set_ups(const ClockSpec& clock, const MeasuredError& error,
-                     bool as_made, Verdict& verdict) {
-  std::vector<Cause> first;
-  for (const Check& check : verdict.checks) {
+// Requirements that what they are set up with leaves too little of.
+std::vector<Cause> set_up_causes(const ClockSpec& clock,
+                                 const MeasuredError& error, bool as_made,
+                                 const std::vector<Check>& checks) {
+  std::vector<Cause> causes;
+  for (const Check& check : checks) {
     if (check.advisory || check.decision == Decision::kPass) continue;
     if (check.check != "requirement") continue;
     const RequirementAsked& asked = clock.requirements[*check.requirement];
     if (auto cause = set_up_cause(clock, asked, error, as_made)) {
-      first.push_back(*std::move(cause));
+      causes.push_back(*std::move(cause));
     }
   }
+  return causes;
+}
+
+// What needs no weighing stands before what may explain the frequency.
+void explain_by_what_is_asked(const ClockSpec& clock, Hertz measured,
+                              const MeasuredError& error, bool as_made,
+                              Verdict& verdict) {
+  std::vector<Cause> first =
+      set_up_causes(clock, error, as_made, verdict.checks);
+  auto unit = unit_missing(clock, measured.value());
+  if (!as_made && unit) first.push_back(*std::move(unit));
   if (first.empty()) return;
   for (Cause& cause : verdict.causes) ++cause.rank;
   std::move(first.begin(), first.end(),
@@ -480,7 +493,8 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                      });
   }
   say_ambiguous(verdict.causes);
-  explain_set_ups(clock, error, as_made, verdict);
+  explain_by_what_is_asked(clock, evidence.budget.frequency.value, error,
+                           as_made, verdict);
 }
 
 // Outputs of one source are off by one ratio: else something is not as the

@@ -38,7 +38,7 @@ constexpr double kLeastC0OverC1 = 10.0;
 
 Result<Farads> read_capacitance(const json& value, const std::string& pointer,
                                 const Range& range) {
-  const Result<std::string> text = read_text(value, pointer, range.example);
+  const Result<std::string> text = read_quantity(value, pointer, range.example);
   if (!text) return tl::unexpected<Error>(text.error());
   const Result<Rational> read = parse_capacitance(*text);
   if (!read) return refuse(pointer, read.error());

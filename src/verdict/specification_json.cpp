@@ -5,7 +5,9 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
+#include "clockassay/base/number_text.h"
 #include "clockassay/verdict/specification.h"
 #include "verdict/json_document.h"
 #include "verdict/json_fields.h"
@@ -16,6 +18,9 @@ namespace clockassay {
 namespace {
 
 using nlohmann::json;
+
+// Of a quantity in a message.
+constexpr int kDigits = 9;
 
 constexpr std::string_view kTopKeys[] = {"title", "captured_at", "clocks",
                                          "suspects"};
@@ -50,7 +55,8 @@ Result<SourceTolerance> read_source_tolerance(const json& value,
   }
   if (!value.is_object()) {
     return refuse(pointer, found(value) + ", expected text or an object",
-                  "for example \"30ppm\" or { \"make\": \"20ppm\", "
+                  "a tolerance needs its unit, for example \"30ppm\" or { "
+                  "\"make\": \"20ppm\", "
                   "\"temperature\": \"30ppm\" }");
   }
   if (Failure f = check_object(value, pointer, kToleranceKeys)) return *f;
@@ -168,7 +174,7 @@ Failure read_duty(const json& clock, const std::string& pointer,
 
 Result<Rational> need_time(const json& clock, const std::string& pointer,
                            const std::string& key, const char* example) {
-  const Result<std::string> text = need_text(clock, pointer, key, example);
+  const Result<std::string> text = need_quantity(clock, pointer, key, example);
   if (!text) return tl::unexpected<Error>(text.error());
   const Result<Rational> time = parse_time(*text);
   if (!time) return refuse(deeper(pointer, key), time.error());
@@ -184,6 +190,17 @@ Failure read_period_jitter(const json& clock, const std::string& pointer,
   if (!clock.contains("period_jitter_rms")) return std::nullopt;
   const auto most = need_time(clock, pointer, "period_jitter_rms", "300ps");
   if (!most) return tl::unexpected<Error>(most.error());
+  // Beyond its period a clock has no jitter, and any would pass.
+  if (*most >= *divide(1, into.expect.frequency_hz)) {
+    return refuse(
+        deeper(pointer, "period_jitter_rms"),
+        "found " + number_text(most->to_double(), kDigits) +
+            " s, expected less than the period, " +
+            number_text(1.0 / into.expect.frequency_hz.to_double(), kDigits) +
+            " s",
+        "a bare number is seconds: write the unit, for example "
+        "\"300ps\"");
+  }
   into.period_jitter_s = *most;
   return std::nullopt;
 }
@@ -194,6 +211,11 @@ Failure read_settling(const json& clock, const std::string& pointer,
   const auto within = need_time(clock, pointer, "settle_within", "5ms");
   if (!within) return tl::unexpected<Error>(within.error());
   into.settle_within_s = *within;
+  const auto& written = clock["settle_within"];
+  if (written.is_number() || is_bare(written.get_ref<const std::string&>())) {
+    into.remarks.push_back("settle_within has no unit and was read as " +
+                           number_text(within->to_double(), kDigits) + " s.");
+  }
   return std::nullopt;
 }
 
@@ -201,7 +223,7 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
   if (Failure f = check_object(value, pointer, kClockKeys)) return *f;
   ClockSpec clock;
   const Result<std::string> expect =
-      need_text(value, pointer, "expect", "24MHz / 2");
+      need_quantity(value, pointer, "expect", "24MHz / 2");
   if (!expect) return tl::unexpected<Error>(expect.error());
   Result<ClockPath> path = parse_clock_path(*expect);
   if (!path) return refuse(deeper(pointer, "expect"), path.error());
@@ -256,7 +278,7 @@ Result<Suspect> read_suspect(const json& value, const std::string& pointer) {
   if (!name) return tl::unexpected<Error>(name.error());
   suspect.name = *std::move(name);
   const Result<std::string> text =
-      need_text(value, pointer, "frequency", "16MHz");
+      need_quantity(value, pointer, "frequency", "16MHz");
   if (!text) return tl::unexpected<Error>(text.error());
   const Result<Rational> frequency = parse_frequency(*text);
   if (!frequency) {
@@ -291,6 +313,27 @@ Failure read_clocks(const json& tree, Specification& specification) {
   return std::nullopt;
 }
 
+// A suspect so far below every source is one whose unit was left out.
+void remark_on_suspect(const json& written, const Suspect& suspect,
+                       std::vector<ClockSpec>& clocks) {
+  const auto& frequency = written["frequency"];
+  if (!frequency.is_number() &&
+      !is_bare(frequency.get_ref<const std::string&>())) {
+    return;
+  }
+  constexpr double kFarBelow = 100.0;  // chosen
+  for (ClockSpec& clock : clocks) {
+    if (suspect.frequency_hz.to_double() * kFarBelow >
+        clock.expect.source_hz.to_double()) {
+      continue;
+    }
+    clock.remarks.push_back(
+        "The frequency of the suspect \"" + suspect.name +
+        "\" has no unit and was read as " +
+        number_text(suspect.frequency_hz.to_double(), kDigits) + " Hz.");
+  }
+}
+
 Failure read_suspects(const json& tree, Specification& specification) {
   const auto suspects = tree.find("suspects");
   if (suspects == tree.end()) return std::nullopt;
@@ -301,6 +344,7 @@ Failure read_suspects(const json& tree, Specification& specification) {
     Result<Suspect> suspect =
         read_suspect((*suspects)[i], deeper("/suspects", i));
     if (!suspect) return tl::unexpected<Error>(suspect.error());
+    remark_on_suspect((*suspects)[i], *suspect, specification.clocks);
     specification.suspects.push_back(*std::move(suspect));
   }
   return std::nullopt;

@@ -45,6 +45,7 @@ enum class CauseCode {
   kEdgesMiscounted,  ///< glitches or missed edges, one polarity left out
   kPulsesSwallowed,  ///< by a gate, a divider of two ratios, a calibration
   kTimebaseOff,      ///< the capturing instrument's own clock
+  kUnitMissing,      ///< what is expected was meant in another unit
   // No clock there.
   kOtherChannel,
   kPinNotDriven,

@@ -71,6 +71,8 @@ struct ClockSpec {
   /// Since the first stamp: until then the frequency may change. Absent: never.
   std::optional<Rational> settle_within_s = {};
   std::optional<LoadSpec> load = {};
+  /// How something was read that may be meant otherwise, in sentences.
+  std::vector<std::string> remarks = {};
 };
 
 /// A source the board may run from instead of the expected one.

@@ -71,8 +71,11 @@ TEST_CASE("read_load: what is wrong is said with its place and a way on") {
        "/clocks/0/load/nominal: found \"12nF\", expected 1 pF to 200 pF | for "
        "example \"12pF\""},
       {R"({"nominal": 12})",
-       "/clocks/0/load/nominal: found the number 12, expected text | for "
+       "/clocks/0/load/nominal: found \"12\", expected 1 pF to 200 pF | for "
        "example \"12pF\""},
+      {R"({"nominal": true})",
+       "/clocks/0/load/nominal: found true, expected text | for example "
+       "\"12pF\""},
       {R"({"nominal": "12pf"})",
        "/clocks/0/load/nominal: cannot read \"12pf\" as a capacitance: found "
        "\"pf\" after the number, allowed are F, uF, nF, pF, fF | did you mean "

@@ -135,11 +135,61 @@ TEST_CASE("parse_specification: a time for settling is above zero") {
   CHECK(spec->clocks[0].settle_within_s == Rational::make(5, 1000));
   CHECK(message_of(with_clock(R"("settle_within": "0 s")")) ==
         "/clocks/0/settle_within: found \"0 s\", expected a time above zero");
-  CHECK(message_of(with_clock(R"("settle_within": 5)")) ==
-        "/clocks/0/settle_within: found the number 5, expected text");
+  CHECK(message_of(with_clock(R"("settle_within": true)")) ==
+        "/clocks/0/settle_within: found true, expected text");
   // The reader of times says what is wrong with one.
   const std::string wrong = message_of(with_clock(R"("settle_within": "5Hz")"));
   CHECK(wrong.rfind("/clocks/0/settle_within: ", 0) == 0);
+}
+
+TEST_CASE("parse_specification: a bare number is SI, as text and as number") {
+  for (const char* expect : {"12000000", "\"12000000\"", "12e6", "\"12MHz\""}) {
+    CAPTURE(expect);
+    const auto read =
+        parse_specification(R"({"clocks": [{"expect": )" + std::string(expect) +
+                            R"(, "tolerance": "1ppm"}],
+            "suspects": [{"name": "another", "frequency": 8000000,
+                          "tolerance": "1ppm"}]})");
+    REQUIRE(read);
+    CHECK(read->clocks[0].expect.frequency_hz == Rational(12'000'000));
+    CHECK(read->suspects[0].frequency_hz == Rational(8'000'000));
+    CHECK(read->clocks[0].remarks.empty());
+  }
+  const auto jitter =
+      parse_specification(with_clock(R"("period_jitter_rms": 3e-10)"));
+  REQUIRE(jitter);
+  CHECK(jitter->clocks[0].period_jitter_s == Rational::make(3, 10'000'000'000));
+}
+
+TEST_CASE("parse_specification: a time without a unit is remarked on") {
+  for (const char* time : {"5", "\"5\""}) {
+    const auto read = parse_specification(
+        with_clock(R"("settle_within": )" + std::string(time)));
+    REQUIRE(read);
+    CHECK(read->clocks[0].settle_within_s == Rational(5));
+    REQUIRE(read->clocks[0].remarks.size() == 1);
+    CHECK(read->clocks[0].remarks[0] ==
+          "settle_within has no unit and was read as 5 s.");
+  }
+  const auto suspect = parse_specification(
+      R"({"clocks": [{"expect": "24MHz", "tolerance": "1ppm"}],
+          "suspects": [{"name": "another", "frequency": "16",
+                        "tolerance": "1ppm"}]})");
+  REQUIRE(suspect);
+  REQUIRE(suspect->clocks[0].remarks.size() == 1);
+  CHECK(suspect->clocks[0].remarks[0] ==
+        "The frequency of the suspect \"another\" has no unit and was read as "
+        "16 Hz.");
+}
+
+TEST_CASE("parse_specification: a jitter no clock has limits nothing") {
+  // 300 ps were meant: with 300 s any clock would pass.
+  const Error error = error_of(with_clock(R"("period_jitter_rms": "300")"));
+  CHECK(error.message.starts_with(
+      "/clocks/0/period_jitter_rms: found 300 s, expected less than the "
+      "period, "));
+  CHECK(error.hint ==
+        "a bare number is seconds: write the unit, for example \"300ps\"");
 }
 
 TEST_CASE("parse_specification: wrong types say what was found") {
@@ -149,14 +199,15 @@ TEST_CASE("parse_specification: wrong types say what was found") {
         "/clocks: found an object, expected a list");
   CHECK(message_of(R"({"clocks": [7]})") ==
         "/clocks/0: found the number 7, expected an object");
-  CHECK(message_of(R"({"clocks": [{"expect": 12e6, "tolerance": "1ppm"}]})") ==
-        "/clocks/0/expect: found the number 12000000.0, expected text");
+  CHECK(message_of(R"({"clocks": [{"expect": true, "tolerance": "1ppm"}]})") ==
+        "/clocks/0/expect: found true, expected text");
   const Error tolerance =
       error_of(R"({"clocks": [{"expect": "12MHz", "tolerance": 30}]})");
   CHECK(tolerance.message ==
         "/clocks/0/tolerance: found the number 30, expected text or an object");
   CHECK(tolerance.hint ==
-        "for example \"30ppm\" or { \"make\": \"20ppm\", \"temperature\": "
+        "a tolerance needs its unit, for example \"30ppm\" or { \"make\": "
+        "\"20ppm\", \"temperature\": "
         "\"30ppm\" }");
   CHECK(message_of(with_clock(R"("name": null)")) ==
         "/clocks/0/name: found null, expected text");
