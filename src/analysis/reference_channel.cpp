@@ -75,9 +75,11 @@ void warn_of_wander(const ClockRatio& ratio, std::vector<Warning>& warnings) {
       "not";
   if (ratio.common_wander) {
     warnings.push_back({WarningCode::kTimebaseWanders,
-                        "the rate of the capture's time changes by up to " +
+                        "the rate of the capture's time, over an eighth of it "
+                        "or more, is up to " +
                             wander_text(*ratio.common_wander) +
-                            " within it, and so do the times of edges" +
+                            " off its mean, and the times of edges move with "
+                            "it" +
                             timed});
   } else if (!ratio.own_wander) {
     warnings.push_back(
@@ -89,9 +91,11 @@ void warn_of_wander(const ClockRatio& ratio, std::vector<Warning>& warnings) {
   if (!ratio.own_wander) return;
   warnings.push_back(
       {WarningCode::kWander,
-       "the frequency changes by up to " + wander_text(*ratio.own_wander) +
-           " within the capture against the reference, more than sampling and "
-           "jitter explain; the uncertainty is by that scatter"});
+       "the mean frequency over an eighth of the capture or more is up to " +
+           wander_text(*ratio.own_wander) +
+           " off that of all of it against the reference, more than sampling "
+           "and jitter explain; within less time it may move by more; the "
+           "uncertainty of the mean is by that scatter"});
 }
 
 /// Whether the two rates can both be true.

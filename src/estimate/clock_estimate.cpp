@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/estimate/clock_estimate.h"
+#include "clockassay/base/prefixed_number.h"
 
 #include <algorithm>
 #include <cmath>
@@ -179,9 +180,11 @@ void add_warnings(const EdgeSums& sums, const LineFit& line,
   if (p.wander) {
     warn(WarningCode::kWander,
          formatted_text(
-             "the frequency changes by up to %.3g ppm within the capture, "
-             "more than sampling and jitter explain; the uncertainty is "
-             "widened to contain it",
+             "the mean frequency over %s, an eighth of the capture, or more "
+             "is up to %.3g ppm off that of all of it, more than sampling and "
+             "jitter explain; within less time it may move by more; the "
+             "uncertainty of the mean is widened to contain it",
+             prefixed_number(clock.span.value() / 8.0, 2, "s").c_str(),
              *p.wander / period * 1e6));
   }
   if (p.polarities) {

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <string>
@@ -432,4 +433,35 @@ TEST_CASE("estimate_clock: a step within the capture is contained") {
       CHECK(beyond < 7);
     }
   }
+}
+
+TEST_CASE("estimate_clock: wander is said of the time it is averaged over") {
+  // The second half of 1000 periods 1000 ppm slower, and all of them swaying by
+  // 4000 ppm within 25 periods, which no window of an eighth shows: it must not
+  // be said that the frequency keeps within what the windows show.
+  std::vector<std::int64_t> rises, falls;
+  double t = 0.0;
+  constexpr double kTwoPi = 6.283185307179586;
+  for (int k = 0; k <= 1000; ++k) {
+    rises.push_back(static_cast<std::int64_t>(std::ceil(t)));
+    falls.push_back(static_cast<std::int64_t>(std::ceil(t + 201.3)));
+    t += 403.81966 *
+         (1.0 + (k < 500 ? 0.0 : 1e-3) + 4e-3 * std::sin(kTwoPi * k / 25.0));
+  }
+  const TestStretch s = stretch_from_edges(rises, falls, 2048);
+  const auto clock =
+      estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
+  REQUIRE(clock);
+  const auto wander = std::find_if(
+      clock->warnings.begin(), clock->warnings.end(),
+      [](const Warning& w) { return w.code == WarningCode::kWander; });
+  REQUIRE(wander != clock->warnings.end());
+  REQUIRE(clock->wander);
+  CHECK(*clock->wander < 1e-3);
+  // 1000 periods of 4.04 us.
+  CHECK(wander->message.starts_with(
+      "the mean frequency over 510 µs, an eighth of the capture, or more is "
+      "up to "));
+  CHECK(wander->message.find("within less time it may move by more") !=
+        std::string::npos);
 }
