@@ -19,10 +19,12 @@ constexpr double kMovesBetweenCapturesPpm = 1.0;
 // long capture. Chosen: oscillators themselves wander by as much.
 constexpr double kBestPpm = 1e-3;
 
-// A clock that seems to lie this much nearer to its limit than U may lie
-// anywhere within U: what decides is not how near it seems to be. A U brought
-// down so far leaves fewer than one in ten of such clocks undecided. Chosen.
-constexpr double kLeastShareOfU = 1.0 / 20.0;
+// A clock that seems to lie so much nearer to its limit than U seems to sit on
+// it, but may lie anywhere within U: what decides is not how near it seems. A U
+// brought down to the second share leaves fewer than one in ten of such clocks
+// undecided. Both chosen.
+constexpr double kSeemsOnLimit = 1.0 / 100.0;
+constexpr double kShareOfU = 1.0 / 20.0;
 
 // No analyzer samples faster: nothing above is advised. Chosen.
 constexpr double kFastestSamplerHz = 10e9;
@@ -262,8 +264,10 @@ ToDecide numbers_to_decide(const MeasuredError& error, double low, double high,
   numbers.margin = Ppm(margin);
   // What is measured next is off by anything within its own U: half leaves room
   // for that.
-  numbers.aim =
-      Ppm(std::max(0.5 * margin, kLeastShareOfU * error.expanded_ppm));
+  const double U = error.expanded_ppm;
+  const bool seems_on_limit =
+      !(margin > kSeemsOnLimit * U) || !(0.5 * margin > kBestPpm);
+  numbers.aim = Ppm(seems_on_limit ? kShareOfU * U : 0.5 * margin);
   numbers.on_limit = !(numbers.aim.value() > kBestPpm);
   if (numbers.on_limit) return numbers;
   name_capture(error, evidence, numbers);

@@ -223,8 +223,9 @@ TEST_CASE("advice followed: a longer capture, or a faster sampler") {
   };
   int longer = 0;
   int faster = 0;
+  int open = 0;  // undecided still
   for (const Case& c : cases) {
-    for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    for (std::uint64_t seed = 1; seed <= 8; ++seed) {
       CAPTURE(c.nominal_hz);
       CAPTURE(c.jitter_s);
       CAPTURE(seed);
@@ -246,11 +247,19 @@ TEST_CASE("advice followed: a longer capture, or a faster sampler") {
                                     ? Decision::kPass
                                     : Decision::kFail;
       CAPTURE(bench.clock_ppm);
-      if (!numbers.capture_alone) continue;
+      // On its limit, as it seems, it is not what the figures aim at.
+      const bool by_margin =
+          numbers.aim.value() <= 0.5 * numbers.margin.value();
+      if (!numbers.capture_alone || !by_margin) continue;
       const auto follow = [&](Bench again) {
         CAPTURE(again.duration_s);
         CAPTURE(again.sample_rate_hz);
-        CHECK(verdict_on(again, timebase).decision == expected);
+        const Decision decision = verdict_on(again, timebase).decision;
+        if (decision == Decision::kUndecided) {
+          ++open;
+          return;
+        }
+        CHECK(decision == expected);
       };
       if (numbers.duration) {
         Bench again = bench;
@@ -268,7 +277,12 @@ TEST_CASE("advice followed: a longer capture, or a faster sampler") {
       }
     }
   }
-  MESSAGE(longer, " longer captures, ", faster, " faster ones");
+  MESSAGE(longer, " longer captures, ", faster, " faster ones, ", open,
+          " undecided still");
+  // As often as U does not hold: 5 %, and four standard deviations of a count.
+  const double p = 0.05;
+  const int followed = longer + faster;
+  CHECK(open <= followed * p + 4.0 * std::sqrt(followed * p * (1.0 - p)));
   CHECK(longer > 10);
   CHECK(faster >= 5);
 }
