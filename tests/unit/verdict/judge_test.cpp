@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 #include <random>
 #include <string>
 
@@ -350,34 +351,71 @@ TEST_CASE("judge_clock: figures that are no numbers are undecided") {
   }
 }
 
-TEST_CASE("judge_clock: no board beyond its limit by more than U passes") {
-  // Boards at random, judged through a timebase that is anywhere within its
-  // tolerance; the true error is what the fabricated pin has.
+namespace {
+
+/// P(X <= x) of a rectangle of half-width a and a normal part of deviation s:
+/// the convolution of both in closed form.
+double chance_below(double x, double a, double s) {
+  const auto integral_of_normal = [](double z) {
+    const double density =
+        std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi);
+    return 0.5 * z * std::erfc(-z / std::numbers::sqrt2) + density;
+  };
+  return 0.5 * s / a *
+         (integral_of_normal((x + a) / s) - integral_of_normal((x - a) / s));
+}
+
+/// U with P(|X| <= U) = 95 %, by bisection.
+double half_width_of(double a, double s) {
+  double low = 0.0;
+  double high = a + 10.0 * s;
+  for (int i = 0; i < 60; ++i) {
+    const double middle = 0.5 * (low + high);
+    (chance_below(-middle, a, s) > 0.025 ? low : high) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+}  // namespace
+
+TEST_CASE("judge_clock: boards beyond a limit pass as often as U says") {
+  // Of boards off the limit by so many U the accepted are counted against the
+  // binomial band of what rectangle and normal error make of it, worked out
+  // here; 4.5 standard deviations. A U too small accepts more, one too large
+  // fewer.
+  struct Errors {
+    double a;  // the timebase, within which it is anywhere
+    double s;  // of the capture
+  };
   constexpr unsigned kSeed = 77;
+  constexpr int kBoards = 1200;
   CAPTURE(kSeed);
   std::mt19937_64 random(kSeed);
-  std::uniform_real_distribution<double> board(-60, 60);
   std::uniform_real_distribution<double> rectangle(-1, 1);
+  std::normal_distribution<double> normal;
   const ClockSpec clock = clock_of("12MHz", "30ppm");
-  const double a = 10.0;
-  int outside = 0;
-  int accepted = 0;
-  for (int i = 0; i < 20000; ++i) {
-    const double truth = board(random);
-    const double seen = truth + a * rectangle(random);
-    const Verdict v =
-        judge_clock(clock, {}, evidence_of(12e6 * (1 + seen * 1e-6), a));
-    if (std::abs(truth) <= 30) continue;
-    ++outside;
-    accepted += v.decision == Decision::kPass ? 1 : 0;
-    if (std::abs(truth) > 30 + 2 * 0.95 * a) {
-      CHECK(v.decision != Decision::kPass);
+  for (const Errors& error :
+       {Errors{4.0, 0.05}, Errors{4.0, 2.0}, Errors{0.05, 3.0}}) {
+    const double U = half_width_of(error.a, error.s);
+    for (const double beyond : {-1.5, -1.0, -0.5, 0.0, 0.3, 2.01}) {
+      CAPTURE(error.a);
+      CAPTURE(error.s);
+      CAPTURE(beyond);
+      const double truth = 30.0 + beyond * U;
+      int accepted = 0;
+      for (int i = 0; i < kBoards; ++i) {
+        const double seen =
+            truth + error.a * rectangle(random) + error.s * normal(random);
+        const ClockEvidence evidence =
+            evidence_of(12e6 * (1 + seen * 1e-6), error.a, 1.959964 * error.s);
+        accepted +=
+            judge_clock(clock, {}, evidence).decision == Decision::kPass;
+      }
+      const double p = chance_below(-beyond * U - U, error.a, error.s);
+      const double band = 4.5 * std::sqrt(kBoards * p * (1.0 - p));
+      CHECK(std::abs(accepted - kBoards * p) <= band + 0.5);
     }
   }
-  // Worst on the limit itself, 2.5 %; 4.5 binomial standard deviations.
-  const double p = 0.025;
-  CHECK(outside > 5000);
-  CHECK(accepted <= outside * p + 4.5 * std::sqrt(outside * p * (1 - p)));
 }
 
 TEST_CASE("judge_missing_clock: fails, with what to look at first") {
