@@ -150,10 +150,12 @@ Result<Verdict> judge_channel(const ClockSpec& clock,
                      evidence_of(capture, channel, timebase, others));
 }
 
-/// Whether a clock that runs need not show itself: less than two periods, the
-/// second for one that is slower than expected.
+/// Whether a clock that runs need not show itself: less than two periods from
+/// when it has to run, the second for one that is slower than expected.
 bool is_short(const ClockSpec& clock, const CaptureResult& capture) {
-  return capture.duration.value() * clock.expect.frequency_hz.to_double() < 2.0;
+  double running = capture.duration.value();
+  if (clock.settle_within_s) running -= clock.settle_within_s->to_double();
+  return running * clock.expect.frequency_hz.to_double() < 2.0;
 }
 
 /// The verdict on a channel that carries no clock.
@@ -185,8 +187,9 @@ Verdict judge_idle(const ClockSpec& clock, const CaptureResult& capture,
         clock, capture.path, idle.name,
         "Channel " + idle.name + " shows no edge, but the capture lasts " +
             number_text(capture.duration.value(), 3) +
-            " s, less than two periods of the expected clock: capture "
-            "longer.");
+            " s, less than two periods of the expected clock" +
+            (clock.settle_within_s ? " after the time it may settle" : "") +
+            ": capture longer.");
   }
   if (idle.edges == 0) {
     return judge_missing_clock(

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include "verdict/wording.h"
 
@@ -76,6 +77,65 @@ std::string off_text(const CoursePoint& p, const FrequencyHistory& history) {
   return "between " + seconds_text(p.from.value()) + " and " +
          seconds_text(p.to.value()) + " it ran " +
          above_or_below(off, 0.01 * off) + " the frequency it ended with";
+}
+
+/// Shown to be as near the final frequency as is allowed, by all that is not
+/// known of the two.
+bool is_shown_settled(const CoursePoint& p, const FrequencyHistory& history,
+                      double allowed_ppm) {
+  const Hertz one_ppm = kPpm * history.final_frequency;
+  const Hertz by_time = apart_by_time(history).value() * one_ppm;
+  const double off =
+      std::abs(p.frequency.value() - history.final_frequency.value());
+  return off + (p.most_off + history.final_half_width + by_time).value() <=
+         (allowed_ppm * one_ppm).value();
+}
+
+double length_of(const CoursePoint& p) {
+  return (p.to - p.from).value();
+}
+
+/// Whether parts no longer than that leave out nothing from `limit` on that is
+/// longer than `gap`; at the end, where parts need not fit, than a quarter of
+/// one of them. In: by their beginning.
+bool covers(const std::vector<CoursePoint>& parts, double longest, double limit,
+            double end, double gap) {
+  constexpr double kAtEnd = 0.25;
+  double reached = limit;
+  for (const CoursePoint& p : parts) {
+    if (length_of(p) > longest) continue;
+    if (p.from.value() > reached + gap) return false;
+    reached = std::max(reached, p.to.value());
+  }
+  return reached + kAtEnd * longest >= end;
+}
+
+/// The shortest time for which it is shown that every mean over it, from the
+/// limit on, is as allowed; absent: for none.
+std::optional<Seconds> settled_over(const FrequencyHistory& history,
+                                    double limit, double allowed_ppm) {
+  const double gap = 2.0 / history.final_frequency.value();  // edge to edge
+  std::vector<CoursePoint> parts;
+  std::vector<double> lengths;
+  double end = limit;
+  for (const CoursePoint& p : history.course) {
+    end = std::max(end, p.to.value());
+    if (p.to.value() <= limit || !is_shown_settled(p, history, allowed_ppm)) {
+      continue;
+    }
+    parts.push_back(p);
+    lengths.push_back(length_of(p));
+  }
+  std::sort(parts.begin(), parts.end(),
+            [](const CoursePoint& a, const CoursePoint& b) {
+              return a.from < b.from;
+            });
+  std::sort(lengths.begin(), lengths.end());
+  const auto shortest = std::partition_point(
+      lengths.begin(), lengths.end(),
+      [&](double longest) { return !covers(parts, longest, limit, end, gap); });
+  if (shortest == lengths.end()) return std::nullopt;
+  return Seconds(*shortest);
 }
 
 /// What keeps the check from a pass; empty: nothing.
@@ -165,12 +225,22 @@ SettlingResult check_settling(const ClockSpec& clock,
     result.reason = has_to + open + ".";
     return result;
   }
+  const auto over = settled_over(history, limit, allowed);
+  if (!over) {
+    result.reason = has_to +
+                    "no part of the capture is known well enough to show that "
+                    "it kept within " +
+                    number_text(allowed, 6) + " ppm from then on.";
+    return result;
+  }
   const CoursePoint* last = last_unsettled(history, allowed);
   check.decision = Decision::kPass;
   result.reason =
       has_to + "it kept to the frequency it ended with " +
-      (last == nullptr ? "all along."
-                       : "from " + seconds_text(last->to.value()) + " on.");
+      (last == nullptr ? "all along"
+                       : "from " + seconds_text(last->to.value()) + " on") +
+      ", as means over " + number_text(over->value(), 3) +
+      " s show; what was shorter is not seen.";
   return result;
 }
 

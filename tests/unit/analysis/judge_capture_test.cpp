@@ -161,6 +161,19 @@ TEST_CASE("judge_capture: less than two periods prove no missing clock") {
   verdict = judge_capture(thirty_ppm("clk_out"), capture, timebase);
   REQUIRE(verdict);
   CHECK(verdict->at(0).decision == Decision::kFail);
+  // Nor does a capture that ends before the clock has to run.
+  ClockSpec settling = thirty_ppm("clk_out").clocks[0];
+  settling.settle_within_s = *Rational::make(5, 1000);
+  Specification may_settle;
+  may_settle.clocks = {settling};
+  for (const double duration : {3e-3, 5e-3, 5.0001e-3, 5.0002e-3}) {
+    CAPTURE(duration);
+    capture.duration = Seconds(duration);
+    verdict = judge_capture(may_settle, capture, timebase);
+    REQUIRE(verdict);
+    CHECK(verdict->at(0).decision ==
+          (duration < 5.00017e-3 ? Decision::kUndecided : Decision::kFail));
+  }
 }
 
 TEST_CASE("judge_capture: edges lost in the writing are not a constant level") {
