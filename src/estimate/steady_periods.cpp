@@ -34,6 +34,31 @@ std::vector<std::int64_t> periods_of(const EdgeView& view) {
   return periods;
 }
 
+// Sums of periods less their median.
+struct PeriodSum {
+  std::size_t count = 0;
+  std::int64_t sum = 0;
+
+  void add(std::int64_t difference) {
+    ++count;
+    sum += difference;
+  }
+  double mean(std::int64_t middle) const {
+    return static_cast<double>(middle) +
+           static_cast<double>(sum) / static_cast<double>(count);
+  }
+};
+
+// The last edges of many.
+EdgeView last_of(const EdgeView& view, std::int64_t rising) {
+  if (rising <= kMostSteadyEdges) return view;
+  const double share =
+      static_cast<double>(kMostSteadyEdges) / static_cast<double>(rising);
+  const auto length = static_cast<double>((view.to() - view.from()).count());
+  const auto ticks = static_cast<std::int64_t>(share * length);
+  return view.part(view.to() - Ticks(ticks), view.to());
+}
+
 }  // namespace
 
 std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
@@ -41,8 +66,7 @@ std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
                                                  double window_ticks,
                                                  double period_ticks,
                                                  double tick_s) {
-  if (rising > kMostSteadyEdges) return std::nullopt;
-  const std::vector<std::int64_t> periods = periods_of(view);
+  const std::vector<std::int64_t> periods = periods_of(last_of(view, rising));
   if (periods.size() < kFewestSteady) return std::nullopt;
   const std::int64_t middle = median(periods);
   std::vector<std::int64_t> differences;
@@ -54,24 +78,28 @@ std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
   const double most =
       std::max(2.0 * window_ticks,
                6.0 * kOfMedian * static_cast<double>(median(differences)));
-  std::size_t steady = 0;
-  std::int64_t sum = 0;  // less the median each
+  PeriodSum steady;
+  PeriodSum no_short;
+  bool are_off_short = true;
   for (const std::int64_t p : periods) {
-    if (static_cast<double>(std::abs(p - middle)) > most) continue;
-    ++steady;
-    sum += p - middle;
+    const bool is_off = static_cast<double>(std::abs(p - middle)) > most;
+    if (is_off && p > middle) are_off_short = false;
+    if (!is_off) steady.add(p - middle);
+    if (p >= middle) no_short.add(p - middle);
   }
-  const std::size_t off = periods.size() - steady;
-  if (off == 0 || 3 * off > periods.size() || steady < kFewestSteady) {
+  const std::size_t off = periods.size() - steady.count;
+  if (off == 0 || 3 * off > periods.size() || steady.count < kFewestSteady) {
     return std::nullopt;
   }
-  const double mean = static_cast<double>(middle) +
-                      static_cast<double>(sum) / static_cast<double>(steady);
+  const auto against_line = [period_ticks](double mean) {
+    return Ppm((period_ticks / mean - 1.0) * 1e6);
+  };
   SteadyPeriods found;
   found.periods = static_cast<std::int64_t>(periods.size());
   found.off = static_cast<std::int64_t>(off);
-  found.mean = Seconds(mean * tick_s);
-  found.difference = Ppm((period_ticks / mean - 1.0) * 1e6);
+  found.mean = Seconds(steady.mean(middle) * tick_s);
+  found.difference = against_line(steady.mean(middle));
+  if (are_off_short) found.of_no_short = against_line(no_short.mean(middle));
   return found;
 }
 

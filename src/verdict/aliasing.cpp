@@ -207,6 +207,18 @@ std::optional<Rational> telling_rate(const ClockSpec& clock,
 
 namespace {
 
+/// Whether an alias that may lie within `allowed_hz` of where it is expected
+/// would come to lie within the clock's own tolerance by mere coincidence: it
+/// is anywhere in that, as a fast clock's is beside a slow one.
+bool is_coincidence(const ClockSpec& clock, double allowed_hz) {
+  constexpr double kChance = 1e-3;  // chosen; less than other slips happen
+  const ToleranceBand& make = clock.tolerance.make;
+  const double width_ppm = make.high_ppm.to_double() - make.low_ppm.to_double();
+  const double width_hz =
+      width_ppm * 1e-6 * clock.expect.frequency_hz.to_double();
+  return width_hz < kChance * 2.0 * allowed_hz;
+}
+
 /// What is named and would look like the measured clock at one sample rate.
 void append_aliases(const ClockSpec& clock,
                     const std::vector<Suspect>& suspects,
@@ -228,6 +240,7 @@ void append_aliases(const ClockSpec& clock,
         evidence.timebase.tolerance.value() * 1e-6 * fold->true_hz + U_hz;
     const auto ratio = divide(alias->frequency_hz, clock.expect.frequency_hz);
     if (!(std::abs(fold->off_hz) <= allowed) || !ratio) continue;
+    if (!p.is_expected && is_coincidence(clock, allowed)) continue;
     if (!second) second = telling_rate(clock, suspects, rate_hz);
     AliasCandidate c;
     c.who = p.who;

@@ -204,31 +204,56 @@ void apply_longest_stretch(const ClockSpec& clock,
   verdict.advice.push_back(kCaptureWhole);
 }
 
+// The error of a frequency that is off the measured one by so much.
+MeasuredError moved_error(const MeasuredError& error, Ppm difference) {
+  MeasuredError moved = error;
+  const double ratio = 1.0 + difference.value() * 1e-6;
+  moved.ppm = ((1.0 + error.ppm * 1e-6) * ratio - 1.0) * 1e6;
+  return moved;
+}
+
+// Whether the clock would not fail if it were off by anything between the
+// error and `other`: by what of that is nearest to the middle of its band.
+bool would_not_fail_between(const ClockSpec& clock, const MeasuredError& error,
+                            const MeasuredError& other,
+                            const Verdict& verdict) {
+  const ToleranceBand& make = clock.tolerance.make;
+  const double middle =
+      0.5 * (make.low_ppm.to_double() + make.high_ppm.to_double());
+  MeasuredError nearest = error;
+  nearest.ppm = std::clamp(middle, std::min(error.ppm, other.ppm),
+                           std::max(error.ppm, other.ppm));
+  return would_not_fail(clock, nearest, verdict) ||
+         would_not_fail(clock, other, verdict);
+}
+
 // Where a few periods are off all others, the frequency of those others has to
-// fail as well, with a U that knows both.
+// fail as well, with a U that knows both; where those off are short, whatever
+// of the short ones is the clock's own.
 void apply_steady_periods(const ClockSpec& clock, const ClockEvidence& evidence,
                           const MeasuredError& error, Verdict& verdict) {
   if (verdict.decision != Decision::kFail || !evidence.steady_periods) return;
   const SteadyPeriods& steady = *evidence.steady_periods;
-  MeasuredError other = error;
-  const double ratio = 1.0 + steady.difference.value() * 1e-6;
-  other.ppm = ((1.0 + error.ppm * 1e-6) * ratio - 1.0) * 1e6;
-  if (!would_not_fail(clock, other, verdict)) return;
+  std::string would_not;
+  if (would_not_fail(clock, moved_error(error, steady.difference), verdict)) {
+    would_not = "; those others give " + hertz_text(1.0 / steady.mean.value()) +
+                ", which would not fail";
+  } else if (steady.of_no_short &&
+             would_not_fail_between(clock, error,
+                                    moved_error(error, *steady.of_no_short),
+                                    verdict)) {
+    would_not =
+        ", all of them short: samples may be lost there and at short periods "
+        "that do not stand out, and without any of these the clock would not "
+        "fail";
+  } else {
+    return;
+  }
   verdict.decision = Decision::kUndecided;
   verdict.reasons.push_back(
       "The figures alone would fail, but " + off_periods_text(steady) +
-      "; those others give " + hertz_text(1.0 / steady.mean.value()) +
-      ", which would not fail: the mean of all may be that of a damaged "
-      "capture.");
+      would_not + ": the mean of all may be that of a damaged capture.");
   verdict.advice.push_back(kCaptureWhole);
-}
-
-// Of the pulses as captured.
-MeasuredError counted_error(const MeasuredError& error, Ppm as_captured) {
-  MeasuredError counted = error;
-  const double ratio = 1.0 + as_captured.value() * 1e-6;
-  counted.ppm = ((1.0 + error.ppm * 1e-6) * ratio - 1.0) * 1e6;
-  return counted;
 }
 
 // What counts pulses runs at their mean rate. Whether cycles were lost by the
@@ -236,7 +261,7 @@ MeasuredError counted_error(const MeasuredError& error, Ppm as_captured) {
 void judge_counted(const ClockSpec& clock, const ClockEvidence& evidence,
                    const MeasuredError& error, Verdict& verdict) {
   if (evidence.as_captured.value() == 0.0) return;
-  const MeasuredError counted = counted_error(error, evidence.as_captured);
+  const MeasuredError counted = moved_error(error, evidence.as_captured);
   const std::vector<Check> others = make_checks(clock, counted);
   for (std::size_t i = 0; i < others.size(); ++i) {
     Check& check = verdict.checks[i];
@@ -256,7 +281,7 @@ void judge_counted(const ClockSpec& clock, const ClockEvidence& evidence,
 void say_counted(const ClockSpec& clock, const ClockEvidence& evidence,
                  const MeasuredError& error, Verdict& verdict) {
   if (verdict.decision != Decision::kPass) return;
-  const double ppm = counted_error(error, evidence.as_captured).ppm;
+  const double ppm = moved_error(error, evidence.as_captured).ppm;
   const ToleranceBand& make = clock.tolerance.make;
   if (ppm >= make.low_ppm.to_double() && ppm <= make.high_ppm.to_double()) {
     return;

@@ -9,9 +9,9 @@
 
 namespace clockassay {
 
-/// More rising edges are not looked through: where jumps are so few among so
-/// many periods, each begins another stretch. Chosen, 64 kB.
-inline constexpr std::int64_t kMostSteadyEdges = 8192;
+/// Of more rising edges the last so many are looked through. Chosen: a
+/// millisecond's work.
+inline constexpr std::int64_t kMostSteadyEdges = 65536;
 
 /// Most periods alike, a few off them by more than sampling and jitter explain:
 /// as where samples were lost, or a pulse was moved. The mean of all then is
@@ -21,6 +21,11 @@ struct SteadyPeriods {
   std::int64_t off = 0;      ///< of these, off the others
   Seconds mean;              ///< of the others
   Ppm difference;  ///< the frequency they give, against that of the line
+  /// Where all that are off are short, as where samples were lost and what
+  /// follows closed up: short ones that are not off may be made so too. The
+  /// frequency of those no shorter than the median, against that of the line:
+  /// the clock is no slower than that.
+  std::optional<Ppm> of_no_short = {};
 };
 
 /// A period is off where it differs from the median by more than two windows,
@@ -28,8 +33,7 @@ struct SteadyPeriods {
 /// median of |differences|).
 /// In:     window, of one edge, and period of the line [ticks]
 /// Out:    absent where no period is off, or more than a third are, which may
-///         be the clock's own pattern; with fewer than eight others; and beyond
-///         kMostSteadyEdges
+///         be the clock's own pattern; and with fewer than eight others
 /// Source: docs/verdict.md#stretches-and-lost-samples
 std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
                                                  std::int64_t rising,

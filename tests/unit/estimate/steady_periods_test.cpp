@@ -44,6 +44,34 @@ TEST_CASE("find_steady_periods: what is off the others is left out") {
         doctest::Approx((1115.0 / 12.0 / 100.5 - 1.0) * 1e6).epsilon(1e-12));
 }
 
+TEST_CASE(
+    "find_steady_periods: losses too small to stand out are allowed for") {
+  // 100 and 101 in turn; 30 and 1 or 2 ticks lost here and there.
+  std::vector<std::int64_t> periods;
+  for (int i = 0; i < 60; ++i) periods.push_back(100 + i % 2);
+  periods[9] = 70;
+  periods[20] = 99;
+  periods[41] = 98;
+  std::int64_t all = 0;
+  for (const std::int64_t p : periods) all += p;
+  const double line = static_cast<double>(all) / 60.0;
+  const auto short_ones = found_in(periods, line);
+  REQUIRE(short_ones);
+  CHECK(short_ones->off == 1);
+  // The median is 100, the upper of two; 57 periods are no shorter: 29 of 100
+  // and 28 of 101.
+  REQUIRE(short_ones->of_no_short);
+  CHECK(short_ones->of_no_short->value() ==
+        doctest::Approx((line / ((29 * 100 + 28 * 101) / 57.0) - 1.0) * 1e6)
+            .epsilon(1e-9));
+  CHECK(short_ones->of_no_short->value() < short_ones->difference.value());
+  // An edge moved makes a long one beside the short one.
+  periods[10] = 131;
+  const auto moved = found_in(periods, line);
+  REQUIRE(moved);
+  CHECK_FALSE(moved->of_no_short);
+}
+
 TEST_CASE("find_steady_periods: a clock's own pattern is none") {
   // n and n + 1 in turns, and two of three: none is the few.
   std::vector<std::int64_t> in_turns;

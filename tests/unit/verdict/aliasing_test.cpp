@@ -147,6 +147,19 @@ TEST_CASE("find_aliases: the path's source may be straight at the pin") {
   }));
 }
 
+TEST_CASE("find_aliases: a fast clock beside a slow one is coincidence") {
+  // 96 MHz folds to 0 Hz at 24 MHz and, off by 10 ppm, to 1 kHz: of the
+  // ±6.7 kHz where it may be seen, 0.1 Hz would pass for 1 kHz ± 50 ppm.
+  const ClockSpec tick = clock_of("24MHz * 4 / 96000", "50ppm");
+  const ClockEvidence seen = sampled(1000.0, 24 * kMega, 20.0);
+  CHECK(find_aliases(tick, {}, seen).empty());
+  CHECK(judge_clock(tick, {}, seen).decision == Decision::kPass);
+  // 96 MHz / 2 is seen at 0 Hz as well; 3 MHz ± 5 % is no coincidence.
+  const ClockSpec wide = clock_of("48MHz / 16", "5%");
+  const ClockEvidence fast = sampled(3e6, 17 * kMega);
+  CHECK_FALSE(find_aliases(wide, {}, fast).empty());
+}
+
 TEST_CASE("find_aliases: every rate that may be is tried") {
   // Reckoned with 47.6 MS/s at most; 48 MHz at 51 MS/s is seen at 3 MHz.
   const ClockSpec clock = clock_of("48MHz / 16", "30ppm");

@@ -238,6 +238,18 @@ TEST_CASE("judge_clock: periods but for a few hold back a fail, not more") {
   evidence.steady_periods->difference = Ppm(-8000.0);
   CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
         Decision::kFail);
+  // Where short ones that do not stand out may be losses, nothing between what
+  // was measured and what is left without them may be within.
+  evidence.steady_periods->of_no_short = Ppm(-47000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
+  evidence.budget = evidence_of(12e6 * 1.048, 2.0, 50.0).budget;
+  evidence.steady_periods->of_no_short = Ppm(-48000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kUndecided);
+  evidence.steady_periods->of_no_short = Ppm(-40000.0);
+  CHECK(judge_clock(clock_of("24MHz / 2", "30ppm"), {}, evidence).decision ==
+        Decision::kFail);
   // A pass needs what it needed: U does not shrink.
   evidence.budget = evidence_of(12e6, 2.0, 26000.0).budget;
   evidence.steady_periods->difference = Ppm(0.0);
