@@ -128,6 +128,21 @@ void give_reasons(const MeasuredError& error, Hertz measured,
   }
 }
 
+// What does away with the warnings that forbid a decision.
+std::string settle_warnings(const std::vector<Warning>& warnings) {
+  const bool is_rate_alone =
+      std::all_of(warnings.begin(), warnings.end(), [](const Warning& w) {
+        return !warning_info(w.code).forbids_pass ||
+               w.code == WarningCode::kSamplingNotVisible;
+      });
+  if (is_rate_alone) {
+    return "State the sample rate the instrument ran at (--sample-rate): this "
+           "capture may decide then.";
+  }
+  return "Settle the warning named above (usually with another capture, at a "
+         "higher sample rate) before trusting the figures.";
+}
+
 // A pass does not stand beside a warning that could flip it, nor a fail beside
 // one that doubts how the file is read; any other decision is shown together
 // with them.
@@ -138,9 +153,7 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
       verdict.decision == Decision::kFail && forbids_fail(warnings);
   if (passed || failed) {
     verdict.decision = Decision::kUndecided;
-    verdict.advice.push_back(
-        "Settle the warning named above (usually with another capture, at a "
-        "higher sample rate) before trusting the figures.");
+    verdict.advice.push_back(settle_warnings(warnings));
   }
   for (const Warning& warning : warnings) {
     const WarningInfo& info = warning_info(warning.code);

@@ -554,4 +554,14 @@ TEST_CASE("judge_clock: swallowed pulses are named before a crystal is") {
   }
 }
 
+TEST_CASE("judge_clock: a sample rate that is not seen is asked for first") {
+  ClockEvidence evidence = evidence_of(12e6, 1.0);
+  evidence.warnings = {{WarningCode::kSamplingNotVisible, "not visible"}};
+  const ClockSpec clock = clock_of("12MHz", "20ppm");
+  CHECK(any_has(judge_clock(clock, {}, evidence).advice, "--sample-rate"));
+  evidence.warnings.push_back({WarningCode::kRepairDoubtful, "doubtful"});
+  CHECK_FALSE(
+      any_has(judge_clock(clock, {}, evidence).advice, "--sample-rate"));
+}
+
 }  // namespace clockassay
