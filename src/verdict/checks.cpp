@@ -69,7 +69,7 @@ double worse_end(const MeasuredError& error, const LifeBand& band,
 Check check_life(const ClockSpec& clock, const MeasuredError& error,
                  const LifeBand& band, const RequirementAsked* asked) {
   std::optional<Limits> limits;
-  if (asked != nullptr) limits = limits_of(asked->limits_ppm);
+  if (asked != nullptr) limits = limits_of(*asked->limits_ppm);
   Check check;
   check.check = "life";
   check.subject = life_subject(clock.tolerance);
@@ -105,7 +105,7 @@ Check check_life(const ClockSpec& clock, const MeasuredError& error,
 
 Check check_requirement(const RequirementAsked& asked,
                         const MeasuredError& error) {
-  Check check = check_now(error, limits_of(asked.limits_ppm));
+  Check check = check_now(error, limits_of(*asked.limits_ppm));
   check.check = "requirement";
   check.subject = asked.title;
   check.source = asked.source;
@@ -166,15 +166,19 @@ std::vector<Check> make_checks(const ClockSpec& clock,
     checks.push_back(std::move(check));
   };
   const auto& asked = clock.requirements;
+  std::vector<std::size_t> of_frequency;
   for (std::size_t i = 0; i < asked.size(); ++i) {
+    if (asked[i].limits_ppm) of_frequency.push_back(i);
+  }
+  for (const std::size_t i : of_frequency) {
     add_of(i, check_requirement(asked[i], error));
   }
   const std::optional<LifeBand> band = life_band(clock.tolerance);
   if (!band) return checks;
-  for (std::size_t i = 0; i < asked.size(); ++i) {
+  for (const std::size_t i : of_frequency) {
     add_of(i, check_life(clock, error, *band, &asked[i]));
   }
-  if (asked.empty()) {
+  if (of_frequency.empty()) {
     checks.push_back(check_life(clock, error, *band, nullptr));
   }
   return checks;

@@ -36,10 +36,10 @@ struct LifeBand {
 /// where it is. Absent when neither is stated.
 std::optional<LifeBand> life_band(const SourceTolerance& tolerance);
 
-/// All checks of one clock: `tolerance`, each `requirement`, and, where
-/// temperature or ageing is stated, `life` against each requirement, or
-/// against nothing when none is asked.
-/// Model of `life`: the worse end of e plus the band, ± U, against the limits.
+/// The checks of a clock's frequency: `tolerance`, each `requirement` that
+/// limits it, and, where temperature or ageing is stated, `life` against each
+/// of these, or against nothing when there is none. Model of `life`: the worse
+/// end of e plus the band, ± U, against the limits.
 ///   pass when all of it lies within; fail only when e ± U itself lies outside
 ///   (now is part of life); else undecided.
 std::vector<Check> make_checks(const ClockSpec& clock,

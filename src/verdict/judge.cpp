@@ -493,6 +493,9 @@ Verdict judge_clock(const ClockSpec& clock,
     verdict.checks.push_back(std::move(check));
   }
   give_reasons(error, evidence.budget.frequency.value, verdict);
+  for (std::string& sentence : duties_not_judged(clock)) {
+    verdict.reasons.push_back(std::move(sentence));
+  }
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {

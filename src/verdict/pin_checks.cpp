@@ -17,10 +17,12 @@ double coverage_factor(double coverage) {
   return quantile(boost::math::normal(), 0.5 + 0.5 * coverage);
 }
 
+constexpr const char* kHighTime = "high time over period";
+
 Check check_duty(const DutyBand& band, const ClockEvidence& evidence) {
   Check check;
   check.check = kDuty;
-  check.subject = "high time over period";
+  check.subject = kHighTime;
   check.low = band.low;
   check.high = band.high;
   check.unit = "1";
@@ -34,6 +36,16 @@ Check check_duty(const DutyBand& band, const ClockEvidence& evidence) {
   if (check.decision == Decision::kFail && !evidence.skew_stated) {
     check.decision = Decision::kUndecided;
   }
+  return check;
+}
+
+Check check_required_duty(const RequirementAsked& asked, std::size_t index,
+                          const ClockEvidence& evidence) {
+  Check check = check_duty(*asked.duty, evidence);
+  check.subject = asked.title + ", " + kHighTime;
+  check.source = asked.source;
+  check.advisory = !asked.may_decide;
+  check.requirement = index;
   return check;
 }
 
@@ -104,10 +116,33 @@ std::vector<Check> pin_checks(const ClockSpec& clock,
                               const ClockEvidence& evidence) {
   std::vector<Check> checks;
   if (clock.duty) checks.push_back(check_duty(*clock.duty, evidence));
+  const auto& asked = clock.requirements;
+  for (std::size_t i = 0; i < asked.size(); ++i) {
+    if (!asked[i].duty) continue;
+    if (!is_asked_of(asked[i], clock.expect.frequency_hz)) continue;
+    checks.push_back(check_required_duty(asked[i], i, evidence));
+  }
   if (clock.period_jitter_s) {
     checks.push_back(check_period_jitter(*clock.period_jitter_s, evidence));
   }
   return checks;
+}
+
+std::vector<std::string> duties_not_judged(const ClockSpec& clock) {
+  std::vector<std::string> sentences;
+  for (const RequirementAsked& asked : clock.requirements) {
+    if (!asked.duty) continue;
+    if (is_asked_of(asked, clock.expect.frequency_hz)) continue;
+    std::string text = asked.title + ": its limits of the duty, " +
+                       duty_words(asked.duty->low) + " to " +
+                       duty_words(asked.duty->high) + ", are not judged here: ";
+    if (asked.nominal_hz) {
+      text += "they are of a pin of " +
+              hertz_text(asked.nominal_hz->to_double()) + ", and ";
+    }
+    sentences.push_back(text + "a duty does not carry along a clock path.");
+  }
+  return sentences;
 }
 
 bool is_of_pin(const Check& check) {
@@ -116,13 +151,16 @@ bool is_of_pin(const Check& check) {
 
 std::string pin_reason(const Check& check) {
   const bool duty = check.check == kDuty;
-  std::string text = duty ? "Duty: " : "Period jitter: ";
+  std::string text = check.requirement ? check.subject + ": "
+                     : duty            ? "Duty: "
+                                       : "Period jitter: ";
   if (!check.value) return text + "not told by this capture: undecided.";
   if (duty) {
     text += duty_words(*check.value) +
             " high, U = " + duty_words(*check.expanded_uncertainty) +
             "; the limits are " + duty_words(*check.low) + " to " +
             duty_words(*check.high);
+    if (check.requirement) text += " (" + check.source + ")";
   } else {
     text += time_words(*check.value - *check.expanded_uncertainty) + " to " +
             time_words(*check.value + *check.expanded_uncertainty) +
@@ -135,7 +173,7 @@ std::string pin_reason(const Check& check) {
                  : " (a faster sampler tells more; it fails only with "
                    "input_jitter_rms stated for the instrument)";
   }
-  return text + ".";
+  return text + (check.advisory ? ", advisory only." : ".");
 }
 
 }  // namespace clockassay

@@ -26,7 +26,6 @@ tl::unexpected<Error> refuse_unknown(std::string_view id) {
   }
   std::string known = "known are";
   for (const Requirement& row : requirements()) {
-    if (!row.tolerance && !row.computed) continue;
     known += (known.ends_with("are") ? " " : ", ") + std::string(row.id);
   }
   return refuse_requirement(id, "there is none of that id", known);
@@ -38,9 +37,13 @@ std::string source_of(const Requirement& row) {
   return source;
 }
 
-RequirementAsked asked_of(const Requirement& row, const ToleranceBand& limits) {
-  return {std::string(row.id), std::string(row.title), limits, source_of(row),
-          row.may_decide};
+RequirementAsked asked_of(const Requirement& row,
+                          const std::optional<ToleranceBand>& limits) {
+  RequirementAsked asked = {std::string(row.id), std::string(row.title), limits,
+                            source_of(row), row.may_decide};
+  if (row.nominal_hz) asked.nominal_hz = Rational(*row.nominal_hz);
+  asked.duty = row.duty;
+  return asked;
 }
 
 // A limit that was worked out, to a tenth of a ppm: inwards, so that nothing is
@@ -288,15 +291,7 @@ Result<RequirementAsked> resolve_requirement(
   if (id == "time-keeping") return resolve_time_keeping(*row, parameters);
   const auto none = ParameterReader::open({id, {}, {}, ""}, parameters);
   if (!none) return tl::unexpected<Error>(none.error());
-  if (!row->tolerance) {
-    return refuse_requirement(
-        id,
-        "it does not limit the frequency, and only the frequency is judged "
-        "in this version",
-        row->duty ? "state its duty limits as the clock's \"duty\" instead"
-                  : "");
-  }
-  return asked_of(*row, *row->tolerance);
+  return asked_of(*row, row->tolerance);
 }
 
 Result<RequirementAsked> read_requirement_option(std::string_view text) {
@@ -323,6 +318,19 @@ Result<RequirementAsked> read_requirement_option(std::string_view text) {
     rest = rest.substr(end + 1);
   }
   return resolve_requirement(id, parameters);
+}
+
+Result<void> check_shown(const RequirementAsked& asked,
+                         const Rational& expected_hz) {
+  if (asked.limits_ppm || is_asked_of(asked, expected_hz)) return {};
+  return refuse_requirement(
+      asked.id,
+      "it limits the duty alone, of a clock of " +
+          hertz_text(asked.nominal_hz ? asked.nominal_hz->to_double() : 0.0) +
+          ", and the pin is expected to carry " +
+          hertz_text(expected_hz.to_double()),
+      "a duty does not carry along a clock path: capture the clock itself, or "
+      "state the limits of this pin as the clock's \"duty\"");
 }
 
 }  // namespace clockassay

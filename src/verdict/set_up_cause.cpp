@@ -46,10 +46,10 @@ Cause divisor_off(const RequirementAsked& asked, double error_ppm) {
                "the divisor cannot make this baud rate within what is left");
   cause.evidence.push_back(divisor_sentence(error_ppm));
   cause.evidence.push_back(
-      excludes_nominal(asked.limits_ppm)
-          ? "That leaves the clock " + band_of(asked.limits_ppm) +
+      excludes_nominal(*asked.limits_ppm)
+          ? "That leaves the clock " + band_of(*asked.limits_ppm) +
                 ": one at exactly its nominal frequency fails."
-          : "That leaves the clock no more than " + band_of(asked.limits_ppm) +
+          : "That leaves the clock no more than " + band_of(*asked.limits_ppm) +
                 ".");
   cause.advice =
       "Set a fractional divisor, another oversampling, or another UART clock.";
@@ -62,13 +62,13 @@ Cause divisor_off(const RequirementAsked& asked, double error_ppm) {
 Cause too_tight(const RequirementAsked& asked, const ClockSpec& clock,
                 double U_ppm) {
   const ToleranceBand& make = clock.tolerance.make;
-  const bool by_source = is_narrower(asked.limits_ppm, make);
+  const bool by_source = is_narrower(*asked.limits_ppm, make);
   Cause cause =
       cause_of(CauseCode::kSetUpTooTight, asked,
                asked.set_up->name +
                    (by_source ? " leaves less than the source may be off"
                               : " leaves less than U"));
-  cause.evidence.push_back("It leaves " + band_of(asked.limits_ppm) +
+  cause.evidence.push_back("It leaves " + band_of(*asked.limits_ppm) +
                            "; the source is allowed " + band_of(make) +
                            ", and U is " + ppm_text(U_ppm, U_ppm) + " ppm.");
   if (asked.set_up->divisor_error_ppm) {
@@ -89,12 +89,13 @@ bool excludes_nominal(const ToleranceBand& limits) {
 std::optional<Cause> set_up_cause(const ClockSpec& clock,
                                   const RequirementAsked& asked,
                                   const MeasuredError& error, bool as_made) {
-  if (!asked.set_up) return std::nullopt;
+  if (!asked.set_up || !asked.limits_ppm) return std::nullopt;
   const std::optional<Rational>& divisor = asked.set_up->divisor_error_ppm;
-  const double room = room_of(asked.limits_ppm);
-  const bool too_little = is_narrower(asked.limits_ppm, clock.tolerance.make) ||
-                          room < error.expanded_ppm;
-  if (divisor && excludes_nominal(asked.limits_ppm)) {
+  const double room = room_of(*asked.limits_ppm);
+  const bool too_little =
+      is_narrower(*asked.limits_ppm, clock.tolerance.make) ||
+      room < error.expanded_ppm;
+  if (divisor && excludes_nominal(*asked.limits_ppm)) {
     return divisor_off(asked, divisor->to_double());
   }
   // A clock that is off itself is explained by what took it there.

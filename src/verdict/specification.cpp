@@ -15,6 +15,10 @@ tl::unexpected<Error> of_option(const char* option, const Error& error) {
 
 }  // namespace
 
+bool is_asked_of(const RequirementAsked& asked, const Rational& frequency_hz) {
+  return asked.nominal_hz && *asked.nominal_hz == frequency_hz;
+}
+
 Result<Specification> specification_from_options(
     std::string_view expect, std::string_view tolerance,
     const std::vector<std::string>& requirements) {
@@ -29,6 +33,8 @@ Result<Specification> specification_from_options(
   for (const std::string& text : requirements) {
     Result<RequirementAsked> asked = read_requirement_option(text);
     if (!asked) return of_option("--requirement", asked.error());
+    const auto shown = check_shown(*asked, clock.expect.frequency_hz);
+    if (!shown) return of_option("--requirement", shown.error());
     clock.requirements.push_back(*std::move(asked));
   }
   Specification specification;

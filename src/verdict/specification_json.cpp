@@ -117,7 +117,7 @@ Result<RequirementAsked> read_requirement(const json& value,
 }
 
 Failure read_requirements(const json& clock, const std::string& pointer,
-                          std::vector<RequirementAsked>& requirements) {
+                          ClockSpec& into) {
   const auto member = clock.find("requirements");
   if (member == clock.end()) return std::nullopt;
   const std::string here = deeper(pointer, "requirements");
@@ -129,7 +129,9 @@ Failure read_requirements(const json& clock, const std::string& pointer,
     Result<RequirementAsked> asked =
         read_requirement((*member)[i], deeper(here, i));
     if (!asked) return tl::unexpected<Error>(asked.error());
-    requirements.push_back(*std::move(asked));
+    const auto shown = check_shown(*asked, into.expect.frequency_hz);
+    if (!shown) return refuse(deeper(here, i), shown.error());
+    into.requirements.push_back(*std::move(asked));
   }
   return std::nullopt;
 }
@@ -255,9 +257,7 @@ Result<ClockSpec> read_clock(const json& value, const std::string& pointer) {
     if (!name) return tl::unexpected<Error>(name.error());
     clock.name = *std::move(name);
   }
-  if (Failure f = read_requirements(value, pointer, clock.requirements)) {
-    return *f;
-  }
+  if (Failure f = read_requirements(value, pointer, clock)) return *f;
   if (Failure f = read_settling(value, pointer, clock)) return *f;
   if (Failure f = read_duty(value, pointer, clock)) return *f;
   if (Failure f = read_period_jitter(value, pointer, clock)) return *f;

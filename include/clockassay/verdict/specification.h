@@ -40,13 +40,20 @@ struct RequirementSetUp {
 struct RequirementAsked {
   std::string id;
   std::string title;
-  ToleranceBand limits_ppm;
-  std::string source;      ///< standard and clause
-  bool may_decide = true;  ///< false: advisory, never decides
+  std::optional<ToleranceBand> limits_ppm;  ///< absent: of its duty alone
+  std::string source;                       ///< standard and clause
+  bool may_decide = true;                   ///< false: advisory, never decides
+  /// What it is asked of, where that is one frequency.
+  std::optional<Rational> nominal_hz = {};
+  std::optional<DutyBand> duty = {};  ///< of a pin that carries the nominal
   /// What it limits is a count of pulses: one that is missing is time lost.
   bool counts_pulses = false;
   std::optional<RequirementSetUp> set_up = {};  ///< absent: none to change
 };
+
+/// Whether a pin of that frequency carries the clock asked for, and not only
+/// one of the same path: only there its duty is that clock's.
+bool is_asked_of(const RequirementAsked& asked, const Rational& frequency_hz);
 
 /// The crystal of a clock and what loads it, as stated.
 struct LoadSpec {

@@ -65,7 +65,8 @@ TEST_CASE("life_stack: its ends are what `life` is judged by") {
   for (const double limit : {50.8, 50.899, 50.901, 51.0}) {
     clock.requirements = {requirement_of("an interface", "100ppm")};
     const auto ppb = static_cast<std::int64_t>(std::llround(limit * 1000));
-    clock.requirements[0].limits_ppm = {-1000, *Rational::make(ppb, 1000)};
+    clock.requirements[0].limits_ppm =
+        ToleranceBand{-1000, *Rational::make(ppb, 1000)};
     const MeasuredError error = error_of(9, 2);
     const std::vector<Check> checks = make_checks(clock, error);
     const auto stack = life_stack(clock.tolerance, error);

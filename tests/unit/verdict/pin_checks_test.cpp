@@ -3,7 +3,11 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <string_view>
+
 #include "unit/verdict/clock_under_test.h"
+#include "verdict/requirement_reader.h"
 
 namespace clockassay {
 namespace {
@@ -40,7 +44,97 @@ ClockEvidence seen_jitter(double seen_s, double window_s) {
   return evidence;
 }
 
+/// A pin of 25 MHz as expected whose duty is `duty` +- 0.02.
+ClockEvidence with_duty_of(double duty) {
+  ClockEvidence evidence = evidence_of(25e6, 2.0);
+  evidence.duty = DutyEstimate{duty, 0.01};
+  return evidence;
+}
+
+ClockSpec asks(std::string_view expect, std::string_view requirement) {
+  ClockSpec clock = clock_of(expect, "50ppm");
+  const Result<RequirementAsked> asked = read_requirement_option(requirement);
+  REQUIRE(asked);
+  clock.requirements = {*asked};
+  return clock;
+}
+
+bool says(const Verdict& verdict, std::string_view words) {
+  return std::any_of(verdict.reasons.begin(), verdict.reasons.end(),
+                     [&](const std::string& reason) {
+                       return reason.find(words) != std::string::npos;
+                     });
+}
+
 }  // namespace
+
+TEST_CASE("judge_clock: a requirement's duty is judged at its own pin") {
+  // 35 to 65 % are asked of 25 MHz; its frequency passes.
+  const ClockSpec clock = asks("25MHz", "mii-txclk-100");
+  CHECK(judge_clock(clock, {}, with_duty_of(0.5)).decision == Decision::kPass);
+  ClockEvidence evidence = with_duty_of(0.2);
+  const Verdict open = judge_clock(clock, {}, evidence);
+  CHECK(open.decision == Decision::kUndecided);
+  CHECK(says(open, "MII TX_CLK, 100 Mb/s, high time over period: 20 % high"));
+  evidence.skew_stated = true;
+  const Verdict bad = judge_clock(clock, {}, evidence);
+  CHECK(bad.decision == Decision::kFail);
+  const auto check =
+      std::find_if(bad.checks.begin(), bad.checks.end(), is_of_pin);
+  REQUIRE(check != bad.checks.end());
+  CHECK(check->check == "duty");
+  CHECK(check->requirement == 0u);
+  CHECK(check->low == 0.35);
+  CHECK(check->high == 0.65);
+  // Across a limit, and where the capture has no duty at all.
+  CHECK(judge_clock(clock, {}, with_duty_of(0.36)).decision ==
+        Decision::kUndecided);
+  evidence.duty.reset();
+  CHECK(judge_clock(clock, {}, evidence).decision == Decision::kUndecided);
+}
+
+TEST_CASE("judge_clock: along a path a duty is not judged, and that is said") {
+  ClockEvidence evidence = evidence_of(12.5e6, 2.0);
+  evidence.duty = DutyEstimate{0.2, 0.01};
+  evidence.skew_stated = true;
+  const Verdict verdict =
+      judge_clock(asks("25MHz / 2", "mii-txclk-100"), {}, evidence);
+  CHECK(verdict.decision == Decision::kPass);
+  CHECK(says(verdict,
+             "MII TX_CLK, 100 Mb/s: its limits of the duty, 35 % to 65 %, are "
+             "not judged here: they are of a pin of 25 MHz, and a duty does "
+             "not carry along a clock path."));
+  // The same frequency by another path is the clock itself.
+  evidence = with_duty_of(0.2);
+  CHECK(
+      judge_clock(asks("50MHz / 2", "mii-txclk-100"), {}, evidence).decision ==
+      Decision::kUndecided);
+}
+
+TEST_CASE("judge_clock: a duty known from memory decides nothing") {
+  ClockEvidence evidence = evidence_of(125e6, 2.0);
+  evidence.duty = DutyEstimate{0.2, 0.001};
+  evidence.skew_stated = true;
+  const Verdict verdict =
+      judge_clock(asks("125MHz", "gmii-gtxclk"), {}, evidence);
+  CHECK(verdict.decision == Decision::kPass);
+  CHECK(says(verdict, "fail, advisory only."));
+}
+
+TEST_CASE("judge_clock: a requirement may limit the duty alone") {
+  const ClockSpec clock = asks("25MHz", "rgmii-100-duty");  // 40 to 60 %
+  CHECK(judge_clock(clock, {}, with_duty_of(0.5)).decision == Decision::kPass);
+  CHECK(judge_clock(clock, {}, with_duty_of(0.38)).decision ==
+        Decision::kUndecided);
+  // It asks for no ppm: over life there is no limit.
+  ClockSpec ages = clock;
+  ages.tolerance.ageing = band_of("5ppm");
+  const Verdict verdict = judge_clock(ages, {}, with_duty_of(0.5));
+  CHECK(verdict.decision == Decision::kPass);
+  REQUIRE(verdict.checks.size() == 3);
+  CHECK(verdict.checks[1].check == "life");
+  CHECK(verdict.checks[1].advisory);
+}
 
 TEST_CASE("pin_checks: none where nothing is stated") {
   CHECK(pin_checks(clock_of("24MHz / 2", "30ppm"), evidence_of(12e6, 2.0))

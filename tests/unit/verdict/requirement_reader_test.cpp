@@ -21,8 +21,8 @@ TEST_CASE("read_requirement_option: takes limits and source of the row") {
   REQUIRE(asked);
   CHECK(asked->id == "usb-fs-device");
   // USB 2.0, 7.1.11: ±0.25 %.
-  CHECK(asked->limits_ppm.low_ppm == Rational(-2500));
-  CHECK(asked->limits_ppm.high_ppm == Rational(2500));
+  CHECK(asked->limits_ppm->low_ppm == Rational(-2500));
+  CHECK(asked->limits_ppm->high_ppm == Rational(2500));
   CHECK(asked->source.starts_with("USB 2.0"));
   CHECK(asked->may_decide);
 }
@@ -38,8 +38,8 @@ TEST_CASE("read_requirement_option: CAN is worked out from its bit timing") {
       read_requirement_option("can-classic,sjw=1,tbit=16,pb1=5,pb2=4");
   REQUIRE(asked);
   // min(1 / (20 * 16), 4 / (2 * (13 * 16 - 4))) = min(1/320, 1/102): 3125 ppm.
-  CHECK(asked->limits_ppm.low_ppm == Rational(-3125));
-  CHECK(asked->limits_ppm.high_ppm == Rational(3125));
+  CHECK(asked->limits_ppm->low_ppm == Rational(-3125));
+  CHECK(asked->limits_ppm->high_ppm == Rational(3125));
 }
 
 TEST_CASE("read_requirement_option: limits are rounded inwards") {
@@ -49,14 +49,14 @@ TEST_CASE("read_requirement_option: limits are rounded inwards") {
   const Result<RequirementAsked> asked = read_requirement_option(
       "uart,clock=16MHz,baud=115200,oversampling=16,frame_bits=10,far_end=2%");
   REQUIRE(asked);
-  CHECK(asked->limits_ppm.low_ppm == Rational::make(178784, 10));
-  CHECK(asked->limits_ppm.high_ppm == Rational::make(556509, 10));
+  CHECK(asked->limits_ppm->low_ppm == Rational::make(178784, 10));
+  CHECK(asked->limits_ppm->high_ppm == Rational::make(556509, 10));
   // 4/(2 * 126) = 1/63: 15873.0158… ppm.
   const Result<RequirementAsked> can =
       read_requirement_option("can-classic,sjw=4,tbit=10,pb1=4,pb2=4");
   REQUIRE(can);
-  CHECK(can->limits_ppm.high_ppm == Rational(15873));
-  CHECK(can->limits_ppm.low_ppm == Rational(-15873));
+  CHECK(can->limits_ppm->high_ppm == Rational(15873));
+  CHECK(can->limits_ppm->low_ppm == Rational(-15873));
 }
 
 TEST_CASE("read_requirement_option: CAN FD, with what limits it") {
@@ -66,8 +66,8 @@ TEST_CASE("read_requirement_option: CAN FD, with what limits it") {
   REQUIRE(asked);
   // A controller maker's segments, formulas from public code after
   // ISO 11898-1:2015: 0.78125 %.
-  CHECK(asked->limits_ppm.high_ppm.to_double() == 7812.5);
-  CHECK(asked->limits_ppm.low_ppm.to_double() == -7812.5);
+  CHECK(asked->limits_ppm->high_ppm.to_double() == 7812.5);
+  CHECK(asked->limits_ppm->low_ppm.to_double() == -7812.5);
   CHECK(asked->source ==
         "ISO 11898-1:2015 oscillator tolerance; strictest is the nominal phase "
         "buffers");
@@ -84,9 +84,9 @@ TEST_CASE("read_requirement_option: a UART link, with what it is worked from") {
       "far_end=2%");
   REQUIRE(asked);
   // 1.02/(160/154) - 1 (tests of uart_tolerance).
-  CHECK(asked->limits_ppm.low_ppm == Rational(-18250));
+  CHECK(asked->limits_ppm->low_ppm == Rational(-18250));
   // 0.98 * 160/154 - 1 = 18181.818…, inwards to a tenth.
-  CHECK(asked->limits_ppm.high_ppm == Rational::make(181818, 10));
+  CHECK(asked->limits_ppm->high_ppm == Rational::make(181818, 10));
   CHECK(asked->source ==
         "component reference manuals; ticks 8 to 10 of 16, 10 bits a frame, "
         "far end ±20000 ppm, divisor 8 off by 0 ppm");
@@ -107,8 +107,8 @@ TEST_CASE("read_requirement_option: the far end of a UART may be perfect") {
   REQUIRE(asked);
   // Sending: 147/154 - 1 = -45454.5…, receiving 1/(160/154) - 1 = -37500. Both
   // ways the nearer one counts; 160/154 - 1 = 38961.03…, inwards to a tenth.
-  CHECK(asked->limits_ppm.low_ppm == Rational(-37500));
-  CHECK(asked->limits_ppm.high_ppm == Rational::make(389610, 10));
+  CHECK(asked->limits_ppm->low_ppm == Rational(-37500));
+  CHECK(asked->limits_ppm->high_ppm == Rational::make(389610, 10));
 }
 
 TEST_CASE("read_requirement_option: what a UART link lacks is named") {
@@ -146,7 +146,7 @@ TEST_CASE("read_requirement_option: time keeping, as it is stated") {
   const Result<RequirementAsked> asked =
       read_requirement_option("time-keeping,per_day=1.728s");
   REQUIRE(asked);
-  CHECK(asked->limits_ppm.high_ppm == Rational(20));  // 1.728 / 86400
+  CHECK(asked->limits_ppm->high_ppm == Rational(20));  // 1.728 / 86400
   CHECK(asked->source == "stated: 1.728 s in a day");
   CHECK(asked->may_decide);
   CHECK(message_of("time-keeping") ==
@@ -158,6 +158,42 @@ TEST_CASE("read_requirement_option: time keeping, as it is stated") {
   CHECK(message_of("time-keeping,per_day=0s") ==
         "requirement \"time-keeping\": time keeping: found 0 s to gain or lose "
         "in 86400 s, expected more than 0 and less than all of it");
+}
+
+TEST_CASE("read_requirement_option: the duty of the row, and of what it is") {
+  const Result<RequirementAsked> asked =
+      read_requirement_option("mii-txclk-100");
+  REQUIRE(asked);
+  REQUIRE(asked->duty);
+  // IEEE 802.3, 22.2.2.1 (clause number from memory): 35 to 65 % of 25 MHz.
+  CHECK(asked->duty->low == 0.35);
+  CHECK(asked->duty->high == 0.65);
+  CHECK(asked->nominal_hz == Rational(25'000'000));
+  CHECK(is_asked_of(*asked, 25'000'000));
+  CHECK_FALSE(is_asked_of(*asked, 12'500'000));
+  const Result<RequirementAsked> anywhere =
+      read_requirement_option("ble-active");
+  REQUIRE(anywhere);
+  CHECK_FALSE(anywhere->duty);
+  CHECK_FALSE(is_asked_of(*anywhere, 16'000'000));
+}
+
+TEST_CASE("check_shown: a duty alone is asked of the pin that carries it") {
+  const Result<RequirementAsked> duty =
+      read_requirement_option("rgmii-1000-duty");
+  REQUIRE(duty);
+  CHECK_FALSE(duty->limits_ppm);
+  CHECK(check_shown(*duty, 125'000'000));
+  const Result<void> divided = check_shown(*duty, 25'000'000);
+  REQUIRE_FALSE(divided);
+  CHECK(divided.error().message ==
+        "requirement \"rgmii-1000-duty\": it limits the duty alone, of a clock "
+        "of 125 MHz, and the pin is expected to carry 25 MHz");
+  // One that limits the frequency as well carries along a path.
+  const Result<RequirementAsked> both =
+      read_requirement_option("mii-txclk-100");
+  REQUIRE(both);
+  CHECK(check_shown(*both, 12'500'000));
 }
 
 TEST_CASE("read_requirement_option: refusals say what is wrong") {
@@ -181,9 +217,6 @@ TEST_CASE("read_requirement_option: refusals say what is wrong") {
   CHECK(message_of("usb-fs-device,sjw=1") ==
         "requirement \"usb-fs-device\": unknown parameter \"sjw\", it takes "
         "none");
-  CHECK(message_of("rgmii-1000-duty") ==
-        "requirement \"rgmii-1000-duty\": it does not limit the frequency, "
-        "and only the frequency is judged in this version");
   CHECK(message_of("can-classic,sjw=5,tbit=16,pb1=5,pb2=4") ==
         "requirement \"can-classic\": CAN bit timing: found sjw = 5, expected "
         "at most the shorter phase buffer, 4");

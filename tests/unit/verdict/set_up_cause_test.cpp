@@ -81,7 +81,7 @@ TEST_CASE("judge_clock: a divisor that leaves next to nothing is the cause") {
   const RequirementAsked asked = asked_of(
       "uart,clock=48MHz,baud=224000,oversampling=16,frame_bits=10,"
       "far_end=0.6%");
-  const double high = asked.limits_ppm.high_ppm.to_double();
+  const double high = asked.limits_ppm->high_ppm.to_double();
   REQUIRE(high > 0.0);
   REQUIRE(high < 5000.0);
   const ClockSpec clock = clock_of("48MHz / 4", "1%");

@@ -60,7 +60,7 @@ TEST_CASE("parse_specification: reads every key it judges") {
   CHECK(clock.tolerance.combine == CombineRule::kRootSumSquare);
   REQUIRE(clock.requirements.size() == 2);
   CHECK(clock.requirements[0].id == "usb-fs-device");
-  CHECK(clock.requirements[1].limits_ppm.high_ppm == Rational(3125));
+  CHECK(clock.requirements[1].limits_ppm->high_ppm == Rational(3125));
   REQUIRE(s->suspects.size() == 1);
   CHECK(s->suspects[0].name == "the former crystal");
   CHECK(s->suspects[0].frequency_hz == Rational(16000000));
@@ -287,7 +287,7 @@ TEST_CASE("parse_specification: CAN numbers are taken as they are written") {
       R"("requirements": [{"id": "can-classic", "sjw": 0.1, "tbit": 1.0,
                            "pb1": 0.2, "pb2": 0.2}])"));
   REQUIRE(s);
-  CHECK(s->clocks[0].requirements[0].limits_ppm.high_ppm == Rational(5000));
+  CHECK(s->clocks[0].requirements[0].limits_ppm->high_ppm == Rational(5000));
 }
 
 TEST_CASE("parse_specification: a UART link is worked out") {
@@ -297,7 +297,7 @@ TEST_CASE("parse_specification: a UART link is worked out") {
                            "far_end": "2%"}])"));
   REQUIRE(s);
   // 1.02/(160/154) - 1 (tests of uart_tolerance).
-  CHECK(s->clocks[0].requirements[0].limits_ppm.low_ppm == Rational(-18250));
+  CHECK(s->clocks[0].requirements[0].limits_ppm->low_ppm == Rational(-18250));
 }
 
 TEST_CASE("parse_specification: any prefix is an error, never a crash") {
@@ -305,6 +305,17 @@ TEST_CASE("parse_specification: any prefix is an error, never a crash") {
     CAPTURE(n);
     CHECK_FALSE(parse_specification(kWhole.substr(0, n)));
   }
+}
+
+TEST_CASE("parse_specification: a duty alone, of another frequency") {
+  const Result<Specification> s = parse_specification(
+      R"({ "clocks": [ { "expect": "125MHz / 5", "tolerance": "50ppm",
+                         "requirements": [ "rgmii-1000-duty" ] } ] })");
+  REQUIRE_FALSE(s);
+  CHECK(s.error().code == ErrorCode::kBadSpec);
+  CHECK(s.error().message.starts_with(
+      "/clocks/0/requirements/0: requirement \"rgmii-1000-duty\": it limits "
+      "the duty alone"));
 }
 
 }  // namespace

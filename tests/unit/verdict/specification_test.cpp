@@ -45,5 +45,16 @@ TEST_CASE("specification_from_options: an error begins with its option") {
         "that id");
 }
 
+TEST_CASE("specification_from_options: a duty alone, of another frequency") {
+  CHECK(specification_from_options("125MHz", "50ppm", {"rgmii-1000-duty"}));
+  const Result<Specification> divided =
+      specification_from_options("125MHz / 5", "50ppm", {"rgmii-1000-duty"});
+  REQUIRE_FALSE(divided);
+  CHECK(divided.error().code == ErrorCode::kUsage);
+  CHECK(divided.error().message.starts_with(
+      "--requirement: requirement \"rgmii-1000-duty\": it limits the duty "
+      "alone"));
+}
+
 }  // namespace
 }  // namespace clockassay
