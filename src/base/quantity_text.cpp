@@ -44,6 +44,11 @@ constexpr Unit kCapacitanceUnits[] = {{"F", 0},
                                       {"pF", -12},
                                       {"fF", -15}};
 
+constexpr Unit kTemperatureUnits[] = {{"degC", 0},
+                                      {"\xC2\xB0"
+                                       "C",
+                                       0}};
+
 constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
 
 // What one reader accepts, and its words for messages.
@@ -64,6 +69,8 @@ constexpr Grammar kTime{"a time", "s, ms, us, ns, ps, fs", "10ms", kTimeUnits,
                         true};
 constexpr Grammar kCapacitance{"a capacitance", "F, uF, nF, pF, fF", "12pF",
                                kCapacitanceUnits, true};
+constexpr Grammar kTemperature{"a temperature", "degC", "23degC",
+                               kTemperatureUnits, false};
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
                             kFractionUnits, false};
 
@@ -302,6 +309,16 @@ Result<Rational> parse_time(std::string_view text) {
 
 Result<Rational> parse_capacitance(std::string_view text) {
   return read_not_negative(text, kCapacitance);
+}
+
+Result<Rational> parse_temperature(std::string_view text) {
+  const Rational absolute_zero = *Rational::make(-27315, 100);
+  Result<Rational> value = read_quantity(text, kTemperature);
+  if (value && *value < absolute_zero) {
+    return refuse(text, kTemperature.noun,
+                  "found less than absolute zero, -273.15 degC");
+  }
+  return value;
 }
 
 Result<Rational> parse_fraction(std::string_view text) {

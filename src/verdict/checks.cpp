@@ -9,6 +9,10 @@ namespace {
 
 constexpr double kPpm = 1e-6;
 
+// Chosen: within it crystals move by a ppm or two, and a room is no better
+// known.
+constexpr double kNearKelvin = 5.0;
+
 struct Limits {
   double low;
   double high;
@@ -47,6 +51,13 @@ Check check_now(const MeasuredError& error, const Limits& limits) {
   check.probability_of_conformity = probability(error, limits.low, limits.high);
   state_risk(check);
   return check;
+}
+
+// Widened to zero; nothing where it is not stated.
+LifeBand around_zero(const std::optional<ToleranceBand>& band) {
+  if (!band) return {};
+  return {std::min(0.0, band->low_ppm.to_double()),
+          std::max(0.0, band->high_ppm.to_double())};
 }
 
 std::string life_subject(const SourceTolerance& tolerance) {
@@ -135,22 +146,27 @@ MeasuredError measured_error(const Budget& budget, double expected_hz) {
   return error;
 }
 
+bool is_far_from_band_zero(const SourceTolerance& tolerance) {
+  return tolerance.captured_at_c &&
+         std::abs(tolerance.captured_at_c->to_double() - kBandCelsius) >
+             kNearKelvin;
+}
+
+LifeBand temperature_moves(const SourceTolerance& tolerance) {
+  const LifeBand band = around_zero(tolerance.temperature);
+  if (!is_far_from_band_zero(tolerance)) return band;
+  return {band.low - band.high, band.high - band.low};
+}
+
 std::optional<LifeBand> life_band(const SourceTolerance& tolerance) {
   if (!tolerance.temperature && !tolerance.ageing) return std::nullopt;
-  const auto low_of = [](const std::optional<ToleranceBand>& band) {
-    return band ? std::min(0.0, band->low_ppm.to_double()) : 0.0;
-  };
-  const auto high_of = [](const std::optional<ToleranceBand>& band) {
-    return band ? std::max(0.0, band->high_ppm.to_double()) : 0.0;
-  };
-  const double low[] = {low_of(tolerance.temperature),
-                        low_of(tolerance.ageing)};
-  const double high[] = {high_of(tolerance.temperature),
-                         high_of(tolerance.ageing)};
+  const LifeBand temperature = temperature_moves(tolerance);
+  const LifeBand ageing = around_zero(tolerance.ageing);
   if (tolerance.combine == CombineRule::kRootSumSquare) {
-    return LifeBand{-std::hypot(low[0], low[1]), std::hypot(high[0], high[1])};
+    return LifeBand{-std::hypot(temperature.low, ageing.low),
+                    std::hypot(temperature.high, ageing.high)};
   }
-  return LifeBand{low[0] + low[1], high[0] + high[1]};
+  return LifeBand{temperature.low + ageing.low, temperature.high + ageing.high};
 }
 
 std::vector<Check> make_checks(const ClockSpec& clock,

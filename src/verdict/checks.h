@@ -24,12 +24,23 @@ bool is_usable(const MeasuredError& error);
 /// the measured frequency; here they become ppm of the expected one.
 MeasuredError measured_error(const Budget& budget, double expected_hz);
 
+/// What bands over temperature are relative to, as data sheets have it.
+inline constexpr double kBandCelsius = 25.0;
+
 /// How far the clock may move over its life from where it is, in ppm:
 /// low <= 0 <= high.
 struct LifeBand {
   double low = 0.0;
   double high = 0.0;
 };
+
+/// Whether the capture is stated to be taken so far from 25 degC that where in
+/// the band over temperature the clock is now is not known.
+bool is_far_from_band_zero(const SourceTolerance& tolerance);
+
+/// How far temperature may take it: by [l, h] from where it is at 25 degC; by
+/// [l - h, h - l] from anywhere in [l, h]. None where it is not stated.
+LifeBand temperature_moves(const SourceTolerance& tolerance);
 
 /// Temperature and ageing together, by the rule of `tolerance`; a band that
 /// does not contain zero is widened to it, because the clock may also stay

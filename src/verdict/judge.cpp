@@ -143,6 +143,11 @@ std::string settle_warnings(const std::vector<Warning>& warnings) {
          "higher sample rate) before trusting the figures.";
 }
 
+void say(const std::vector<std::string>& sentences, Verdict& verdict) {
+  verdict.reasons.insert(verdict.reasons.end(), sentences.begin(),
+                         sentences.end());
+}
+
 // A pass does not stand beside a warning that could flip it, nor a fail beside
 // one that doubts how the file is read; any other decision is shown together
 // with them.
@@ -493,9 +498,8 @@ Verdict judge_clock(const ClockSpec& clock,
     verdict.checks.push_back(std::move(check));
   }
   give_reasons(error, evidence.budget.frequency.value, verdict);
-  for (std::string& sentence : duties_not_judged(clock)) {
-    verdict.reasons.push_back(std::move(sentence));
-  }
+  say(duties_not_judged(clock), verdict);
+  say(life_caveats(clock.tolerance), verdict);
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {

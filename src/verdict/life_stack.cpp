@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "verdict/life_stack.h"
 
+#include "verdict/wording.h"
+
 namespace clockassay {
 namespace {
 
@@ -24,7 +26,48 @@ LifeShare make_share(const ToleranceBand& make) {
   return share;
 }
 
+std::string celsius_text(double celsius) {
+  return number_text(celsius, 4) + " degC";
+}
+
+// From where it is now, which at another temperature may be anywhere in it.
+LifeShare temperature_share(const SourceTolerance& tolerance) {
+  LifeShare share = share_of("temperature", tolerance.temperature);
+  if (!share.band) return share;
+  share.why += ", relative to " + celsius_text(kBandCelsius);
+  if (!tolerance.captured_at_c) {
+    share.why +=
+        "; captured_at is not stated, and the capture taken to be at "
+        "about that";
+    return share;
+  }
+  share.why +=
+      "; captured at " + celsius_text(tolerance.captured_at_c->to_double());
+  if (!is_far_from_band_zero(tolerance)) return share;
+  const LifeBand moves = temperature_moves(tolerance);
+  share.why += ": all the width of " +
+               band_text(share.band->low.value(), share.band->high.value()) +
+               ", either way";
+  share.band = PpmBand{Ppm(moves.low), Ppm(moves.high)};
+  return share;
+}
+
 }  // namespace
+
+std::vector<std::string> life_caveats(const SourceTolerance& tolerance) {
+  std::vector<std::string> caveats;
+  if (tolerance.temperature && is_far_from_band_zero(tolerance)) {
+    const LifeBand moves = temperature_moves(tolerance);
+    caveats.push_back(
+        "Captured at " + celsius_text(tolerance.captured_at_c->to_double()) +
+        ": the band over temperature is relative to " +
+        celsius_text(kBandCelsius) +
+        ", and where in it the clock is now is not known, so that it may move "
+        "by " +
+        band_text(moves.low, moves.high) + ".");
+  }
+  return caveats;
+}
 
 std::optional<LifeStack> life_stack(const SourceTolerance& tolerance,
                                     const MeasuredError& error) {
@@ -33,8 +76,7 @@ std::optional<LifeStack> life_stack(const SourceTolerance& tolerance,
   LifeStack stack;
   stack.error = Ppm(error.ppm);
   stack.expanded_uncertainty = Ppm(error.expanded_ppm);
-  stack.shares = {make_share(tolerance.make),
-                  share_of("temperature", tolerance.temperature),
+  stack.shares = {make_share(tolerance.make), temperature_share(tolerance),
                   share_of("ageing", tolerance.ageing)};
   stack.combine = tolerance.combine;
   stack.moves = {Ppm(band->low), Ppm(band->high)};

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <optional>
+#include <string>
+#include <vector>
 
 #include "clockassay/verdict/life_stack.h"
 #include "verdict/checks.h"
@@ -12,5 +14,8 @@ namespace clockassay {
 /// temperature nor ageing is stated, or the error is no usable number.
 std::optional<LifeStack> life_stack(const SourceTolerance& tolerance,
                                     const MeasuredError& error);
+
+/// What the figures over life leave open, in sentences.
+std::vector<std::string> life_caveats(const SourceTolerance& tolerance);
 
 }  // namespace clockassay

@@ -313,6 +313,18 @@ Failure read_clocks(const json& tree, Specification& specification) {
   return std::nullopt;
 }
 
+Failure read_captured_at(const json& tree, Specification& specification) {
+  if (!tree.contains("captured_at")) return std::nullopt;
+  const auto text = need_text(tree, "", "captured_at", "23degC");
+  if (!text) return tl::unexpected<Error>(text.error());
+  const Result<Rational> at = parse_temperature(*text);
+  if (!at) return refuse("/captured_at", at.error());
+  for (ClockSpec& clock : specification.clocks) {
+    clock.tolerance.captured_at_c = *at;
+  }
+  return std::nullopt;
+}
+
 // A suspect so far below every source is one whose unit was left out.
 void remark_on_suspect(const json& written, const Suspect& suspect,
                        std::vector<ClockSpec>& clocks) {
@@ -364,12 +376,8 @@ Result<Specification> parse_specification(std::string_view text) {
     if (!title) return tl::unexpected<Error>(title.error());
     specification.title = *std::move(title);
   }
-  if (tree.contains("captured_at")) {
-    Result<std::string> at = need_text(tree, "", "captured_at", "23degC");
-    if (!at) return tl::unexpected<Error>(at.error());
-    specification.captured_at = *std::move(at);
-  }
   if (Failure f = read_clocks(tree, specification)) return *f;
+  if (Failure f = read_captured_at(tree, specification)) return *f;
   if (Failure f = read_suspects(tree, specification)) return *f;
   return specification;
 }

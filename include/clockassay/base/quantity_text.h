@@ -28,6 +28,10 @@ Result<Rational> parse_time(std::string_view text);
 /// refused.
 Result<Rational> parse_capacitance(std::string_view text);
 
+/// Degrees Celsius: "23degC", "-40 °C". A bare number is refused, because it
+/// may be meant as kelvin, and so is what lies below absolute zero.
+Result<Rational> parse_temperature(std::string_view text);
+
 /// Parts per million: "30ppm", "-12.3ppm", "50ppb", "0.25%". A bare number is
 /// refused, because 30 may be meant as ppm or as a fraction.
 Result<Rational> parse_fraction(std::string_view text);

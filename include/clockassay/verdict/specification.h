@@ -20,10 +20,12 @@ enum class CombineRule { kSum, kRootSumSquare };
 
 /// What the source of a clock is allowed: bands around its nominal, in ppm.
 struct SourceTolerance {
-  ToleranceBand make;  ///< at the temperature of capture
-  std::optional<ToleranceBand> temperature;
+  ToleranceBand make;                        ///< at the temperature of capture
+  std::optional<ToleranceBand> temperature;  ///< relative to 25 degC
   std::optional<ToleranceBand> ageing;
   CombineRule combine = CombineRule::kSum;
+  /// Of the capture, in degrees Celsius; absent: taken to be about 25.
+  std::optional<Rational> captured_at_c = {};
 };
 
 /// What the limits of a requirement were worked out from, where that may be set
@@ -91,7 +93,6 @@ struct Suspect {
 
 struct Specification {
   std::string title;
-  std::optional<std::string> captured_at;  ///< as written, such as "23degC"
   std::vector<ClockSpec> clocks;
   std::vector<Suspect> suspects;
 };

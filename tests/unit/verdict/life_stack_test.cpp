@@ -59,6 +59,58 @@ TEST_CASE("life_stack: what is not stated is named, not taken for zero") {
       life_stack(tolerance_of(CombineRule::kSum), error_of(std::nan(""), 2)));
 }
 
+TEST_CASE("life_stack: away from 25 degC the width of the band counts") {
+  SourceTolerance t = tolerance_of(CombineRule::kSum);
+  t.temperature = band_of("-30ppm..20ppm");
+  const auto temperature_of = [&] {
+    return life_stack(t, error_of(0, 2))->shares[1];
+  };
+  CHECK(temperature_of().why ==
+        "specification, relative to 25 degC; captured_at is not stated, and "
+        "the capture taken to be at about that");
+  for (const int near : {20, 23, 30}) {
+    t.captured_at_c = Rational(near);
+    CAPTURE(near);
+    CHECK(temperature_of().band->low.value() == -30.0);
+    CHECK(temperature_of().band->high.value() == 20.0);
+    CHECK(life_caveats(t).empty());
+  }
+  for (const int far : {-40, 19, 31, 80}) {
+    t.captured_at_c = Rational(far);
+    CAPTURE(far);
+    // From one end of [-30, 20] to the other, and 5 and 10 of ageing.
+    CHECK(temperature_of().band->low.value() == -50.0);
+    CHECK(temperature_of().band->high.value() == 50.0);
+    CHECK(life_stack(t, error_of(0, 2))->moves.low.value() == -55.0);
+    CHECK(life_stack(t, error_of(0, 2))->moves.high.value() == 60.0);
+  }
+  CHECK(temperature_of().why ==
+        "specification, relative to 25 degC; captured at 80 degC: all the "
+        "width of -30 … +20 ppm, either way");
+  REQUIRE(life_caveats(t).size() == 1);
+  CHECK(life_caveats(t)[0] ==
+        "Captured at 80 degC: the band over temperature is relative to 25 "
+        "degC, and where in it the clock is now is not known, so that it may "
+        "move by ±50 ppm.");
+  t.temperature.reset();
+  CHECK(life_caveats(t).empty());
+}
+
+TEST_CASE("judge_clock: a clock captured hot may move by twice its band") {
+  // +15 ppm at 80 degC, ±30 ppm over temperature, ±50 ppm asked: it may be at
+  // -30 of its band now, and come to +75.
+  ClockSpec clock = clock_of("12MHz", "20ppm");
+  clock.tolerance.temperature = band_of("30ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm")};
+  const ClockEvidence evidence = evidence_of(12e6 * (1 + 15e-6), 1.0);
+  CHECK(judge_clock(clock, {}, evidence).decision == Decision::kPass);
+  clock.tolerance.captured_at_c = Rational(80);
+  const Verdict verdict = judge_clock(clock, {}, evidence);
+  CHECK(verdict.decision == Decision::kUndecided);
+  CHECK(verdict.checks.back().check == "life");
+  CHECK(*verdict.checks.back().value == doctest::Approx(75.0));
+}
+
 TEST_CASE("life_stack: its ends are what `life` is judged by") {
   ClockSpec clock = clock_of("12MHz", "20ppm");
   clock.tolerance = tolerance_of(CombineRule::kSum);

@@ -46,7 +46,6 @@ TEST_CASE("parse_specification: reads every key it judges") {
   const Result<Specification> s = parse_specification(kWhole);
   REQUIRE(s);
   CHECK(s->title == "field logger, main crystal changed");
-  CHECK(*s->captured_at == "23degC");
   REQUIRE(s->clocks.size() == 2);
   const ClockSpec& clock = s->clocks[0];
   CHECK(clock.name == "clock output");
@@ -305,6 +304,19 @@ TEST_CASE("parse_specification: any prefix is an error, never a crash") {
     CAPTURE(n);
     CHECK_FALSE(parse_specification(kWhole.substr(0, n)));
   }
+}
+
+TEST_CASE(
+    "parse_specification: the temperature of the capture is each clock's") {
+  const Result<Specification> s = parse_specification(kWhole);
+  REQUIRE(s);
+  for (const ClockSpec& clock : s->clocks) {
+    CHECK(clock.tolerance.captured_at_c == Rational(23));
+  }
+  CHECK(message_of(R"({ "captured_at": "warm", "clocks": [
+          { "expect": "12MHz", "tolerance": "30ppm" } ] })") ==
+        "/captured_at: cannot read \"warm\" as a temperature: found no number, "
+        "expected a decimal number and a unit");
 }
 
 TEST_CASE("parse_specification: a duty alone, of another frequency") {
