@@ -80,9 +80,6 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   evidence.warnings = capture.warnings;
   evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
                            channel.warnings.end());
-  if (channel.spectral_check.outcome == SpectralOutcome::kDisagrees) {
-    evidence.spectral_difference = channel.spectral_check.difference;
-  }
   evidence.longest_stretch = longest_stretch(channel);
   evidence.steady_periods = channel.steady_periods;
   evidence.regular_repairs = channel.regular_repairs;

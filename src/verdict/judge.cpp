@@ -184,22 +184,6 @@ bool would_not_fail(const ClockSpec& clock, const MeasuredError& error,
          worst_decision(make_checks(clock, error)) != Decision::kFail;
 }
 
-// Where the line may have the wrong number of cycles, the frequency of the
-// spectrum has to fail as well.
-void apply_spectral_check(const ClockSpec& clock, const ClockEvidence& evidence,
-                          const MeasuredError& error, Verdict& verdict) {
-  if (verdict.decision != Decision::kFail || !evidence.spectral_difference) {
-    return;
-  }
-  MeasuredError other = error;
-  other.ppm += evidence.spectral_difference->value();
-  if (!would_not_fail(clock, other, verdict)) return;
-  verdict.decision = Decision::kUndecided;
-  verdict.reasons.push_back(
-      "The spectral check gives another frequency, which would not fail: the "
-      "cycles may be miscounted.");
-}
-
 // Where something broke the clock's run, the longest stretch of it has to fail
 // as well.
 void apply_longest_stretch(const ClockSpec& clock,
@@ -513,7 +497,6 @@ Verdict judge_clock(const ClockSpec& clock,
   const std::vector<Warning> warnings =
       warn_of_judging(evidence, aliases, verdict);
   apply_warnings(warnings, verdict);
-  apply_spectral_check(clock, evidence, error, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
   say_character(evidence, verdict);

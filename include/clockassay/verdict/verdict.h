@@ -133,8 +133,6 @@ struct ClockEvidence {
   std::optional<Rational> sample_rate_hz;
   /// Where that is open: what it may be as well.
   std::vector<Rational> possible_rates_hz;
-  /// Where the spectral check disagrees: its frequency against the line's.
-  std::optional<Ppm> spectral_difference;
   /// Where something broke the clock's run but not its frequency: the longest
   /// stretch, if that is not the last, whose figures the budget holds.
   std::optional<EarlierStretch> longest_stretch = {};
@@ -166,12 +164,12 @@ Decision decide(double e, double U, double low, double high);
 /// Judges one clock: its checks, the worst of those that may decide, and when
 /// that is no pass why, what may be the cause, and what would settle it.
 /// Errors and uncertainties are ppm of the *expected* frequency, positive is
-/// fast. A warning that forbids a pass turns pass to undecided and says so; a
+/// fast. A warning that forbids a pass turns pass to undecided and says so, one
+/// that forbids a fail, such as a spectral check that disagrees, fail as well; a
 /// figure that is not a usable number is undecided. No fail is shown where the
 /// expected clock would have fewer than three samples a period and could look
-/// like any slower one, nor where the spectral check disagrees and its
-/// frequency would not fail, nor where a longer stretch of the same clock, or
-/// its periods but for a few, would not fail: undecided. A suspect or a slip of
+/// like any slower one, nor where a longer stretch of the same clock, or its
+/// periods but for a few, would not fail: undecided. A suspect or a slip of
 /// the path above half the sample rate that would look like the measured clock
 /// is an alias_candidate, which forbids a pass, and is listed with the causes.
 /// Source: docs/verdict.md
