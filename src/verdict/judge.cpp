@@ -483,7 +483,6 @@ Verdict judge_clock(const ClockSpec& clock,
   }
   give_reasons(error, evidence.budget.frequency.value, verdict);
   say(duties_not_judged(clock), verdict);
-  say(life_caveats(clock.tolerance), verdict);
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {
@@ -499,6 +498,9 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_warnings(warnings, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
+  if (verdict.decision != Decision::kFail) {
+    say(life_caveats(clock.tolerance), verdict);
+  }
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;

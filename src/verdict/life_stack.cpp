@@ -55,7 +55,22 @@ LifeShare temperature_share(const SourceTolerance& tolerance) {
 }  // namespace
 
 std::vector<std::string> life_caveats(const SourceTolerance& tolerance) {
+  if (!life_band(tolerance)) {
+    return {
+        "Over life it is not judged: the tolerance states neither "
+        "temperature nor ageing."};
+  }
   std::vector<std::string> caveats;
+  if (!tolerance.ageing) {
+    caveats.emplace_back(
+        "Ageing is not stated: what is said over life counts none, and holds "
+        "as long as there is none.");
+  }
+  if (!tolerance.temperature) {
+    caveats.emplace_back(
+        "Temperature is not stated: what is said over life counts none, and "
+        "holds at the temperature of the capture.");
+  }
   if (tolerance.temperature && is_far_from_band_zero(tolerance)) {
     const LifeBand moves = temperature_moves(tolerance);
     caveats.push_back(
