@@ -458,7 +458,9 @@ Json check_json(const Check& c) {
           {"source", text(c.source)},
           {"probability_of_conformity", number(c.probability_of_conformity)},
           {"specific_risk", number(c.specific_risk)},
-          {"advisory", c.advisory}};
+          {"advisory", c.advisory},
+          {"requirement", text_or_null(c.requirement_id)},
+          {"counts_pulses", c.counts_pulses}};
 }
 
 Json cause_json(const Cause& c) {

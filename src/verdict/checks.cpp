@@ -179,6 +179,7 @@ std::vector<Check> make_checks(const ClockSpec& clock,
   checks.push_back(std::move(tolerance));
   const auto add_of = [&](std::size_t requirement, Check check) {
     check.requirement = requirement;
+    check.requirement_id = clock.requirements[requirement].id;
     checks.push_back(std::move(check));
   };
   const auto& asked = clock.requirements;

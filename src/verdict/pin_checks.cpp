@@ -46,6 +46,7 @@ Check check_required_duty(const RequirementAsked& asked, std::size_t index,
   check.source = asked.source;
   check.advisory = !asked.may_decide;
   check.requirement = index;
+  check.requirement_id = asked.id;
   return check;
 }
 

@@ -53,6 +53,7 @@ struct Check {
   bool counts_pulses = false;  ///< see RequirementAsked
   /// Which of the clock's requirements it is of, from 0; absent: of none.
   std::optional<std::size_t> requirement = {};
+  std::string requirement_id = {};  ///< of that one
 };
 
 /// What would turn an undecided check of the frequency into a decision. Absent:

@@ -67,6 +67,20 @@ TEST_CASE("json_report: a load beyond all bounds has none, and says null") {
   CHECK_FALSE(other["verdicts"][0].contains("load"));
 }
 
+TEST_CASE("json_report: a check names the requirement it is of") {
+  Record r = passing_record();
+  const auto checks = [&] {
+    return nlohmann::json::parse(json_of(r))["verdicts"][0]["checks"];
+  };
+  CHECK(checks()[0]["requirement"].is_null());
+  CHECK(checks()[0]["counts_pulses"] == false);
+  r.verdicts[0].checks[0].requirement = 1;
+  r.verdicts[0].checks[0].requirement_id = "time-keeping";
+  r.verdicts[0].checks[0].counts_pulses = true;
+  CHECK(checks()[0]["requirement"] == "time-keeping");
+  CHECK(checks()[0]["counts_pulses"] == true);
+}
+
 TEST_CASE("json_report: unknown is null") {
   Record r = measured_record();
   r.captures[0].channels[0].budget = std::nullopt;

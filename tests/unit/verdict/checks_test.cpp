@@ -121,9 +121,12 @@ TEST_CASE("make_checks: life is judged at its worse end") {
   // +10 and +30 make +40; U = 0.95 a is 9.5: 49.5 holds, 10.45 does not.
   std::vector<Check> checks = make_checks(clock, error_of(10, 10));
   REQUIRE(checks.size() == 3);
+  CHECK(checks[0].requirement_id.empty());
   CHECK(checks[1].check == "requirement");
+  CHECK(checks[1].requirement_id == "an-id");
   CHECK(checks[1].decision == Decision::kPass);
   CHECK(checks[2].check == "life");
+  CHECK(checks[2].requirement_id == "an-id");
   CHECK(checks[2].subject ==
         "an interface, over temperature, ageing not stated");
   CHECK(*checks[2].value == 40.0);

@@ -84,6 +84,7 @@ TEST_CASE("judge_clock: a requirement's duty is judged at its own pin") {
   REQUIRE(check != bad.checks.end());
   CHECK(check->check == "duty");
   CHECK(check->requirement == 0u);
+  CHECK(check->requirement_id == "mii-txclk-100");
   CHECK(check->low == 0.35);
   CHECK(check->high == 0.65);
   // Across a limit, and where the capture has no duty at all.
