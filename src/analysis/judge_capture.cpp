@@ -10,6 +10,7 @@
 #include "clockassay/base/number_text.h"
 #include "clockassay/capture/channel_names.h"
 #include "clockassay/capture/time_grid.h"
+#include "clockassay/uncertainty/error_distribution.h"
 
 namespace clockassay {
 namespace {
@@ -289,6 +290,14 @@ const ChannelResult* channel_of(const ClockSpec& clock,
   return found;
 }
 
+/// U in the capture's own time, at 95 % whatever is asked for: by how much two
+/// outputs may seem apart is no matter of how sure a verdict is to be.
+Ppm fixed_expanded_capture(const Budget& budget) {
+  const double k = expanded_half_width({0.0, 1.0}, 0.95);
+  return Ppm(budget.expanded_capture_ppm.value() * k /
+             budget.relative_to_timebase.coverage_factor.value_or(k));
+}
+
 /// The clocks that have a frequency.
 std::vector<MeasuredClock> measured_clocks(const Specification& specification,
                                            const CaptureResult& capture) {
@@ -301,7 +310,7 @@ std::vector<MeasuredClock> measured_clocks(const Specification& specification,
     }
     const Budget& budget = *channel->budget;
     measured.push_back({&clock, budget.frequency.value, budget.expanded_ppm,
-                        budget.expanded_capture_ppm});
+                        fixed_expanded_capture(budget)});
   }
   return measured;
 }

@@ -17,7 +17,7 @@ struct MeasuredClock {
   const ClockSpec* spec = nullptr;
   Hertz frequency;       ///< the instrument's time corrected, for all alike
   Ppm expanded;          ///< U of frequency
-  Ppm expanded_capture;  ///< U in the instrument's own time
+  Ppm expanded_capture;  ///< U in the instrument's own time, at 95 % always
 };
 
 /// Two clocks of one capture: the instrument's time drops out.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <doctest/doctest.h>
 
+#include <vector>
+
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_writer.h"
 #include "support/read_text.h"
@@ -15,7 +17,8 @@ Timebase stated(double ppm) {
 }
 
 /// 12 MHz and `ppm`, 10 ms at 100 MHz.
-CaptureResult clock_off_by(std::int64_t ppm, const Timebase& timebase) {
+CaptureResult clock_off_by(std::int64_t ppm, const Timebase& timebase,
+                           double coverage = 0.95) {
   SimulatedClockOptions options;
   options.offset_ppm = Rational(ppm);
   options.duration_s = *Rational::make(1, 100);
@@ -28,6 +31,7 @@ CaptureResult clock_off_by(std::int64_t ppm, const Timebase& timebase) {
   REQUIRE(capture);
   AnalysisOptions analysis;
   analysis.timebase = timebase;
+  analysis.coverage = coverage;
   return analyse_capture(*capture, "board.csv", analysis, serial_for);
 }
 
@@ -287,6 +291,33 @@ TEST_CASE("judge_capture: several clocks and no name is a usage error") {
   const auto named = judge_capture(thirty_ppm("eth_ref"), capture, timebase);
   REQUIRE(named);
   CHECK(named->at(0).channel == "eth_ref");
+}
+
+TEST_CASE(
+    "compare_outputs: what two may differ by is no matter of --coverage") {
+  auto spec = specification_from_options("24MHz / 2", "30ppm", {});
+  REQUIRE(spec);
+  spec->clocks.push_back(spec->clocks.front());
+  spec->clocks[0].channel = "a";
+  spec->clocks[1].channel = "b";
+  std::vector<double> allowed;
+  for (const double coverage : {0.5, 0.95, 0.999}) {
+    CaptureResult capture = clock_off_by(0, stated(2), coverage);
+    capture.channels.push_back(capture.channels.front());
+    capture.channels[0].name = "a";
+    capture.channels[1].name = "b";
+    const auto groups = compare_outputs(*spec, capture);
+    REQUIRE(groups.size() == 1);
+    REQUIRE(groups[0].pairs.size() == 1);
+    allowed.push_back(groups[0].pairs[0].allowed.value());
+    // 95 %: 1.959 964 of any table of the normal distribution, for each.
+    const FrequencyResult& f = capture.channels[0].budget->relative_to_timebase;
+    CHECK(allowed.back() ==
+          doctest::Approx(2 * 1.959964e6 * (f.standard_uncertainty / f.value))
+              .epsilon(1e-6));
+  }
+  CHECK(allowed[0] == doctest::Approx(allowed[1]).epsilon(1e-9));
+  CHECK(allowed[2] == doctest::Approx(allowed[1]).epsilon(1e-9));
 }
 
 TEST_CASE("judge_capture: a channel is found by the name it was asked for") {

@@ -98,6 +98,21 @@ TEST_CASE("make_checks: the specific risk at the acceptance limit") {
   CHECK_FALSE(make_checks(clock, normal_error_of(20, 1))[0].specific_risk);
 }
 
+TEST_CASE("make_checks: a band of 2 U risks 1 - P, of a fail half") {
+  // U = 2 (95.45 % of a normal, by its definition): a clock in the middle of
+  // +-2.001 passes, and lies outside on either side with 2.275 % each; any
+  // table of the normal distribution has P(X > 2) = 0.022 75.
+  const ClockSpec narrow = clock_of("12MHz", "2.001ppm");
+  const std::vector<Check> checks = make_checks(narrow, normal_error_of(0, 1));
+  REQUIRE(checks[0].decision == Decision::kPass);
+  CHECK(*checks[0].specific_risk == doctest::Approx(0.0455).epsilon(0.005));
+  // A fail's limits lie on one side of it.
+  const std::vector<Check> beyond =
+      make_checks(narrow, normal_error_of(4.001 + 1e-9, 1));
+  REQUIRE(beyond[0].decision == Decision::kFail);
+  CHECK(*beyond[0].specific_risk == doctest::Approx(0.02275).epsilon(0.005));
+}
+
 TEST_CASE("make_checks: life is without limits when nothing is asked") {
   ClockSpec clock = clock_of("12MHz", "20ppm");
   clock.tolerance.temperature = band_of("30ppm");
