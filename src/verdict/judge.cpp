@@ -113,8 +113,13 @@ const char* decision_words(Decision decision) {
   return "decide nothing";
 }
 
-void give_reasons(const MeasuredError& error, Hertz measured,
-                  Verdict& verdict) {
+void say(const std::vector<std::string>& sentences, Verdict& verdict) {
+  verdict.reasons.insert(verdict.reasons.end(), sentences.begin(),
+                         sentences.end());
+}
+
+void give_reasons(const ClockSpec& clock, const MeasuredError& error,
+                  Hertz measured, Verdict& verdict) {
   for (const Check& check : verdict.checks) {
     if (is_of_pin(check)) {
       verdict.reasons.push_back(pin_reason(check));
@@ -126,6 +131,7 @@ void give_reasons(const MeasuredError& error, Hertz measured,
             ? tolerance_reason(check, error, verdict, measured)
             : check_reason(check, error));
   }
+  say(duties_not_judged(clock), verdict);
 }
 
 // What does away with the warnings that forbid a decision.
@@ -143,9 +149,10 @@ std::string settle_warnings(const std::vector<Warning>& warnings) {
          "higher sample rate) before trusting the figures.";
 }
 
-void say(const std::vector<std::string>& sentences, Verdict& verdict) {
-  verdict.reasons.insert(verdict.reasons.end(), sentences.begin(),
-                         sentences.end());
+// What does not fail is no pass over life, as far as that is not counted.
+void say_life_caveats(const ClockSpec& clock, Verdict& verdict) {
+  if (verdict.decision == Decision::kFail) return;
+  say(life_caveats(clock.tolerance), verdict);
 }
 
 // A pass does not stand beside a warning that could flip it, nor a fail beside
@@ -481,8 +488,7 @@ Verdict judge_clock(const ClockSpec& clock,
   for (Check& check : pin_checks(clock, evidence)) {
     verdict.checks.push_back(std::move(check));
   }
-  give_reasons(error, evidence.budget.frequency.value, verdict);
-  say(duties_not_judged(clock), verdict);
+  give_reasons(clock, error, evidence.budget.frequency.value, verdict);
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {
@@ -498,9 +504,7 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_warnings(warnings, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
-  if (verdict.decision != Decision::kFail) {
-    say(life_caveats(clock.tolerance), verdict);
-  }
+  say_life_caveats(clock, verdict);
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;
