@@ -162,13 +162,7 @@ class Weighing {
   void weigh_other(const OtherClock& other) {
     const std::string name = "\"" + other.name + "\"";
     if (is_of_all_channels(cause_.code)) {
-      if (other.agrees && !other.is_right) {
-        add(other.same_source ? 1.0 : kSpeaksFor * kSpeaksFor,
-            "For it: " + name + " is off alike.");
-      } else {
-        add(kExcludes,
-            "Against it: " + name + " of the same capture is not off alike.");
-      }
+      weigh_common(other, name);
       return;
     }
     if (!other.same_source) {
@@ -177,10 +171,23 @@ class Weighing {
     }
     const bool is_shared =
         cause_.factor && *cause_.factor < other.shared_factors;
-    if (other.agrees && !other.is_right) {
-      weigh_off_alike(is_shared, name);
-    } else {
+    if (!other.agrees) {
       weigh_off_alone(other, is_shared, name);
+    } else if (!other.is_right) {
+      weigh_off_alike(is_shared, name);
+    }
+    // One that agrees within a tolerance or a U wide enough to be right all the
+    // same says nothing.
+  }
+
+  // The instrument's time is in all of them.
+  void weigh_common(const OtherClock& other, const std::string& name) {
+    if (!other.agrees) {
+      add(kExcludes,
+          "Against it: " + name + " of the same capture is not off alike.");
+    } else if (!other.is_right) {
+      add(other.same_source ? 1.0 : kSpeaksFor * kSpeaksFor,
+          "For it: " + name + " is off alike.");
     }
   }
 

@@ -448,10 +448,12 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
   if (evidence.spread || error.ppm < -kLeastSpreadPpm) {
     candidates.push_back(spread_spectrum(clock, evidence, error, f));
   }
-  const bool has_siblings = std::any_of(
-      evidence.others.begin(), evidence.others.end(),
-      [](const OtherClock& o) { return o.same_source && o.is_right; });
-  if (has_siblings) candidates.push_back(output_alone(error, f));
+  // One that is right and off alike is so by a wider tolerance.
+  const bool is_left_alone = std::any_of(
+      evidence.others.begin(), evidence.others.end(), [](const OtherClock& o) {
+        return o.same_source && o.is_right && !o.agrees;
+      });
+  if (is_left_alone) candidates.push_back(output_alone(error, f));
 }
 
 // What a member of a kind has of how often the kind happens.

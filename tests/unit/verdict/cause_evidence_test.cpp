@@ -81,6 +81,21 @@ TEST_CASE(
   CHECK(weight_of({CauseCode::kNumberMixedUp, 20.0, 0}, alike) == 1.0);
 }
 
+TEST_CASE(
+    "weigh_evidence: what is off alike and right by a wide limit is mute") {
+  const CauseFacts alone{CauseCode::kOutputAlone, 0.0, std::nullopt};
+  const CauseFacts time{CauseCode::kTimebaseOff, 0.0, std::nullopt};
+  for (const bool same_source : {true, false}) {
+    CAPTURE(same_source);
+    const auto both = beside({"other", same_source, 1, true, true, {}, {}, {}});
+    for (const CauseFacts& cause : {kLoad, kFirstDivider, alone, time}) {
+      CAPTURE(cause_code_name(cause.code));
+      CHECK(weight_of(cause, both) == 1.0);
+      CHECK(weigh_evidence(cause, both).sentences.empty());
+    }
+  }
+}
+
 TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {
   const CauseFacts rate{CauseCode::kWrongSampleRate, 20.0, std::nullopt};
   const auto alike = beside({"other", false, 0, false, true, {}, {}, {}});

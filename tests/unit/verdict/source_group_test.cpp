@@ -25,6 +25,15 @@ MeasuredClock measured(const ClockSpec& clock, double ratio,
           Ppm(5.0), Ppm(capture_ppm)};
 }
 
+/// What is said of `clocks[0]` beside the others.
+Verdict judged_beside(const std::vector<MeasuredClock>& clocks,
+                      double timebase_ppm) {
+  ClockEvidence evidence =
+      evidence_of(clocks[0].frequency.value(), timebase_ppm);
+  evidence.others = others_of(clocks, 0);
+  return judge_clock(*clocks[0].spec, {}, evidence);
+}
+
 }  // namespace
 
 TEST_CASE("group_by_source: outputs off by one ratio agree, whatever it is") {
@@ -129,6 +138,43 @@ TEST_CASE("others_of: what each says of the one that is judged") {
   CHECK_FALSE(others[1].same_source);
   CHECK_FALSE(others[1].is_right);
   CHECK(others[1].agrees);
+}
+
+TEST_CASE("others_of: a wider limit is no sign that one output is off alone") {
+  // Both 115 ppm fast by one crystal, through a timebase of ±80 ppm (U = 76):
+  // beyond 20 + 76, and within 50 + 76.
+  const ClockSpec a = named("a", "24MHz / 2", "20ppm");
+  const ClockSpec b = named("b", "24MHz / 4", "50ppm");
+  std::vector<MeasuredClock> clocks{measured(a, 1.0 + 115e-6),
+                                    measured(b, 1.0 + 115e-6)};
+  for (MeasuredClock& clock : clocks) clock.expanded = Ppm(76.0);
+  REQUIRE(others_of(clocks, 0)[0].is_right);
+  REQUIRE(others_of(clocks, 0)[0].agrees);
+  const Verdict v = judged_beside(clocks, 80.0);
+  CHECK(v.decision == Decision::kFail);
+  REQUIRE(!v.causes.empty());
+  CHECK(v.causes[0].code == CauseCode::kCrystalOff);
+  CHECK(v.causes[0].rank == 1);
+  for (const Cause& cause : v.causes) {
+    CHECK(cause.code != CauseCode::kOutputAlone);
+  }
+}
+
+TEST_CASE("others_of: an output known badly clears and blames nothing") {
+  // 400 ppm fast; the other seems right, but may be off by 500.
+  const ClockSpec a = named("a", "24MHz / 2");
+  const ClockSpec b = named("b", "24MHz / 4");
+  std::vector<MeasuredClock> clocks{measured(a, 1.0 + 400e-6),
+                                    measured(b, 1.0, 500.0)};
+  clocks[1].expanded = Ppm(500.0);
+  const Verdict v = judged_beside(clocks, 5.0);
+  REQUIRE(!v.causes.empty());
+  CHECK(v.causes[0].code == CauseCode::kCrystalOff);
+  // One known well does, and then the crystal is right.
+  clocks[1] = measured(b, 1.0);
+  const Verdict told = judged_beside(clocks, 5.0);
+  REQUIRE(!told.causes.empty());
+  CHECK(told.causes[0].code == CauseCode::kOutputAlone);
 }
 
 }  // namespace clockassay
