@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -199,13 +200,24 @@ void explain(const LoadInference& load, const ToleranceBand& make,
                                     : change_advice(load));
 }
 
+// Why a requirement is not met, whatever the frequency is: such causes come
+// first and explain no frequency.
+bool is_of_what_is_asked(CauseCode code) {
+  return code == CauseCode::kDivisorOff || code == CauseCode::kSetUpTooTight ||
+         code == CauseCode::kPartTooLoose;
+}
+
 // Something else, and the crystal's own offset is not as likely.
 bool is_explained_otherwise(const Verdict& verdict) {
-  return !verdict.causes.empty() &&
-         std::none_of(verdict.causes.begin(), verdict.causes.end(),
-                      [](const Cause& c) {
-                        return c.rank <= 1 && c.code == CauseCode::kCrystalOff;
-                      });
+  std::optional<int> best;  // of those that explain it, in order of rank
+  for (const Cause& cause : verdict.causes) {
+    if (is_of_what_is_asked(cause.code)) continue;
+    if (!best) best = cause.rank;
+    if (cause.rank == *best && cause.code == CauseCode::kCrystalOff) {
+      return false;
+    }
+  }
+  return best.has_value();
 }
 
 }  // namespace

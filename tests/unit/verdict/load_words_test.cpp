@@ -8,6 +8,7 @@
 
 #include "clockassay/oscillator/crystal_load.h"
 #include "unit/verdict/clock_under_test.h"
+#include "verdict/requirement_reader.h"
 
 namespace clockassay {
 namespace {
@@ -134,6 +135,32 @@ TEST_CASE("judge_load: an exact cause goes before the load") {
                   evidence_of(12.001e6, 2.0));
   CHECK_FALSE(near.load);
   CHECK_FALSE(has(near.advice, "Fit "));
+}
+
+TEST_CASE("judge_load: why a requirement is not met is no other cause") {
+  // 48e6 / (16 * 3) / 921600 is 8.5 % fast, and the crystal sees 9 pF as well.
+  ClockSpec clock = loaded_clock();
+  const auto asked = read_requirement_option(
+      "uart,clock=48MHz,baud=921600,oversampling=16,frame_bits=10,far_end=1%");
+  REQUIRE(asked);
+  clock.requirements = {*asked};
+  const Verdict v = verdict_at(9.0, clock);
+  REQUIRE(v.causes.size() > 1);
+  CHECK(v.causes[0].code == CauseCode::kDivisorOff);
+  CHECK(v.causes[1].code == CauseCode::kCrystalOff);
+  REQUIRE(v.load);
+  CHECK(v.load->outcome == LoadOutcome::kDiffers);
+  CHECK(has(v.advice, "two of 22 pF instead of two of 15 pF"));
+  CHECK_FALSE(has(v.reasons, "another cause explains"));
+  // As made, and too loose for an interface: the load is as asked for.
+  clock.requirements = {requirement_of("an interface", "2ppm")};
+  const Verdict loose =
+      judge_clock(clock, {}, evidence_of(12e6 * (1 + 6e-6), 2.0));
+  REQUIRE(loose.causes.size() == 1);
+  CHECK(loose.causes[0].code == CauseCode::kPartTooLoose);
+  CHECK_FALSE(has(loose.reasons, "another cause explains"));
+  REQUIRE(loose.load);
+  CHECK(loose.load->outcome == LoadOutcome::kConsistent);
 }
 
 TEST_CASE("judge_load: beyond the resonances the load is acquitted") {
