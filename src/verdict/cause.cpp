@@ -39,6 +39,8 @@ const char* cause_code_name(CauseCode code) {
       return "spread_spectrum";
     case CauseCode::kOutputAlone:
       return "output_alone";
+    case CauseCode::kSourceNotShared:
+      return "source_not_shared";
     case CauseCode::kCrystalOff:
       return "crystal_off";
     case CauseCode::kOvertone:

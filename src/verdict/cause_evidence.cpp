@@ -273,6 +273,9 @@ std::string seen_if_true(CauseCode code) {
              "kHz and its harmonics";
     case CauseCode::kOutputAlone:
       return "every other output of this source stays right";
+    case CauseCode::kSourceNotShared:
+      return "their ratio moves with temperature, as that of two oscillators "
+             "does";
     case CauseCode::kCrystalOff:
       return "every output of this crystal is off by the same ppm, and moves "
              "when the load does";

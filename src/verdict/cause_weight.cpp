@@ -63,6 +63,7 @@ double usual_share(CauseCode code) {
       return 0.02;
     // By timebase_share(), or never weighed: they explain no frequency.
     case CauseCode::kTimebaseOff:
+    case CauseCode::kSourceNotShared:
     case CauseCode::kSamplesLost:
     case CauseCode::kPulsesSwallowed:
     case CauseCode::kPartTooLoose:

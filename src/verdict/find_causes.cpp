@@ -7,6 +7,7 @@
 
 #include "verdict/causes.h"
 #include "verdict/damage_causes.h"
+#include "verdict/disagreement_causes.h"
 #include "verdict/set_up_cause.h"
 #include "verdict/unit_cause.h"
 #include "verdict/wording.h"
@@ -74,6 +75,14 @@ void explain_spread(const ClockSpec& clock, const ClockEvidence& evidence,
   }
 }
 
+// It is within its tolerance, and another output of its source differs.
+void explain_disagreement(const ClockSpec& clock, const ClockEvidence& evidence,
+                          Verdict& verdict) {
+  for (Cause& cause : disagreement_causes(clock, evidence)) {
+    verdict.causes.push_back(std::move(cause));
+  }
+}
+
 // Requirements that what they are set up with leaves too little of.
 std::vector<Cause> set_up_causes(const ClockSpec& clock,
                                  const MeasuredError& error, bool as_made,
@@ -108,7 +117,8 @@ void explain_by_what_is_asked(const ClockSpec& clock, Hertz measured,
 
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
-                 const std::vector<AliasCandidate>& aliases, Verdict& verdict) {
+                 const std::vector<AliasCandidate>& aliases,
+                 const std::vector<Warning>& warnings, Verdict& verdict) {
   const ToleranceBand& make = clock.tolerance.make;
   const bool as_made = error.ppm >= make.low_ppm.to_double() &&
                        error.ppm <= make.high_ppm.to_double();
@@ -120,7 +130,10 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
           alias_cause(alias, evidence.budget.frequency.value));
     }
     if (!passes) explain_demand(clock, error, verdict);
-    if (!passes || in_doubt) explain_spread(clock, evidence, error, verdict);
+    if (!passes || forbids_pass(warnings)) {
+      explain_spread(clock, evidence, error, verdict);
+    }
+    explain_disagreement(clock, evidence, verdict);
   } else {
     explain_error(clock, suspects, evidence, error, aliases, verdict);
   }

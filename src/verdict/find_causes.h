@@ -12,10 +12,12 @@ namespace clockassay {
 /// Why a verdict is no pass, or why a pass is in doubt: adds the causes, in
 /// order of rank, and where nothing exact explains the frequency that and what
 /// to do then.
-/// In:     verdict  with its checks judged and its decision by them
+/// In:     warnings  all that bear on this clock
+///         verdict   with its checks judged and its decision by them
 /// Source: docs/verdict.md#causes
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                  const ClockEvidence& evidence, const MeasuredError& error,
-                 const std::vector<AliasCandidate>& aliases, Verdict& verdict);
+                 const std::vector<AliasCandidate>& aliases,
+                 const std::vector<Warning>& warnings, Verdict& verdict);
 
 }  // namespace clockassay

@@ -9,6 +9,7 @@
 #include "verdict/character_words.h"
 #include "verdict/checks.h"
 #include "verdict/damage_causes.h"
+#include "verdict/disagreement_causes.h"
 #include "verdict/find_causes.h"
 #include "verdict/life_stack.h"
 #include "verdict/load_words.h"
@@ -155,6 +156,31 @@ void say_life_caveats(const ClockSpec& clock, Verdict& verdict) {
   say(life_caveats(clock.tolerance), verdict);
 }
 
+// How to settle the warnings that forbid what the figures alone would give.
+// What outputs differ by shows in every capture alike.
+void advise_to_settle(const std::vector<Warning>& warnings, Verdict& verdict) {
+  const bool is_for_another =
+      std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) {
+        return w.code != WarningCode::kOutputsDisagree &&
+               warning_info(w.code).forbids_pass;
+      });
+  if (!is_for_another) return;
+  verdict.advice.push_back(settle_warnings(warnings));
+}
+
+void advise_on_outputs(const std::vector<Warning>& warnings, Verdict& verdict) {
+  if (std::none_of(warnings.begin(), warnings.end(), [](const Warning& w) {
+        return w.code == WarningCode::kOutputsDisagree;
+      })) {
+    return;
+  }
+  verdict.advice.push_back(
+      "Find out which of the outputs is off: compare their factors behind the "
+      "point where they part, and put the source itself out on each of the "
+      "pins. Where they have two sources, tell these apart with \"source\" in "
+      "the specification.");
+}
+
 // A pass does not stand beside a warning that could flip it, nor a fail beside
 // one that doubts how the file is read; any other decision is shown together
 // with them.
@@ -165,8 +191,9 @@ void apply_warnings(const std::vector<Warning>& warnings, Verdict& verdict) {
       verdict.decision == Decision::kFail && forbids_fail(warnings);
   if (passed || failed) {
     verdict.decision = Decision::kUndecided;
-    verdict.advice.push_back(settle_warnings(warnings));
+    advise_to_settle(warnings, verdict);
   }
+  advise_on_outputs(warnings, verdict);
   for (const Warning& warning : warnings) {
     const WarningInfo& info = warning_info(warning.code);
     if (!info.forbids_pass) continue;
@@ -406,14 +433,12 @@ void judge_settling(const ClockSpec& clock, const FrequencyHistory& history,
 std::optional<Warning> outputs_disagree(const ClockEvidence& evidence,
                                         const Check& tolerance) {
   if (tolerance.decision == Decision::kFail) return std::nullopt;
-  for (const OtherClock& other : evidence.others) {
-    if (!other.same_source || other.agrees || !other.is_right) continue;
-    return Warning{WarningCode::kOutputsDisagree,
-                   "\"" + other.name +
-                       "\" is expected from the same source and is off by "
-                       "another ratio"};
-  }
-  return std::nullopt;
+  const OtherClock* other = disagreeing_output(evidence);
+  if (other == nullptr) return std::nullopt;
+  return Warning{WarningCode::kOutputsDisagree,
+                 "\"" + other->name +
+                     "\" is expected from the same source and is off by "
+                     "another ratio"};
 }
 
 // What it is asked why, it may show by how it moves.
@@ -498,9 +523,9 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_steady_periods(clock, evidence, error, verdict);
   const std::vector<AliasCandidate> aliases =
       find_aliases(clock, suspects, evidence);
-  find_causes(clock, suspects, evidence, error, aliases, verdict);
   const std::vector<Warning> warnings =
       warn_of_judging(evidence, aliases, verdict);
+  find_causes(clock, suspects, evidence, error, aliases, warnings, verdict);
   apply_warnings(warnings, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);

@@ -231,16 +231,16 @@ void judge_load(const ClockSpec& clock, const MeasuredError& error,
   // Of a gross error nobody would think that.
   const bool is_worth_clearing = load.outcome == LoadOutcome::kNeverTheLoad &&
                                  std::abs(error.ppm) <= kLoadBoundPpm;
-  if (is_explained_otherwise(verdict) && !is_worth_clearing) {
-    verdict.reasons.push_back(
-        "No load is worked out: another cause explains the frequency better.");
-    return;
-  }
   const bool is_shown = verdict.decision == Decision::kFail ||
                         load.outcome == LoadOutcome::kConsistent;
   if (forbids_pass(warnings) || !is_shown) {
     verdict.reasons.push_back(
         "No load is worked out while the frequency is in doubt.");
+    return;
+  }
+  if (is_explained_otherwise(verdict) && !is_worth_clearing) {
+    verdict.reasons.push_back(
+        "No load is worked out: another cause explains the frequency better.");
     return;
   }
   explain(load, clock.tolerance.make, verdict);

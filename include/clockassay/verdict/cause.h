@@ -26,11 +26,12 @@ enum class CauseCode {
   kFactorTwice,
   kPathDoubled,
   kPathHalved,
-  kOtherFactor,     ///< some other whole number than intended
-  kPrescaler,       ///< a power of two beyond that
-  kNotLocked,       ///< a PLL that runs without its lock
-  kSpreadSpectrum,  ///< left on where none is expected
-  kOutputAlone,     ///< only this output is off: the fault is behind the split
+  kOtherFactor,      ///< some other whole number than intended
+  kPrescaler,        ///< a power of two beyond that
+  kNotLocked,        ///< a PLL that runs without its lock
+  kSpreadSpectrum,   ///< left on where none is expected
+  kOutputAlone,      ///< only this output is off: the fault is behind the split
+  kSourceNotShared,  ///< outputs that are taken for those of one source
   // The crystal and what it is soldered to.
   kCrystalOff,    ///< by its load, or the part itself
   kOvertone,      ///< on its fundamental, or on its overtone

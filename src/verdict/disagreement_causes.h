@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <vector>
+
+#include "clockassay/verdict/verdict.h"
+
+namespace clockassay {
+
+/// Another output of the source that is right and off by another ratio; null:
+/// there is none.
+const OtherClock* disagreeing_output(const ClockEvidence& evidence);
+
+/// What may be wrong with a clock within its tolerance whose source has such
+/// another output: a slip behind the point where the two part, something else
+/// there, or that they do not come from one source. Named, not weighed: a slip
+/// that fits beside every right output is of rank 1 and the others follow,
+/// unless so much is open that it would fit anything.
+/// Source: docs/verdict.md#clocks-of-one-source
+std::vector<Cause> disagreement_causes(const ClockSpec& clock,
+                                       const ClockEvidence& evidence);
+
+}  // namespace clockassay
