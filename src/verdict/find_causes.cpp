@@ -2,7 +2,9 @@
 #include "verdict/find_causes.h"
 
 #include <algorithm>
+#include <cstddef>
 #include <iterator>
+#include <string>
 #include <utility>
 
 #include "verdict/causes.h"
@@ -15,20 +17,33 @@
 namespace clockassay {
 namespace {
 
+// "an interface asks", "one, another and a third ask".
+std::string who_asks(const std::vector<const Check*>& demands) {
+  std::string list;
+  for (std::size_t i = 0; i < demands.size(); ++i) {
+    if (i > 0) list += i + 1 == demands.size() ? " and " : ", ";
+    list += demands[i]->subject;
+  }
+  return list + (demands.size() == 1 ? " asks" : " ask");
+}
+
 // The part keeps what was specified of it, and that is not enough.
-Cause part_too_loose(const Check& check, const ClockSpec& clock,
-                     const MeasuredError& error) {
+Cause part_too_loose(const std::vector<const Check*>& demands,
+                     const ClockSpec& clock, const MeasuredError& error) {
   Cause cause;
   cause.code = CauseCode::kPartTooLoose;
-  cause.cause = "the source keeps its own tolerance, but " + check.subject +
-                " asks for more";
+  cause.cause = "the source keeps its own tolerance, but " + who_asks(demands) +
+                " for more";
   cause.expected = Hertz(clock.expect.frequency_hz.to_double());
   cause.residual = Ppm(error.ppm);
-  cause.evidence.push_back(
-      "Within " +
-      band_text(clock.tolerance.make.low_ppm.to_double(),
-                clock.tolerance.make.high_ppm.to_double()) +
-      " as specified, outside " + band_text(*check.low, *check.high) + ".");
+  for (const Check* check : demands) {
+    cause.evidence.push_back(
+        "Within " +
+        band_text(clock.tolerance.make.low_ppm.to_double(),
+                  clock.tolerance.make.high_ppm.to_double()) +
+        " as specified, outside " + band_text(*check->low, *check->high) +
+        (demands.size() == 1 ? "." : " (" + check->subject + ")."));
+  }
   cause.advice =
       "Choose a source with a tighter tolerance, or trim the load of this "
       "one. " +
@@ -53,18 +68,34 @@ void explain_error(const ClockSpec& clock, const std::vector<Suspect>& suspects,
       "for a source not yet among the suspects.");
 }
 
+bool fails_by_ppm(const Check& check) {
+  return !check.advisory && check.decision == Decision::kFail &&
+         check.unit == "ppm";
+}
+
+// Over life a requirement fails only where it fails now: that is one demand.
+bool is_said_of_now(const Check& check, const std::vector<Check>& checks) {
+  return check.check == "life" &&
+         std::any_of(checks.begin(), checks.end(), [&](const Check& now) {
+           return now.check == "requirement" && fails_by_ppm(now) &&
+                  now.requirement == check.requirement;
+         });
+}
+
 // It is as it was made, and something asks for more.
 void explain_demand(const ClockSpec& clock, const MeasuredError& error,
                     Verdict& verdict) {
+  std::vector<const Check*> demands;
   for (const Check& check : verdict.checks) {
-    if (check.advisory || check.decision != Decision::kFail) continue;
-    if (check.unit != "ppm") continue;
+    if (!fails_by_ppm(check) || is_said_of_now(check, verdict.checks)) continue;
     // What a set-up leaves too little of is no fault of the part.
     if (check.requirement && clock.requirements[*check.requirement].set_up) {
       continue;
     }
-    verdict.causes.push_back(part_too_loose(check, clock, error));
+    demands.push_back(&check);
   }
+  if (demands.empty()) return;
+  verdict.causes.push_back(part_too_loose(demands, clock, error));
 }
 
 // Its mean is as it was made, and only that.

@@ -275,6 +275,25 @@ TEST_CASE("judge_clock: a part that is as made may still be too loose") {
                 "an interface: the limit is ±50 ppm (a standard, 1.2): fail."));
 }
 
+TEST_CASE("judge_clock: a part too loose for several is one cause") {
+  ClockSpec clock = clock_of("25MHz", "100ppm");
+  clock.tolerance.temperature = band_of("10ppm");
+  clock.requirements = {requirement_of("an interface", "50ppm"),
+                        requirement_of("another", "30ppm"),
+                        requirement_of("a wide one", "200ppm")};
+  const Verdict v =
+      judge_clock(clock, {}, evidence_of(25e6 * (1 + 80e-6), 2.0));
+  CHECK(v.decision == Decision::kFail);
+  REQUIRE(v.causes.size() == 1);
+  CHECK(v.causes[0].cause ==
+        "the source keeps its own tolerance, but an interface and another ask "
+        "for more");
+  CHECK(v.causes[0].evidence ==
+        std::vector<std::string>{
+            "Within ±100 ppm as specified, outside ±50 ppm (an interface).",
+            "Within ±100 ppm as specified, outside ±30 ppm (another)."});
+}
+
 TEST_CASE(
     "judge_clock: bands wider than the limits are said to be the reason") {
   ClockSpec clock = clock_of("25MHz", "20ppm");
