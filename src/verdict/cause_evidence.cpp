@@ -306,10 +306,15 @@ std::string seen_if_true(CauseCode code) {
     case CauseCode::kSourceStopped:
       return "the other outputs of this source stop as well";
     case CauseCode::kUnitMissing:
+      return "clocks whose unit is written are off by no such factor";
     case CauseCode::kPinNotDriven:
-      break;
+      return "the oscillator runs, and its other outputs show their clocks";
   }
   return "";
+}
+
+void say_what_is_seen(std::vector<Cause>& causes) {
+  for (Cause& cause : causes) cause.if_true = seen_if_true(cause.code);
 }
 
 }  // namespace clockassay

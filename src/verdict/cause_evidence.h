@@ -34,4 +34,7 @@ CauseEvidence weigh_evidence(const CauseFacts& cause,
 /// What else should be seen if it is true, as a sentence.
 std::string seen_if_true(CauseCode code);
 
+/// Writes that into each of them: the one place where it is done.
+void say_what_is_seen(std::vector<Cause>& causes);
+
 }  // namespace clockassay

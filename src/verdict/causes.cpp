@@ -475,7 +475,6 @@ void weigh(const ClockEvidence& evidence, std::vector<Candidate>& candidates) {
     CauseEvidence weighed = weigh_evidence(c.facts, evidence);
     c.weight *= weighed.factor;
     c.is_usual_load = c.is_usual_load && weighed.factor >= 1.0;
-    c.cause.if_true = seen_if_true(c.cause.code);
     for (std::string& sentence : weighed.sentences) {
       c.cause.evidence.push_back(std::move(sentence));
     }

@@ -5,7 +5,6 @@
 #include <initializer_list>
 #include <optional>
 
-#include "verdict/cause_evidence.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -28,7 +27,6 @@ void add(CauseCode code, const char* words, const char* advice,
   cause.code = code;
   cause.cause = words;
   cause.evidence.push_back(seen + ".");
-  cause.if_true = seen_if_true(code);
   cause.advice = advice;
   cause.settled_by = settled_by;
   cause.rank = rank;
@@ -69,7 +67,6 @@ std::optional<Cause> swallowed(const ClockEvidence& evidence) {
   cause.evidence.push_back("Pulses as captured come at " +
                            hertz_text(as_captured) + ", periods at " +
                            hertz_text(f) + ".");
-  cause.if_true = seen_if_true(cause.code);
   cause.advice =
       "Look for a gate, a fractional or two-ratio divider, a calibration that "
       "drops or adds pulses. What counts pulses runs at their mean rate: judge "

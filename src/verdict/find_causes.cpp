@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "verdict/cause_evidence.h"
 #include "verdict/causes.h"
 #include "verdict/damage_causes.h"
 #include "verdict/disagreement_causes.h"
@@ -186,6 +187,7 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   say_ambiguous(verdict.causes);
   explain_by_what_is_asked(clock, evidence.budget.frequency.value, error,
                            as_made, verdict);
+  say_what_is_seen(verdict.causes);
 }
 
 }  // namespace clockassay

@@ -6,6 +6,7 @@
 #include "clockassay/verdict/verdict.h"
 #include "verdict/advice.h"
 #include "verdict/aliasing.h"
+#include "verdict/cause_evidence.h"
 #include "verdict/character_words.h"
 #include "verdict/checks.h"
 #include "verdict/damage_causes.h"
@@ -563,6 +564,7 @@ Verdict judge_missing_clock(const ClockSpec& clock, std::string capture,
   add(CauseCode::kSourceStopped, "the oscillator or its PLL does not run",
       "Read its ready flag; look for a fall-back to another source.",
       "measure another output of the same source");
+  say_what_is_seen(verdict.causes);
   return verdict;
 }
 

@@ -5,7 +5,6 @@
 #include <cmath>
 #include <string>
 
-#include "verdict/cause_evidence.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -35,7 +34,6 @@ Cause cause_of(CauseCode code, const RequirementAsked& asked,
   Cause cause;
   cause.code = code;
   cause.cause = asked.title + ": " + what;
-  cause.if_true = seen_if_true(code);
   cause.rank = 1;
   return cause;
 }

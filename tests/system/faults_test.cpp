@@ -62,6 +62,7 @@ void check_causes(const Verdict& verdict) {
     CAPTURE(cause.cause);
     CHECK(!std::string_view(cause_code_name(cause.code)).empty());
     CHECK(!cause.cause.empty());
+    CHECK(!cause.if_true.empty());
     CHECK(!cause.advice.empty());
     CHECK(!cause.settled_by.empty());
     // The best first, and no rank left out but by those that share one.

@@ -271,6 +271,7 @@ TEST_CASE("judge_clock: a part that is as made may still be too loose") {
   REQUIRE(v.causes.size() == 1);
   CHECK(v.causes[0].cause ==
         "the source keeps its own tolerance, but an interface asks for more");
+  CHECK(!v.causes[0].if_true.empty());
   CHECK(any_has(v.reasons,
                 "an interface: the limit is ±50 ppm (a standard, 1.2): fail."));
 }
@@ -460,6 +461,7 @@ TEST_CASE("judge_missing_clock: fails, with what to look at first") {
   CHECK(v.checks[0].decision == Decision::kFail);
   CHECK_FALSE(v.checks[0].value);
   CHECK(v.causes.size() == 3);
+  for (const Cause& cause : v.causes) CHECK(!cause.if_true.empty());
 }
 
 TEST_CASE("judge_clock: what the clock behaves like is said with a fail") {
