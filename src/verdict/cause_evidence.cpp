@@ -24,8 +24,6 @@ bool is_of_capture(CauseCode code) {
   switch (code) {
     case CauseCode::kAliased:
     case CauseCode::kWrongSampleRate:
-    case CauseCode::kSamplesLost:
-    case CauseCode::kEdgesMiscounted:
     case CauseCode::kOtherChannel:
     case CauseCode::kTimebaseOff:
       return true;
@@ -36,8 +34,7 @@ bool is_of_capture(CauseCode code) {
 
 // What is wrong with all channels of a capture, or with none.
 bool is_of_all_channels(CauseCode code) {
-  return code == CauseCode::kWrongSampleRate ||
-         code == CauseCode::kTimebaseOff || code == CauseCode::kSamplesLost;
+  return code == CauseCode::kWrongSampleRate || code == CauseCode::kTimebaseOff;
 }
 
 bool is_of_source(const CauseFacts& cause) {

@@ -25,8 +25,9 @@ struct CauseEvidence {
   std::vector<std::string> sentences;
 };
 
-/// The oscillator's character, spread spectrum, duty, edges put right and the
-/// other clocks of the capture, each held against the cause.
+/// The oscillator's character, spread spectrum, duty, a reference and the other
+/// clocks of the capture, each held against the cause. What warnings give
+/// reason to name (damage_causes()) is not weighed.
 /// Source: docs/verdict.md#evidence
 CauseEvidence weigh_evidence(const CauseFacts& cause,
                              const ClockEvidence& evidence);

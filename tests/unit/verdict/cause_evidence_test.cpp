@@ -106,6 +106,15 @@ TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {
   CHECK(weight_of(kLoad, right) == 1.0);
 }
 
+TEST_CASE(
+    "weigh_evidence: what a warning gives reason to name is not weighed") {
+  const auto alone = beside({"other", false, 0, true, false, {}, {}, {}});
+  for (const CauseCode code :
+       {CauseCode::kSamplesLost, CauseCode::kEdgesMiscounted}) {
+    CHECK(weight_of({code, 0.0, std::nullopt}, alone) == 1.0);
+  }
+}
+
 TEST_CASE("weigh_evidence: a toggle has a duty of a half") {
   const CauseFacts halved{CauseCode::kPathHalved, 20.0, 1};
   ClockEvidence evidence = evidence_of(12e6, 2.0);
