@@ -105,15 +105,35 @@ ClockPair pair_of(const MeasuredClock& clock, const MeasuredClock& against) {
 
 using Group = std::vector<const MeasuredClock*>;
 
-// The largest part of the group that agrees with one of its clocks; empty where
-// two such parts are as large.
+// The least it may be off in the capture's own time.
+double low_end(const MeasuredClock& clock) {
+  return error_ppm(clock) - clock.expanded_capture.value();
+}
+
+// Those that may all be off by what `clock` may be at the least: intervals that
+// overlap in pairs have a point in common, the greatest of their low ends. Each
+// is held against all others, because two may agree with a third and not with
+// each other.
+Group in_agreement_at(const MeasuredClock& clock, const Group& group) {
+  Group with;
+  for (const MeasuredClock* c : group) {
+    const bool agrees_with_all =
+        agree(*c, clock) &&
+        std::all_of(with.begin(), with.end(), [c](const MeasuredClock* other) {
+          return agree(*c, *other);
+        });
+    if (low_end(*c) <= low_end(clock) && agrees_with_all) with.push_back(c);
+  }
+  return with;
+}
+
+// The largest part of the group that agrees among itself; empty where two such
+// parts are as large.
 Group majority_of(const Group& group) {
   Group best;
   bool is_only = true;
   for (const MeasuredClock* clock : group) {
-    Group with;
-    std::copy_if(group.begin(), group.end(), std::back_inserter(with),
-                 [&](const MeasuredClock* c) { return agree(*c, *clock); });
+    Group with = in_agreement_at(*clock, group);
     if (with.size() > best.size()) {
       best = with;
       is_only = true;

@@ -107,6 +107,28 @@ TEST_CASE("group_by_source: of three, two that agree outvote one") {
   CHECK(groups[0].odd == std::vector<std::string>{"b"});
 }
 
+TEST_CASE("group_by_source: two that agree with a third need not agree") {
+  // 0, 0, 1 ± 1 and 2.05 ppm, else ± 0.1: the third agrees with each, the last
+  // with it alone. Three agree among themselves.
+  const ClockSpec a = named("a", "24MHz / 2");
+  const ClockSpec b = named("b", "24MHz / 4");
+  const ClockSpec c = named("c", "24MHz / 5");
+  const ClockSpec d = named("d", "24MHz / 6");
+  std::vector<MeasuredClock> clocks{measured(a, 1.0), measured(b, 1.0),
+                                    measured(c, 1.0 + 1e-6, 1.0),
+                                    measured(d, 1.0 + 2.05e-6)};
+  auto groups = group_by_source(clocks);
+  REQUIRE(groups.size() == 1);
+  CHECK_FALSE(groups[0].agree);
+  CHECK(groups[0].odd == std::vector<std::string>{"d"});
+  // Two and two, with the third in both: no part is the larger.
+  clocks.erase(clocks.begin() + 1);
+  groups = group_by_source(clocks);
+  REQUIRE(groups.size() == 1);
+  CHECK(groups[0].odd.empty());
+  CHECK(groups[0].finding.find("does not show") != std::string::npos);
+}
+
 TEST_CASE("group_by_source: named sources are told apart, and put together") {
   ClockSpec a = named("a", "24MHz / 2");
   ClockSpec b = named("b", "24MHz / 4");
