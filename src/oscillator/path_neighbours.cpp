@@ -128,7 +128,8 @@ class NeighbourList {
         [&](const PathNeighbour& n) { return n.description == description; });
     if (listed) return;
     list_.push_back({kind, clock_path_expression(changed),
-                     std::move(description), *ratio, *frequency, factor});
+                     std::move(description), *ratio, *frequency, factor,
+                     changed.factors});
   }
 
   const ClockPath& path_;

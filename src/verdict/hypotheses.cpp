@@ -125,12 +125,9 @@ void append_both(const ClockSpec& clock, const std::vector<Suspect>& suspects,
       h.cause = "the clock comes from " + suspect.name + " (" +
                 hertz_text(suspect.frequency_hz.to_double()) + "), and " +
                 n.description;
-      h.expression = n.expression;
-      // A neighbour is written with the source it was made for.
-      if (h.expression.starts_with(clock.expect.source_text)) {
-        h.expression.replace(0, clock.expect.source_text.size(),
-                             hertz_text(suspect.frequency_hz.to_double()));
-      }
+      ClockPath path = with_source(clock.expect, suspect);
+      path.factors = n.factors;
+      h.expression = clock_path_expression(path);
       h.ratio = *ratio;
       h.path_ratio = n.ratio;
       h.frequency_hz = *frequency;

@@ -31,6 +31,7 @@ struct PathNeighbour {
   /// The first factor that is wrong, from 0; the number of factors: something
   /// behind all of them.
   std::size_t factor = 0;
+  std::vector<PathFactor> factors = {};  ///< of that path
 };
 
 /// Every neighbour of `path`: each whole factor off by one either way, each

@@ -51,6 +51,27 @@ TEST_CASE("make_hypotheses: both at once count as two slips") {
   CHECK(found->source_ppm.high_ppm == Rational(50));
 }
 
+TEST_CASE("make_hypotheses: what is written of two slips gives their figure") {
+  // Read back, it is the frequency that is named with it.
+  for (const char* expect : {"24MHz / 3 * 42 / 4", "24000000/2*(40 + 3/8)",
+                             " 2.4e7 / 24 * 2.5", "24MHz"}) {
+    CAPTURE(expect);
+    int pairs = 0;
+    for (const Hypothesis& h : make_hypotheses(
+             clock_of(expect, "20ppm"),
+             {suspect_of("the former crystal", "16MHz", "50ppm")})) {
+      if (h.slips != 2) continue;
+      CAPTURE(h.expression);
+      ++pairs;
+      const Result<ClockPath> path = parse_clock_path(h.expression);
+      REQUIRE(path);
+      CHECK(path->frequency_hz == h.frequency_hz);
+      CHECK(path->source_hz == Rational(16000000));
+    }
+    CHECK(pairs >= 2);
+  }
+}
+
 TEST_CASE("make_hypotheses: a suspect at the expected frequency adds no pair") {
   // With the same frequency the pair would only repeat the neighbour.
   for (const Hypothesis& h :
