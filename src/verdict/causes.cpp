@@ -149,6 +149,25 @@ std::string solder_safely() {
          " Let the part rest for hours before judging single ppm.";
 }
 
+// Which way the crystal is off: of limits that it misses, on which side; of
+// others that it keeps, against the expected frequency.
+bool runs_fast(const ToleranceBand& make, double error_ppm) {
+  if (error_ppm < make.low_ppm.to_double()) return false;
+  return error_ppm > make.high_ppm.to_double() || error_ppm > 0.0;
+}
+
+// Limits without zero in them, which say what the part is made for.
+bool excludes_nominal(const ToleranceBand& make) {
+  return make.low_ppm.sign() > 0 || make.high_ppm.sign() < 0;
+}
+
+std::string made_for(const ToleranceBand& make) {
+  return "Its make tolerance, " +
+         band_text(make.low_ppm.to_double(), make.high_ppm.to_double()) +
+         ", is taken to say what the part is made for, which is not the "
+         "expected frequency itself: fast and slow are meant against it.";
+}
+
 void blame_load(bool fast, Cause& cause) {
   cause.cause =
       fast ? "the crystal runs fast: load capacitors too small, or the part "
@@ -191,12 +210,15 @@ Candidate crystal_off(const ClockSpec& clock, const MeasuredError& error,
   c.cause.evidence.push_back("The pin is " +
                              above_or_below(error.ppm, error.expanded_ppm) +
                              " " + hertz_text(expected_hz) + ".");
+  const ToleranceBand& make = clock.tolerance.make;
+  const bool fast = runs_fast(make, error.ppm);
   const LoadOutcome outcome = load_outcome(clock, error);
   if (outcome == LoadOutcome::kDiffers) {
-    blame_load(error.ppm > 0.0, c.cause);
+    blame_load(fast, c.cause);
   } else {
-    blame_part(error.ppm > 0.0, outcome, c.cause);
+    blame_part(fast, outcome, c.cause);
   }
+  if (excludes_nominal(make)) c.cause.evidence.push_back(made_for(make));
   // So far off by itself is seldom. Chosen.
   constexpr double kNotByLoad = 0.05;
   if (outcome == LoadOutcome::kNeverTheLoad) c.weight *= kNotByLoad;

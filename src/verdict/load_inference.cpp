@@ -20,6 +20,14 @@ double pull_needed(double error_ppm, double make_ppm) {
   return (error_ppm - make_ppm) / (1.0 + make_ppm / kPpm);
 }
 
+// What the crystal is made to be off by at its nominal load, as far as is
+// known: a make tolerance without zero in it says so by its middle.
+double made_for_ppm(const ToleranceBand& make) {
+  const double low = make.low_ppm.to_double();
+  const double high = make.high_ppm.to_double();
+  return low <= 0.0 && high >= 0.0 ? 0.0 : 0.5 * (low + high);
+}
+
 struct PullBand {
   double low;
   double high;
@@ -61,7 +69,13 @@ void infer_seen(CrystalRange& range, const PullBand& pull,
     slowest = std::min(slowest, limits.slowest.value());
     fastest = std::max(fastest, limits.fastest.value());
     const auto band = loads_for(crystal, inference.nominal, pull);
-    if (!band) continue;
+    if (!band) {
+      // Between it and one that is pulled so far is one that just is so by no
+      // load at all, or by any however large.
+      if (pull.low > 0.0) low = 0.0;
+      if (pull.high < 0.0) high = std::numeric_limits<double>::infinity();
+      continue;
+    }
     explained.push_back(crystal);
     low = std::min(low, band->low.value());
     high = std::max(high, band->high ? band->high->value()
@@ -188,7 +202,8 @@ CapacitorFit predict(const Exchange& exchange, const CrystalRange& range,
                      const ToleranceBand& make, const MeasuredError& error) {
   CapacitorFit fit;
   fit.capacitors = exchange.after;
-  const double best = error_after(exchange, range.middle, error.ppm, 0.0);
+  const double aim = made_for_ppm(make);
+  const double best = error_after(exchange, range.middle, error.ppm, aim);
   double low = best;
   double high = best;
   for (const MotionalCrystal& crystal : range.outline) {
@@ -203,7 +218,10 @@ CapacitorFit predict(const Exchange& exchange, const CrystalRange& range,
   fit.predicted = Ppm(best);
   fit.low = Ppm(low);
   fit.high = Ppm(high);
-  fit.is_sure_to_help = std::max(-low, high) < std::abs(error.ppm);
+  fit.is_sure_to_help =
+      std::max(aim - low, high - aim) < std::abs(error.ppm - aim);
+  fit.is_within_limits =
+      best >= make.low_ppm.to_double() && best <= make.high_ppm.to_double();
   return fit;
 }
 
@@ -233,8 +251,14 @@ void advise_capacitors(const CapacitorPair& fitted, const CrystalRange& range,
   if (exchange.after == choice->closest || is_fitted(choice->closest)) return;
   exchange.after = choice->closest;
   const CapacitorFit closest = predict(exchange, range, make, error);
-  if (std::abs(closest.predicted.value()) <
-      std::abs(inference.fit->predicted.value())) {
+  const auto miss = [&inference](const CapacitorFit& fit) {
+    return std::abs((fit.predicted - inference.aim).value());
+  };
+  if (miss(closest) >= miss(*inference.fit)) return;
+  // Equal legs are no use where they leave the clock outside.
+  if (closest.is_within_limits && !inference.fit->is_within_limits) {
+    inference.fit = closest;
+  } else {
     inference.closest = closest;
   }
 }
@@ -258,12 +282,15 @@ LoadInference infer_load(const LoadSpec& load, Hertz source,
                          const MeasuredError& error) {
   LoadInference inference;
   inference.nominal = load.nominal;
+  inference.aim = Ppm(made_for_ppm(make));
   inference.fitted = load.capacitors;
   CrystalRange range = crystal_range(load.c0, load.c1, source);
   inference.assumed = range.assumed;
   infer_seen(range, pull_band(make, error), inference);
   if (inference.outcome == LoadOutcome::kNeverTheLoad) return inference;
-  inference.seen = load_after_pull(range.middle, load.nominal, Ppm(error.ppm));
+  inference.seen =
+      load_after_pull(range.middle, load.nominal,
+                      Ppm(pull_needed(error.ppm, inference.aim.value())));
   if (!load.capacitors) return inference;
   inference.assumed.push_back("capacitors within 5 %");
   inference.stray = implied_stray(load, *load.capacitors, inference);

@@ -78,6 +78,20 @@ std::string assumed_sentence(const LoadInference& load) {
   return " Assumed, because not stated: " + list + ".";
 }
 
+std::string limits_text(const ToleranceBand& make) {
+  return band_text(make.low_ppm.to_double(), make.high_ppm.to_double());
+}
+
+// What a make tolerance without zero in it is taken to mean.
+std::string aim_sentence(const LoadInference& load) {
+  if (load.aim.value() == 0.0) return "";
+  return " The expected frequency is not within it: the crystal is taken to "
+         "be made for the middle, " +
+         (load.aim.value() > 0.0 ? "+" : "") +
+         number_text(load.aim.value(), 6) +
+         " ppm at the load asked for, and that is what is aimed at.";
+}
+
 std::string differs_reason(const LoadInference& load,
                            const ToleranceBand& make) {
   std::string sentence = "The load: " + seen_text(load) + " where " +
@@ -90,8 +104,8 @@ std::string differs_reason(const LoadInference& load,
   }
   return sentence +
          ". In this, the crystal itself may be off by its make tolerance, " +
-         band_text(make.low_ppm.to_double(), make.high_ppm.to_double()) +
-         ", and the measurement by U." + assumed_sentence(load);
+         limits_text(make) + ", and the measurement by U." +
+         aim_sentence(load) + assumed_sentence(load);
 }
 
 // Why the capacitors cannot be what is stated; empty: nothing against it.
@@ -130,7 +144,8 @@ std::string caution(const Verdict& verdict) {
   return " " + soldering_caution();
 }
 
-std::string fit_advice(const LoadInference& load, const Verdict& verdict) {
+std::string fit_advice(const LoadInference& load, const ToleranceBand& make,
+                       const Verdict& verdict) {
   const CapacitorFit& fit = *load.fit;
   std::string sentence = stray_objection(*load.stray).empty()
                              ? "Fit "
@@ -142,6 +157,9 @@ std::string fit_advice(const LoadInference& load, const Verdict& verdict) {
               number_text(100.0 * load.capacitor_tolerance, 3) + " %.";
   if (!fit.is_sure_to_help) {
     sentence += " That may turn out no better than it is now.";
+  }
+  if (!fit.is_within_limits) {
+    sentence += " That is still outside the limits, " + limits_text(make) + ".";
   }
   if (load.closest) {
     sentence += " Closer, of unequal capacitors: " +
@@ -186,17 +204,18 @@ void explain(const LoadInference& load, const ToleranceBand& make,
           " of nominal." + assumed_sentence(load));
       return;
     case LoadOutcome::kConsistent:
-      verdict.reasons.push_back(
-          "The load agrees with the " + part_text(load.nominal) +
-          " asked for: " + seen_text(load) +
-          ", and nothing calls for other capacitors." + assumed_sentence(load));
+      verdict.reasons.push_back("The load agrees with the " +
+                                part_text(load.nominal) +
+                                " asked for: " + seen_text(load) +
+                                ", and nothing calls for other capacitors." +
+                                aim_sentence(load) + assumed_sentence(load));
       return;
     case LoadOutcome::kDiffers:
       break;
   }
   verdict.reasons.push_back(differs_reason(load, make));
   if (load.stray) verdict.reasons.push_back(stray_reason(load));
-  verdict.advice.push_back(load.fit ? fit_advice(load, verdict)
+  verdict.advice.push_back(load.fit ? fit_advice(load, make, verdict)
                                     : change_advice(load));
 }
 

@@ -38,8 +38,9 @@ struct CapacitorFit {
   Ppm predicted;
   Ppm low;
   Ppm high;
-  /// Even at its worst nearer to nominal than the clock is now.
+  /// Even at its worst nearer to what is aimed at than the clock is now.
   bool is_sure_to_help = false;
+  bool is_within_limits = true;  ///< `predicted`, of the make tolerance
 };
 
 /// What the frequency says of the load the crystal sees.
@@ -49,6 +50,10 @@ struct CapacitorFit {
 struct LoadInference {
   LoadOutcome outcome = LoadOutcome::kConsistent;
   Farads nominal;
+  /// What the crystal is taken to be off by at its nominal load, and what
+  /// capacitors are to bring it to: nothing, or the middle of a make tolerance
+  /// that does not contain the expected frequency.
+  Ppm aim;
   std::optional<Farads> seen;  ///< best; absent: none for typical C1 and C0
   Farads seen_low;             ///< of kNeverTheLoad without meaning
   std::optional<Farads> seen_high;  ///< absent: no upper bound

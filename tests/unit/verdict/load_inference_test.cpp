@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <random>
 
 #include "clockassay/oscillator/crystal_load.h"
 #include "unit/verdict/clock_under_test.h"
@@ -168,6 +169,69 @@ TEST_CASE("infer_load: without C0 and C1 a wider interval, and said so") {
   CHECK(*wide.seen_high > *known.seen_high);
   REQUIRE(wide.fit);
   CHECK(wide.fit->high - wide.fit->low > known.fit->high - known.fit->low);
+}
+
+// Limits without zero in them say what the crystal is made for.
+TEST_CASE("infer_load: limits beside the expected frequency are aimed at") {
+  const ToleranceBand make = band_of("20ppm..40ppm");
+  // Made 30 ppm fast at 12 pF, it sees 10 pF and is faster still.
+  const double made = 30.0;
+  const auto at = [made](double load_pf) {
+    return ((1 + made * 1e-6) * (1 + ppm_at(load_pf) * 1e-6) - 1) * 1e6;
+  };
+  const LoadInference light =
+      infer_load(load_spec(), kSource, make, error_of(at(10.0), 2.0));
+  CHECK(light.outcome == LoadOutcome::kDiffers);
+  CHECK(light.aim.value() == doctest::Approx(made));
+  REQUIRE(light.seen);
+  CHECK(pf(*light.seen) == doctest::Approx(10.0).epsilon(1e-7));
+  // 2.5 pF of stray; two of 20 pF make 12.5 pF, two of 18 pF 11.5 pF.
+  REQUIRE(light.fit);
+  const CapacitorPair pair = light.fit->capacitors;
+  CHECK(light.fit->predicted.value() ==
+        doctest::Approx(at(2.5 + pf(load_of(pair, Stray{})))).epsilon(1e-4));
+  CHECK(light.fit->is_within_limits);
+  // 5 ppm fast is slow of 20 to 40: less load, not more.
+  const LoadInference heavy =
+      infer_load(load_spec(), kSource, make, error_of(5.0, 2.0));
+  CHECK(heavy.outcome == LoadOutcome::kDiffers);
+  CHECK(pf(*heavy.seen) > 12.0);
+  REQUIRE(heavy.fit);
+  CHECK(pf(heavy.fit->capacitors.a) < 15.0);
+  CHECK(heavy.fit->is_within_limits);
+}
+
+TEST_CASE("infer_load: the load lies in its interval, whatever the limits") {
+  const unsigned seed = 41;
+  CAPTURE(seed);
+  std::mt19937_64 random(seed);
+  std::uniform_real_distribution<double> ppm(-150.0, 400.0);
+  std::uniform_int_distribution<int> low(-60, 60);
+  std::uniform_int_distribution<int> width(1, 60);
+  std::uniform_int_distribution<int> known(0, 3);
+  for (int i = 0; i < 2000; ++i) {
+    LoadSpec load = load_spec();
+    const int which = known(random);
+    if ((which & 1) == 0) load.c0.reset();
+    if ((which & 2) == 0) load.c1.reset();
+    const int from = low(random);
+    const int to = from + width(random);
+    const ToleranceBand make{Rational(from), Rational(to)};
+    const double e = ppm(random);
+    CAPTURE(from);
+    CAPTURE(to);
+    CAPTURE(e);
+    CAPTURE(which);
+    const LoadInference seen =
+        infer_load(load, kSource, make, error_of(e, 2.0));
+    if (seen.outcome == LoadOutcome::kNeverTheLoad || !seen.seen) continue;
+    CHECK(seen.seen_low <= *seen.seen);
+    if (seen.seen_high) CHECK(*seen.seen <= *seen.seen_high);
+    if (!seen.fit) continue;
+    // Towards the limits, or what is aimed at within them.
+    const double aim = from <= 0 && to >= 0 ? 0.0 : 0.5 * (from + to);
+    CHECK(std::abs(seen.fit->predicted.value() - aim) <= std::abs(e - aim));
+  }
 }
 
 TEST_CASE("infer_load: stray from each pin, stated or not agreeing") {

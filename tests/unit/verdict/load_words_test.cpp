@@ -199,6 +199,47 @@ TEST_CASE("judge_load: a load that is acquitted is no cause") {
   CHECK(light.cause.starts_with("the crystal runs fast: load capacitors"));
 }
 
+TEST_CASE("judge_load: fast and slow are against limits beside nominal") {
+  ClockSpec clock = loaded_clock();
+  clock.tolerance.make = band_of("20ppm..40ppm");
+  // 5 ppm fast is too slow for them: less load.
+  const Verdict slow = judge_clock(clock, {}, evidence_of(12e6 * 1.000005, 2));
+  CHECK(slow.decision == Decision::kFail);
+  CHECK(has(slow.reasons,
+            "the crystal is taken to be made for the middle, +30 ppm at the "
+            "load asked for, and that is what is aimed at."));
+  CHECK(has(slow.advice, "Fit two of 1"));
+  CHECK(all_text(slow).find("larger capacitors") == std::string::npos);
+  const auto names = [](const Verdict& v, const std::string& part) {
+    return std::any_of(v.causes.begin(), v.causes.end(), [&](const Cause& c) {
+      return c.cause.find(part) != std::string::npos;
+    });
+  };
+  CHECK(names(slow, "the crystal runs slow"));
+  // 60 ppm fast is too fast for them.
+  const Verdict fast = judge_clock(clock, {}, evidence_of(12e6 * 1.00006, 2));
+  CHECK(names(fast, "the crystal runs fast"));
+  CHECK(all_text(fast).find("larger capacitors") != std::string::npos);
+  // The same without a load stated.
+  clock.load.reset();
+  CHECK(names(judge_clock(clock, {}, evidence_of(12e6 * 1.000005, 2)),
+              "the crystal runs slow"));
+}
+
+TEST_CASE("judge_load: capacitors that leave it outside are called that") {
+  // 0.5 ppm is less than one step of any series makes.
+  ClockSpec clock = loaded_clock();
+  clock.tolerance.make = band_of("500ppb");
+  clock.load->capacitors = CapacitorPair{Farads(100e-12), Farads(100e-12)};
+  clock.load->nominal = Farads(150e-12);
+  const Verdict v = judge_clock(clock, {}, evidence_of(12e6 * 1.000006, 0.2));
+  REQUIRE(v.load);
+  REQUIRE(v.load->fit);
+  CAPTURE(v.load->fit->predicted.value());
+  CHECK(has(v.advice, "still outside the limits, ±0.5 ppm") !=
+        v.load->fit->is_within_limits);
+}
+
 TEST_CASE("judge_load: no soldering on figures that a warning doubts") {
   ClockEvidence evidence = evidence_of(hertz_at(9.0), 2.0);
   evidence.warnings = {{WarningCode::kSeveralStretches, "the clock broke"}};
