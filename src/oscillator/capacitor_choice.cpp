@@ -22,6 +22,8 @@ constexpr double kLargestRatio = 2.0;
 // capacitor's tolerance, far above rounding.
 constexpr double kTie = 1e-9;
 
+constexpr CapacitorPair kNone{Farads(0.0), Farads(0.0)};
+
 bool is_fitted(Farads value, const CapacitorWish& wish) {
   constexpr double kSame = 1e-9;
   if (!wish.fitted) return false;
@@ -35,15 +37,23 @@ bool is_in(ESeries series, Farads value) {
   return !preferred_values(series, value, value).empty();
 }
 
+double ratio_of(const CapacitorPair& pair) {
+  return pair.a == pair.b ? 1.0 : pair.b / pair.a;
+}
+
 // Smaller is better; what counts most comes first.
 using Merit = std::tuple<double, int, int, double, double>;
 
 Merit merit(const CapacitorPair& pair, const CapacitorWish& wish) {
   const double miss = std::abs(load_of(pair, wish.stray) / wish.load - 1.0);
-  const int new_values = !is_fitted(pair.a, wish) + !is_fitted(pair.b, wish);
+  // What is left out is no value to buy.
+  const bool is_none = pair == kNone;
+  const int new_values =
+      is_none ? 0 : !is_fitted(pair.a, wish) + !is_fitted(pair.b, wish);
   const int unusual =
-      !is_in(ESeries::kE12, pair.a) + !is_in(ESeries::kE12, pair.b);
-  return {std::round(miss / kTie) * kTie, new_values, unusual, pair.b / pair.a,
+      is_none ? 0
+              : !is_in(ESeries::kE12, pair.a) + !is_in(ESeries::kE12, pair.b);
+  return {std::round(miss / kTie) * kTie, new_values, unusual, ratio_of(pair),
           (pair.a + pair.b).value()};
 }
 
@@ -62,10 +72,15 @@ std::optional<CapacitorChoice> choose_capacitors(const CapacitorWish& wish) {
   const std::vector<Farads> values =
       preferred_values(wish.series, kSmallest, kLargest);
   const auto equal = [](Farads value) { return CapacitorPair{value, value}; };
-  if (load_of(equal(kSmallest), wish.stray) > wish.load) return std::nullopt;
-  if (load_of(equal(kLargest), wish.stray) < wish.load) return std::nullopt;
+  const bool is_in_reach = load_of(equal(kSmallest), wish.stray) <= wish.load &&
+                           load_of(equal(kLargest), wish.stray) >= wish.load;
+  if (!is_in_reach && !wish.or_none) return std::nullopt;
   std::vector<CapacitorPair> equal_pairs;
   std::vector<CapacitorPair> pairs;
+  if (wish.or_none) {
+    equal_pairs.push_back(kNone);
+    pairs.push_back(kNone);
+  }
   for (std::size_t i = 0; i < values.size(); ++i) {
     equal_pairs.push_back(equal(values[i]));
     for (std::size_t j = i; j < values.size(); ++j) {

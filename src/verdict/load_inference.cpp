@@ -15,6 +15,10 @@ namespace {
 
 constexpr double kPpm = 1e6;
 
+// A board may do without capacitors so small. Chosen: little more than what a
+// pin brings by itself.
+constexpr Farads kHardlyAny(3e-12);
+
 // What the load has to do where the crystal is off by `make_ppm` itself.
 double pull_needed(double error_ppm, double make_ppm) {
   return (error_ppm - make_ppm) / (1.0 + make_ppm / kPpm);
@@ -225,6 +229,35 @@ CapacitorFit predict(const Exchange& exchange, const CrystalRange& range,
   return fit;
 }
 
+// What to choose from for the nominal load beside the stray implied.
+CapacitorWish wish_for(const CapacitorPair& fitted,
+                       const LoadInference& inference) {
+  CapacitorWish wish;
+  wish.load = inference.nominal;
+  wish.stray = as_stray(*inference.stray->best, inference.stray->per_pin);
+  wish.tolerance = inference.capacitor_tolerance;
+  wish.fitted = fitted;
+  wish.or_none = true;
+  return wish;
+}
+
+// Sets what to fit of pairs that come nearer to the nominal load than what is
+// fitted, best first.
+void set_fits(std::vector<CapacitorFit> fits, LoadInference& inference) {
+  if (fits.empty()) return;
+  const auto miss = [&inference](const CapacitorFit& fit) {
+    return std::abs((fit.predicted - inference.aim).value());
+  };
+  inference.fit = fits.front();
+  if (miss(fits.back()) >= miss(fits.front())) return;
+  // Equal legs are no use where they leave the clock outside.
+  if (fits.back().is_within_limits && !fits.front().is_within_limits) {
+    inference.fit = fits.back();
+  } else {
+    inference.closest = fits.back();
+  }
+}
+
 // Sets what to fit instead, where a pair of the series helps.
 void advise_capacitors(const CapacitorPair& fitted, const CrystalRange& range,
                        const ToleranceBand& make, const MeasuredError& error,
@@ -233,33 +266,30 @@ void advise_capacitors(const CapacitorPair& fitted, const CrystalRange& range,
   if (!stray.best) return;
   // Other capacitors are fitted than stated, or it is not the load.
   if (stray.high && stray.high->value() < 0.0) return;
-  CapacitorWish wish;
-  wish.load = inference.nominal;
-  wish.stray = as_stray(*stray.best, stray.per_pin);
-  wish.tolerance = inference.capacitor_tolerance;
-  wish.fitted = fitted;
+  const CapacitorWish wish = wish_for(fitted, inference);
   const auto choice = choose_capacitors(wish);
   if (!choice) return;
-  const auto is_fitted = [&fitted](const CapacitorPair& p) {
-    return p == fitted || p == CapacitorPair{fitted.b, fitted.a};
+  const auto miss = [&wish](Farads load) {
+    return std::abs((load - wish.load).value());
   };
-  Exchange exchange{fitted, choice->preferred, stray.per_pin, wish.tolerance,
-                    inference.nominal};
-  if (is_fitted(exchange.after)) exchange.after = choice->closest;
-  if (is_fitted(exchange.after)) return;
-  inference.fit = predict(exchange, range, make, error);
-  if (exchange.after == choice->closest || is_fitted(choice->closest)) return;
-  exchange.after = choice->closest;
-  const CapacitorFit closest = predict(exchange, range, make, error);
-  const auto miss = [&inference](const CapacitorFit& fit) {
-    return std::abs((fit.predicted - inference.aim).value());
+  const auto prediction = [&](const CapacitorPair& pair) {
+    return predict(
+        {fitted, pair, stray.per_pin, wish.tolerance, inference.nominal}, range,
+        make, error);
   };
-  if (miss(closest) >= miss(*inference.fit)) return;
-  // Equal legs are no use where they leave the clock outside.
-  if (closest.is_within_limits && !inference.fit->is_within_limits) {
-    inference.fit = closest;
-  } else {
-    inference.closest = closest;
+  // Less nearer than this part of it is rounding.
+  constexpr double kRounding = 1e-9;
+  const double now = miss(*inference.seen) - kRounding * wish.load.value();
+  std::vector<CapacitorFit> fits;
+  for (const CapacitorPair& pair : {choice->preferred, choice->closest}) {
+    if (miss(load_of(pair, wish.stray)) < now) fits.push_back(prediction(pair));
+  }
+  set_fits(std::move(fits), inference);
+  const CapacitorPair none{Farads(0.0), Farads(0.0)};
+  if (inference.fit && inference.fit->capacitors != none &&
+      std::min(inference.fit->capacitors.a, inference.fit->capacitors.b) <=
+          kHardlyAny) {
+    inference.without = prediction(none);
   }
 }
 

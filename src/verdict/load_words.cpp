@@ -26,6 +26,7 @@ std::string part_text(Farads c) {
 }
 
 std::string pair_text(const CapacitorPair& pair) {
+  if (pair.a.value() == 0.0 && pair.b.value() == 0.0) return "no capacitors";
   if (pair.a == pair.b) return "two of " + part_text(pair.a);
   return part_text(pair.a) + " and " + part_text(pair.b);
 }
@@ -144,6 +145,11 @@ std::string caution(const Verdict& verdict) {
   return " " + soldering_caution();
 }
 
+// After a prediction that is no remedy.
+std::string outside_text(const CapacitorFit& fit) {
+  return fit.is_within_limits ? "" : ", outside the limits";
+}
+
 std::string fit_advice(const LoadInference& load, const ToleranceBand& make,
                        const Verdict& verdict) {
   const CapacitorFit& fit = *load.fit;
@@ -159,12 +165,18 @@ std::string fit_advice(const LoadInference& load, const ToleranceBand& make,
     sentence += " That may turn out no better than it is now.";
   }
   if (!fit.is_within_limits) {
-    sentence += " That is still outside the limits, " + limits_text(make) + ".";
+    sentence += " That is still outside the limits, " + limits_text(make) +
+                ": change the stray, or take a crystal for another load.";
   }
   if (load.closest) {
     sentence += " Closer, of unequal capacitors: " +
                 pair_text(load.closest->capacitors) + ", predicted " +
-                prediction_text(*load.closest) + ".";
+                prediction_text(*load.closest) + outside_text(*load.closest) +
+                ".";
+  }
+  if (load.without) {
+    sentence += " Without any: predicted " + prediction_text(*load.without) +
+                outside_text(*load.without) + ".";
   }
   return sentence + caution(verdict) + " Then measure again.";
 }
@@ -188,8 +200,9 @@ std::string change_advice(const LoadInference& load) {
     return "Look which capacitors are fitted before changing any.";
   }
   return "The crystal wants " + change + " " + more +
-         " load, which no pair of E24 values gives better than those fitted: "
-         "change the stray, or take a crystal for another load.";
+         " load, and no pair of E24 values, their legs at most 2 : 1, nor "
+         "none at all, comes nearer to it than what is fitted: change the "
+         "stray, or take a crystal for another load.";
 }
 
 void explain(const LoadInference& load, const ToleranceBand& make,

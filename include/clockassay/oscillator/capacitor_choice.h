@@ -15,6 +15,9 @@ struct CapacitorWish {
   double tolerance = 0.05;
   ESeries series = ESeries::kE24;
   std::optional<CapacitorPair> fitted = {};  ///< what is there now
+  /// Whether to leave both capacitors out, two of zero, is a choice as well:
+  /// then the nearest there is, however far, is chosen.
+  bool or_none = false;
 };
 
 struct CapacitorChoice {
@@ -29,8 +32,8 @@ struct CapacitorChoice {
 /// Which capacitors of a series give a wanted load.
 /// Ties (also to rounding): fewer values that are not fitted now, then a value
 /// of E12, then the smaller ratio of the legs, then the smaller sum.
-/// Out:    absent where the stray alone is the wanted load or more, or where
-///         it takes values outside 1 pF to 1 nF
+/// Out:    unless or_none, absent where the stray alone is the wanted load or
+///         more, or where it takes values outside 1 pF to 1 nF
 /// Source: docs/load.md#choosing-capacitors
 std::optional<CapacitorChoice> choose_capacitors(const CapacitorWish& wish);
 

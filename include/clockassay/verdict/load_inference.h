@@ -61,7 +61,9 @@ struct LoadInference {
   std::optional<ImpliedStray> stray;
   std::optional<CapacitorFit> fit;      ///< what to fit instead
   std::optional<CapacitorFit> closest;  ///< where it is another and closer
-  double capacitor_tolerance = 0.05;    ///< reckoned with, of new and old
+  /// No capacitors at all, where those to fit are hardly any.
+  std::optional<CapacitorFit> without;
+  double capacitor_tolerance = 0.05;  ///< reckoned with, of new and old
   Ppm slowest;  ///< what loads alone can do to the crystal
   Ppm fastest;
   std::vector<std::string> assumed;  ///< what was not stated, in words

@@ -77,6 +77,25 @@ TEST_CASE("choose_capacitors: where stray alone is too much there is none") {
   CHECK_FALSE(choose_capacitors(wish_of(501, 0)));
 }
 
+TEST_CASE("choose_capacitors: none at all where that is asked for") {
+  const auto with_none = [](double load_pf, double across_pf) {
+    CapacitorWish wish = wish_of(load_pf, across_pf);
+    wish.or_none = true;
+    return choice_of(wish);
+  };
+  // 0.1 pF short of 4.1 pF: none misses by 0.1, two of 1 pF by 0.4.
+  check_pair(with_none(4.1, 4.0).preferred, 0, 0);
+  check_pair(with_none(4.1, 4.0).closest, 0, 0);
+  // 0.4 pF short: two of 1 pF miss by 0.1.
+  check_pair(with_none(4.4, 4.0).closest, 1, 1);
+  // More stray than load: the nearest is none.
+  check_pair(with_none(4.0, 5.0).closest, 0, 0);
+  // As without where capacitors are wanted.
+  check_pair(with_none(18.0, 3.0).preferred, 30, 30);
+  // More than the series has: two of 1 nF.
+  check_pair(with_none(600.0, 0.0).closest, 1000, 1000);
+}
+
 TEST_CASE("choose_capacitors: no pair of the series is closer") {
   const unsigned seed = 5;
   CAPTURE(seed);

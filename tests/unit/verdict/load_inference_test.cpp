@@ -5,8 +5,10 @@
 
 #include <cmath>
 #include <random>
+#include <vector>
 
 #include "clockassay/oscillator/crystal_load.h"
+#include "clockassay/oscillator/preferred_values.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -247,6 +249,92 @@ TEST_CASE("infer_load: stray from each pin, stated or not agreeing") {
   load.stray_per_pin = Farads(9e-12);
   CHECK_FALSE(infer_load(load, kSource, band_of("2ppm"), error)
                   .stray->agrees_with_stated);
+}
+
+// 8 pF asked for beside so much stray, two of 15 pF fitted.
+LoadInference inferred_beside(double stray_pf, bool per_pin = false) {
+  LoadSpec load = load_spec();
+  load.nominal = Farads(8e-12);
+  if (per_pin) load.stray_per_pin = Farads(stray_pf * 1e-12);
+  const double across = per_pin ? 0.5 * stray_pf : stray_pf;
+  const double e =
+      load_pull(kCrystal, Farads(8e-12), Farads((7.5 + across) * 1e-12))
+          .value();
+  return infer_load(load, kSource, band_of("10ppm"), error_of(e, 2.0));
+}
+
+TEST_CASE("infer_load: small capacitors and none at all are choices") {
+  // 7.5 pF across: half a pF is left, two of 1 pF. None is 0.5 pF short:
+  // 4000 ppm pF (1/10.5 - 1/11) = 17.3 ppm.
+  const LoadInference small = inferred_beside(7.5);
+  REQUIRE(small.fit);
+  CHECK(pf(small.fit->capacitors.a) == doctest::Approx(1.0));
+  CHECK(std::abs(small.fit->predicted.value()) < 0.1);
+  CHECK(small.fit->is_within_limits);
+  REQUIRE(small.without);
+  CHECK(small.without->predicted.value() ==
+        doctest::Approx(17.3).epsilon(0.01));
+  CHECK_FALSE(small.without->is_within_limits);
+  // 9 pF across are 1 pF too much alone: 4000 (1/12 - 1/11) = -30.3 ppm.
+  const LoadInference none = inferred_beside(9.0);
+  REQUIRE(none.fit);
+  CHECK(pf(none.fit->capacitors.a) == 0.0);
+  CHECK(none.fit->predicted.value() == doctest::Approx(-30.3).epsilon(0.01));
+  CHECK_FALSE(none.fit->is_within_limits);
+  CHECK_FALSE(none.without);
+  // From each pin the same.
+  const LoadInference pins = inferred_beside(18.0, true);
+  REQUIRE(pins.fit);
+  CHECK(pf(pins.fit->capacitors.a) == 0.0);
+  CHECK(pins.fit->predicted.value() == doctest::Approx(-30.3).epsilon(0.01));
+}
+
+TEST_CASE("infer_load: where nothing is advised nothing comes nearer") {
+  const unsigned seed = 42;
+  CAPTURE(seed);
+  std::mt19937_64 random(seed);
+  std::uniform_real_distribution<double> stray(0.0, 9.0);
+  std::vector<Farads> values =
+      preferred_values(ESeries::kE24, Farads(1e-12), Farads(1e-9));
+  std::uniform_int_distribution<std::size_t> value(0, 30);
+  int silent = 0;
+  for (int i = 0; i < 1500; ++i) {
+    LoadSpec load = load_spec();
+    load.nominal = Farads(8e-12);
+    const Farads a = values[value(random)];
+    const Farads b = i % 2 == 0 ? a : values[value(random)];
+    load.capacitors = CapacitorPair{std::min(a, b), std::max(a, b)};
+    const double across = stray(random) * 1e-12;
+    const Farads seen =
+        load_of(*load.capacitors, {Farads(0.0), Farads(0.0), Farads(across)});
+    const double e = load_pull(kCrystal, load.nominal, seen).value();
+    const LoadInference inferred =
+        infer_load(load, kSource, band_of("100ppb"), error_of(e, 0.1));
+    if (inferred.outcome != LoadOutcome::kDiffers) continue;
+    REQUIRE(inferred.seen);
+    const double now = std::abs(pf(seen) - 8.0);
+    CAPTURE(across);
+    CAPTURE(pf(load.capacitors->a));
+    CAPTURE(pf(load.capacitors->b));
+    const auto miss = [&](const CapacitorPair& pair) {
+      const Stray beside{Farads(0.0), Farads(0.0), Farads(across)};
+      return std::abs(pf(load_of(pair, beside)) - 8.0);
+    };
+    if (inferred.fit) {
+      CHECK(miss(inferred.fit->capacitors) < now);
+      continue;
+    }
+    ++silent;
+    constexpr double kRounding = 1e-6;
+    CHECK(miss({Farads(0.0), Farads(0.0)}) >= now - kRounding);
+    for (const Farads one : values) {
+      for (const Farads other : values) {
+        if (other < one || other / one > 2.0) continue;
+        REQUIRE(miss({one, other}) >= now - kRounding);
+      }
+    }
+  }
+  CHECK(silent > 5);
 }
 
 TEST_CASE("infer_load: less than the capacitors alone is no ground to change") {
