@@ -90,6 +90,33 @@ Result<Rational> ParameterReader::number(std::string_view name) const {
                             example_of(names_));
 }
 
+Result<std::vector<Rational>> ParameterReader::numbers_or_times(
+    std::span<const std::string_view> names) const {
+  const auto is_bare = [this](std::string_view name) {
+    return parse_decimal(text(name)).has_value();
+  };
+  const bool any_bare = std::any_of(names.begin(), names.end(), is_bare);
+  std::vector<Rational> values;
+  for (const std::string_view name : names) {
+    const Result<Rational> value = parse_time(text(name));
+    const bool is_odd = any_bare && !is_bare(name);
+    if (is_odd || (!value && !is_bare(name))) {
+      const std::string all = joined_names(names);
+      return refuse_requirement(
+          names_.id,
+          "parameter \"" + std::string(name) + "\": found \"" + text(name) +
+              "\"" + (value ? " beside numbers without a unit" : "") +
+              ", expected " + all +
+              " all as numbers of time quanta or all as times",
+          example_of(names_));
+    }
+    const Result<Rational> one = any_bare ? number(name) : value;
+    if (!one) return tl::unexpected<Error>(one.error());
+    values.push_back(*one);
+  }
+  return values;
+}
+
 Result<std::int64_t> ParameterReader::whole_number(
     std::string_view name) const {
   const Result<Rational> value = number(name);

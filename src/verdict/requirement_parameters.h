@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "clockassay/base/quantity_text.h"
 #include "clockassay/base/rational.h"
@@ -40,6 +41,9 @@ class ParameterReader {
 
   bool has(std::string_view name) const;
   Result<Rational> number(std::string_view name) const;
+  /// Numbers, all without a unit or all times with one: of these, seconds.
+  Result<std::vector<Rational>> numbers_or_times(
+      std::span<const std::string_view> names) const;
   Result<std::int64_t> whole_number(std::string_view name) const;
   Result<Rational> frequency(std::string_view name) const;
   Result<Rational> time(std::string_view name) const;

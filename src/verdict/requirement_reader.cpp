@@ -106,10 +106,14 @@ Result<RequirementAsked> resolve_can_classic(
     const Requirement& row, const RequirementParameters& parameters) {
   constexpr std::string_view kNames[] = {"sjw", "tbit", "pb1", "pb2"};
   const auto reader = ParameterReader::open(
-      {row.id, kNames, {}, "sjw 1, tbit 16, pb1 5, pb2 4, all in time quanta"},
+      {row.id,
+       kNames,
+       {},
+       "sjw 1, tbit 16, pb1 5, pb2 4, all in time quanta, or 62.5ns, 1us, "
+       "312.5ns, 250ns"},
       parameters);
   if (!reader) return tl::unexpected<Error>(reader.error());
-  const auto values = read_numbers(*reader, kNames);
+  const auto values = reader->numbers_or_times(kNames);
   if (!values) return tl::unexpected<Error>(values.error());
   const auto& v = *values;
   const Result<Rational> limit =

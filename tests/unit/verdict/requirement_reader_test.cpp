@@ -42,6 +42,32 @@ TEST_CASE("read_requirement_option: CAN is worked out from its bit timing") {
   CHECK(asked->limits_ppm->high_ppm == Rational(3125));
 }
 
+TEST_CASE("read_requirement_option: CAN in seconds is CAN in time quanta") {
+  // The same at 62.5 ns a quantum.
+  for (const char* text :
+       {"can-classic,sjw=62.5ns,tbit=1us,pb1=312.5ns,pb2=250ns",
+        "can-classic,sjw=62.5e-9,tbit=1e-6,pb1=312.5e-9,pb2=250e-9"}) {
+    CAPTURE(text);
+    const Result<RequirementAsked> asked = read_requirement_option(text);
+    REQUIRE(asked);
+    CHECK(asked->limits_ppm.high_ppm == Rational(3125));
+    CHECK(asked->limits_ppm.low_ppm == Rational(-3125));
+  }
+  // Seconds among quanta, either way round, and what is neither.
+  CHECK(message_of("can-classic,sjw=62.5ns,tbit=16,pb1=5,pb2=4") ==
+        "requirement \"can-classic\": parameter \"sjw\": found \"62.5ns\" "
+        "beside numbers without a unit, expected sjw, tbit, pb1, pb2 all as "
+        "numbers of time quanta or all as times");
+  CHECK(message_of("can-classic,sjw=62.5ns,tbit=1us,pb1=5,pb2=250ns") ==
+        "requirement \"can-classic\": parameter \"sjw\": found \"62.5ns\" "
+        "beside numbers without a unit, expected sjw, tbit, pb1, pb2 all as "
+        "numbers of time quanta or all as times");
+  CHECK(message_of("can-classic,sjw=1,tbit=16MHz,pb1=5,pb2=4") ==
+        "requirement \"can-classic\": parameter \"tbit\": found \"16MHz\", "
+        "expected sjw, tbit, pb1, pb2 all as numbers of time quanta or all as "
+        "times");
+}
+
 TEST_CASE("read_requirement_option: limits are rounded inwards") {
   // 16 MHz / (16 * 9) / 115200 - 1 = -3.549 %: both limits are above zero, by
   // hand 1.02/1.038961/0.964506 - 1 = 17878.4 (exactly), and

@@ -221,11 +221,13 @@ TEST_CASE("parse_specification: wrong types say what was found") {
             R"("requirements": [{"id": "can-classic", "sjw": true}])")) ==
         "/clocks/0/requirements/0/sjw: found true, expected a number, or text "
         "with a quantity");
-  CHECK(message_of(with_clock(
-            R"("requirements": [{"id": "can-classic", "sjw": "one", "tbit": 16,
+  CHECK(
+      message_of(with_clock(
+          R"("requirements": [{"id": "can-classic", "sjw": "one", "tbit": 16,
                                  "pb1": 5, "pb2": 4}])")) ==
-        "/clocks/0/requirements/0: requirement \"can-classic\": parameter "
-        "\"sjw\": found \"one\", expected a number without a unit");
+      "/clocks/0/requirements/0: requirement \"can-classic\": parameter "
+      "\"sjw\": found \"one\", expected sjw, tbit, pb1, pb2 all as numbers of "
+      "time quanta or all as times");
   CHECK(message_of(with_clock(
             R"("requirements": [{"id": "uart", "clock": "24MHz", "baud": 115200,
                                  "oversampling": 16, "frame_bits": 10}])")) ==
