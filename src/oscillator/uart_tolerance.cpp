@@ -59,6 +59,73 @@ std::optional<tl::unexpected<Error>> check_sampling(const UartSampling& s) {
   return std::nullopt;
 }
 
+// A divider register has 16 bits, a fraction beyond them at most. Chosen:
+// common practice.
+constexpr std::int64_t kLargestDivisor = 65536;
+
+// Bit rates of practice that are no whole number: radio teletype and early
+// teleprinters. From memory.
+constexpr std::int64_t kFractionalHundredths[] = {4545, 5688, 7420, 13450};
+
+// Bits a second, not thousands: 921.6 is a slip of the unit.
+std::optional<tl::unexpected<Error>> check_baud(const Rational& baud) {
+  if (baud.is_integer()) return std::nullopt;
+  for (const std::int64_t hundredths : kFractionalHundredths) {
+    if (multiply(baud, 100) == Rational(hundredths)) return std::nullopt;
+  }
+  constexpr int kDigits = 9;
+  return refuse("found baud = " + number_text(baud.to_double(), kDigits) +
+                    ", expected a whole number of bits a second, or 45.45, "
+                    "56.88, 74.2 or 134.5",
+                "did you mean " + number_text(1e3 * baud.to_double(), kDigits) +
+                    "? 115200 is 115.2 thousand");
+}
+
+std::optional<tl::unexpected<Error>> check_divisor(const UartLink& link) {
+  constexpr int kDigits = 9;
+  if (link.divisor < Rational(1)) {
+    return refuse(
+        "found divisor = " + link.divisor.to_string() + ", expected 1 or more",
+        "clock periods to a tick of the receiver: a tick is no "
+        "shorter than one");
+  }
+  if (link.divisor > Rational(kLargestDivisor)) {
+    return refuse(
+        "found divisor = " + number_text(link.divisor.to_double(), kDigits) +
+            ", expected at most " + std::to_string(kLargestDivisor) +
+            ": dividers have 16 bits",
+        "is baud in bits a second, and clock what goes into the "
+        "divider?");
+  }
+  return std::nullopt;
+}
+
+// A divisor of another kind than is asked for: the bit rate is nowhere near.
+std::optional<tl::unexpected<Error>> check_bit_rate(const UartLink& link,
+                                                    const Rational& rate_ppm) {
+  constexpr int kHalfPpm = 500000;
+  // Of a clock too slow for any divisor it is said elsewhere.
+  const bool is_too_slow = link.divisor == Rational(1) && rate_ppm.sign() < 0;
+  if (is_too_slow ||
+      (rate_ppm <= Rational(kHalfPpm) && rate_ppm >= Rational(-kHalfPpm))) {
+    return std::nullopt;
+  }
+  constexpr int kDigits = 9;
+  const double ticks = static_cast<double>(link.sampling.oversampling);
+  const double bit =
+      link.clock_hz.to_double() / (link.divisor.to_double() * ticks);
+  return refuse(
+      "found divisor = " + number_text(link.divisor.to_double(), kDigits) +
+          ", which makes " + number_text(bit, 6) + " bits a second of " +
+          number_text(link.clock_hz.to_double(), kDigits) +
+          " Hz, expected baud = " +
+          number_text(link.baud.to_double(), kDigits) + " within a half",
+      "clock periods to a tick of the receiver, not to a bit: " +
+          number_text(
+              link.clock_hz.to_double() / (link.baud.to_double() * ticks), 5) +
+          " here");
+}
+
 std::optional<tl::unexpected<Error>> check_link(const UartLink& link) {
   const std::pair<const char*, Rational> named[] = {
       {"clock", link.clock_hz}, {"baud", link.baud}, {"divisor", link.divisor}};
@@ -68,13 +135,8 @@ std::optional<tl::unexpected<Error>> check_link(const UartLink& link) {
                       ", expected more than zero",
                   "for example clock=24MHz,baud=115200,divisor=13");
   }
-  if (link.divisor < Rational(1)) {
-    return refuse(
-        "found divisor = " + link.divisor.to_string() + ", expected 1 or more",
-        "clock periods to a tick of the receiver: a tick is no "
-        "shorter than one");
-  }
-  return std::nullopt;
+  if (auto error = check_baud(link.baud)) return error;
+  return check_divisor(link);
 }
 
 ExactNumber from_ppm(const Rational& ppm) {
@@ -156,6 +218,7 @@ Result<UartTolerance> uart_tolerance(const UartLink& link) {
       to_ppm(greater(far_high / fastest, slowest * far_high) / divisor);
   const ExactNumber rate_error = to_ppm(divisor);
   if (!high.value() || !low.value() || !rate_error.value()) return too_fine();
+  if (auto error = check_bit_rate(link, *rate_error.value())) return *error;
   if (*low.value() >= *high.value()) {
     return nothing_left(*rate_error.value(), link.far_end);
   }

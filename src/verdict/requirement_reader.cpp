@@ -217,6 +217,15 @@ Result<UartLink> read_link(const ParameterReader& reader) {
   return link;
 }
 
+// Few links need a divisor in the thousands; a baud short of a thousandfold
+// does.
+std::string divisor_question(const UartLink& link) {
+  constexpr std::int64_t kSeldom = 1000;
+  if (link.divisor < Rational(kSeldom)) return "";
+  return " (so large a divisor makes " + number_text(link.baud.to_double(), 9) +
+         " baud: is that meant?)";
+}
+
 std::string link_words(const UartLink& link, const UartTolerance& tolerance) {
   const UartSampling& s = link.sampling;
   return "; ticks " + std::to_string(s.first_sample) + " to " +
@@ -226,7 +235,8 @@ std::string link_words(const UartLink& link, const UartTolerance& tolerance) {
          band_text(link.far_end.low_ppm.to_double(),
                    link.far_end.high_ppm.to_double()) +
          ", divisor " + number_text(link.divisor.to_double(), 9) + " off by " +
-         number_text(tolerance.bit_rate_error_ppm.to_double(), 5) + " ppm";
+         number_text(tolerance.bit_rate_error_ppm.to_double(), 5) + " ppm" +
+         divisor_question(link);
 }
 
 Result<RequirementAsked> resolve_uart(const Requirement& row,

@@ -62,8 +62,10 @@ struct UartTolerance {
 ///           1 - slow <= (1 + g) / ((1 + d)(1 + e)) <= 1 + fast   receiving
 ///           1 - slow <= (1 + d)(1 + e) / (1 + g) <= 1 + fast     sending
 ///         for every g of the far end's band
-/// Errors: kUsage for impossible values, when nothing is left, and where even a
-///         divisor of 1 asks for a faster clock; kOutOfRange.
+/// Errors: kUsage for impossible values, a baud that looks like thousands, a
+///         divisor beyond 16 bits or off the bit rate by more than half, when
+///         nothing is left, and where even a divisor of 1 asks for a faster
+///         clock; kOutOfRange.
 Result<UartTolerance> uart_tolerance(const UartLink& link);
 
 }  // namespace clockassay

@@ -202,6 +202,18 @@ TEST_CASE(
   CHECK(tried > 1000);
 }
 
+TEST_CASE("uart_tolerance: slow bit rates of practice are taken") {
+  for (const Rational& baud :
+       {Rational(110), Rational(300), ratio(1345, 10), ratio(4545, 100)}) {
+    UartLink link = link_of(1843200, 9600, "1%");
+    link.baud = baud;
+    link.divisor =
+        *nearest_uart_divisor(link.clock_hz, baud, link.sampling.oversampling);
+    CAPTURE(baud.to_string());
+    CHECK(uart_tolerance(link));
+  }
+}
+
 TEST_CASE("uart_tolerance: impossible values are refused") {
   const auto message = [](UartLink link) {
     const auto result = uart_tolerance(link);
@@ -226,6 +238,26 @@ TEST_CASE("uart_tolerance: impossible values are refused") {
   link = good;
   link.baud = 0;
   CHECK(message(link) == "UART: found baud = 0, expected more than zero");
+  link.baud = ratio(9216, 10);
+  CHECK(message(link) ==
+        "UART: found baud = 921.6, expected a whole number of bits a second, "
+        "or 45.45, 56.88, 74.2 or 134.5");
+  link = good;
+  link.divisor = 65537;
+  CHECK(message(link) ==
+        "UART: found divisor = 65537, expected at most 65536: dividers have 16 "
+        "bits");
+  // 24 MHz / 115200 = 208.3 clock periods to a bit; 13 to a tick of 16.
+  link = good;
+  link.clock_hz = 24000000;
+  link.divisor = 208;
+  CHECK(message(link) ==
+        "UART: found divisor = 208, which makes 7211.54 bits a second of "
+        "24000000 Hz, expected baud = 115200 within a half");
+  CHECK(uart_tolerance(link).error().hint ==
+        "clock periods to a tick of the receiver, not to a bit: 13.021 here");
+  link.divisor = 1;
+  CHECK(message(link).starts_with("UART: found divisor = 1, which makes"));
   CHECK(message(link_of(14745600, 115200, "4%")) ==
         "UART: the far end's -4 % to 4 % leave nothing to this clock (its "
         "divisor is off by 0 %)");

@@ -137,6 +137,27 @@ TEST_CASE("read_requirement_option: the far end of a UART may be perfect") {
   CHECK(asked->limits_ppm->high_ppm == Rational::make(389610, 10));
 }
 
+TEST_CASE("read_requirement_option: a baud in thousands is refused or asked") {
+  const std::string rest = ",oversampling=16,frame_bits=10,far_end=1%";
+  CHECK(message_of("uart,clock=24MHz,baud=921.6" + rest)
+            .find("found baud = 921.6, expected a whole number") !=
+        std::string::npos);
+  // 24 MHz / 16 is 1.5 MHz: beyond 16 bits.
+  CHECK(message_of("uart,clock=24MHz,baud=1" + rest)
+            .find("found divisor = 1500000, expected at most 65536") !=
+        std::string::npos);
+  const auto asked =
+      read_requirement_option("uart,clock=24MHz,baud=1200" + rest);
+  REQUIRE(asked);
+  CHECK(asked->source.ends_with(
+      "divisor 1250 off by 0 ppm (so large a divisor makes 1200 baud: is that "
+      "meant?)"));
+  const auto usual =
+      read_requirement_option("uart,clock=24MHz,baud=9600" + rest);
+  REQUIRE(usual);
+  CHECK(usual->source.find("meant") == std::string::npos);
+}
+
 TEST_CASE("read_requirement_option: what a UART link lacks is named") {
   const std::string link = "uart,clock=16MHz,baud=115200,frame_bits=10";
   CHECK(message_of(link + ",far_end=2%") ==
