@@ -30,6 +30,29 @@ std::string_view trim(std::string_view text) {
 /// with the square of it.
 constexpr std::size_t kMostFactors = 64;
 
+// Signs that a text processor or a manual puts for what is typed here.
+struct TypesetSign {
+  std::string_view sign;
+  const char* typed;
+};
+constexpr TypesetSign kTypesetSigns[] = {{"×", "*"}, {"·", "*"}, {"⋅", "*"},
+                                         {"÷", "/"}, {"∕", "/"}, {"⁄", "/"},
+                                         {"−", "-"}, {"–", "-"}};
+
+// How to type the first such sign; empty: there is none.
+std::string typeset_hint(std::string_view text) {
+  std::size_t first = std::string_view::npos;
+  std::string hint;
+  for (const TypesetSign& s : kTypesetSigns) {
+    const std::size_t at = text.find(s.sign);
+    if (at >= first) continue;
+    first = at;
+    hint = "write \"" + std::string(s.typed) + "\" for \"" +
+           std::string(s.sign) + "\"";
+  }
+  return hint;
+}
+
 // Recursive descent over the text; `at_` is the next byte to read.
 // Everything before the first error is ASCII, so byte and column agree.
 class PathReader {
@@ -92,6 +115,8 @@ class PathReader {
 
   tl::unexpected<Error> refuse(std::size_t at, const std::string& why,
                                std::string hint = {}) const {
+    const std::string typed = typeset_hint(text_);
+    if (!typed.empty()) hint = typed;
     return failure(ErrorCode::kUsage,
                    "clock path \"" + std::string(text_) + "\", column " +
                        std::to_string(at + 1) + ": " + why,

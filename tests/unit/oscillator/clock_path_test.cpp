@@ -146,6 +146,29 @@ TEST_CASE("parse_clock_path: errors name column, found and expected") {
   }
 }
 
+TEST_CASE("parse_clock_path: signs as typeset are told how to type") {
+  const struct {
+    const char* text;
+    const char* hint;
+  } rows[] = {
+      {"24MHz × 2", "write \"*\" for \"×\""},
+      {"24MHz / 2 × 3", "write \"*\" for \"×\""},
+      {"24MHz / 2 · 3", "write \"*\" for \"·\""},
+      {"24MHz ÷ 2", "write \"/\" for \"÷\""},
+      {"24MHz / 3 ÷ 2 × 4", "write \"/\" for \"÷\""},
+      {"24MHz * (40 − 3/8)", "write \"-\" for \"−\""},
+      {"24MHz * 1e−3", "write \"-\" for \"−\""},
+  };
+  for (const auto& row : rows) {
+    const Result<ClockPath> path = parse_clock_path(row.text);
+    INFO(row.text);
+    REQUIRE_FALSE(path.has_value());
+    CHECK(path.error().hint == row.hint);
+  }
+  CHECK(parse_clock_path("24MHz / 2kHz").error().hint ==
+        "only the source has a unit, factors are plain numbers");
+}
+
 TEST_CASE("parse_clock_path: parentheses up to 16 deep, no further") {
   const auto nested = [](std::size_t depth) {
     return "1Hz * " + std::string(depth, '(') + "2" + std::string(depth, ')');
