@@ -3,12 +3,14 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <utility>
 
 #include "base/ascii_digit.h"
 #include "clockassay/base/decimal.h"
+#include "clockassay/base/number_text.h"
 #include "clockassay/base/quantity_text.h"
 
 namespace clockassay {
@@ -17,6 +19,16 @@ namespace {
 // Deepest nesting of parentheses. Chosen: no clock tree needs more than two,
 // and the reader calls itself once per level.
 constexpr int kDeepest = 16;
+
+// No clock that a logic analyzer is held to is faster than 1 THz or slower than
+// 1 µHz, a pulse in twelve days. Chosen; beyond is a slip of the exponent.
+constexpr std::int64_t kFastestHz = 1'000'000'000'000;
+constexpr std::int64_t kSlowestPerHertz = 1'000'000;
+
+bool is_of_clocks(const Rational& hz) {
+  return hz <= Rational(kFastestHz) &&
+         hz >= *Rational::make(1, kSlowestPerHertz);
+}
 
 constexpr std::string_view kBlanks = " \t";
 
@@ -97,6 +109,9 @@ class PathReader {
       path.frequency_hz = *frequency;
       path.factors.push_back(std::move(factor));
     }
+    for (const Rational& hz : {path.source_hz, path.frequency_hz}) {
+      if (!is_of_clocks(hz)) return refuse_frequency(hz);
+    }
     const std::optional<Rational> back =
         divide(path.source_hz, path.frequency_hz);
     if (!back) return refuse_range(0);
@@ -126,6 +141,14 @@ class PathReader {
   tl::unexpected<Error> refuse_range(std::size_t at) const {
     return refuse(at, "the value is too large or too fine to be held exactly",
                   "numerator and denominator may have about 37 digits");
+  }
+
+  tl::unexpected<Error> refuse_frequency(const Rational& hz) const {
+    constexpr int kDigits = 4;
+    return refuse(0,
+                  "found " + number_text(hz.to_double(), kDigits) +
+                      " Hz, expected from 1 uHz to 1 THz",
+                  "check unit, exponent and factors");
   }
 
   // What stands at the next byte; a character of several bytes is kept whole.

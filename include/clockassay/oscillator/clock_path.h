@@ -34,8 +34,9 @@ struct ClockPath {
 /// "24MHz / 3 * 42 / 4", "12MHz * (40 + 3/8)", "12MHz".
 /// Evaluated as a rational number, never in floating point.
 /// Errors: kUsage with column (from 1), what was found, what was expected;
-///         also for factors of zero or less, division by zero and values
-///         beyond the range of Rational.
+///         also for factors of zero or less, division by zero, values
+///         beyond the range of Rational, and a source or pin above 1 THz or
+///         below 1 uHz.
 Result<ClockPath> parse_clock_path(std::string_view text);
 
 /// Source and factors in the form parse_clock_path() reads, one blank around
