@@ -49,6 +49,34 @@ constexpr Unit kTemperatureUnits[] = {{"degC", 0},
                                        "C",
                                        0}};
 
+// The ohm sign exists twice, U+03A9 and U+2126.
+constexpr Unit kResistanceUnits[] = {
+    {"ohm", 0},           {"kohm", 3},         {"Mohm", 6},
+    {"\xCE\xA9", 0},      {"\xE2\x84\xA6", 0}, {"k\xCE\xA9", 3},
+    {"k\xE2\x84\xA6", 3}, {"M\xCE\xA9", 6},    {"M\xE2\x84\xA6", 6}};
+
+constexpr Unit kTransconductanceUnits[] = {{"S", 0},
+                                           {"mS", -3},
+                                           {"uS", -6},
+                                           {"\xC2\xB5S", -6},
+                                           {"\xCE\xBCS", -6},
+                                           {"A/V", 0},
+                                           {"mA/V", -3},
+                                           {"uA/V", -6},
+                                           {"\xC2\xB5"
+                                            "A/V",
+                                            -6},
+                                           {"\xCE\xBC"
+                                            "A/V",
+                                            -6}};
+
+constexpr Unit kVoltageUnits[] = {
+    {"V", 0}, {"mV", -3}, {"uV", -6}, {"\xC2\xB5V", -6}, {"\xCE\xBCV", -6}};
+
+constexpr Unit kPowerUnits[] = {{"W", 0},          {"mW", -3},
+                                {"uW", -6},        {"\xC2\xB5W", -6},
+                                {"\xCE\xBCW", -6}, {"nW", -9}};
+
 constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
 
 // What one reader accepts, and its words for messages.
@@ -71,6 +99,16 @@ constexpr Grammar kCapacitance{"a capacitance", "F, uF, nF, pF, fF", "12pF",
                                kCapacitanceUnits, true};
 constexpr Grammar kTemperature{"a temperature", "degC", "23degC",
                                kTemperatureUnits, false};
+
+constexpr Grammar kResistance{"a resistance", "ohm, kohm, Mohm", "60ohm",
+                              kResistanceUnits, true};
+constexpr Grammar kTransconductance{"a transconductance",
+                                    "S, mS, uS, A/V, mA/V, uA/V", "5mA/V",
+                                    kTransconductanceUnits, true};
+constexpr Grammar kVoltage{"a voltage", "V, mV, uV", "3.3V", kVoltageUnits,
+                           true};
+constexpr Grammar kPower{"a power", "W, mW, uW, nW", "100uW", kPowerUnits,
+                         true};
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
                             kFractionUnits, false};
 
@@ -321,6 +359,22 @@ Result<Rational> parse_temperature(std::string_view text) {
   return value;
 }
 
+Result<Rational> parse_resistance(std::string_view text) {
+  return read_positive(text, kResistance);
+}
+
+Result<Rational> parse_transconductance(std::string_view text) {
+  return read_positive(text, kTransconductance);
+}
+
+Result<Rational> parse_voltage(std::string_view text) {
+  return read_positive(text, kVoltage);
+}
+
+Result<Rational> parse_power(std::string_view text) {
+  return read_positive(text, kPower);
+}
+
 Result<Rational> parse_fraction(std::string_view text) {
   return read_quantity(text, kFraction);
 }
@@ -369,6 +423,28 @@ Result<FrequencyAndTolerance> parse_frequency_tolerance(std::string_view text) {
                           "for example 10MHz±0.1ppm");
   if (!tolerance) return tl::unexpected<Error>(tolerance.error());
   result.tolerance_ppm = *tolerance;
+  return result;
+}
+
+Result<CapacitanceAndTolerance> parse_capacitance_tolerance(
+    std::string_view text) {
+  if (auto error = refuse_slashed_sign(text)) return *error;
+  const std::optional<PlusMinus> sign = find_plus_minus(text);
+  CapacitanceAndTolerance result;
+  const Result<Rational> value =
+      parse_capacitance(sign ? text.substr(0, sign->position) : text);
+  if (!value) return tl::unexpected<Error>(value.error());
+  result.farads = *value;
+  if (!sign) return result;
+  const Result<Rational> tolerance =
+      parse_capacitance(text.substr(sign->position + sign->length));
+  if (!tolerance) return tl::unexpected<Error>(tolerance.error());
+  if (*tolerance > *value) {
+    return refuse(text, "a capacitance",
+                  "found a tolerance above the value, expected one within it",
+                  "for example 3pF±1pF");
+  }
+  result.tolerance_farads = *tolerance;
   return result;
 }
 

@@ -29,6 +29,25 @@ inline const nlohmann::json& load_vector(const std::string& id) {
   return load_vectors();
 }
 
+/// The rows of testdata/oscillator/plan-vectors.json: drive, gain, start-up,
+/// clock path and capture.
+inline const nlohmann::json& plan_vectors() {
+  static const nlohmann::json rows = [] {
+    std::ifstream file(CLOCKASSAY_SOURCE_DIR
+                       "/testdata/oscillator/plan-vectors.json");
+    return nlohmann::json::parse(file)["vectors"];
+  }();
+  return rows;
+}
+
+inline const nlohmann::json& plan_vector(const std::string& id) {
+  for (const nlohmann::json& row : plan_vectors()) {
+    if (row["id"] == id) return row;
+  }
+  FAIL("no vector " << id);
+  return plan_vectors();
+}
+
 inline double input(const nlohmann::json& row, const char* name) {
   return row["inputs"][name]["value"].get<double>();
 }
@@ -41,8 +60,12 @@ inline void check_vector(const nlohmann::json& row, const char* name,
   CAPTURE(row["source"].get<std::string>());
   CAPTURE(name);
   CAPTURE(result);
-  CHECK(std::abs(result - expected["value"].get<double>()) <=
-        expected["tol_abs"].get<double>());
+  const double value = expected["value"].get<double>();
+  const double tolerance =
+      expected.contains("tol_abs")
+          ? expected["tol_abs"].get<double>()
+          : expected["tol_rel"].get<double>() * std::abs(value);
+  CHECK(std::abs(result - value) <= tolerance);
 }
 
 }  // namespace clockassay::testing

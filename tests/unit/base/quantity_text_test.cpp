@@ -200,6 +200,56 @@ TEST_CASE("parse_capacitance: wrong units and negative values are refused") {
   }
 }
 
+TEST_CASE("parse_resistance and its kin: every unit, no nothing") {
+  const auto value_of = [](const Result<Rational>& read) {
+    REQUIRE(read.has_value());
+    return *read;
+  };
+  CHECK(value_of(parse_resistance("60ohm")) == Rational(60));
+  CHECK(value_of(parse_resistance("1.5 kohm")) == Rational(1500));
+  CHECK(value_of(parse_resistance("2Mohm")) == Rational(2000000));
+  CHECK(value_of(parse_resistance("60\xCE\xA9")) == Rational(60));
+  CHECK(value_of(parse_resistance("3k\xE2\x84\xA6")) == Rational(3000));
+  CHECK(value_of(parse_resistance("47")) == Rational(47));
+  CHECK(value_of(parse_transconductance("5mS")) == ratio(5, 1000));
+  CHECK(value_of(parse_transconductance("5mA/V")) == ratio(5, 1000));
+  CHECK(value_of(parse_transconductance("300uA/V")) == ratio(3, 10000));
+  CHECK(value_of(parse_voltage("3.3V")) == ratio(33, 10));
+  CHECK(value_of(parse_voltage("800mV")) == ratio(8, 10));
+  CHECK(value_of(parse_power("100uW")) == ratio(1, 10000));
+  CHECK(value_of(parse_power("200nW")) == ratio(2, 10000000));
+  CHECK(complaint(parse_resistance("0ohm")) ==
+        "cannot read \"0ohm\" as a resistance: found zero, expected more than "
+        "zero | ");
+  // A milliohm is nobody's crystal: the case is wrong.
+  CHECK(complaint(parse_resistance("60mohm")) ==
+        "cannot read \"60mohm\" as a resistance: found \"mohm\" after the "
+        "number, allowed are ohm, kohm, Mohm | did you mean \"Mohm\"?");
+  CHECK(complaint(parse_power("100mw")) ==
+        "cannot read \"100mw\" as a power: found \"mw\" after the number, "
+        "allowed are W, mW, uW, nW | did you mean \"mW\"?");
+  CHECK(complaint(parse_voltage("-1V")) ==
+        "cannot read \"-1V\" as a voltage: found a negative value, expected "
+        "more than zero | ");
+}
+
+TEST_CASE("parse_capacitance_tolerance: with and without") {
+  const auto plain = parse_capacitance_tolerance("3pF");
+  REQUIRE(plain.has_value());
+  CHECK(plain->farads == ratio(3, 1000000000000));
+  CHECK_FALSE(plain->tolerance_farads);
+  for (const char* text : {"3pF\xC2\xB1"
+                           "500fF",
+                           "3pF+-0.5pF"}) {
+    const auto both = parse_capacitance_tolerance(text);
+    REQUIRE(both.has_value());
+    CHECK(both->tolerance_farads == ratio(5, 10000000000000));
+  }
+  CHECK(complaint(parse_capacitance_tolerance("3pF+-4pF")) ==
+        "cannot read \"3pF+-4pF\" as a capacitance: found a tolerance above "
+        "the value, expected one within it | for example 3pF±1pF");
+}
+
 TEST_CASE("parse_fraction: ppm, ppb and percent, signed") {
   const Good rows[] = {
       {"30ppm", 30},           {"-12.3ppm", ratio(-123, 10)},
