@@ -195,11 +195,24 @@ void check_captures(OptionReader& reader, const ReadingArguments& reading,
   }
 }
 
+// How many arguments name the command: "plan load" is two words.
+std::size_t words_of_command(const std::vector<std::string>& args) {
+  return args[0] == "plan" && args.size() > 1 ? 2 : 1;
+}
+
+std::string command_name(const std::vector<std::string>& args) {
+  return words_of_command(args) == 2 ? args[0] + ' ' + args[1] : args[0];
+}
+
 Result<const CommandInfo*> find_command(const std::string& name) {
   std::vector<std::string_view> known;
   for (const CommandInfo& c : commands()) {
     if (c.name == name) return &c;
     known.push_back(c.name);
+  }
+  if (name == "plan") {
+    return failure(ErrorCode::kUsage, "plan: found nothing to plan",
+                   "expected load, drive, path or capture");
   }
   const std::string_view near = nearest_name(name, known);
   const std::string kind = name.starts_with('-') ? "option" : "command";
@@ -225,10 +238,17 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
     line.answer = "clockassay " + version + '\n';
     return line;
   }
-  const auto command = find_command(args[0]);
+  const std::string name = command_name(args);
+  if (name == "plan --help" || name == "plan -h") {
+    line.answer = plan_help();
+    return line;
+  }
+  const auto command = find_command(name);
   if (!command) return tl::unexpected(command.error());
   line.command = (*command)->command;
-  const std::vector<std::string> rest(args.begin() + 1, args.end());
+  const std::vector<std::string> rest(
+      args.begin() + static_cast<std::ptrdiff_t>(words_of_command(args)),
+      args.end());
   if (std::any_of(rest.begin(), end_of_options(rest), [](const auto& arg) {
         return arg == "--help" || arg == "-h";
       })) {
@@ -242,6 +262,8 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
     line.simulate = read_simulate(reader);
   } else if (line.command == Command::kRequirements) {
     line.requirements = {given->others, given->one("--json")};
+  } else if (is_plan(line.command)) {
+    line.plan = read_plan(reader, line.command);
   } else {
     line.reading = read_reading(reader);
     if (line.command == Command::kVerify) line.verify = read_verify(reader);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/option_table.h"
+#include "app/plan_options.h"
 #include "clockassay/analysis/instrument.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
@@ -79,6 +80,7 @@ struct CommandLine {
   VerifyArguments verify;
   RequirementsArguments requirements;
   SimulateArguments simulate;
+  std::optional<PlanArguments> plan;
   std::optional<std::string> answer;  ///< help or version: print it, be done
 };
 

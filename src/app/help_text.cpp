@@ -63,6 +63,18 @@ std::string general_help() {
   return out;
 }
 
+std::string plan_help() {
+  std::string out =
+      "clockassay plan\n"
+      "Before anything is soldered or captured. A plan is no verdict: it "
+      "returns 0\nwhatever it says.\n\n";
+  for (const CommandInfo& c : commands()) {
+    if (c.name.substr(0, 5) == "plan ")
+      out += entry(std::string(c.name), c.job);
+  }
+  return out + "\nclockassay plan load --help explains its options.\n";
+}
+
 std::string command_help(Command command) {
   const CommandInfo& info = info_of(command);
   const std::string call = "clockassay " + std::string(info.name);

@@ -10,6 +10,9 @@ namespace clockassay {
 /// What the program does and its commands.
 std::string general_help();
 
+/// What can be planned.
+std::string plan_help();
+
 /// One command and its options.
 std::string command_help(Command command);
 

@@ -12,6 +12,11 @@ constexpr unsigned kMeasure = bit(Command::kMeasure);
 constexpr unsigned kVerify = bit(Command::kVerify);
 constexpr unsigned kRequirements = bit(Command::kRequirements);
 constexpr unsigned kSimulate = bit(Command::kSimulate);
+constexpr unsigned kPlanLoad = bit(Command::kPlanLoad);
+constexpr unsigned kPlanDrive = bit(Command::kPlanDrive);
+constexpr unsigned kPlanPath = bit(Command::kPlanPath);
+constexpr unsigned kPlanCapture = bit(Command::kPlanCapture);
+constexpr unsigned kPlan = kPlanLoad | kPlanDrive | kPlanPath | kPlanCapture;
 constexpr unsigned kReading = kMeasure | kVerify;
 
 constexpr CommandInfo kCommands[] = {
@@ -24,6 +29,14 @@ constexpr CommandInfo kCommands[] = {
      "what interfaces ask of a clock, with standard and clause"},
     {Command::kSimulate, "simulate", "",
      "write a capture of a clock whose truth is known"},
+    {Command::kPlanLoad, "plan load", "",
+     "which load capacitors a crystal wants on this board, and what they do"},
+    {Command::kPlanDrive, "plan drive", "",
+     "gain, start and drive of a crystal in its oscillator, series resistor"},
+    {Command::kPlanPath, "plan path", "",
+     "what a clock path gives, and what each slip in it would show"},
+    {Command::kPlanCapture, "plan capture", "",
+     "can a capture decide the question, how long, how fast, and what helps"},
 };
 
 constexpr OptionInfo kOptions[] = {
@@ -140,6 +153,74 @@ constexpr OptionInfo kOptions[] = {
      "csv or vcd. Default: by the suffix of --out"},
     {"--out", "FILE", false, kSimulate, "where the capture goes. Needed"},
     {"--truth", "FILE", false, kSimulate, "where the truth goes, as JSON"},
+
+    {"--crystal-load", "C", false, kPlanLoad,
+     "load capacitance the crystal is made for, such as 18pF. Needed"},
+    {"--stray-across", "C[+-C]", false, kPlanLoad,
+     "stray from pin to pin of the crystal, such as 3pF or 3pF+-1pF. Default: "
+     "1 to 5 pF are assumed, and said"},
+    {"--stray-per-pin", "C[+-C]", false, kPlanLoad,
+     "the same, as what is from each pin to ground"},
+    {"--fitted", "C,C", false, kPlanLoad,
+     "capacitors that are there now, such as 22pF,22pF"},
+    {"--e-series", "E12|E24", false, kPlanLoad,
+     "values to choose from. Default: E24"},
+    {"--capacitor-tolerance", "P", false, kPlanLoad,
+     "of the capacitors, such as 2%. Default: 5%"},
+    {"--frequency", "FREQ", false, kPlanLoad,
+     "of the crystal: tells a tuning fork from an AT cut where C0 and C1 are "
+     "not known"},
+    {"--frequency", "FREQ", false, kPlanDrive,
+     "of the crystal, such as 16MHz. Needed"},
+    {"--esr", "R", false, kPlanDrive,
+     "motional resistance R1; of a data sheet the largest ESR, such as 60ohm. "
+     "Needed"},
+    {"--load", "C", false, kPlanDrive,
+     "load the crystal sees, stray included, such as 12pF. Needed"},
+    {"--c0", "C", false, kPlanDrive,
+     "shunt capacitance of the crystal, such as 3pF. Needed"},
+    {"--c0", "C", false, kPlanLoad,
+     "shunt capacitance of the crystal, such as 3pF. Default: a typical range"},
+    {"--c1", "C", false, kPlanLoad | kPlanDrive,
+     "motional capacitance, such as 8fF. Default: a typical range"},
+    {"--legs", "C,C", false, kPlanDrive,
+     "all capacitance from the input and from the output pin to ground, such "
+     "as 24pF,24pF. Default: equal ones that are the load"},
+    {"--gm", "S", false, kPlanDrive,
+     "transconductance of the amplifier at its smallest, such as 5mA/V"},
+    {"--swing", "V", false, kPlanDrive,
+     "peak to peak at the output pin, such as 1.8V; the supply is the most"},
+    {"--drive-limit", "W", false, kPlanDrive,
+     "what the crystal bears, such as 100uW"},
+    {"--series-resistor", "R", false, kPlanDrive,
+     "resistor fitted between output and crystal, such as 470ohm"},
+    {"--still-starts-with", "R", false, kPlanDrive,
+     "largest resistor in series with the crystal with which it still starts, "
+     "as tried on the board"},
+    {"--expect", "EXPR", false, kPlanPath | kPlanCapture,
+     "expected frequency, exact: 12MHz, or the clock path 24MHz / 2. Needed"},
+    {"--tolerance", "TOL", false, kPlanPath,
+     "how far the source may be off, such as 30ppm: which slips look alike. "
+     "Default: 100ppm"},
+    {"--tolerance", "TOL", false, kPlanCapture,
+     "the question: allowed deviation, such as 30ppm or -5300ppm..300ppm. "
+     "Needed"},
+    {"--sample-rate", "FREQ", false, kPlanCapture,
+     "sampling rate of the instrument, such as 24MHz or 24MS/s. Needed"},
+    {"--timebase", "TOL", false, kPlanCapture,
+     "the instrument's own clock: a tolerance, 25ppm, or a calibrated offset, "
+     "-12.3ppm+-2ppm. Default: 100 ppm is assumed, and said"},
+    {"--reference-tolerance", "TOL", false, kPlanCapture,
+     "of a known clock on another channel of the same capture, such as "
+     "0.1ppm; it takes the place of the timebase"},
+    {"--jitter", "TIME", false, kPlanCapture,
+     "rms jitter of an edge, such as 300ps. Default: none"},
+    {"--duration", "TIME", false, kPlanCapture,
+     "length of the capture, such as 10ms. Default: as long as it takes"},
+    {"--coverage", "P", false, kPlanLoad | kPlanCapture,
+     "coverage probability of expanded uncertainties. Default: 0.95"},
+    {"--json", "FILE", false, kPlan,
+     "write the plan as JSON; - writes it, alone, to standard output"},
 };
 
 }  // namespace

@@ -8,7 +8,16 @@
 namespace clockassay {
 
 /// What clockassay does, one command a job.
-enum class Command { kMeasure, kVerify, kRequirements, kSimulate };
+enum class Command {
+  kMeasure,
+  kVerify,
+  kRequirements,
+  kSimulate,
+  kPlanLoad,
+  kPlanDrive,
+  kPlanPath,
+  kPlanCapture
+};
 
 struct CommandInfo {
   Command command;

@@ -6,6 +6,7 @@
 #include "app/command_line.h"
 #include "app/console.h"
 #include "app/delivery.h"
+#include "app/plan_command.h"
 #include "app/reading_commands.h"
 #include "app/requirements_command.h"
 #include "app/simulate_command.h"
@@ -21,7 +22,7 @@ ExitCode give_up(const std::vector<std::string>& args,
   // The commands that print JSON.
   const bool known =
       !args.empty() && (args[0] == "measure" || args[0] == "verify" ||
-                        args[0] == "requirements");
+                        args[0] == "requirements" || args[0] == "plan");
   if (known) record.command = args[0];
   add_error(record, error);
   if (known && asks_for_json_output(args)) print_errors_as_json(record);
@@ -40,6 +41,10 @@ ExitCode run_command(const std::vector<std::string>& args,
   }
   if (line->command == Command::kRequirements) {
     const auto done = run_requirements(line->requirements, version);
+    return done ? ExitCode::kDone : give_up(args, version, done.error());
+  }
+  if (line->plan) {
+    const auto done = run_plan(*line->plan, version);
     return done ? ExitCode::kDone : give_up(args, version, done.error());
   }
   return line->command == Command::kSimulate ? run_simulate(line->simulate)

@@ -9,6 +9,7 @@
 
 #include "base/ascii_digit.h"
 #include "clockassay/base/decimal.h"
+#include "clockassay/base/electric_text.h"
 
 namespace clockassay {
 namespace {

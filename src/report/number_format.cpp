@@ -31,6 +31,10 @@ constexpr Prefix kHertz[] = {{9, "GHz"}, {6, "MHz"}, {3, "kHz"}, {0, "Hz"}};
 constexpr Prefix kSeconds[] = {{0, "s"},   {-3, "ms"},  {-6, "\u00B5s"},
                                {-9, "ns"}, {-12, "ps"}, {-15, "fs"}};
 
+constexpr Prefix kAnyUnit[] = {{9, "G"},  {6, "M"},   {3, "k"},
+                               {0, ""},   {-3, "m"},  {-6, "\u00B5"},
+                               {-9, "n"}, {-12, "p"}, {-15, "f"}};
+
 std::string fixed(double value, int decimals) {
   // The largest double has 309 digits before the point.
   std::array<char, 400> buffer{};
@@ -189,6 +193,31 @@ std::string time_with_uncertainty(double seconds, double expanded_s) {
            std::string(p.text);
   };
   return part(seconds) + " \u00B1 " + part(expanded_s);
+}
+
+std::string quantity_to_digits(double value, int significant_digits,
+                               const std::string& unit) {
+  const int place = value == 0.0 ? 0
+                                 : leading_exponent(value, significant_digits) -
+                                       significant_digits + 1;
+  return with_prefix(value, place, kAnyUnit) + unit;
+}
+
+std::string nominal_quantity(double value, const std::string& unit) {
+  // Of what will be written: 3e-12 may be a little less than 3 p.
+  const Prefix& p = fitting_prefix(value * (1.0 + 1e-12), kAnyUnit);
+  return shortest(scale(value, p.exponent)) + ' ' + std::string(p.text) + unit;
+}
+
+std::string quantity_with_uncertainty(double value, double expanded,
+                                      const std::string& unit) {
+  const Prefix& p = fitting_prefix(value, kAnyUnit);
+  const int place = last_place(expanded);
+  const auto part = [&](double number) {
+    return to_place(scale(number, p.exponent), p.exponent, place) + ' ' +
+           std::string(p.text) + unit;
+  };
+  return part(value) + " \u00B1 " + part(expanded);
 }
 
 std::string time_to(double seconds, double expanded_s) {

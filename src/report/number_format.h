@@ -33,6 +33,17 @@ std::string time_with_uncertainty(double seconds, double expanded_s);
 /// "83.327 18 ns", to the place two digits of the uncertainty reach.
 std::string time_to(double seconds, double expanded_s);
 
+/// "30.3 \u00B5W", "4.12 k\u03A9": any unit, that many significant digits.
+std::string quantity_to_digits(double value, int significant_digits,
+                               const std::string& unit);
+
+/// "18 pF", "4.7 k\u03A9": as written, at most 12 significant digits.
+std::string nominal_quantity(double value, const std::string& unit);
+
+/// "18.0 pF \u00B1 1.1 pF", digits as of a frequency, one prefix for both.
+std::string quantity_with_uncertainty(double value, double expanded,
+                                      const std::string& unit);
+
 /// "2.1", "0.000 42": that many significant digits, trailing zeros kept.
 std::string number_to_digits(double value, int significant_digits);
 

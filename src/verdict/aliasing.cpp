@@ -131,9 +131,21 @@ bool look_alike(const Possible& a, const Possible& b, const Rational& rate) {
   return apart <= doubt && truly > doubt;
 }
 
-/// Sample rates instruments offer: these times a power of ten. Common
-/// practice, no source.
-std::vector<Rational> usual_rates(double from_hz, double to_hz) {
+bool tells(const std::vector<Possible>& list, const Rational& rate,
+           bool suspects_too) {
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    if (i > 0 && !(suspects_too && list[i].is_suspect)) continue;
+    for (std::size_t j = i + 1; j < list.size(); ++j) {
+      if (i > 0 && !list[j].is_suspect) continue;
+      if (look_alike(list[i], list[j], rate)) return false;
+    }
+  }
+  return true;
+}
+
+}  // namespace
+
+std::vector<Rational> usual_sample_rates(double from_hz, double to_hz) {
   constexpr std::array<std::int64_t, 15> kHundredths = {
       100, 120, 125, 160, 200, 240, 250, 300,
       320, 400, 480, 500, 600, 800, 960};
@@ -148,20 +160,6 @@ std::vector<Rational> usual_rates(double from_hz, double to_hz) {
   }
   return rates;
 }
-
-bool tells(const std::vector<Possible>& list, const Rational& rate,
-           bool suspects_too) {
-  for (std::size_t i = 0; i < list.size(); ++i) {
-    if (i > 0 && !(suspects_too && list[i].is_suspect)) continue;
-    for (std::size_t j = i + 1; j < list.size(); ++j) {
-      if (i > 0 && !list[j].is_suspect) continue;
-      if (look_alike(list[i], list[j], rate)) return false;
-    }
-  }
-  return true;
-}
-
-}  // namespace
 
 std::optional<Alias> alias_of(const Rational& frequency_hz,
                               const Rational& sample_rate_hz) {
@@ -189,7 +187,7 @@ std::optional<Rational> telling_rate(const ClockSpec& clock,
   constexpr double kMostSamples = 1000.0;
   const double f = clock.expect.frequency_hz.to_double();
   std::vector<Rational> rates =
-      usual_rates(kFewestSamples * f, kMostSamples * f);
+      usual_sample_rates(kFewestSamples * f, kMostSamples * f);
   const double near = std::log(near_hz.to_double());
   std::stable_sort(rates.begin(), rates.end(),
                    [near](const Rational& a, const Rational& b) {

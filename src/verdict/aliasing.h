@@ -51,6 +51,10 @@ std::vector<AliasCandidate> find_aliases(const ClockSpec& clock,
                                          const std::vector<Suspect>& suspects,
                                          const ClockEvidence& evidence);
 
+/// Sample rates instruments offer, from one to another: 1, 1.2, 1.25, 1.6 …
+/// 9.6 times a power of ten, ascending. Common practice, no source.
+std::vector<Rational> usual_sample_rates(double from_hz, double to_hz);
+
 /// A usual sample rate, the nearest to `near_hz` but not that, at which the
 /// expected clock has four samples a period or more and no suspect or path
 /// neighbour looks like it, nor, if there is such a rate, like another suspect.

@@ -32,14 +32,6 @@ Result<Rational> parse_capacitance(std::string_view text);
 /// may be meant as kelvin, and so is what lies below absolute zero.
 Result<Rational> parse_temperature(std::string_view text);
 
-/// Ohms: "60ohm", "1.5kohm", "60 Ω"; siemens: "5mS", "300uA/V"; volts: "3.3V",
-/// "800mV"; watts: "100uW". Bare numbers are in the unit itself. Zero and
-/// negative values are refused.
-Result<Rational> parse_resistance(std::string_view text);
-Result<Rational> parse_transconductance(std::string_view text);
-Result<Rational> parse_voltage(std::string_view text);
-Result<Rational> parse_power(std::string_view text);
-
 /// Parts per million: "30ppm", "-12.3ppm", "50ppb", "0.25%". A bare number is
 /// refused, because 30 may be meant as ppm or as a fraction.
 Result<Rational> parse_fraction(std::string_view text);
@@ -75,15 +67,5 @@ struct FrequencyAndTolerance {
 
 /// "10MHz±0.1ppm", "1Hz+-50ppb", "10MHz".
 Result<FrequencyAndTolerance> parse_frequency_tolerance(std::string_view text);
-
-/// A capacitance and how far it may be off, where that was written.
-struct CapacitanceAndTolerance {
-  Rational farads;
-  std::optional<Rational> tolerance_farads;
-};
-
-/// "3pF", "3pF±1pF", "3pF+-500fF"; the tolerance at most the value.
-Result<CapacitanceAndTolerance> parse_capacitance_tolerance(
-    std::string_view text);
 
 }  // namespace clockassay

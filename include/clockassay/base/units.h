@@ -84,17 +84,5 @@ using Hertz = Quantity<struct HertzKind>;
 using Ppm = Quantity<struct PpmKind>;
 /// Capacitance in farads.
 using Farads = Quantity<struct FaradsKind>;
-/// Resistance in ohms.
-using Ohms = Quantity<struct OhmsKind>;
-/// Transconductance in siemens.
-using Siemens = Quantity<struct SiemensKind>;
-/// Inductance in henries.
-using Henries = Quantity<struct HenriesKind>;
-/// Voltage in volts.
-using Volts = Quantity<struct VoltsKind>;
-/// Current in amperes.
-using Amperes = Quantity<struct AmperesKind>;
-/// Power in watts.
-using Watts = Quantity<struct WattsKind>;
 
 }  // namespace clockassay

@@ -3,7 +3,7 @@
 
 #include <optional>
 
-#include "clockassay/base/units.h"
+#include "clockassay/base/electric_units.h"
 
 namespace clockassay {
 

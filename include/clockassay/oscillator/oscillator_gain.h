@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "clockassay/base/units.h"
+#include "clockassay/base/electric_units.h"
 
 namespace clockassay {
 

@@ -5,6 +5,8 @@
 
 #include <string>
 
+#include "clockassay/base/electric_text.h"
+
 namespace clockassay {
 namespace {
 

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/base/electric_units.h"
+#include "clockassay/base/result.h"
+#include "clockassay/oscillator/load_network.h"
+#include "clockassay/oscillator/oscillator_gain.h"
+
+namespace clockassay {
+
+struct DrivePlanInput {
+  Hertz frequency;
+  Ohms r1;  ///< motional; of a data sheet the largest ESR
+  Farads c0;
+  Farads load;  ///< seen by the crystal
+  /// All capacitance from the input and from the output pin to ground.
+  /// Absent: equal ones that are the load.
+  std::optional<CapacitorPair> legs = {};
+  std::optional<Farads> c1 = {};
+  std::optional<Siemens> gm = {};
+  std::optional<Volts> swing = {};  ///< peak to peak at the output pin
+  std::optional<Watts> drive_limit = {};
+  std::optional<Ohms> series_resistor = {};  ///< fitted
+  /// The largest resistor in series with the crystal with which it starts.
+  std::optional<Ohms> still_starts = {};
+};
+
+/// Drive with a resistor between output and crystal.
+struct DriveWith {
+  Ohms resistor;  ///< 0: none
+  Volts swing;    ///< at the crystal's pin
+  Amperes current_rms;
+  Watts power;
+};
+
+/// How long a start takes: 9 to 15 growth times, over the range of C1.
+struct StartUp {
+  Seconds growth_low;
+  Seconds growth_high;
+  Seconds shortest;
+  Seconds longest;
+};
+
+struct DrivePlan {
+  DrivePlanInput input;
+  OscillatorLegs legs;
+  Ohms rl;  ///< at the load resonance
+  Siemens critical;
+  Ohms most_negative;                            ///< what no amplifier exceeds
+  std::optional<double> margin;                  ///< gm over critical
+  std::optional<Ohms> negative;                  ///< R' at gm
+  std::optional<double> safety_factor;           ///< R'/R1
+  std::optional<double> measured_safety_factor;  ///< by still_starts
+  Ohms series_start;                             ///< to begin trials with
+  std::optional<Ohms> series_for_limit;     ///< absent: no limit, or within it
+  std::optional<Amperes> limit_current_pp;  ///< of the drive limit
+  std::optional<Volts> limit_swing;         ///< at the crystal's pin
+  std::optional<DriveWith> without;
+  std::optional<DriveWith> with_start;   ///< with series_start
+  std::optional<DriveWith> with_fitted;  ///< with the one fitted
+  std::optional<StartUp> start_up;       ///< absent too where it never starts
+  std::vector<std::string> c1_assumed;   ///< for start_up
+  bool maybe_overtone = false;
+  std::vector<std::string> missing;  ///< "--gm: margin, ..."
+};
+
+/// What is usually asked for. Not agreed; the maker of the part goes first.
+/// Source: docs/plan.md#drive
+inline constexpr double kUsualMargin = 5.0;
+inline constexpr double kUsualSafetyLow = 2.0;
+inline constexpr double kUsualSafetyHigh = 10.0;
+
+/// Gain, drive and start-up of a crystal in a Pierce oscillator.
+/// Errors: kUsage where the legs alone are more than the load
+/// Source: docs/plan.md#drive
+Result<DrivePlan> plan_drive(const DrivePlanInput& input);
+
+}  // namespace clockassay

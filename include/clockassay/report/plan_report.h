@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "clockassay/plan/capture_plan.h"
+#include "clockassay/plan/drive_plan.h"
+#include "clockassay/plan/load_plan.h"
+#include "clockassay/plan/path_plan.h"
+
+namespace clockassay {
+
+// A plan for a person, at most 80 columns.
+std::string plan_text(const LoadPlan& plan);
+std::string plan_text(const DrivePlan& plan);
+std::string plan_text(const PathPlan& plan);
+std::string plan_text(const CapturePlan& plan);
+
+// The same for a program: schema "clockassay/1", command "plan".
+std::string plan_json(const LoadPlan& plan, const std::string& tool_version);
+std::string plan_json(const DrivePlan& plan, const std::string& tool_version);
+std::string plan_json(const PathPlan& plan, const std::string& tool_version);
+std::string plan_json(const CapturePlan& plan, const std::string& tool_version);
+
+}  // namespace clockassay

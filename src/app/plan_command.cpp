@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/plan_command.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/console.h"
+#include "app/delivery.h"
+#include "clockassay/plan/path_plan.h"
+#include "clockassay/report/plan_report.h"
+
+namespace clockassay {
+namespace {
+
+template <class T>
+Result<T> from_option(const char* option, Result<T> result) {
+  if (!result) {
+    Error error = result.error();
+    // The values come from the command line, whatever did not take them.
+    error.code = ErrorCode::kUsage;
+    error.message = std::string(option) + ": " + error.message;
+    return tl::unexpected(std::move(error));
+  }
+  return result;
+}
+
+Result<LoadPlan> plan_of(const LoadPlanInput& input) {
+  return plan_load(input);
+}
+
+Result<DrivePlan> plan_of(const DrivePlanInput& input) {
+  return plan_drive(input);
+}
+
+Result<PathPlan> plan_of(const PathPlanInput& input) {
+  double tolerance = kUnstatedSourcePpm;
+  if (input.tolerance) {
+    tolerance = std::max(std::abs(input.tolerance->low_ppm.to_double()),
+                         std::abs(input.tolerance->high_ppm.to_double()));
+  }
+  return from_option("--expect", plan_path(input.expression, tolerance));
+}
+
+Result<CapturePlan> plan_of(const CapturePlanInput& input) {
+  return plan_capture(input);
+}
+
+}  // namespace
+
+Result<void> run_plan(const PlanArguments& arguments,
+                      const std::string& version) {
+  return std::visit(
+      [&](const auto& input) -> Result<void> {
+        const auto plan = plan_of(input);
+        if (!plan) return tl::unexpected(plan.error());
+        if (arguments.json) {
+          const auto done =
+              write_output(*arguments.json, plan_json(*plan, version));
+          if (!done || *arguments.json == "-") return done;
+        }
+        return print(plan_text(*plan));
+      },
+      arguments.input);
+}
+
+}  // namespace clockassay

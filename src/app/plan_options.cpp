@@ -1,0 +1,307 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/plan_options.h"
+
+#include <algorithm>
+#include <string_view>
+
+#include "clockassay/analysis/instrument.h"
+#include "clockassay/base/electric_text.h"
+#include "clockassay/base/quantity_text.h"
+#include "clockassay/oscillator/clock_path.h"
+
+namespace clockassay {
+namespace {
+
+// Chosen, of all quantities of a circuit: no crystal, capacitor or supply is
+// beyond, and what is is a slip of the unit ("18" for 18 pF).
+constexpr double kLargestFarads = 1e-6;
+constexpr double kSmallestFarads = 1e-17;
+
+template <class T>
+using Parser = Result<T> (*)(std::string_view);
+
+template <class T>
+std::optional<T> read_by(OptionReader& reader, std::string_view name,
+                         Parser<T> parse) {
+  const auto text = reader.given().one(name);
+  if (!text) return std::nullopt;
+  auto read = parse(*text);
+  if (read) return *std::move(read);
+  reader.refuse(name, read.error().message, read.error().hint);
+  return std::nullopt;
+}
+
+void ask_for(OptionReader& reader, std::string_view name,
+             const std::string& what) {
+  if (!reader.given().has(name)) {
+    reader.refuse(name, "is needed: " + what);
+  }
+}
+
+void refuse_others(OptionReader& reader, std::string_view command) {
+  const OptionValues& given = reader.given();
+  if (given.others.empty()) return;
+  reader.refuse(
+      command, "found \"" + given.others.front() + "\", expected only options");
+}
+
+bool is_capacitance(double farads) {
+  return farads >= kSmallestFarads && farads <= kLargestFarads;
+}
+
+// More than nothing, and no farads where picofarads are meant.
+std::optional<Farads> capacitance(OptionReader& reader, std::string_view name) {
+  const auto read = read_by<Rational>(reader, name, parse_capacitance);
+  if (!read) return std::nullopt;
+  if (is_capacitance(read->to_double())) return Farads(read->to_double());
+  reader.refuse(
+      name,
+      "found " + *reader.given().one(name) + ", expected from 0.01 fF to 1 uF",
+      "write the unit: 18pF, 8fF");
+  return std::nullopt;
+}
+
+std::optional<CapacitorPair> capacitor_pair(OptionReader& reader,
+                                            std::string_view name) {
+  const auto text = reader.given().one(name);
+  if (!text) return std::nullopt;
+  const std::size_t comma = text->find(',');
+  if (comma == std::string::npos) {
+    reader.refuse(name, "found \"" + *text + "\", expected two capacitances",
+                  "for example 22pF,22pF");
+    return std::nullopt;
+  }
+  CapacitorPair pair;
+  for (const bool first : {true, false}) {
+    const std::string part =
+        first ? text->substr(0, comma) : text->substr(comma + 1);
+    const auto read = parse_capacitance(part);
+    if (!read) {
+      reader.refuse(name, read.error().message, read.error().hint);
+      return std::nullopt;
+    }
+    if (!is_capacitance(read->to_double())) {
+      reader.refuse(name, "found " + part + ", expected from 0.01 fF to 1 uF",
+                    "write the unit: 22pF,22pF");
+    }
+    (first ? pair.a : pair.b) = Farads(read->to_double());
+  }
+  return pair;
+}
+
+// A value of a circuit from `low` to `high` of its unit.
+template <class Kind>
+std::optional<Quantity<Kind>> circuit_value(OptionReader& reader,
+                                            std::string_view name,
+                                            Parser<Rational> parse, double low,
+                                            double high, const char* expected) {
+  const auto read = read_by<Rational>(reader, name, parse);
+  if (!read) return std::nullopt;
+  const double value = read->to_double();
+  if (value >= low && value <= high) return Quantity<Kind>(value);
+  reader.refuse(
+      name, "found " + *reader.given().one(name) + ", expected " + expected);
+  return std::nullopt;
+}
+
+std::optional<Hertz> crystal_frequency(OptionReader& reader) {
+  return circuit_value<HertzKind>(reader, "--frequency", parse_frequency, 1e3,
+                                  1e9, "from 1 kHz to 1 GHz");
+}
+
+std::optional<StatedStray> stray(OptionReader& reader) {
+  const bool across = reader.given().has("--stray-across");
+  const bool per_pin = reader.given().has("--stray-per-pin");
+  if (!across && !per_pin) return std::nullopt;
+  if (across && per_pin) {
+    reader.refuse("--stray-per-pin", "does not go with --stray-across",
+                  "4 pF across are as much as 8 pF from each pin");
+  }
+  const std::string_view name = across ? "--stray-across" : "--stray-per-pin";
+  const auto read = read_by<CapacitanceAndTolerance>(
+      reader, name, parse_capacitance_tolerance);
+  if (!read) return std::nullopt;
+  const Farads middle(read->farads.to_double());
+  if (middle.value() > kLargestFarads) {
+    reader.refuse(
+        name, "found " + *reader.given().one(name) + ", expected at most 1 uF",
+        "write the unit: 3pF");
+  }
+  const Farads half(read->tolerance_farads.value_or(Rational(0)).to_double());
+  return StatedStray{middle, half, per_pin};
+}
+
+void read_coverage(OptionReader& reader, double& coverage) {
+  const auto p = reader.fraction("--coverage");
+  if (!p) return;
+  coverage = p->to_double();
+  if (coverage < 0.5 || coverage >= 1.0) {
+    reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
+                                    ", expected 0.5 or more and less than 1");
+  }
+}
+
+void check_crystal(OptionReader& reader, const std::optional<Farads>& c0,
+                   const std::optional<Farads>& c1) {
+  if (!c0 || !c1 || *c1 < 0.1 * *c0) return;
+  reader.refuse(
+      "--c1",
+      "found " + *reader.given().one("--c1") + ", expected far less than C0",
+      "C1 is motional: some femtofarads, C0/C1 about 250");
+}
+
+LoadPlanInput read_load(OptionReader& reader) {
+  LoadPlanInput in;
+  ask_for(reader, "--crystal-load",
+          "the load capacitance the crystal is made for, such as 18pF");
+  in.crystal_load =
+      capacitance(reader, "--crystal-load").value_or(Farads(1e-12));
+  in.stray = stray(reader);
+  in.c0 = capacitance(reader, "--c0");
+  in.c1 = capacitance(reader, "--c1");
+  check_crystal(reader, in.c0, in.c1);
+  in.fitted = capacitor_pair(reader, "--fitted");
+  if (reader.word("--e-series", {"E12", "E24"}) == "E12") {
+    in.series = ESeries::kE12;
+  }
+  if (const auto tolerance = reader.fraction("--capacitor-tolerance")) {
+    in.capacitor_tolerance = tolerance->to_double();
+    in.tolerance_stated = true;
+    if (in.capacitor_tolerance > 0.5) {
+      reader.refuse("--capacitor-tolerance",
+                    "found " + *reader.given().one("--capacitor-tolerance") +
+                        ", expected at most 50%",
+                    "in percent: 5%");
+    }
+  }
+  in.frequency = crystal_frequency(reader);
+  read_coverage(reader, in.coverage);
+  refuse_others(reader, "plan load");
+  return in;
+}
+
+DrivePlanInput read_drive(OptionReader& reader) {
+  DrivePlanInput in;
+  ask_for(reader, "--frequency", "of the crystal, such as 16MHz");
+  ask_for(reader, "--esr",
+          "the motional resistance; of a data sheet the largest, such as "
+          "60ohm");
+  ask_for(reader, "--c0", "the shunt capacitance, such as 3pF");
+  ask_for(reader, "--load",
+          "what the crystal sees, stray included, such as 12pF");
+  in.frequency = crystal_frequency(reader).value_or(Hertz(1e6));
+  in.r1 = circuit_value<OhmsKind>(reader, "--esr", parse_resistance, 0.1, 1e7,
+                                  "from 0.1 ohm to 10 Mohm")
+              .value_or(Ohms(1));
+  in.c0 = capacitance(reader, "--c0").value_or(Farads(1e-12));
+  in.load = capacitance(reader, "--load").value_or(Farads(1e-12));
+  in.legs = capacitor_pair(reader, "--legs");
+  in.c1 = capacitance(reader, "--c1");
+  check_crystal(reader, in.c0, in.c1);
+  in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,
+                                     1e-9, 1.0, "from 1 nS to 1 S");
+  in.swing = circuit_value<VoltsKind>(reader, "--swing", parse_voltage, 1e-3,
+                                      100.0, "from 1 mV to 100 V");
+  in.drive_limit = circuit_value<WattsKind>(
+      reader, "--drive-limit", parse_power, 1e-9, 1.0, "from 1 nW to 1 W");
+  in.series_resistor =
+      circuit_value<OhmsKind>(reader, "--series-resistor", parse_resistance,
+                              0.1, 1e8, "from 0.1 ohm to 100 Mohm");
+  in.still_starts =
+      circuit_value<OhmsKind>(reader, "--still-starts-with", parse_resistance,
+                              0.1, 1e8, "from 0.1 ohm to 100 Mohm");
+  refuse_others(reader, "plan drive");
+  return in;
+}
+
+PathPlanInput read_path(OptionReader& reader) {
+  PathPlanInput in;
+  ask_for(reader, "--expect", "the clock path, such as '24MHz / 2 / 16'");
+  in.expression = reader.given().one("--expect").value_or("");
+  in.tolerance = read_by<ToleranceBand>(reader, "--tolerance", parse_tolerance);
+  refuse_others(reader, "plan path");
+  return in;
+}
+
+void read_time_of_capture(OptionReader& reader, CapturePlanInput& in) {
+  if (const auto jitter = reader.time("--jitter")) {
+    in.jitter = Seconds(jitter->to_double());
+  }
+  const auto duration = reader.time("--duration");
+  if (!duration) return;
+  in.duration = Seconds(duration->to_double());
+  // Chosen: a year.
+  constexpr double kLongest = 3.2e7;
+  if (!(in.duration->value() > 0.0) || in.duration->value() > kLongest) {
+    reader.refuse("--duration", "found " + *reader.given().one("--duration") +
+                                    ", expected more than 0, at most a year");
+  }
+}
+
+void read_reference_tolerance(OptionReader& reader, CapturePlanInput& in) {
+  const auto band =
+      read_by<ToleranceBand>(reader, "--reference-tolerance", parse_tolerance);
+  if (!band) return;
+  if (band->low_ppm.to_double() != -band->high_ppm.to_double()) {
+    reader.refuse("--reference-tolerance",
+                  "found unequal limits, expected one size", "such as 0.1ppm");
+  }
+  in.reference_tolerance = Ppm(band->high_ppm.to_double());
+}
+
+CapturePlanInput read_capture(OptionReader& reader) {
+  CapturePlanInput in;
+  ask_for(reader, "--expect",
+          "the frequency, exact: 12MHz, or the clock path 24MHz / 2");
+  ask_for(reader, "--tolerance", "how far off is allowed, such as 30ppm");
+  ask_for(reader, "--sample-rate", "of the instrument, such as 24MS/s");
+  if (const auto path =
+          read_by<ClockPath>(reader, "--expect", parse_clock_path)) {
+    in.expect = *path;
+  }
+  if (const auto band =
+          read_by<ToleranceBand>(reader, "--tolerance", parse_tolerance)) {
+    in.tolerance = *band;
+  }
+  if (const auto timebase =
+          read_by<Timebase>(reader, "--timebase", parse_timebase)) {
+    in.timebase = *timebase;
+  }
+  read_reference_tolerance(reader, in);
+  const auto rate = reader.sample_rate("--sample-rate");
+  in.sample_rate_hz = rate.value_or(in.sample_rate_hz);
+  if (rate && (*rate < *Rational::make(1, 1000) ||
+               *rate > Rational(1'000'000'000'000'000))) {
+    reader.refuse("--sample-rate",
+                  "found " + *reader.given().one("--sample-rate") +
+                      ", expected between 0.001 Hz and 1000000 GHz");
+  }
+  read_time_of_capture(reader, in);
+  read_coverage(reader, in.coverage);
+  refuse_others(reader, "plan capture");
+  return in;
+}
+
+}  // namespace
+
+bool is_plan(Command command) {
+  return command == Command::kPlanLoad || command == Command::kPlanDrive ||
+         command == Command::kPlanPath || command == Command::kPlanCapture;
+}
+
+PlanArguments read_plan(OptionReader& reader, Command command) {
+  PlanArguments arguments;
+  arguments.json = reader.given().one("--json");
+  if (command == Command::kPlanLoad) {
+    arguments.input = read_load(reader);
+  } else if (command == Command::kPlanDrive) {
+    arguments.input = read_drive(reader);
+  } else if (command == Command::kPlanPath) {
+    arguments.input = read_path(reader);
+  } else {
+    arguments.input = read_capture(reader);
+  }
+  return arguments;
+}
+
+}  // namespace clockassay

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+
+#include "app/option_values.h"
+#include "clockassay/plan/capture_plan.h"
+#include "clockassay/plan/drive_plan.h"
+#include "clockassay/plan/load_plan.h"
+
+namespace clockassay {
+
+/// A clock path to plan, as written.
+struct PathPlanInput {
+  std::string expression;
+  std::optional<ToleranceBand> tolerance;  ///< of the source
+};
+
+/// What `plan` works out: the command line says which.
+struct PlanArguments {
+  std::variant<LoadPlanInput, DrivePlanInput, PathPlanInput, CapturePlanInput>
+      input;
+  std::optional<std::string> json;  ///< path, "-" for standard output
+};
+
+/// Whether a command is one of `plan`.
+bool is_plan(Command command);
+
+/// Reads the options of plan load, drive, path or capture; what is wrong or
+/// missing is the reader's error.
+PlanArguments read_plan(OptionReader& reader, Command command);
+
+}  // namespace clockassay

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/plan/capture_width.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "clockassay/base/simplest_fraction.h"
+#include "clockassay/estimate/student_t.h"
+
+namespace clockassay {
+namespace {
+
+constexpr double kPpm = 1e6;
+constexpr double kFewestCycles = 3.0;
+
+// From here on jitter dithers the sampler away (docs/coverage.md).
+constexpr double kDithers = 0.3;
+
+// Far from fractions the width of the set is 11/N² and its half is 5.5/N²
+// (docs/coverage.md: golden, no jitter); rounded up.
+constexpr double kFarFromFractions = 6.0;
+
+// Where no fraction tells more: that of the phase itself.
+constexpr std::int64_t kMostPhases = 1'000'000'000;
+
+std::int64_t fewest_phases(const CaptureSetting& setting, double cycles) {
+  const double fs = setting.sample_rate.value();
+  const double near = 1.0 / cycles;
+  const double low = fs / setting.high.value() - near;
+  const double high = fs / setting.low.value() + near;
+  if (!(low > 0.0)) return 1;
+  const auto simplest = simplest_fraction(low, high);
+  if (!simplest || simplest->den() > kMostPhases) return kMostPhases;
+  return static_cast<std::int64_t>(simplest->den());
+}
+
+// [samples a cycle]
+double by_jitter(double sigma, double cycles) {
+  // Slope, intercept and σ are taken from the edges.
+  const double z = student_t_two_sided(0.95, cycles - 2.0);
+  return z * std::sqrt(12.0 * (sigma * sigma + 1.0 / 12.0) / cycles) / cycles;
+}
+
+}  // namespace
+
+double cycles_for_width(Ppm half_width, double samples_per_period,
+                        double sigma) {
+  const double wanted = half_width.value() / kPpm * samples_per_period;
+  double cycles = std::max(1.0 / wanted, kFewestCycles);
+  if (!(sigma > 0.0)) return cycles;
+  // The jitter's part falls as N^(-3/2): a little at a time up to enough.
+  constexpr double kStep = 1.02;
+  constexpr double kMost = 1e18;
+  if (sigma >= kDithers) cycles = kFewestCycles;
+  while (by_jitter(sigma, cycles) > wanted && cycles < kMost) cycles *= kStep;
+  return cycles;
+}
+
+CaptureWidth foresee_width(const CaptureSetting& setting) {
+  CaptureWidth width;
+  // First to last rising edge: what of the ends no cycle fills is lost.
+  width.cycles =
+      std::floor(setting.duration.value() * setting.low.value()) - 1.0;
+  if (!(width.cycles >= kFewestCycles)) {
+    width.half_width = Ppm(std::numeric_limits<double>::infinity());
+    return width;
+  }
+  const double n = width.cycles;
+  const double period = setting.sample_rate / setting.high;
+  const double sigma = setting.jitter.value() * setting.sample_rate.value();
+  width.fewest_phases = fewest_phases(setting, n);
+  const double sampling =
+      std::max(1.0 / (static_cast<double>(width.fewest_phases) * n),
+               std::min(1.0, kFarFromFractions / n) / n);
+  const double jitter = sigma > 0.0 ? by_jitter(sigma, n) : 0.0;
+  width.sampling = Ppm(sampling / period * kPpm);
+  width.jitter = Ppm(jitter / period * kPpm);
+  width.half_width =
+      sigma >= kDithers ? width.jitter : std::max(width.sampling, width.jitter);
+  // sqrt(12 σ²/N³) z is the sampling's.
+  const double z = student_t_two_sided(0.95, n - 2.0);
+  width.jitter_that_counts = Seconds(sampling * n * std::sqrt(n / 12.0) / z /
+                                     setting.sample_rate.value());
+  return width;
+}
+
+}  // namespace clockassay

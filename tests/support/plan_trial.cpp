@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/plan_trial.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <random>
+
+#include "clockassay/analysis/analyse.h"
+#include "clockassay/analysis/instrument.h"
+#include "clockassay/base/number_text.h"
+#include "clockassay/base/parallel.h"
+#include "clockassay/capture/capture_reader.h"
+#include "clockassay/capture/capture_writer.h"
+#include "clockassay/capture/simulated_clock.h"
+
+namespace clockassay::testing {
+namespace {
+
+// More cycles take too long for some hundred trials; then the capture is
+// planned with the length that has as many.
+constexpr double kMostCycles = 60'000.0;
+
+constexpr std::int64_t kSourcesHz[] = {
+    32'768,     1'000'000,  4'000'000,  8'000'000,  11'059'200, 12'000'000,
+    14'745'600, 16'000'000, 20'000'000, 24'000'000, 25'000'000, 26'000'000};
+constexpr std::int64_t kRatesHz[] = {
+    1'000'000,   2'000'000,   4'000'000,   8'000'000,  10'000'000, 12'000'000,
+    16'000'000,  20'000'000,  24'000'000,  25'000'000, 50'000'000, 80'000'000,
+    100'000'000, 125'000'000, 200'000'000, 500'000'000};
+
+class Draw {
+ public:
+  explicit Draw(std::uint64_t seed) : random_(seed) {}
+  double between(double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random_);
+  }
+  /// Every factor alike.
+  double scale(double low, double high) {
+    return low * std::pow(high / low, between(0.0, 1.0));
+  }
+  bool chance(double p) { return between(0.0, 1.0) < p; }
+  template <class T, std::size_t N>
+  T one_of(const T (&list)[N]) {
+    return list[std::uniform_int_distribution<std::size_t>(0, N - 1)(random_)];
+  }
+
+ private:
+  std::mt19937_64 random_;
+};
+
+Rational millionths(double value) {
+  return Rational::make(std::llround(value * 1e6), 1'000'000).value();
+}
+
+std::string ppm_text(double value) {
+  return number_text(value, 3) + "ppm";
+}
+
+Timebase any_timebase(Draw& draw) {
+  if (draw.chance(0.2)) return {};
+  Timebase timebase;
+  timebase.kind = TimebaseKind::kStated;
+  timebase.tolerance = Ppm(draw.scale(0.5, 100.0));
+  if (draw.chance(0.4)) {
+    timebase.kind = TimebaseKind::kCalibrated;
+    timebase.offset = Ppm(std::round(draw.between(-50.0, 50.0)));
+    timebase.tolerance = Ppm(draw.scale(0.3, 5.0));
+  }
+  return timebase;
+}
+
+void draw_question(Draw& draw, PlanTrial& trial) {
+  trial.expect = std::to_string(draw.one_of(kSourcesHz));
+  for (int i = 0; i < 2; ++i) {
+    if (!draw.chance(0.6)) continue;
+    const double divider = std::round(draw.scale(2.0, 40.0));
+    trial.expect += " / " + number_text(divider, 3);
+  }
+  trial.tolerance = ppm_text(draw.scale(2.0, 2000.0));
+  if (draw.chance(0.1)) {
+    trial.tolerance = '-' + ppm_text(draw.scale(20.0, 5000.0)) + ".." +
+                      ppm_text(draw.scale(5.0, 300.0));
+  }
+}
+
+CapturePlanInput draw_input(Draw& draw, PlanTrial& trial) {
+  draw_question(draw, trial);
+  CapturePlanInput input;
+  input.expect = parse_clock_path(trial.expect).value();
+  input.tolerance = parse_tolerance(trial.tolerance).value();
+  input.timebase = any_timebase(draw);
+  input.sample_rate_hz = Rational(draw.one_of(kRatesHz));
+  const double period = 1.0 / input.expect.frequency_hz.to_double();
+  if (draw.chance(0.5)) {
+    // A capture cannot show a clock whose edges jitter by much of its period.
+    input.jitter = Seconds(std::min(draw.scale(1e-11, 5e-9), 0.02 * period));
+  }
+  return input;
+}
+
+void plan_within_reach(Draw& draw, CapturePlanInput input, PlanTrial& trial) {
+  trial.plan = plan_capture(input);
+  const double f = input.expect.frequency_hz.to_double();
+  const double most = kMostCycles / f;
+  if (draw.chance(0.25)) {
+    // Somebody takes less time than is asked for.
+    input.duration = Seconds(
+        std::min(most, trial.plan.duration.value() * draw.scale(0.02, 1.0)));
+  } else if (trial.plan.duration.value() > most) {
+    input.duration = Seconds(most);
+  }
+  if (input.duration) trial.plan = plan_capture(input);
+}
+
+void place_clock(Draw& draw, PlanTrial& trial) {
+  const CapturePlan& plan = trial.plan;
+  const double u = plan.expanded.value();
+  if (!plan.decidable) {
+    trial.promise = PlanPromise::kUndecided;
+    trial.clock_ppm = draw.between(plan.low_ppm, plan.high_ppm);
+    return;
+  }
+  const auto sure = passing_zone(plan, 2.0 * u);
+  const DecisionZone fails = failing_beyond(plan, 2.0 * u);
+  const double where = draw.between(0.0, 1.0);
+  if (sure && where < 0.45) {
+    trial.promise = PlanPromise::kPass;
+    trial.clock_ppm = draw.between(sure->low_ppm, sure->high_ppm);
+  } else if (where < 0.8) {
+    trial.promise = PlanPromise::kFail;
+    const double beyond = u * draw.between(0.0, 3.0);
+    trial.clock_ppm =
+        draw.chance(0.5) ? fails.high_ppm + beyond : fails.low_ppm - beyond;
+  } else {
+    trial.clock_ppm = draw.between(fails.low_ppm, fails.high_ppm);
+  }
+}
+
+SimulatedClockOptions simulation(const PlanTrial& trial, std::uint64_t seed) {
+  const CapturePlanInput& in = trial.plan.input;
+  SimulatedClockOptions options;
+  options.frequency_hz = in.expect.frequency_hz;
+  options.offset_ppm = millionths(
+      1e6 *
+      ((1 + trial.clock_ppm * 1e-6) / (1 + trial.timebase_ppm * 1e-6) - 1));
+  options.sample_rate_hz = in.sample_rate_hz;
+  const double picoseconds = trial.plan.duration.value() * 1e12;
+  options.duration_s =
+      Rational::make(std::llround(picoseconds), 1'000'000'000'000).value();
+  options.jitter_rms_s = in.jitter.value_or(Seconds(0.0)).value();
+  options.seed = seed;
+  return options;
+}
+
+Result<Verdict> judge(const std::string& text, PlanTrial& trial) {
+  const CapturePlanInput& in = trial.plan.input;
+  ReadOptions reading;
+  reading.sample_rate_hz = in.sample_rate_hz;
+  std::size_t at = 0;
+  const ByteSource source = [&](std::span<char> buffer) -> Result<std::size_t> {
+    const std::size_t n = std::min(buffer.size(), text.size() - at);
+    std::copy_n(text.data() + at, n, buffer.data());
+    at += n;
+    return n;
+  };
+  const auto capture = read_capture(source, reading, {}, serial_for);
+  if (!capture) return tl::unexpected(capture.error());
+  const auto spec =
+      specification_from_options(trial.expect, trial.tolerance, {});
+  if (!spec) return tl::unexpected(spec.error());
+  AnalysisOptions analysis;
+  analysis.timebase = in.timebase;
+  analysis.coverage = in.coverage;
+  const CaptureResult result =
+      analyse_capture(*capture, "board.csv", analysis, serial_for);
+  if (!result.channels.empty() && result.channels.front().budget) {
+    trial.capture_ppm =
+        result.channels.front().budget->expanded_capture_ppm.value();
+  }
+  const auto verdicts = judge_capture(*spec, result, in.timebase);
+  if (!verdicts) return tl::unexpected(verdicts.error());
+  return verdicts->front();
+}
+
+bool is_kept(PlanPromise promise, Decision decision) {
+  switch (promise) {
+    case PlanPromise::kPass:
+      return decision == Decision::kPass;
+    case PlanPromise::kFail:
+      return decision == Decision::kFail;
+    case PlanPromise::kUndecided:
+      return decision == Decision::kUndecided;
+    case PlanPromise::kNone:
+      break;
+  }
+  return true;
+}
+
+}  // namespace
+
+const char* promise_name(PlanPromise promise) {
+  switch (promise) {
+    case PlanPromise::kPass:
+      return "a pass is sure";
+    case PlanPromise::kFail:
+      return "a fail is sure";
+    case PlanPromise::kUndecided:
+      return "not decidable";
+    case PlanPromise::kNone:
+      break;
+  }
+  return "nothing is sure";
+}
+
+PlanTrial plan_trial(std::uint64_t seed) {
+  Draw draw(seed);
+  PlanTrial trial;
+  plan_within_reach(draw, draw_input(draw, trial), trial);
+  place_clock(draw, trial);
+  const Timebase& timebase = trial.plan.input.timebase;
+  const double a = timebase.tolerance.value();
+  trial.timebase_ppm = timebase.offset.value() + draw.between(-a, a);
+  const auto capture = simulate_clock(simulation(trial, seed));
+  const auto text = capture
+                        ? csv_text(*capture, "clk")
+                        : Result<std::string>(tl::unexpected(capture.error()));
+  const auto verdict = text ? judge(*text, trial)
+                            : Result<Verdict>(tl::unexpected(text.error()));
+  if (!verdict) {
+    // What cannot be sampled or read decides nothing.
+    trial.why = verdict.error().message;
+  } else {
+    trial.decision = verdict->decision;
+    if (verdict->expanded_uncertainty) {
+      trial.expanded_ppm = verdict->expanded_uncertainty->value();
+    }
+    for (const std::string& reason : verdict->reasons)
+      trial.why += reason + ' ';
+    for (const Warning& w : verdict->warnings) trial.why += w.message + ' ';
+  }
+  trial.kept = is_kept(trial.promise, trial.decision);
+  return trial;
+}
+
+}  // namespace clockassay::testing

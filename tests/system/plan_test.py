@@ -1,0 +1,151 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""plan_test.py CLOCKASSAY SCHEMA : the plan commands from the outside.
+
+Exit codes, text of 80 columns, JSON after the schema, and that `verify` decides
+as a plan said.
+"""
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM, SCHEMA = sys.argv[1:3]
+VALIDATE = pathlib.Path(__file__).with_name("validate_json.py")
+
+LOAD = ["plan", "load", "--crystal-load", "18pF", "--stray-across", "3pF"]
+DRIVE = ["plan", "drive", "--frequency", "16MHz", "--esr", "60ohm",
+         "--c0", "3pF", "--load", "12pF"]
+PATH = ["plan", "path", "--expect", "24MHz / 2 / 16"]
+CAPTURE = ["plan", "capture", "--expect", "24MHz / 2 / 16",
+           "--tolerance", "30ppm", "--sample-rate", "100MS/s"]
+
+# Options that change what is said, for each plan.
+MORE = {
+    "load": [[], ["--c0", "3pF", "--c1", "8fF"], ["--fitted", "22pF,27pF"],
+             ["--e-series", "E12"], ["--capacitor-tolerance", "0%"],
+             ["--fitted", "0pF,0pF"], ["--frequency", "32.768kHz"],
+             ["--coverage", "0.99"]],
+    "drive": [[], ["--gm", "5mA/V"], ["--swing", "1.8V"],
+              ["--gm", "50uS", "--swing", "3.3V", "--drive-limit", "100uW",
+               "--series-resistor", "470ohm", "--still-starts-with", "330ohm",
+               "--legs", "24pF,24pF", "--c1", "8fF"],
+              ["--gm", "1S"]],
+    "path": [[], ["--tolerance", "30ppm"], ["--tolerance", "50%"]],
+    "capture": [[], ["--timebase", "2ppm"], ["--reference-tolerance", "0.1ppm"],
+                ["--jitter", "5ns"], ["--duration", "1us"],
+                ["--duration", "10ms", "--timebase", "-12.3ppm+-2ppm"],
+                ["--coverage", "0.99"]],
+}
+BASES = {"load": LOAD, "drive": DRIVE, "path": PATH, "capture": CAPTURE}
+
+
+def run(*args):
+    return subprocess.run([PROGRAM, *args], capture_output=True, check=False)
+
+
+class Plans(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.folder = pathlib.Path(folder.name)
+
+    def expect(self, code, *args):
+        done = run(*args)
+        self.assertEqual(done.returncode, code,
+                         (args, done.stdout, done.stderr))
+        return done
+
+    def result(self, code, *args):
+        text = self.expect(code, *args, "--json", "-").stdout
+        path = self.folder / "result.json"
+        path.write_bytes(text)
+        done = subprocess.run(["/usr/bin/python3", VALIDATE, SCHEMA, path],
+                              capture_output=True, text=True, check=False)
+        self.assertEqual((done.returncode, done.stdout, done.stderr),
+                         (0, "", ""), args)
+        return json.loads(text)
+
+    def test_every_plan_is_0_and_in_both_forms(self):
+        for kind, base in BASES.items():
+            for more in MORE[kind]:
+                plan = self.result(0, *base, *more)["plan"]
+                self.assertEqual(plan["kind"], kind)
+                self.assertTrue(plan["cautions"])
+                done = self.expect(0, *base, *more)
+                self.assertEqual(done.stderr, b"")
+                for line in done.stdout.decode().splitlines():
+                    self.assertLessEqual(len(line), 80, line)
+                    self.assertNotIn("nan", line)
+                    self.assertNotIn("inf ", line)
+
+    def test_help_of_every_plan(self):
+        for args in [["plan", "--help"], *(["plan", kind, "--help"]
+                                           for kind in BASES)]:
+            done = self.expect(0, *args)
+            for line in done.stdout.decode().splitlines():
+                self.assertLessEqual(len(line), 80, line)
+
+    def test_what_is_missing_or_wrong_is_64_and_named(self):
+        for args, says in [
+                (["plan"], "expected load, drive, path or capture"),
+                (["plan", "lode"], "did you mean plan load?"),
+                (["plan", "load"], "--crystal-load: is needed"),
+                (["plan", "drive", "--frequency", "16MHz"], "--esr: is needed"),
+                (["plan", "path"], "--expect: is needed"),
+                (["plan", "path", "--expect", "24MHz / 0"], "--expect: "),
+                (["plan", "capture", "--expect", "12MHz", "--tolerance", "5"],
+                 "--tolerance: "),
+                ([*LOAD, "--stray-per-pin", "3pF"],
+                 "--stray-per-pin: does not go with --stray-across"),
+                (["plan", "load", "--crystal-load", "18"],
+                 "write the unit: 18pF"),
+                ([*LOAD, "--c0", "3pF", "--c1", "8pF"], "--c1: "),
+                ([*LOAD, "--fitted", "22pF"], "expected two capacitances"),
+                ([*DRIVE, "--legs", "47pF,47pF"], "--legs: "),
+                ([*CAPTURE, "extra"], "found \"extra\""),
+                ([*CAPTURE, "--sample-rat", "3"],
+                 "did you mean --sample-rate?")]:
+            done = self.expect(64, *args)
+            self.assertEqual(done.stdout, b"", args)
+            self.assertIn(says, done.stderr.decode(), args)
+            if len(args) > 1:
+                errors = self.result(64, *args)["errors"]
+                self.assertEqual(len(errors), 1, args)
+
+    def test_18_pf_with_3_pf_across_is_two_of_30_pf(self):
+        # Common practice, no source.
+        plan = self.result(0, *LOAD)["plan"]
+        self.assertEqual([round(c * 1e12, 6) for c in plan["capacitors_f"]],
+                         [30, 30])
+
+    def test_a_plan_in_a_file_beside_the_text(self):
+        path = self.folder / "plan.json"
+        done = self.expect(0, *CAPTURE, "--json", str(path))
+        self.assertIn(b"Not decidable", done.stdout)
+        plan = json.loads(path.read_text(encoding="utf-8"))["plan"]
+        self.assertFalse(plan["decidable"])
+        self.assertEqual(plan["limited_by"], "timebase")
+        self.assertIsNone(plan["passes_within_ppm"])
+
+    def test_verify_decides_as_planned(self):
+        timebase = ["--timebase", "2ppm"]
+        plan = self.result(0, *CAPTURE, *timebase)["plan"]
+        self.assertTrue(plan["decidable"])
+        low, high = plan["sure_pass_band_ppm"]
+        fail_low, fail_high = plan["sure_fail_band_ppm"]
+        for ppm, code in [(low, 0), (high, 0), (0, 0), (fail_low, 1),
+                          (fail_high, 1)]:
+            path = str(self.folder / "board.csv")
+            self.expect(0, "simulate", "--frequency", "750kHz",
+                        "--ppm", f"{ppm:.6f}", "--sample-rate", "100MHz",
+                        "--duration", f"{plan['duration_s'] * 1e6:.3f}us",
+                        "--out", path)
+            self.expect(code, "verify", "--expect", "24MHz / 2 / 16",
+                        "--tolerance", "30ppm", *timebase, path)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/plan/capture_width.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "support/load_vectors.h"
+
+namespace clockassay {
+namespace {
+
+using testing::check_vector;
+using testing::input;
+using testing::plan_vector;
+
+constexpr double kPpm = 1e-6;
+
+CaptureSetting setting(double f, double off_ppm, double rate, double time) {
+  return {Hertz(f * (1 - off_ppm * kPpm)), Hertz(f * (1 + off_ppm * kPpm)),
+          Hertz(rate), Seconds(time)};
+}
+
+TEST_CASE("foresee_width: what may lock leaves a sample over the capture") {
+  // L7a, derived, exact: 12 MHz, 10 ms, 10 ns: 1 ppm. The capture is taken a
+  // cycle longer at each end, 83 ns, and a full turn of the phase is open.
+  const auto& row = plan_vector("L7a");
+  const double f = input(row, "f");
+  const double time = input(row, "T") + 2 / f;
+  const CaptureWidth width =
+      foresee_width(setting(f, 2e5, 1 / input(row, "Ts"), time));
+  CHECK(width.fewest_phases == 1);
+  // Of the fastest clock in the band, a period is fewer samples.
+  CHECK(width.sampling.value() == doctest::Approx(1.2 / 0.8).epsilon(1e-3));
+  // Locked to a whole number of samples: 10 MHz at 100 MS/s.
+  const CaptureWidth locked =
+      foresee_width(setting(10e6, 0, 100e6, 0.01 + 0.2e-6));
+  CHECK(locked.fewest_phases == 1);
+  // A cycle more or less of 100 000.
+  CHECK(std::abs(locked.half_width.value() -
+                 row["expected"]["worst"]["value"].get<double>()) <= 2e-5);
+}
+
+TEST_CASE("cycles_for_width: the vectors of capture times") {
+  // L4, derived, exact: Ts/T.
+  for (const char* id : {"L4-24", "L4-100", "L4-500"}) {
+    const auto& row = plan_vector(id);
+    const double rate = input(row, "rate") * 1e6;
+    // A clock of 4 samples a period: N cycles are 4 N samples.
+    const auto ms = [&](double ppm) {
+      return cycles_for_width(Ppm(ppm), 4.0, 0.0) * 4.0 / rate * 1e3;
+    };
+    check_vector(row, "t100ppm", ms(100));
+    check_vector(row, "t20ppm", ms(20));
+    check_vector(row, "t1ppm", ms(1));
+  }
+}
+
+TEST_CASE("foresee_width: fractions of the sample rate lock to their phases") {
+  // 750 kHz at 100 MS/s: three periods are 400 samples.
+  const CaptureWidth width = foresee_width(setting(750e3, 30, 100e6, 0.01));
+  CHECK(width.fewest_phases == 3);
+  // A band of ±1 % holds whole numbers of samples.
+  CHECK(foresee_width(setting(750e3, 1e4, 100e6, 0.01)).fewest_phases == 1);
+  // 0.382 of a sample left over a period: 30 ppm hold no simple fraction.
+  const double golden = 100e6 / 133.381966;
+  CHECK(foresee_width(setting(golden, 30, 100e6, 0.01)).fewest_phases > 5);
+}
+
+TEST_CASE("foresee_width: never narrower for a shorter or slower capture") {
+  double last = 1e9;
+  for (double time = 1e-4; time < 1.0; time *= 1.7) {
+    const CaptureWidth w = foresee_width(setting(1e6, 2e5, 24e6, time));
+    CHECK(w.half_width.value() < last);
+    last = w.half_width.value();
+  }
+  // Fewer than three cycles leave everything open.
+  CHECK(std::isinf(
+      foresee_width(setting(1e6, 10, 24e6, 3e-6)).half_width.value()));
+}
+
+TEST_CASE("foresee_width: jitter counts from where it is said to") {
+  CaptureSetting s = setting(10e6, 0, 100e6, 1e-3);
+  const CaptureWidth none = foresee_width(s);
+  CHECK(none.jitter == Ppm(0.0));
+  s.jitter = none.jitter_that_counts;
+  // There the two are one, but for the sampling that is in jitter's part:
+  // sigma is sqrt(N/12)/z = 14.7 samples, 1/12 next to sigma² is 0.02 %.
+  const CaptureWidth there = foresee_width(s);
+  CHECK(there.jitter.value() ==
+        doctest::Approx(none.sampling.value()).epsilon(3e-4));
+  // L2: sampling alone moves an edge by Ts/sqrt(12) rms, a period by Ts/sqrt(6)
+  // (derived, exact).
+  const auto& row = plan_vector("L2");
+  check_vector(row, "edge", input(row, "Ts") / std::sqrt(12.0));
+  check_vector(row, "period", input(row, "Ts") / std::sqrt(6.0));
+}
+
+}  // namespace
+}  // namespace clockassay

@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/plan/path_plan.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "clockassay/base/quantity_text.h"
+#include "support/load_vectors.h"
+
+namespace clockassay {
+namespace {
+
+using nlohmann::json;
+using testing::check_vector;
+using testing::input;
+using testing::plan_vectors;
+
+PathPlan planned(const std::string& expression, double tolerance = 100.0) {
+  const auto plan = plan_path(expression, tolerance);
+  REQUIRE_MESSAGE(plan.has_value(), plan.error().message);
+  return *plan;
+}
+
+const PathSlip* find(const PathPlan& plan, const std::string& description) {
+  for (const PathSlip& s : plan.slips) {
+    if (s.neighbour.description == description) return &s;
+  }
+  return nullptr;
+}
+
+TEST_CASE("plan_path: an off-by-one is the vector's") {
+  // Derived: N/(N + 1) - 1. Only dividers of 2 and more are factors.
+  int rows = 0;
+  for (const json& row : plan_vectors()) {
+    if (row["formula"] != "off_by_one") continue;
+    const auto n = static_cast<std::int64_t>(input(row, "N"));
+    const PathPlan plan = planned("48MHz / " + std::to_string(n));
+    const PathSlip* slip =
+        find(plan, "divider " + std::to_string(n) + " counted as " +
+                       std::to_string(n + 1) + " (off by one)");
+    REQUIRE(slip != nullptr);
+    check_vector(row, "slow", slip->difference_ppm);
+    ++rows;
+  }
+  CHECK(rows == 8);
+}
+
+TEST_CASE("plan_path: ratios of crystals and multiples, exactly") {
+  // Derived, exact: another crystal on the path, and published outputs of PLLs
+  // of a console clock study.
+  int ratios = 0;
+  int multiples = 0;
+  for (const json& row : plan_vectors()) {
+    CAPTURE(row.dump());
+    if (row["formula"] == "mult") {
+      const std::string f = row["inputs"]["f"]["value"].dump();
+      const PathPlan plan =
+          planned(f + "MHz * " + row["inputs"]["n"]["value"].dump() + " / " +
+                  row["inputs"]["d"]["value"].dump());
+      check_vector(row, "out", plan.path.frequency_hz.to_double() / 1e6);
+      ++multiples;
+    }
+    if (row["formula"] == "fracn") {
+      // N + K/2^k in parentheses: 19.2MHz * (104 + 2796202/16777216).
+      const PathPlan plan =
+          planned(row["inputs"]["ref"]["value"].dump() + "MHz * (" +
+                  row["inputs"]["n"]["value"].dump() + " + " +
+                  row["inputs"]["frac"]["value"].dump() + "/16777216)");
+      check_vector(row, "vco", plan.path.frequency_hz.to_double() / 1e6);
+      ++multiples;
+    }
+    if (row["formula"] == "ratio") ++ratios;
+  }
+  CHECK(ratios == 18);
+  CHECK(multiples == 4);
+}
+
+TEST_CASE("plan_path: the nearest slip first, each with its own figures") {
+  const PathPlan plan = planned("24MHz / 3 * 42 / 4");
+  CHECK(plan.path.frequency_hz == Rational(84'000'000));
+  CHECK(std::is_sorted(plan.slips.begin(), plan.slips.end(),
+                       [](const PathSlip& a, const PathSlip& b) {
+                         return std::abs(a.difference_ppm) <
+                                std::abs(b.difference_ppm);
+                       }));
+  for (const PathSlip& s : plan.slips) {
+    CAPTURE(s.neighbour.description);
+    // The expression gives the frequency, and the ratio the difference.
+    const auto again = parse_clock_path(s.neighbour.expression);
+    REQUIRE(again);
+    CHECK(again->frequency_hz == s.neighbour.frequency_hz);
+    CHECK(s.difference_ppm ==
+          doctest::Approx((s.neighbour.ratio.to_double() - 1) * 1e6));
+  }
+  CHECK(find(plan, "divider 3 missing") != nullptr);
+  CHECK(find(plan, "multiplier 42 applied twice") != nullptr);
+  CHECK(find(plan, "multiplier 42 counted as 41 (off by one)") != nullptr);
+}
+
+TEST_CASE("plan_path: a large divider off by one looks like a crystal") {
+  // 1/48 001 = 20.8 ppm: within what two crystals of ±30 ppm differ by.
+  const PathPlan plan = planned("48MHz / 48000", 30.0);
+  CHECK(plan.slips.front().like_intended);
+  CHECK(plan.slips.front().difference_ppm == doctest::Approx(-20.8329));
+  // Of a source known to 10 ppm it does not.
+  CHECK_FALSE(planned("48MHz / 48000", 10.0).slips.front().like_intended);
+}
+
+TEST_CASE("plan_path: slips that show the same are pointed out") {
+  // Divider 2 missing, and twice the frequency: the same 12 MHz.
+  const PathPlan plan = planned("12MHz / 2", 1.0);
+  const bool same =
+      std::any_of(plan.coincidences.begin(), plan.coincidences.end(),
+                  [&](const PathCoincidence& c) {
+                    return c.apart_ppm == 0.0 &&
+                           plan.slips[c.first].neighbour.frequency_hz ==
+                               plan.slips[c.second].neighbour.frequency_hz;
+                  });
+  CHECK(same);
+  // Dividers 1000 and 1001, each one more: 999/1000 and 1000/1001 of the way,
+  // 1/1001 - 1/1002 = 0.997 ppm apart.
+  const PathPlan near = planned("100MHz / 1000 / 1001", 1.0);
+  const bool found =
+      std::any_of(near.coincidences.begin(), near.coincidences.end(),
+                  [](const PathCoincidence& c) {
+                    return c.apart_ppm > 0.99 && c.apart_ppm < 1.01;
+                  });
+  CHECK(found);
+  for (const PathCoincidence& c :
+       planned("100MHz / 1000 / 1001", 0.4).coincidences) {
+    CHECK(c.apart_ppm < 0.8);
+  }
+}
+
+TEST_CASE("plan_path: what is no path is refused") {
+  CHECK_FALSE(plan_path("24MHz / 0", 100.0).has_value());
+  CHECK_FALSE(plan_path("24 mHz", 100.0).has_value());
+}
+
+}  // namespace
+}  // namespace clockassay

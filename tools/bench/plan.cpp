@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The tables of docs/plan.md: plan SEED TRIALS
+// Random questions and instruments are planned, the capture is simulated as
+// planned and judged: does it come as the plan said; and what the capture left
+// of the frequency over what the plan foresaw.
+#include <algorithm>
+#include <cstdio>
+#include <cstdlib>
+#include <vector>
+
+#include "bench/trials.h"
+#include "support/plan_trial.h"
+
+using namespace clockassay;
+using namespace clockassay::testing;
+
+namespace {
+
+void print_promises(const std::vector<PlanTrial>& trials) {
+  std::printf(
+      "| the plan says | plans | pass | undecided | fail |\n"
+      "|---|---|---|---|---|\n");
+  for (const PlanPromise promise : kPlanPromises) {
+    int plans = 0;
+    int decided[3] = {};
+    for (const PlanTrial& t : trials) {
+      if (t.promise != promise) continue;
+      ++plans;
+      ++decided[static_cast<int>(t.decision)];
+    }
+    std::printf("| %s | %d | %d | %d | %d |\n", promise_name(promise), plans,
+                decided[0], decided[1], decided[2]);
+  }
+}
+
+void print_widths(const std::vector<PlanTrial>& trials) {
+  std::vector<double> ratios;
+  for (const PlanTrial& t : trials) {
+    if (!t.capture_ppm || !(t.plan.capture_U.value() > 0.0)) continue;
+    ratios.push_back(*t.capture_ppm / t.plan.capture_U.value());
+  }
+  std::sort(ratios.begin(), ratios.end());
+  if (ratios.empty()) return;
+  const auto at = [&](double p) {
+    return ratios[static_cast<std::size_t>(
+        p * static_cast<double>(ratios.size() - 1))];
+  };
+  const auto above =
+      ratios.end() - std::upper_bound(ratios.begin(), ratios.end(), 1.0);
+  std::printf(
+      "\nU of the capture over that of the plan, %zu captures: median "
+      "%.2g, 95 of 100 below %.2g, largest %.2g, above 1: %td\n",
+      ratios.size(), at(0.5), at(0.95), at(1.0), above);
+}
+
+void print_broken(const std::vector<PlanTrial>& trials) {
+  int kept = 0;
+  int promised = 0;
+  for (std::size_t i = 0; i < trials.size(); ++i) {
+    const PlanTrial& t = trials[i];
+    if (t.promise == PlanPromise::kNone) continue;
+    ++promised;
+    kept += t.kept;
+    if (t.kept) continue;
+    std::printf(
+        "\nplan %zu, %s, but: %s\n  %s ± %s at %s Hz, %.4g s; clock %+.4g "
+        "ppm, timebase %+.4g ppm; U %.3g foreseen %.3g; limited by %s\n  %s\n",
+        i, promise_name(t.promise), decision_name(t.decision), t.expect.c_str(),
+        t.tolerance.c_str(), t.plan.input.sample_rate_hz.to_string().c_str(),
+        t.plan.duration.value(), t.clock_ppm, t.timebase_ppm,
+        t.expanded_ppm.value_or(-1.0), t.plan.expanded.value(),
+        capture_limit_name(t.plan.limited_by), t.why.c_str());
+  }
+  std::printf("\n%d of %d plans came as they said\n", kept, promised);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc != 3) {
+    std::fprintf(stderr, "use: plan SEED TRIALS\n");
+    return 2;
+  }
+  const std::uint64_t seed = std::strtoull(argv[1], nullptr, 10);
+  const std::size_t count = std::strtoull(argv[2], nullptr, 10);
+  const auto trials = trials_of(
+      count, [&](std::size_t t) { return plan_trial(seed * 1000003 + t); });
+  print_promises(trials);
+  print_widths(trials);
+  print_broken(trials);
+}
