@@ -61,8 +61,10 @@ std::optional<Farads> capacitance(OptionReader& reader, std::string_view name) {
   return std::nullopt;
 }
 
+// `may_lack`: 0pF says that nothing is there.
 std::optional<CapacitorPair> capacitor_pair(OptionReader& reader,
-                                            std::string_view name) {
+                                            std::string_view name,
+                                            bool may_lack) {
   const auto text = reader.given().one(name);
   if (!text) return std::nullopt;
   const std::size_t comma = text->find(',');
@@ -80,7 +82,8 @@ std::optional<CapacitorPair> capacitor_pair(OptionReader& reader,
       reader.refuse(name, read.error().message, read.error().hint);
       return std::nullopt;
     }
-    if (!is_capacitance(read->to_double())) {
+    const bool lacks = may_lack && read->sign() == 0;
+    if (!lacks && !is_capacitance(read->to_double())) {
       reader.refuse(name, "found " + part + ", expected from 0.01 fF to 1 uF",
                     "write the unit: 22pF,22pF");
     }
@@ -160,7 +163,7 @@ LoadPlanInput read_load(OptionReader& reader) {
   in.c0 = capacitance(reader, "--c0");
   in.c1 = capacitance(reader, "--c1");
   check_crystal(reader, in.c0, in.c1);
-  in.fitted = capacitor_pair(reader, "--fitted");
+  in.fitted = capacitor_pair(reader, "--fitted", true);
   if (reader.word("--e-series", {"E12", "E24"}) == "E12") {
     in.series = ESeries::kE12;
   }
@@ -195,7 +198,7 @@ DrivePlanInput read_drive(OptionReader& reader) {
               .value_or(Ohms(1));
   in.c0 = capacitance(reader, "--c0").value_or(Farads(1e-12));
   in.load = capacitance(reader, "--load").value_or(Farads(1e-12));
-  in.legs = capacitor_pair(reader, "--legs");
+  in.legs = capacitor_pair(reader, "--legs", false);
   in.c1 = capacitance(reader, "--c1");
   check_crystal(reader, in.c0, in.c1);
   in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,

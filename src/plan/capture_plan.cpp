@@ -58,17 +58,21 @@ double sigma_samples(const CapturePlan& plan) {
                            : 0.0;
 }
 
+// The expected clock as the instrument's own time shows it.
+double indicated_hz(const CapturePlan& plan) {
+  return expected_hz(plan) / (1.0 + plan.input.timebase.offset.value() * kPpm);
+}
+
 // Of clocks off by up to twice what they are allowed, by the instrument's time.
 CaptureSetting setting_of(const CapturePlan& plan, double rate, Seconds time) {
-  const double f = expected_hz(plan);
+  const double f = indicated_hz(plan);
   const double a = plan.input.timebase.tolerance.value();
+  const double down = (2.0 * std::min(0.0, plan.low_ppm) - a) * kPpm;
+  const double up = (2.0 * std::max(0.0, plan.high_ppm) + a) * kPpm;
   CaptureSetting setting;
-  setting.low =
-      Hertz(f * (1.0 + (2.0 * std::min(0.0, plan.low_ppm) - a) * kPpm));
-  setting.high =
-      Hertz(f * (1.0 + (2.0 * std::max(0.0, plan.high_ppm) + a) * kPpm));
   // Of a tolerance of half the frequency and more no clock at all is left.
-  setting.low = std::max(setting.low, Hertz(0.01 * f));
+  setting.low = Hertz(f * std::max(0.01, 1.0 + down));
+  setting.high = Hertz(f * (1.0 + up));
   setting.sample_rate = Hertz(rate);
   setting.duration = time;
   setting.jitter = plan.input.jitter.value_or(Seconds(0.0));
@@ -204,8 +208,10 @@ void add_sampling(CapturePlan& plan) {
     if (!rates.empty()) plan.needed_rate_hz = rates.front();
     return;
   }
-  plan.few_phases = find_few_phases(plan.samples_per_period, plan.width.cycles,
-                                    Seconds(plan.width.cycles / f));
+  const double indicated = indicated_hz(plan);
+  plan.few_phases =
+      find_few_phases(sample_rate(plan) / indicated, plan.width.cycles,
+                      Seconds(plan.width.cycles / indicated));
   add_alias(plan);
 }
 

@@ -21,6 +21,13 @@ constexpr double kDithers = 0.3;
 // (docs/coverage.md: golden, no jitter); rounded up.
 constexpr double kFarFromFractions = 6.0;
 
+// Of a period. Chosen: beyond, repairs begin (docs/measurement-model.md).
+constexpr double kMostJitter = 0.1;
+
+// Up to here a clock counts as locked (locked_to_sampling): a little jitter at
+// one of the phases, and the set says no more than at one phase alone.
+constexpr std::int64_t kFewPhases = 8;
+
 // Where no fraction tells more: that of the phase itself.
 constexpr std::int64_t kMostPhases = 1'000'000'000;
 
@@ -70,18 +77,22 @@ CaptureWidth foresee_width(const CaptureSetting& setting) {
   const double period = setting.sample_rate / setting.high;
   const double sigma = setting.jitter.value() * setting.sample_rate.value();
   width.fewest_phases = fewest_phases(setting, n);
+  const double phases = width.fewest_phases > kFewPhases
+                            ? static_cast<double>(width.fewest_phases)
+                            : 1.0;
   const double sampling =
-      std::max(1.0 / (static_cast<double>(width.fewest_phases) * n),
-               std::min(1.0, kFarFromFractions / n) / n);
+      std::max(1.0 / (phases * n), std::min(1.0, kFarFromFractions / n) / n);
   const double jitter = sigma > 0.0 ? by_jitter(sigma, n) : 0.0;
   width.sampling = Ppm(sampling / period * kPpm);
   width.jitter = Ppm(jitter / period * kPpm);
   width.half_width =
       sigma >= kDithers ? width.jitter : std::max(width.sampling, width.jitter);
-  // sqrt(12 σ²/N³) z is the sampling's.
+  // sqrt(12 σ²/N³) z is the sampling's; beyond a tenth of a period edges are
+  // not told apart any more.
   const double z = student_t_two_sided(0.95, n - 2.0);
-  width.jitter_that_counts = Seconds(sampling * n * std::sqrt(n / 12.0) / z /
-                                     setting.sample_rate.value());
+  const double counts =
+      std::min(sampling * n * std::sqrt(n / 12.0) / z, kMostJitter * period);
+  width.jitter_that_counts = Seconds(counts / setting.sample_rate.value());
   return width;
 }
 

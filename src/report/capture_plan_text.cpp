@@ -2,6 +2,7 @@
 // Plans of path and capture.
 #include <cmath>
 
+#include "clockassay/base/number_text.h"
 #include "clockassay/plan/cautions.h"
 #include "clockassay/report/plan_report.h"
 #include "report/display_width.h"
@@ -17,15 +18,14 @@ constexpr double kPpmPerCent = 1e4;
 std::string difference_text(double ppm) {
   constexpr int kDigits = 6;
   const std::string sign = ppm > 0.0 ? "+" : "";
-  if (std::abs(ppm) < kPpmPerCent) {
-    return sign + number_to_digits(ppm, kDigits) + " ppm";
-  }
-  return sign + number_to_digits(ppm / kPpmPerCent, kDigits) + " %";
+  if (std::abs(ppm) < kPpmPerCent)
+    return sign + number_text(ppm, kDigits) + " ppm";
+  return sign + number_text(ppm / kPpmPerCent, kDigits) + " %";
 }
 
 std::string hertz(double value) {
-  // What no decimal ends is told to a hundredth of a ppm.
-  constexpr double kPlace = 1e-8;
+  // What no decimal ends is told to a tenth of a ppm.
+  constexpr double kPlace = 1e-6;
   const std::string whole = nominal_frequency(value);
   constexpr std::size_t kShort = 13;
   return whole.size() <= kShort ? whole : frequency_to(value, kPlace * value);
@@ -41,9 +41,9 @@ std::string left(const std::string& text, std::size_t width) {
   return text + std::string(wide < width ? width - wide : 0, ' ');
 }
 
-constexpr std::size_t kDifferenceColumn = 14;
-constexpr std::size_t kFrequencyColumn = 18;
-constexpr std::size_t kRatioColumn = 11;
+constexpr std::size_t kDifferenceColumn = 12;
+constexpr std::size_t kFrequencyColumn = 15;
+constexpr std::size_t kRatioColumn = 9;
 constexpr std::size_t kWordsColumn =
     kDifferenceColumn + kFrequencyColumn + kRatioColumn + 6;
 
@@ -145,9 +145,14 @@ void say_answer(const CapturePlan& plan, TextLayout& out) {
     default:
       break;
   }
-  out.paragraph((plan.decidable ? "This capture can decide it: "
-                                : "Not decidable with this capture: ") +
-                u + ".");
+  const bool by_sampling = plan.limited_by == CaptureLimit::kSampling ||
+                           plan.limited_by == CaptureLimit::kJitter;
+  out.paragraph(plan.decidable ? "This capture can decide it: " + u + "."
+                : by_sampling
+                    ? "This capture is too short to be sure of a decision: at "
+                      "worst " +
+                          u + "."
+                    : "Not decidable with this capture: " + u + ".");
 }
 
 void say_zones(const CapturePlan& plan, TextLayout& out) {
@@ -244,7 +249,7 @@ void say_cures(const CapturePlan& plan, TextLayout& out) {
   if (c.timebase) {
     out.labelled(plan.shortest ? "what to do" : "",
                  "A timebase known to \u00B1" + ppm(c.timebase->value()) +
-                     " brings U to half of that.");
+                     " brings U down to half of the limits.");
   }
   if (c.calibration) {
     out.labelled("", "Such is had by measuring a clock known to \u00B1" +
@@ -294,12 +299,13 @@ void say_phases(const CapturePlan& plan, TextLayout& out) {
                                " % at worst");
   if (plan.few_phases) {
     const FewPhases& few = *plan.few_phases;
+    const bool one = few.periods == 1;
     out.labelled(
         "locked",
-        count(few.periods) + (few.periods == 1 ? " period" : " periods") +
-            " of the expected clock are " + count(few.samples) +
-            " samples: its edges meet the sampler at " + count(few.periods) +
-            (few.periods == 1 ? " phase" : " phases") +
+        (one ? std::string("a period of the expected clock is ")
+             : count(few.periods) + " periods of the expected clock are ") +
+            count(few.samples) + " samples: its edges meet the sampler at " +
+            (one ? "one phase" : count(few.periods) + " phases") +
             ". Counted above; it shows no jitter");
   }
   if (plan.better_rate_hz) {
@@ -343,12 +349,15 @@ std::string plan_text(const CapturePlan& plan) {
   say_answer(plan, out);
   out.blank_line();
   say_zones(plan, out);
-  say_uncertainty(plan, out);
-  say_capture(plan, out);
-  say_cures(plan, out);
+  // Of a clock that is not to be seen at this rate no figure means anything.
+  if (plan.limited_by != CaptureLimit::kSampleRate) {
+    say_uncertainty(plan, out);
+    say_capture(plan, out);
+    say_cures(plan, out);
+    say_phases(plan, out);
+    say_size(plan, out);
+  }
   say_aliases(plan, out);
-  say_phases(plan, out);
-  say_size(plan, out);
   say_cautions(PlanKind::kCapture, out);
   return out.text();
 }

@@ -9,6 +9,7 @@ namespace clockassay {
 namespace {
 
 std::string capacitors(const CapacitorPair& pair) {
+  if (!((pair.a + pair.b).value() > 0.0)) return "none";
   const std::string a = nominal_quantity(pair.a.value(), "F");
   const std::string b = nominal_quantity(pair.b.value(), "F");
   return unbroken(a == b ? "two of " + a : a + " and " + b);

@@ -33,7 +33,8 @@ struct CaptureWidth {
 
 /// Model: sampling  1/(q N) of a sample a cycle, q the denominator of the
 ///                  simplest fraction within 1/N of the periods of the band
-///                  [samples], but no less than 6/N²: with q = 1 it is Ts/T
+///                  [samples], but no less than 6/N²; up to q = 8 it is 1/N,
+///                  that is Ts/T
 ///        jitter    z(N) sqrt(12 (σ² + 1/12)/N³), as if the two edges of a
 ///                  cycle jittered together; from σ = 0.3 samples on in the
 ///                  place of sampling, which it dithers

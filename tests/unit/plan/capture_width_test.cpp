@@ -60,6 +60,8 @@ TEST_CASE("foresee_width: fractions of the sample rate lock to their phases") {
   // 750 kHz at 100 MS/s: three periods are 400 samples.
   const CaptureWidth width = foresee_width(setting(750e3, 30, 100e6, 0.01));
   CHECK(width.fewest_phases == 3);
+  // Few phases count as one: Ts/T, of 10 ms less two cycles.
+  CHECK(width.sampling.value() == doctest::Approx(1.0).epsilon(1e-3));
   // A band of ±1 % holds whole numbers of samples.
   CHECK(foresee_width(setting(750e3, 1e4, 100e6, 0.01)).fewest_phases == 1);
   // 0.382 of a sample left over a period: 30 ppm hold no simple fraction.
@@ -80,15 +82,18 @@ TEST_CASE("foresee_width: never narrower for a shorter or slower capture") {
 }
 
 TEST_CASE("foresee_width: jitter counts from where it is said to") {
-  CaptureSetting s = setting(10e6, 0, 100e6, 1e-3);
+  CaptureSetting s = setting(1e6, 0, 100e6, 1e-2);
   const CaptureWidth none = foresee_width(s);
   CHECK(none.jitter == Ppm(0.0));
   s.jitter = none.jitter_that_counts;
   // There the two are one, but for the sampling that is in jitter's part:
-  // sigma is sqrt(N/12)/z = 14.7 samples, 1/12 next to sigma² is 0.02 %.
+  // sigma would be sqrt(N/12)/z = 14.7 samples, but a tenth of a period is 10.
   const CaptureWidth there = foresee_width(s);
-  CHECK(there.jitter.value() ==
-        doctest::Approx(none.sampling.value()).epsilon(3e-4));
+  CHECK(there.jitter < none.sampling);
+  s.jitter = Seconds(14.74e-8);
+  // 1/12 next to sigma² is 0.02 %, and t of 9997 is 1.9602.
+  CHECK(foresee_width(s).jitter.value() ==
+        doctest::Approx(none.sampling.value()).epsilon(1e-3));
   // L2: sampling alone moves an edge by Ts/sqrt(12) rms, a period by Ts/sqrt(6)
   // (derived, exact).
   const auto& row = plan_vector("L2");
