@@ -88,7 +88,7 @@ std::string aim_sentence(const LoadInference& load) {
   if (load.aim.value() == 0.0) return "";
   return " The expected frequency is not within it: the crystal is taken to "
          "be made for the middle, " +
-         (load.aim.value() > 0.0 ? "+" : "") +
+         std::string(load.aim.value() > 0.0 ? "+" : "") +
          number_text(load.aim.value(), 6) +
          " ppm at the load asked for, and that is what is aimed at.";
 }

@@ -50,8 +50,8 @@ TEST_CASE("read_requirement_option: CAN in seconds is CAN in time quanta") {
     CAPTURE(text);
     const Result<RequirementAsked> asked = read_requirement_option(text);
     REQUIRE(asked);
-    CHECK(asked->limits_ppm.high_ppm == Rational(3125));
-    CHECK(asked->limits_ppm.low_ppm == Rational(-3125));
+    CHECK(asked->limits_ppm->high_ppm == Rational(3125));
+    CHECK(asked->limits_ppm->low_ppm == Rational(-3125));
   }
   // Seconds among quanta, either way round, and what is neither.
   CHECK(message_of("can-classic,sjw=62.5ns,tbit=16,pb1=5,pb2=4") ==
