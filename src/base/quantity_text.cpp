@@ -80,6 +80,11 @@ constexpr Unit kPowerUnits[] = {{"W", 0},          {"mW", -3},
 
 constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
 
+constexpr Unit kTemperatureUnits[] = {{"degC", 0},
+                                      {"\xC2\xB0"
+                                       "C",
+                                       0}};
+
 // What one reader accepts, and its words for messages.
 struct Grammar {
   std::string_view noun;     // "a frequency"
@@ -112,6 +117,11 @@ constexpr Grammar kPower{"a power", "W, mW, uW, nW", "100uW", kPowerUnits,
                          true};
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
                             kFractionUnits, false};
+
+constexpr Grammar kTemperature{"a temperature",
+                               "degC, \xC2\xB0"
+                               "C",
+                               "85degC", kTemperatureUnits, true};
 
 constexpr std::string_view kPlusMinus = "\xC2\xB1";  // U+00B1 in UTF-8
 constexpr std::string_view kPlusMinusAscii = "+-";
@@ -386,6 +396,32 @@ Result<ToleranceBand> parse_tolerance(std::string_view text) {
 
 Result<ToleranceBand> parse_tolerance_or_zero(std::string_view text) {
   return read_tolerance(text, Zero::kAllowed);
+}
+
+Result<TemperatureRange> parse_temperature_range(std::string_view text) {
+  constexpr std::string_view kNoun = "a range of temperatures";
+  constexpr const char* kExample = "for example -40..85";
+  const std::size_t dots = text.find("..");
+  if (dots == std::string_view::npos) {
+    return refuse(text, kNoun, "found no \"..\" between two temperatures",
+                  kExample);
+  }
+  const Result<Rational> low =
+      read_quantity(text.substr(0, dots), kTemperature);
+  if (!low) return tl::unexpected<Error>(low.error());
+  const Result<Rational> high =
+      read_quantity(text.substr(dots + 2), kTemperature);
+  if (!high) return tl::unexpected<Error>(high.error());
+  if (*low >= *high) {
+    return refuse(text, kNoun, "the lower end is not below the upper end",
+                  kExample);
+  }
+  if (*low < Rational(-273) || *high > Rational(1000)) {
+    return refuse(text, kNoun,
+                  "found an end below -273 or above 1000 degrees Celsius",
+                  kExample);
+  }
+  return TemperatureRange{*low, *high};
 }
 
 Result<OffsetAndTolerance> parse_offset_tolerance(std::string_view text) {

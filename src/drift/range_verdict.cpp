@@ -13,6 +13,11 @@ bool within(double temperature_c, const Span& span) {
   return temperature_c >= span.low_c && temperature_c <= span.high_c;
 }
 
+// What the limits are relative to must be known as well.
+bool reference_measured(const RangeLimits& limits, const Span& measured) {
+  return !limits.relative_to_c || within(*limits.relative_to_c, measured);
+}
+
 // How far the band is from the nearer limit; below zero it crosses it.
 double room(const BandPlace& place, const RangeLimits& limits) {
   return std::min(
@@ -33,7 +38,8 @@ Decision band_decision(const std::vector<BandPlace>& band, const Span& measured,
     const Decision one = decide(place.error.value, place.error.expanded,
                                 limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
-    if (one == Decision::kFail && within(place.temperature_c, measured)) {
+    if (one == Decision::kFail && within(place.temperature_c, measured) &&
+        reference_measured(limits, measured)) {
       return Decision::kFail;
     }
     all_pass = all_pass && one == Decision::kPass;
@@ -57,9 +63,15 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
   const CurveFit& fit = chosen_fit(assay);
   std::vector<std::string> why;
   if (verdict.extrapolated) {
+    const bool range_left = !within(limits.range.low_c, assay.measured) ||
+                            !within(limits.range.high_c, assay.measured);
     why.push_back(
-        "The range " + shown(limits.range.low_c) + " to " +
-        shown(limits.range.high_c) + " degC leaves what was measured, " +
+        (range_left ? "The range " + shown(limits.range.low_c) + " to " +
+                          shown(limits.range.high_c) +
+                          " degC leaves what was measured, "
+                    : "The limits are relative to the curve at " +
+                          shown(*limits.relative_to_c) +
+                          " degC, which is not within what was measured, ") +
         shown(assay.measured.low_c) + " to " + shown(assay.measured.high_c) +
         " degC: beyond, the curve is a guess.");
   }
@@ -108,7 +120,8 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
         return room(a, limits) < room(b, limits);
       });
   verdict.extrapolated = !within(limits.range.low_c, assay.measured) ||
-                         !within(limits.range.high_c, assay.measured);
+                         !within(limits.range.high_c, assay.measured) ||
+                         !reference_measured(limits, assay.measured);
   verdict.decision = band_decision(band, assay.measured, limits);
   verdict.reasons.push_back("The curve comes to " + place_words(verdict.worst) +
                             "; its band is closest to a limit, or farthest "

@@ -49,6 +49,15 @@ Result<ToleranceBand> parse_tolerance(std::string_view text);
 /// The same where nothing to tolerate is a value too: "0%" is a band of zero.
 Result<ToleranceBand> parse_tolerance_or_zero(std::string_view text);
 
+struct TemperatureRange {
+  Rational low_c;
+  Rational high_c;
+};
+
+/// "-40..85", "-40degC..85degC", "0 °C..70 °C": a bare number is in degrees
+/// Celsius; from absolute zero to 1000 degrees, the lower end first.
+Result<TemperatureRange> parse_temperature_range(std::string_view text);
+
 /// An offset with its tolerance, in ppm.
 struct OffsetAndTolerance {
   Rational offset_ppm;

@@ -25,7 +25,8 @@ struct RangeVerdict {
   BandPlace worst;  ///< where the curve is farthest from zero in the range
   /// Where the band comes closest to a limit, or lies farthest beyond one.
   BandPlace closest;
-  bool extrapolated = false;  ///< the range leaves the measured span
+  /// The range, or what the limits are relative to, leaves the measured span.
+  bool extrapolated = false;
   /// The decision without the marked points; absent: none are marked.
   std::optional<Decision> without_outliers;
   std::vector<std::string> reasons;
@@ -35,7 +36,8 @@ struct RangeVerdict {
 /// limits everywhere, the range within the measured span, at least one degree
 /// of freedom tests the curve, and the marked points are not what makes it so.
 /// Fail: somewhere within the measured span the band lies beyond a limit, with
-/// the marked points and without. Else undecided.
+/// the marked points and without. Else undecided, and so where the limits are
+/// relative to a temperature beyond the measured span.
 /// In:     range.low_c <= range.high_c
 /// Source: docs/drift.md#the-verdict-over-a-range
 RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits);

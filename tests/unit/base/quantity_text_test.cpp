@@ -485,4 +485,23 @@ TEST_CASE("parse_tolerance: 100 % and more is no tolerance") {
 }
 
 }  // namespace
+
+TEST_CASE("parse_temperature_range: two temperatures, the lower one first") {
+  const auto plain = parse_temperature_range("-40..85");
+  REQUIRE(plain);
+  CHECK(plain->low_c == Rational(-40));
+  CHECK(plain->high_c == Rational(85));
+  const auto units = parse_temperature_range(
+      "-0.5degC .. 70 \xC2\xB0"
+      "C");
+  REQUIRE(units);
+  CHECK(units->low_c == *Rational::make(-1, 2));
+  CHECK(units->high_c == Rational(70));
+  for (const char* wrong : {"85", "85..-40", "25..25", "-300..0", "0..2000",
+                            "0K..300K", "a..b", "..", "10ppm..20ppm"}) {
+    CAPTURE(wrong);
+    CHECK_FALSE(parse_temperature_range(wrong));
+  }
+}
+
 }  // namespace clockassay

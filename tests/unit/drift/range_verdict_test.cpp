@@ -119,3 +119,17 @@ TEST_CASE("judge_range: marked points make no pass and no fail") {
   CHECK(other.without_outliers == Decision::kFail);
   CHECK(other.decision == Decision::kUndecided);
 }
+
+TEST_CASE(
+    "judge_range: relative to a temperature that was not measured nothing is "
+    "decided") {
+  const auto points = points_on(fork_curve, 30, 60, 11, Ppm(0.1));
+  RangeLimits limits{{30.0, 60.0}, Ppm(-100.0), Ppm(100.0), 25.0};
+  CHECK(judged(points, limits).decision == Decision::kUndecided);
+  CHECK(judged(points, limits).extrapolated);
+  // Far beyond at 60 degrees, were 25 known.
+  limits.low = Ppm(-1.0);
+  CHECK(judged(points, limits).decision == Decision::kUndecided);
+  limits.relative_to_c = 30.0;
+  CHECK(judged(points, limits).decision == Decision::kFail);
+}
