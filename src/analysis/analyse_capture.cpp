@@ -264,12 +264,11 @@ void take_stretches(const std::vector<AnalysedStretch>& stretches,
   }
 }
 
-/// nullopt when the channel carries no clock.
-std::optional<ChannelResult> analyse_channel(const Setting& s,
-                                             const ChannelRecord& record,
-                                             const ParallelFor& parallel_for) {
-  const EdgeStore store =
-      number_cycles(record, s.scale.window_ticks.to_double());
+/// nullopt when the channel carries no clock in what is analysed.
+std::optional<ChannelResult> analyse_numbered(const Setting& s,
+                                              const ChannelRecord& record,
+                                              const EdgeStore& store,
+                                              const ParallelFor& parallel_for) {
   ChannelResult result;
   result.name = record.name;
   result.asked = record.asked;
@@ -306,6 +305,15 @@ std::optional<ChannelResult> analyse_channel(const Setting& s,
         {WarningCode::kNoEstimate, stretches.back().trouble});
   }
   return result;
+}
+
+/// nullopt when the channel carries no clock.
+std::optional<ChannelResult> analyse_channel(const Setting& s,
+                                             const ChannelRecord& record,
+                                             const ParallelFor& parallel_for) {
+  const EdgeStore store =
+      number_cycles(record, s.scale.window_ticks.to_double());
+  return analyse_numbered(s, record, store, parallel_for);
 }
 
 /// A capture, ready to be analysed channel by channel.
@@ -374,20 +382,80 @@ void add_channel(const Setting& s, const ChannelRecord& record,
   }
 }
 
+void warn_of_assumed(const AnalysisOptions& options, CaptureResult& result) {
+  if (options.timebase.kind != TimebaseKind::kAssumed) return;
+  result.warnings.push_back({WarningCode::kTimebaseAssumed,
+                             "the instrument's timebase is not stated; ±" +
+                                 std::to_string(static_cast<int>(
+                                     options.timebase.tolerance.value())) +
+                                 " ppm is assumed"});
+}
+
+/// One channel, numbered once, in each of the windows.
+WindowedChannel windowed_channel(const Setting& s, const ChannelRecord& record,
+                                 std::span<const TimeWindow> windows,
+                                 const ParallelFor& parallel_for) {
+  WindowedChannel channel;
+  channel.name = record.name;
+  channel.edges = count_edges(record);
+  channel.level_known =
+      record.unknown_stretches == 0 && record.runs.size() == 1;
+  const EdgeStore store =
+      number_cycles(record, s.scale.window_ticks.to_double());
+  const auto ticks = [&s](double seconds) {
+    return s.origin + Ticks(std::llround(seconds / s.scale.tick_s.to_double()));
+  };
+  for (const TimeWindow& window : windows) {
+    Setting own = s;
+    own.from = std::max(s.from, ticks(window.from_s));
+    own.to = std::min(s.to, ticks(window.to_s));
+    channel.windows.push_back(
+        own.from < own.to ? analyse_numbered(own, record, store, parallel_for)
+                          : std::nullopt);
+  }
+  return channel;
+}
+
 }  // namespace
+
+Result<WindowedCapture> analyse_windows(
+    const std::optional<ReferenceClock>& stated, const Capture& capture,
+    std::string path, const AnalysisOptions& options,
+    std::span<const TimeWindow> windows, const ParallelFor& parallel_for) {
+  const ReadyCapture ready(capture, options, parallel_for);
+  WindowedCapture result;
+  std::optional<std::size_t> at;
+  std::optional<ReferenceChannel> reference;
+  if (stated) {
+    const auto found = find_reference(*stated, capture);
+    if (!found) return tl::unexpected(found.error());
+    at = *found;
+    Setting own = ready.setting_of(ready.channels()[*at], parallel_for);
+    own.is_reference = true;
+    auto read =
+        read_reference(*stated, own, ready.channels()[*at], parallel_for);
+    if (!read) return tl::unexpected(read.error());
+    reference.emplace(*std::move(read));
+  }
+  result.capture = describe_capture(ready, std::move(path));
+  if (!reference) warn_of_assumed(options, result.capture);
+  for (std::size_t i = 0; i < ready.channels().size(); ++i) {
+    if (i == at) continue;
+    const ChannelRecord& record = ready.channels()[i];
+    const Setting s = ready.setting_of(record, parallel_for);
+    result.channels.push_back(
+        windowed_channel(reference ? within_reference(s, *reference) : s,
+                         record, windows, parallel_for));
+  }
+  return result;
+}
 
 CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,
                               const ParallelFor& parallel_for) {
   const ReadyCapture ready(capture, options, parallel_for);
   CaptureResult result = describe_capture(ready, std::move(path));
-  if (options.timebase.kind == TimebaseKind::kAssumed) {
-    result.warnings.push_back({WarningCode::kTimebaseAssumed,
-                               "the instrument's timebase is not stated; ±" +
-                                   std::to_string(static_cast<int>(
-                                       options.timebase.tolerance.value())) +
-                                   " ppm is assumed"});
-  }
+  warn_of_assumed(options, result);
   for (const ChannelRecord& record : ready.channels()) {
     add_channel(ready.setting_of(record, parallel_for), record, parallel_for,
                 result);

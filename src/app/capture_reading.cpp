@@ -147,19 +147,57 @@ std::optional<Error> refused_when_strict(const CaptureResult& capture) {
                "without --strict this is a warning"};
 }
 
-}  // namespace
+AnalysisOptions analysis_options(const ReadingArguments& arguments,
+                                 const ChannelChoice& channels) {
+  AnalysisOptions analysis;
+  analysis.timebase = arguments.timebase.value_or(Timebase{});
+  analysis.input_jitter_rms = arguments.input_jitter_rms;
+  analysis.edge_skew = arguments.edge_skew;
+  analysis.coverage = arguments.coverage;
+  analysis.from_s = arguments.from_s;
+  analysis.span_s = arguments.span_s;
+  analysis.spectrum = arguments.spectrum;
+  analysis.settling = channels.settling;
+  analysis.expected = channels.expected;
+  analysis.stability = arguments.stability;
+  return analysis;
+}
 
-Result<CaptureResult> read_and_analyse(const std::string& path,
-                                       const ReadingArguments& arguments,
-                                       const ChannelChoice& channels,
-                                       ThreadPool& pool,
-                                       Understanding& understood) {
-  auto source = InputSource::open(path);
-  if (!source) return tl::unexpected(source.error());
-  const ParallelFor parallel_for =
+// What the rim adds to a result, and what it refuses of it.
+Result<void> complete(const ReadingArguments& arguments,
+                      const OpenCapture& open, const Understanding& understood,
+                      CaptureResult& result) {
+  if (arguments.strict) {
+    if (auto error = refused_when_strict(result)) {
+      return tl::unexpected(*std::move(error));
+    }
+  }
+  if (open.compression != Compression::kNone) {
+    result.compression = compression_name(open.compression);
+    result.compressed_bytes = open.taken;
+  }
+  if (arguments.explain) result.understanding = understood;
+  return {};
+}
+
+ParallelFor on_threads(ThreadPool& pool) {
+  return
       [&pool](std::size_t count, const std::function<void(std::size_t)>& task) {
         pool.run(count, task);
       };
+}
+
+// Reads a capture, then lets `analyse(capture, options)` make a result of it,
+// of which `result_in` is what every capture has.
+template <class Outcome, class Analyse, class ResultIn>
+Result<Outcome> read_then(const std::string& path,
+                          const ReadingArguments& arguments,
+                          const ChannelChoice& channels, ThreadPool& pool,
+                          Understanding& understood, const Analyse& analyse,
+                          const ResultIn& result_in) {
+  auto source = InputSource::open(path);
+  if (!source) return tl::unexpected(source.error());
+  const ParallelFor parallel_for = on_threads(pool);
   ReadOptions options = read_options(arguments, channels);
   options.header_understood = [&understood](const Understanding& header) {
     understood = header;
@@ -181,38 +219,68 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
   understood = capture->understanding;
   add_reading_facts(open, arguments, capture->format, understood);
   open.progress.erase();
-  AnalysisOptions analysis;
-  analysis.timebase = arguments.timebase.value_or(Timebase{});
-  analysis.input_jitter_rms = arguments.input_jitter_rms;
-  analysis.edge_skew = arguments.edge_skew;
-  analysis.coverage = arguments.coverage;
-  analysis.from_s = arguments.from_s;
-  analysis.span_s = arguments.span_s;
-  analysis.spectrum = arguments.spectrum;
-  analysis.settling = channels.settling;
-  analysis.expected = channels.expected;
-  analysis.stability = arguments.stability;
+  const AnalysisOptions analysis = analysis_options(arguments, channels);
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);
   }
-  Result<CaptureResult> analysed =
-      arguments.reference
-          ? analyse_against(*arguments.reference, *capture, path, analysis,
-                            parallel_for)
-          : analyse_capture(*capture, path, analysis, parallel_for);
+  Result<Outcome> analysed = analyse(*capture, analysis);
   if (!analysed) return in_file(analysed.error(), path);
-  CaptureResult& result = *analysed;
-  if (arguments.strict) {
-    if (auto error = refused_when_strict(result)) {
-      return in_file(std::move(*error), path);
-    }
-  }
-  if (open.compression != Compression::kNone) {
-    result.compression = compression_name(open.compression);
-    result.compressed_bytes = open.taken;
-  }
-  if (arguments.explain) result.understanding = understood;
+  const auto completed =
+      complete(arguments, open, understood, result_in(*analysed));
+  if (!completed) return in_file(completed.error(), path);
   return analysed;
+}
+
+}  // namespace
+
+Result<CaptureResult> read_and_analyse(const std::string& path,
+                                       const ReadingArguments& arguments,
+                                       const ChannelChoice& channels,
+                                       ThreadPool& pool,
+                                       Understanding& understood) {
+  const ParallelFor parallel_for = on_threads(pool);
+  const auto analyse =
+      [&](const Capture& capture,
+          const AnalysisOptions& options) -> Result<CaptureResult> {
+    if (arguments.reference) {
+      return analyse_against(*arguments.reference, capture, path, options,
+                             parallel_for);
+    }
+    return analyse_capture(capture, path, options, parallel_for);
+  };
+  return read_then<CaptureResult>(
+      path, arguments, channels, pool, understood, analyse,
+      [](CaptureResult& result) -> CaptureResult& { return result; });
+}
+
+Result<CutCapture> read_and_cut(const std::string& path,
+                                const ReadingArguments& arguments,
+                                const ChannelChoice& channels,
+                                const TemperatureLog& log, ThreadPool& pool,
+                                Understanding& understood) {
+  const ParallelFor parallel_for = on_threads(pool);
+  const auto analyse =
+      [&](const Capture& capture,
+          const AnalysisOptions& options) -> Result<CutCapture> {
+    const double whole =
+        static_cast<double>(
+            (capture.last_stamp - capture.first_stamp).count()) *
+        capture.grid.tick_s.to_double();
+    CutCapture cut;
+    cut.from_s = options.from_s ? options.from_s->to_double() : 0.0;
+    cut.to_s = options.span_s
+                   ? std::min(whole, cut.from_s + options.span_s->to_double())
+                   : whole;
+    cut.windows = cut_windows(log, cut.from_s, cut.to_s);
+    auto analysed = analyse_windows(arguments.reference, capture, path, options,
+                                    cut.windows, parallel_for);
+    if (!analysed) return tl::unexpected(analysed.error());
+    cut.result = *std::move(analysed);
+    return cut;
+  };
+  return read_then<CutCapture>(
+      path, arguments, channels, pool, understood, analyse,
+      [](CutCapture& cut) -> CaptureResult& { return cut.result.capture; });
 }
 
 }  // namespace clockassay

@@ -9,6 +9,7 @@
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/analysis/record.h"
 #include "clockassay/base/result.h"
+#include "clockassay/drift/temperature_log.h"
 
 namespace clockassay {
 
@@ -28,5 +29,20 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
                                        const ChannelChoice& channels,
                                        ThreadPool& pool,
                                        Understanding& understood);
+
+/// A capture cut by a temperature log.
+struct CutCapture {
+  double from_s = 0.0;  ///< what of it was asked for, since the first stamp
+  double to_s = 0.0;
+  std::vector<TimeWindow> windows;
+  WindowedCapture result;
+};
+
+/// The same, window by window. Without windows nothing is in it.
+Result<CutCapture> read_and_cut(const std::string& path,
+                                const ReadingArguments& arguments,
+                                const ChannelChoice& channels,
+                                const TemperatureLog& log, ThreadPool& pool,
+                                Understanding& understood);
 
 }  // namespace clockassay

@@ -130,6 +130,29 @@ VerifyArguments read_verify(OptionReader& reader) {
   return a;
 }
 
+DriftArguments read_drift(OptionReader& reader) {
+  const OptionValues& given = reader.given();
+  DriftArguments a;
+  read_by(reader, "--expect", parse_clock_path, a.expect);
+  read_by(reader, "--tolerance", parse_tolerance, a.tolerance);
+  read_by(reader, "--range", parse_temperature_range, a.range);
+  a.temperature_log = given.one("--temperature-log");
+  a.junit = given.one("--junit");
+  if (given.others.size() > 1) {
+    reader.refuse(
+        "SERIES",
+        "found " + std::to_string(given.others.size()) + ", expected one",
+        "one file names all captures: a row for each, with its "
+        "temperature");
+  }
+  if (a.tolerance && !a.range) {
+    reader.refuse(
+        "--tolerance", "found no --range beside it",
+        "say over which temperatures it has to hold: --range -20..70");
+  }
+  return a;
+}
+
 // By the option, else by the suffix of the output.
 bool read_wants_vcd(OptionReader& reader, const std::string& out) {
   const auto format = reader.word("--format", {"csv", "vcd"});
@@ -180,16 +203,18 @@ SimulateArguments read_simulate(OptionReader& reader) {
   return a;
 }
 
-void check_captures(OptionReader& reader, const ReadingArguments& reading,
-                    const VerifyArguments& verify) {
+void check_captures(OptionReader& reader, const CommandLine& line) {
+  const ReadingArguments& reading = line.reading;
   if (reading.captures.empty()) {
-    reader.refuse("CAPTURE",
+    reader.refuse(line.command == Command::kDrift ? "SERIES" : "CAPTURE",
                   "found none, expected a file, or - for standard "
                   "input");
   }
   const auto stdins =
       std::count(reading.captures.begin(), reading.captures.end(), "-") +
-      (verify.spec == "-" ? 1 : 0) + (reading.instrument == "-" ? 1 : 0);
+      (line.verify.spec == "-" ? 1 : 0) +
+      (line.drift.temperature_log == "-" ? 1 : 0) +
+      (reading.instrument == "-" ? 1 : 0);
   if (stdins > 1) {
     reader.refuse("-", "given twice, but standard input can be read only once");
   }
@@ -267,7 +292,8 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
   } else {
     line.reading = read_reading(reader);
     if (line.command == Command::kVerify) line.verify = read_verify(reader);
-    check_captures(reader, line.reading, line.verify);
+    if (line.command == Command::kDrift) line.drift = read_drift(reader);
+    check_captures(reader, line);
   }
   if (reader.error()) return tl::unexpected(*reader.error());
   return line;

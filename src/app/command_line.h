@@ -10,11 +10,13 @@
 #include "app/option_table.h"
 #include "app/plan_options.h"
 #include "clockassay/analysis/instrument.h"
+#include "clockassay/base/quantity_text.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/read_options.h"
 #include "clockassay/capture/simulated_clock.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/oscillator/clock_path.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
 
@@ -22,7 +24,8 @@ namespace clockassay {
 
 enum class ColorWhen { kAuto, kAlways, kNever };
 
-/// How captures are read, analysed and reported (`measure`, `verify`).
+/// How captures are read, analysed and reported (`measure`, `verify`,
+/// `drift`).
 struct ReadingArguments {
   std::vector<std::string> captures;  ///< paths, "-" for standard input
   std::vector<std::string> channels;
@@ -59,6 +62,16 @@ struct VerifyArguments {
   bool allow_undecided = false;
 };
 
+/// What `drift` takes beside how captures are read; its SERIES is the one
+/// capture there.
+struct DriftArguments {
+  std::optional<ClockPath> expect;
+  std::optional<ToleranceBand> tolerance;
+  std::optional<TemperatureRange> range;
+  std::optional<std::string> temperature_log;  ///< path
+  std::optional<std::string> junit;            ///< path
+};
+
 struct SimulateArguments {
   SimulatedClockOptions clock;
   std::string channel = "clk";
@@ -78,6 +91,7 @@ struct CommandLine {
   Command command = Command::kMeasure;
   ReadingArguments reading;
   VerifyArguments verify;
+  DriftArguments drift;
   RequirementsArguments requirements;
   SimulateArguments simulate;
   std::optional<PlanArguments> plan;

@@ -86,7 +86,8 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
     }
   }
   // Without any capture the messages on standard error say everything.
-  const bool any = !record.captures.empty() || !record.refused.empty();
+  const bool any = !record.captures.empty() || !record.refused.empty() ||
+                   !record.drifts.empty();
   if (arguments.json != "-" && any) {
     if (auto done = deliver_text(record, arguments, is_checked); !done) {
       add_error(record, done.error());

@@ -89,6 +89,16 @@ std::string command_help(Command command) {
         "their units: 12MHz,\n10ms, 30ppm. Options marked CSV say what a CSV "
         "file does not say itself;\n--explain shows how it was read.\n\n";
   }
+  if (command == Command::kDrift) {
+    out +=
+        "SERIES is a CSV file with a header of any of\n  "
+        "capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,"
+        "sweep\none row a temperature: a capture (or a stored JSON result of "
+        "measure or verify),\nits path relative to SERIES, or a frequency. "
+        "With --temperature-log it is one long\ncapture. Quantities carry "
+        "their units: 12MHz, 30ppm. Options marked CSV say what a\ncapture as "
+        "CSV does not say itself.\n\n";
+  }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);
     if (!option.value.empty()) term += ' ' + std::string(option.value);

@@ -28,6 +28,25 @@ tl::unexpected<Error> failed(ErrorCode code, std::string message,
   return tl::unexpected(error);
 }
 
+Result<std::string> read_short(const std::string& path, ErrorCode too_long,
+                               const char* what) {
+  auto source = InputSource::open(path);
+  if (!source) return tl::unexpected(source.error());
+  std::string text;
+  std::array<char, 65536> buffer;
+  while (true) {
+    const auto got = source->read(buffer);
+    if (!got) return tl::unexpected(got.error());
+    if (*got == 0) return text;
+    text.append(buffer.data(), *got);
+    if (text.size() > kLongestShortText) {
+      return failed(too_long,
+                    std::string("found more than 16 MiB, expected ") + what,
+                    path);
+    }
+  }
+}
+
 }  // namespace
 
 Result<InputSource> InputSource::open(const std::string& path) {
@@ -104,22 +123,22 @@ std::optional<std::int64_t> InputSource::size() const {
 }
 
 Result<std::string> read_short_text(const std::string& path) {
-  auto source = InputSource::open(path);
+  return read_short(path, ErrorCode::kBadSpec,
+                    "a specification or an instrument file");
+}
+
+Result<std::string> read_short_data(const std::string& path, const char* what) {
+  return read_short(path, ErrorCode::kBadData, what);
+}
+
+Result<std::string> peek_at(const std::string& path) {
+  const auto source = InputSource::open(path);
   if (!source) return tl::unexpected(source.error());
-  std::string text;
-  std::array<char, 65536> buffer;
-  while (true) {
-    const auto got = source->read(buffer);
-    if (!got) return tl::unexpected(got.error());
-    if (*got == 0) return text;
-    text.append(buffer.data(), *got);
-    if (text.size() > kLongestShortText) {
-      return failed(ErrorCode::kBadSpec,
-                    "found more than 16 MiB, expected a specification or an "
-                    "instrument file",
-                    path);
-    }
-  }
+  if (!source->is_file()) return std::string();
+  std::array<char, 256> beginning;
+  const auto got = source->read_at(0, beginning);
+  if (!got) return tl::unexpected(got.error());
+  return std::string(beginning.data(), *got);
 }
 
 }  // namespace clockassay

@@ -49,4 +49,11 @@ class InputSource {
 /// Errors: as above; kBadSpec when it is longer than any of them.
 Result<std::string> read_short_text(const std::string& path);
 
+/// The same of data that are short, such as "a series": kBadData then.
+Result<std::string> read_short_data(const std::string& path, const char* what);
+
+/// The first bytes of a file that can be read from the front again; empty of
+/// anything else, such as a pipe.
+Result<std::string> peek_at(const std::string& path);
+
 }  // namespace clockassay

@@ -10,6 +10,7 @@ constexpr unsigned bit(Command c) {
 
 constexpr unsigned kMeasure = bit(Command::kMeasure);
 constexpr unsigned kVerify = bit(Command::kVerify);
+constexpr unsigned kDrift = bit(Command::kDrift);
 constexpr unsigned kRequirements = bit(Command::kRequirements);
 constexpr unsigned kSimulate = bit(Command::kSimulate);
 constexpr unsigned kPlanLoad = bit(Command::kPlanLoad);
@@ -17,7 +18,8 @@ constexpr unsigned kPlanDrive = bit(Command::kPlanDrive);
 constexpr unsigned kPlanPath = bit(Command::kPlanPath);
 constexpr unsigned kPlanCapture = bit(Command::kPlanCapture);
 constexpr unsigned kPlan = kPlanLoad | kPlanDrive | kPlanPath | kPlanCapture;
-constexpr unsigned kReading = kMeasure | kVerify;
+constexpr unsigned kJudging = kMeasure | kVerify;
+constexpr unsigned kReading = kJudging | kDrift;
 
 constexpr CommandInfo kCommands[] = {
     {Command::kMeasure, "measure", "CAPTURE...",
@@ -25,6 +27,8 @@ constexpr CommandInfo kCommands[] = {
      "jitter"},
     {Command::kVerify, "verify", "CAPTURE...",
      "does a clock conform to its specification; if not, why, and what to do"},
+    {Command::kDrift, "drift", "SERIES",
+     "a clock against temperature: curve, turnover, verdict over a range"},
     {Command::kRequirements, "requirements", "[ID...]",
      "what interfaces ask of a clock, with standard and clause"},
     {Command::kSimulate, "simulate", "",
@@ -51,7 +55,22 @@ constexpr OptionInfo kOptions[] = {
     {"--allow-undecided", "", false, kVerify,
      "return 0 for undecided instead of 2"},
 
-    {"--channel", "NAME", true, kReading,
+    {"--expect", "EXPR", false, kDrift,
+     "expected frequency, exact: 32.768kHz, or the clock path 24MHz / 2. "
+     "Default: errors are relative to the curve at 25 degC"},
+    {"--tolerance", "TOL", false, kDrift,
+     "allowed deviation over the range: 100ppm, 0.25%, -150ppm..20ppm"},
+    {"--range", "LOW..HIGH", false, kDrift,
+     "the temperatures that count, in degC: -40..85"},
+    {"--temperature-log", "FILE", false, kDrift,
+     "SERIES is one long capture: its temperatures, CSV with time_s (from the "
+     "first stamp), temperature_c and perhaps u_temperature_c"},
+    {"--channel", "NAME", false, kDrift,
+     "the channel that carries the clock. Default: the only one that does"},
+    {"--junit", "FILE", false, kDrift,
+     "write the verdicts as JUnit XML, for CI systems"},
+
+    {"--channel", "NAME", true, kJudging,
      "only this channel; repeatable. Default: every channel that carries a "
      "clock"},
     {"--timebase", "TOL", false, kReading,

@@ -11,6 +11,7 @@ namespace clockassay {
 enum class Command {
   kMeasure,
   kVerify,
+  kDrift,
   kRequirements,
   kSimulate,
   kPlanLoad,

@@ -3,7 +3,7 @@
 
 #include "app/capture_reading.h"
 #include "app/delivery.h"
-#include "app/input_source.h"
+#include "app/instrument_file.h"
 #include "app/judging.h"
 #include "clockassay/analysis/analyse.h"
 
@@ -25,25 +25,6 @@ Result<void> check_paths(const CommandLine& line) {
   std::vector<std::string> outputs;
   if (line.reading.json) outputs.push_back(*line.reading.json);
   return check_outputs(inputs, outputs);
-}
-
-// What the instrument file states, too: the command line goes before. Absent
-// without a file.
-Result<std::optional<Instrument>> load_instrument(ReadingArguments& reading) {
-  if (!reading.instrument) return std::nullopt;
-  const auto text = read_short_text(*reading.instrument);
-  if (!text) return tl::unexpected(text.error());
-  auto instrument = parse_instrument(*text);
-  if (!instrument) {
-    Error error = instrument.error();
-    error.path = *reading.instrument;
-    return tl::unexpected(error);
-  }
-  if (!reading.timebase) reading.timebase = instrument->timebase;
-  if (!reading.reference) reading.reference = instrument->reference;
-  reading.input_jitter_rms = instrument->input_jitter_rms;
-  reading.edge_skew = instrument->edge_skew;
-  return instrument;
 }
 
 // Errors end the capture they are about, not the run.

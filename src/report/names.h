@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "clockassay/drift/curve.h"
 #include "clockassay/edges/edge_store.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/estimate/oscillator_character.h"
@@ -87,6 +88,35 @@ inline const char* stretch_break_name(StretchBreak why) {
       break;
   }
   return "settling_time";
+}
+
+/// Coefficients of drift are told about that.
+inline constexpr double kReferenceTemperature = 25.0;
+
+/// "up", "down", "not_stated".
+inline const char* sweep_name(Sweep sweep) {
+  switch (sweep) {
+    case Sweep::kUp:
+      return "up";
+    case Sweep::kDown:
+      return "down";
+    case Sweep::kNotStated:
+      break;
+  }
+  return "not_stated";
+}
+
+/// "as_stated", "too_large", "estimated".
+inline const char* scatter_name(Scatter scatter) {
+  switch (scatter) {
+    case Scatter::kAsStated:
+      return "as_stated";
+    case Scatter::kTooLarge:
+      return "too_large";
+    case Scatter::kEstimated:
+      break;
+  }
+  return "estimated";
 }
 
 /// As the JSON result names them.

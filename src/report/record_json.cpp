@@ -5,6 +5,7 @@
 #include <string>
 
 #include "clockassay/base/printable.h"
+#include "report/drift_json.h"
 #include "report/facts.h"
 #include "report/names.h"
 
@@ -531,23 +532,26 @@ Json to_decide_json(const ToDecide& t) {
 }
 
 Json judged_json(const Verdict& v) {
-  return {{"clock", raw(v.clock)},
-          {"capture", raw(v.capture)},
-          {"channel", v.channel ? raw(*v.channel) : Json(nullptr)},
-          {"decision", decision_name(v.decision)},
-          {"expected", text(v.expected)},
-          {"expected_hz", v.expected_frequency.value()},
-          {"error_ppm", number(v.error)},
-          {"expanded_uncertainty_ppm", number(v.expanded_uncertainty)},
-          {"coverage", v.coverage},
-          {"implied_source_hz", number(v.implied_source)},
-          {"nominal_source_hz", v.nominal_source.value()},
-          {"probability_of_conformity", number(v.probability_of_conformity)},
-          {"checks", array_of(v.checks, check_json)},
-          {"causes", array_of(v.causes, cause_json)},
-          {"reasons", texts(v.reasons)},
-          {"advice", texts(v.advice)},
-          {"warnings", warnings_json(v.warnings)}};
+  return {
+      {"clock", raw(v.clock)},
+      {"capture", raw(v.capture)},
+      {"channel", v.channel ? raw(*v.channel) : Json(nullptr)},
+      {"decision", decision_name(v.decision)},
+      {"expected", text_or_null(v.expected)},
+      {"expected_hz",
+       v.expected.empty() ? Json(nullptr) : Json(v.expected_frequency.value())},
+      {"error_ppm", number(v.error)},
+      {"expanded_uncertainty_ppm", number(v.expanded_uncertainty)},
+      {"coverage", v.coverage},
+      {"implied_source_hz", number(v.implied_source)},
+      {"nominal_source_hz",
+       v.expected.empty() ? Json(nullptr) : Json(v.nominal_source.value())},
+      {"probability_of_conformity", number(v.probability_of_conformity)},
+      {"checks", array_of(v.checks, check_json)},
+      {"causes", array_of(v.causes, cause_json)},
+      {"reasons", texts(v.reasons)},
+      {"advice", texts(v.advice)},
+      {"warnings", warnings_json(v.warnings)}};
 }
 
 Json band_json(const PpmBand& band) {
@@ -638,6 +642,12 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
                {"sources", array_of(r.sources, source_group_json)},
                {"verdicts", array_of(r.verdicts, verdict_json)},
                {"errors", array_of(r.errors, error_json)}};
+  if (r.command == "drift") {
+    // Of several boards no one stands for all.
+    tree["drift"] =
+        r.drifts.size() == 1 ? drift_json(r.drifts.front()) : Json(nullptr);
+    tree["drift_by_board"] = array_of(r.drifts, drift_json);
+  }
   if (r.instrument) tree["instrument"] = instrument_json(*r.instrument);
   if (!r.refused.empty()) {
     tree["refused_captures"] = array_of(r.refused, refused_json);

@@ -49,6 +49,18 @@ void put_verdict_line(TextLayout& out, const Verdict& verdict,
                       const ChannelResult* channel, bool color,
                       bool name_capture);
 
+/// "PASS", in its colour where that is wanted, then the rest, wrapped.
+std::string decision_line(Decision decision, const std::string& rest,
+                          bool color);
+
+/// The curve of one board in one line; `verdict` nullptr: none was asked for.
+void put_drift_line(TextLayout& out, const DriftResult& result,
+                    const Verdict* verdict, bool color);
+
+/// All that is read off it, the verdict's reasons and the points.
+void put_drift(TextLayout& out, const DriftResult& result,
+               const Verdict* verdict);
+
 /// What its clock may come to over its life, share by share.
 void put_life(TextLayout& out, const LifeStack& life);
 

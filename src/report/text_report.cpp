@@ -15,6 +15,10 @@ namespace {
 constexpr const char* kNotACertificate =
     "A result of one capture; it is not a calibration certificate.";
 
+constexpr const char* kNotACertificateOfDrift =
+    "A result of one part as it was measured; it is not a calibration "
+    "certificate.";
+
 const CaptureResult* find_capture(const Record& record, const Verdict& v) {
   const auto found = std::find_if(
       record.captures.begin(), record.captures.end(),
@@ -58,6 +62,32 @@ void put_verdicts(TextLayout& out, const Record& record,
     if (record.verdicts.size() > 1) line(v);
     const CaptureResult* capture = find_capture(record, v);
     put_verdict_details(out, v, capture, find_channel(capture, v));
+  }
+}
+
+bool one_timebase(const Record& record) {
+  return std::all_of(record.drifts.begin(), record.drifts.end(),
+                     [](const DriftResult& r) { return r.shared.is_one; });
+}
+
+// Verdicts of drift are one a board, in their order, or none.
+void put_drifts(TextLayout& out, const Record& record,
+                const TextOptions& options) {
+  const auto verdict_of = [&record](std::size_t i) {
+    return i < record.verdicts.size() ? &record.verdicts[i] : nullptr;
+  };
+  const bool several = record.drifts.size() > 1;
+  if (several || options.quiet) {
+    for (std::size_t i = 0; i < record.drifts.size(); ++i) {
+      put_drift_line(out, record.drifts[i], verdict_of(i), options.color);
+    }
+  }
+  if (options.quiet) return;
+  for (std::size_t i = 0; i < record.drifts.size(); ++i) {
+    if (several) out.blank_line();
+    put_drift_line(out, record.drifts[i], verdict_of(i), options.color);
+    out.blank_line();
+    put_drift(out, record.drifts[i], verdict_of(i));
   }
 }
 
@@ -179,20 +209,28 @@ Result<std::string> text_report(const Record& record,
   TextLayout out;
   put_understandings(out, record);
   const bool judged = !record.verdicts.empty();
-  if (judged) {
+  if (record.command == "drift") {
+    put_drifts(out, record, options);
+  } else if (judged) {
     put_verdicts(out, record, options);
   } else {
     put_measurements(out, record, options);
   }
-  const bool spaced = !options.quiet && !record.captures.empty();
+  const bool any = !record.captures.empty() || !record.drifts.empty();
+  const bool spaced = !options.quiet && any;
   if (spaced && !record.errors.empty()) out.blank_line();
   put_errors(out, record.errors);
-  if (record.captures.empty()) return out.text();
+  if (!any) return out.text();
   if (spaced) out.blank_line();
   if (spaced && !record.title.empty())
     out.paragraph(message_text(record.title));
-  out.paragraph("timebase: " + timebase_text(record.timebase));
-  if (!options.quiet) out.paragraph(kNotACertificate);
+  out.paragraph("timebase: " + (one_timebase(record)
+                                    ? timebase_text(record.timebase)
+                                    : "several, each as stated"));
+  if (!options.quiet) {
+    out.paragraph(record.command == "drift" ? kNotACertificateOfDrift
+                                            : kNotACertificate);
+  }
   return out.text();
 }
 

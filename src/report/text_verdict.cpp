@@ -194,10 +194,21 @@ void put_source(TextLayout& out, const Verdict& v) {
 
 }  // namespace
 
+std::string decision_line(Decision decision, const std::string& rest,
+                          bool color) {
+  const DecisionStyle style = decision_style(decision);
+  TextLayout line;
+  line.paragraph(style.word + ("  " + rest), 6);
+  if (!color) return line.text();
+  // After wrapping, so that it takes no columns.
+  const std::size_t length = std::string_view(style.word).size();
+  return style.color + line.text().substr(0, length) + kColorOff +
+         line.text().substr(length);
+}
+
 void put_verdict_line(TextLayout& out, const Verdict& v,
                       const ChannelResult* channel, bool color,
                       bool name_capture) {
-  const DecisionStyle style = decision_style(v.decision);
   std::vector<std::string> parts;
   if (channel != nullptr && channel->budget) {
     const FrequencyResult& f = channel->budget->frequency;
@@ -217,15 +228,8 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
   }
   std::string name = name_text(v.clock);
   if (name_capture) name += ", " + message_text(v.capture);
-  TextLayout line;
-  line.paragraph(style.word + ("  " + name) + "  " + side_by_side(parts), 6);
-  std::string text = line.text();
-  if (color) {
-    // After wrapping, so that it takes no columns.
-    text = style.color + text.substr(0, std::string_view(style.word).size()) +
-           kColorOff + text.substr(std::string_view(style.word).size());
-  }
-  out.append(text);
+  out.append(
+      decision_line(v.decision, name + "  " + side_by_side(parts), color));
 }
 
 void put_verdict_details(TextLayout& out, const Verdict& v,

@@ -77,4 +77,16 @@ check(code == 0 and verdict["decision"] == "pass", "led within 50 ppm passes")
 check(abs(verdict["error_ppm"] - 9) <= verdict["expanded_uncertainty_ppm"],
       "led: truth within U")
 
+# In the chamber: the crystal's angle, and a verdict over its range.
+run = subprocess.run(
+    [tool, "drift", "--json", "-", str(demo / "chamber.csv"), "--expect",
+     "24MHz / 2 / 16", "--timebase", "2ppm", "--range", "-40..85",
+     "--tolerance", "50ppm"], capture_output=True, text=True)
+result = json.loads(run.stdout)
+angle = result["drift"]["part"]["cut_angles"][0]
+check(run.returncode == 0, "the chamber's curve is within 50 ppm")
+check(result["drift"]["part"]["kind"] == "AT cut", "it is an AT cut")
+check(abs(angle["minutes"] - 2) <= angle["expanded_uncertainty_minutes"],
+      f"2 minutes off its zero angle, not {angle['minutes']}")
+
 sys.exit(1 if failed else 0)

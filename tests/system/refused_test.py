@@ -3,7 +3,7 @@
 """refused_test.py CLOCKASSAY ROOT [--write]
 
 ROOT/docs/formats/refused.md lists every file of testdata/capture/*/invalid and
-what the program says to it. --write renews the list: look at the difference.
+testdata/drift/invalid and what the program says to it. --write renews the list: look at the difference.
 """
 import pathlib
 import shlex
@@ -13,7 +13,8 @@ import sys
 HEAD = """# What is refused, and with which words
 
 Every file of `testdata/capture/*/invalid`, each of which has one fault, and what
-the program answers; the exit code is 65. Bytes count from 0, lines from 1.
+the program answers; the exit code is 65. Bytes count from 0, lines from 1. Last,
+under SERIES, those of `testdata/drift/invalid`, by `clockassay drift`.
 Made and checked by `tests/system/refused_test.py`.
 """
 
@@ -23,9 +24,9 @@ def options_beside(path):
     return shlex.split(beside.read_text()) if beside.exists() else []
 
 
-def answer(tool, path):
+def answer(tool, command, path):
     """The message and hint as lines, and what is wrong with them."""
-    run = subprocess.run([tool, "measure", *options_beside(path), path.name],
+    run = subprocess.run([tool, command, *options_beside(path), path.name],
                          cwd=path.parent, capture_output=True, text=True,
                          check=False)
     lines = run.stderr.splitlines()
@@ -36,11 +37,14 @@ def answer(tool, path):
 
 def rendered(tool, root):
     text, faults = HEAD, []
-    for folder in sorted((root / "testdata/capture").glob("*/invalid")):
-        text += f"\n## {folder.parent.name.upper()}\n"
+    folders = [(folder, folder.parent.name.upper(), "measure") for folder in
+               sorted((root / "testdata/capture").glob("*/invalid"))]
+    folders.append((root / "testdata/drift/invalid", "SERIES", "drift"))
+    for folder, title, command in folders:
+        text += f"\n## {title}\n"
         files = sorted(p for p in folder.iterdir() if p.suffix != ".options")
         for path in files:
-            lines, fault = answer(tool, path)
+            lines, fault = answer(tool, command, path)
             if fault:
                 faults.append(fault)
             options = " ".join(map(shlex.quote, options_beside(path)))

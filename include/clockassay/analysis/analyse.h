@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -9,6 +11,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/base/result.h"
 #include "clockassay/capture/capture.h"
+#include "clockassay/drift/temperature_log.h"
 #include "clockassay/estimate/stability.h"
 #include "clockassay/verdict/source_group.h"
 #include "clockassay/verdict/specification.h"
@@ -72,6 +75,27 @@ Result<CaptureResult> analyse_against(const ReferenceClock& reference,
                                       const Capture& capture, std::string path,
                                       const AnalysisOptions& options,
                                       const ParallelFor& parallel_for);
+
+/// One channel in windows of a capture; absent: no clock there.
+struct WindowedChannel {
+  std::string name;
+  std::int64_t edges = 0;
+  bool level_known = true;  ///< throughout
+  std::vector<std::optional<ChannelResult>> windows;
+};
+
+struct WindowedCapture {
+  CaptureResult capture;                  ///< without channels
+  std::vector<WindowedChannel> channels;  ///< but a reference
+};
+
+/// The same for windows of one capture, each by itself; `stated` absent: by the
+/// timebase.
+/// Errors: as analyse_against()
+Result<WindowedCapture> analyse_windows(
+    const std::optional<ReferenceClock>& stated, const Capture& capture,
+    std::string path, const AnalysisOptions& options,
+    std::span<const TimeWindow> windows, const ParallelFor& parallel_for);
 
 /// What frequencies the clocks of a specification are expected to have.
 std::vector<FrequencyExpected> expected_of(const Specification& specification);

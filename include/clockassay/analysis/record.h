@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "clockassay/analysis/drift_result.h"
 #include "clockassay/analysis/instrument.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
@@ -150,7 +151,7 @@ struct RefusedCapture {
 /// The one thing reports print.
 struct Record {
   std::string tool_version;
-  std::string command;  ///< "measure", "verify"
+  std::string command;  ///< "measure", "verify", "drift"
   std::string title;
   /// With a reference channel that of each capture is what counts.
   Timebase timebase;
@@ -160,6 +161,7 @@ struct Record {
   std::vector<RefusedCapture> refused;  ///< where that was asked for
   std::vector<SourceGroup> sources;     ///< clocks of one source, by capture
   std::vector<Verdict> verdicts;
+  std::vector<DriftResult> drifts;  ///< one a board
   std::vector<Error> errors;
 };
 

@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "clockassay/analysis/assay_series.h"
+#include "clockassay/base/number_text.h"
+#include "clockassay/uncertainty/error_distribution.h"
+
+namespace clockassay {
+namespace {
+
+std::string shown(double value) {
+  return number_text(value, 4);
+}
+
+std::string degrees(double celsius) {
+  return shown(celsius) + " degC";
+}
+
+bool in_range(const DriftResult& result, double temperature_c) {
+  const Span range = result.question.range.value_or(result.range);
+  return temperature_c >= range.low_c && temperature_c <= range.high_c;
+}
+
+std::string where(const PointPlace& place) {
+  std::string words = "At " + degrees(place.temperature_c);
+  if (!place.source.empty()) words += " (" + place.source + ")";
+  return words;
+}
+
+void weigh_silence(const DriftResult& result, Verdict& verdict) {
+  for (const SilentPoint& p : result.silent) {
+    const bool counts = in_range(result, p.place.temperature_c);
+    verdict.reasons.push_back(where(p.place) +
+                              " there was no clock: " + p.finding +
+                              (counts ? "." : "; that is beyond the range."));
+    if (!counts) continue;
+    if (p.constant) {
+      verdict.decision = Decision::kFail;
+    } else if (verdict.decision == Decision::kPass) {
+      verdict.decision = Decision::kUndecided;
+    }
+  }
+}
+
+// Of many points with one warning the first speaks for all.
+void weigh_warnings(const DriftResult& result, Verdict& verdict) {
+  const Decision before = verdict.decision;
+  std::vector<std::string> told;
+  for (const TemperaturePoint& p : result.points) {
+    for (const PointWarning& w : p.warnings) {
+      const bool forbids = before == Decision::kPass   ? w.forbids_pass
+                           : before == Decision::kFail ? w.forbids_fail
+                                                       : false;
+      if (!forbids) continue;
+      verdict.decision = Decision::kUndecided;
+      if (std::find(told.begin(), told.end(), w.code) != told.end()) continue;
+      told.push_back(w.code);
+      verdict.reasons.push_back(
+          where(p.place) + ", no " + decision_name(before) +
+          " because: " + w.message + " (" + w.code + ").");
+    }
+  }
+}
+
+void weigh_losses(const DriftResult& result, Verdict& verdict) {
+  if (result.lost.empty()) return;
+  std::string list;
+  for (const PointPlace& p : result.lost) {
+    list += (list.empty() ? "" : ", ") + degrees(p.temperature_c);
+  }
+  verdict.reasons.push_back(
+      "What was recorded at " + list +
+      " could not be used, so it does not speak for the clock" +
+      (verdict.decision == Decision::kPass ? ", and may speak against it: no "
+                                             "pass without it."
+                                           : "."));
+  if (verdict.decision == Decision::kPass) {
+    verdict.decision = Decision::kUndecided;
+  }
+}
+
+// Lowest and highest of the curve where it was measured.
+void advise_shift(const DriftResult& result, Verdict& verdict) {
+  if (!result.assay || !result.question.expect) return;
+  const auto band = band_over(result.assay->choice, result.range, std::nullopt);
+  const auto by_value = [](const BandPlace& a, const BandPlace& b) {
+    return a.error.value < b.error.value;
+  };
+  const auto ends = std::minmax_element(band.begin(), band.end(), by_value);
+  const double low = ends.first->error.value;
+  const double high = ends.second->error.value;
+  const double low_limit = result.question.tolerance->low_ppm.to_double();
+  const double high_limit = result.question.tolerance->high_ppm.to_double();
+  const double width = high - low;
+  if (width > high_limit - low_limit) {
+    verdict.advice.push_back(
+        "Over the range the curve spans " + shown(width) + " ppm, the limits " +
+        shown(high_limit - low_limit) +
+        " ppm: no shift, and so no load capacitors, can bring it within. It "
+        "takes another part, or a correction by temperature.");
+    return;
+  }
+  const double shift = 0.5 * (low_limit + high_limit) - 0.5 * (low + high);
+  verdict.advice.push_back(
+      "The curve spans " + shown(width) + " ppm over the range. Shifted by " +
+      shown(shift) + " ppm as a whole it would keep " +
+      shown(0.5 * (high_limit - low_limit - width)) +
+      " ppm from its limits: less load makes a crystal faster, more slower.");
+}
+
+void advise_undecided(const DriftResult& result, Verdict& verdict) {
+  if (!result.assay) return;
+  const DriftAssay& assay = *result.assay;
+  if (result.extrapolated) {
+    verdict.advice.push_back(
+        "Measure at the ends of the range, " + degrees(result.range.low_c) +
+        " and " + degrees(result.range.high_c) +
+        (result.question.expect ? ""
+                                : ", and about 25 degC, or state what is "
+                                  "expected (--expect)") +
+        ".");
+  }
+  if (chosen_fit(assay).dof < 2) {
+    verdict.advice.push_back(
+        "Measure at more temperatures: some must be left over to test the "
+        "curve with.");
+  }
+  const Stated& at = result.verdict->closest.error;
+  const double common = result.shared.terms.common.value();
+  // Chosen: more than half of U.
+  if (result.question.expect && 0.95 * common > 0.5 * at.expanded) {
+    verdict.advice.push_back(
+        "The instrument's timebase, within ±" + shown(common) +
+        " ppm, is most of U: calibrate it and state it (--timebase, "
+        "--instrument), or record a known clock beside (--reference). What "
+        "temperature alone does is judged without --expect: there it cancels.");
+  }
+  if (result.next && !result.extrapolated) {
+    verdict.advice.push_back("One more point at " +
+                             degrees(result.next->temperature_c) +
+                             " would lower U at the worst case from " +
+                             shown(result.next->expanded_before_ppm) + " to " +
+                             shown(result.next->expanded_after_ppm) + " ppm.");
+  }
+  if (!result.lost.empty()) {
+    verdict.advice.push_back("Record again what could not be used.");
+  }
+}
+
+Check range_check(const DriftResult& result, Decision decision) {
+  Check check;
+  check.check = "temperature_range";
+  check.subject = degrees(result.question.range->low_c) + " to " +
+                  degrees(result.question.range->high_c);
+  check.decision = decision;
+  check.low = result.question.tolerance->low_ppm.to_double();
+  check.high = result.question.tolerance->high_ppm.to_double();
+  check.unit = "ppm";
+  check.source = "--tolerance";
+  if (!result.verdict) return check;
+  const Stated& at = result.verdict->closest.error;
+  check.value = at.value;
+  check.expanded_uncertainty = at.expanded;
+  if (is_proper(at.error)) {
+    check.probability_of_conformity =
+        probability_within(at.error, at.value, *check.low, *check.high);
+  }
+  return check;
+}
+
+Verdict blank_verdict(const DriftResult& result) {
+  Verdict verdict;
+  verdict.clock = result.board;
+  if (verdict.clock.empty() && result.question.expect) {
+    verdict.clock = result.question.expect->text;
+  }
+  verdict.capture = result.series;
+  verdict.channel = result.channel;
+  verdict.coverage = result.question.coverage;
+  verdict.expected_frequency = result.reference;
+  verdict.nominal_source = result.reference;
+  if (result.question.expect) {
+    verdict.expected = result.question.expect->frequency_hz.to_string();
+    verdict.nominal_source =
+        Hertz(result.question.expect->source_hz.to_double());
+  }
+  return verdict;
+}
+
+}  // namespace
+
+std::optional<Verdict> judge_drift(const DriftResult& result) {
+  if (!result.question.tolerance || !result.question.range) return std::nullopt;
+  Verdict verdict = blank_verdict(result);
+  if (result.verdict) {
+    verdict.decision = result.verdict->decision;
+    verdict.reasons = result.verdict->reasons;
+    verdict.error = Ppm(result.worst->error.value);
+    verdict.expanded_uncertainty = Ppm(result.worst->error.expanded);
+  } else {
+    verdict.reasons.push_back("There is no curve to judge.");
+  }
+  weigh_warnings(result, verdict);
+  weigh_losses(result, verdict);
+  weigh_silence(result, verdict);
+  if (verdict.decision == Decision::kFail) {
+    if (result.verdict && result.verdict->decision == Decision::kFail) {
+      advise_shift(result, verdict);
+    } else {
+      verdict.advice.push_back(
+          "Where the clock stands still look at the oscillator's margin at "
+          "that temperature: load, series resistor, supply.");
+    }
+  }
+  if (verdict.decision == Decision::kUndecided) {
+    advise_undecided(result, verdict);
+  }
+  verdict.checks.push_back(range_check(result, verdict.decision));
+  verdict.probability_of_conformity =
+      verdict.checks.front().probability_of_conformity;
+  return verdict;
+}
+
+}  // namespace clockassay

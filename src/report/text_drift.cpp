@@ -1,0 +1,345 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "clockassay/analysis/assay_series.h"
+#include "clockassay/base/number_text.h"
+#include "report/display_width.h"
+#include "report/names.h"
+#include "report/number_format.h"
+#include "report/text_parts.h"
+
+namespace clockassay {
+namespace {
+
+// Rows of the table of points. Chosen: what a person looks through; a program
+// has them all.
+constexpr std::size_t kMostRows = 60;
+
+std::string degrees(double celsius) {
+  return number_text(celsius, 4) + " degC";
+}
+
+std::string signed_ppm(const Stated& s) {
+  return s.expanded > 0.0 ? signed_with_uncertainty(s.value, s.expanded, "ppm")
+                          : number_text(s.value, 4) + " ppm";
+}
+
+std::string branch_words(Sweep branch) {
+  if (branch == Sweep::kNotStated) return "";
+  return branch == Sweep::kUp ? ", on the way up" : ", on the way down";
+}
+
+std::string span_words(const Span& span) {
+  return unbroken(number_text(span.low_c, 4) + " \u2026 " +
+                  degrees(span.high_c));
+}
+
+std::string worst_words(const DriftResult& r) {
+  return "worst " + signed_ppm(r.worst->error) + " at " +
+         degrees(r.worst->temperature_c) + branch_words(r.worst->branch) +
+         " (" + coverage_percent(r.question.coverage) + ")";
+}
+
+std::string limit_words(const DriftQuestion& q) {
+  return "limit " + limits(q.tolerance->low_ppm.to_double(),
+                           q.tolerance->high_ppm.to_double(), "ppm");
+}
+
+std::string clock_name(const DriftResult& r) {
+  if (!r.board.empty()) return name_text(r.board);
+  if (r.question.expect) return name_text(r.question.expect->text);
+  return name_text(r.series);
+}
+
+const char* unit_of_power(std::size_t power) {
+  constexpr const char* kUnits[] = {"ppm", "ppm/K", "ppm/K\u00B2",
+                                    "ppm/K\u00B3"};
+  return kUnits[power];
+}
+
+void put_curve(TextLayout& out, const DriftResult& r) {
+  const CurveFit& fit = chosen_fit(*r.assay);
+  std::string text = std::string(curve_model_name(fit.model)) + " through " +
+                     std::to_string(r.points.size()) + " points from " +
+                     span_words(r.assay->measured) +
+                     "; errors are relative to ";
+  text += r.question.expect
+              ? unbroken(nominal_frequency(r.reference.value()))
+              : "the curve at 25 degC, " +
+                    unbroken(frequency_to(r.reference.value(),
+                                          1e-9 * r.reference.value()));
+  out.labelled("curve", text);
+  const auto coefficients = curve_coefficients(fit, kReferenceTemperature);
+  constexpr const char* kNames[] = {"at 25 degC", "slope there", "square",
+                                    "cube"};
+  for (std::size_t i = 0; i < coefficients.size(); ++i) {
+    const Stated& c = coefficients[i];
+    out.item("-", std::string(kNames[i]) + ": " +
+                      unbroken(signed_with_uncertainty(c.value, c.expanded,
+                                                       unit_of_power(i))));
+  }
+}
+
+std::string scatter_words(const CurveFit& fit) {
+  if (!fit.birge_ratio) return "nothing is left over to tell it";
+  std::string text = number_to_digits(*fit.birge_ratio, 2) +
+                     " of what is stated, " + std::to_string(fit.dof) +
+                     " degrees of freedom";
+  if (fit.scatter == Scatter::kEstimated) {
+    text = "nothing stated; as seen, " + std::to_string(fit.dof) +
+           " degrees of freedom";
+  }
+  return text;
+}
+
+void put_turnovers(TextLayout& out, const DriftResult& r) {
+  for (const Turnover& t : r.assay->turnovers) {
+    const double width =
+        t.low_c && t.high_c ? 0.5 * (*t.high_c - *t.low_c) : 1.0;
+    const int digits = digits_within(t.temperature_c, t.temperature_c - width,
+                                     t.temperature_c + width, 6);
+    std::string text = number_to_digits(t.temperature_c, digits) + " degC, ";
+    text += t.low_c ? number_text(*t.low_c, digits) : "open";
+    text += " to ";
+    text += t.high_c ? number_text(*t.high_c, digits) : "open";
+    text += std::string("; ") + (t.maximum ? "fastest" : "slowest") +
+            " there, " + unbroken(signed_ppm(t.error));
+    if (!t.measured) text += "; extrapolated, a guess";
+    out.labelled("turnover", text);
+  }
+}
+
+void put_worst(TextLayout& out, const DriftResult& r) {
+  std::string text =
+      unbroken(signed_ppm(r.worst->error)) + " at " +
+      unbroken(degrees(r.worst->temperature_c)) +
+      branch_words(r.worst->branch) + ", over " + span_words(r.range) +
+      (r.question.range ? "" : " (all that was measured)") + "; " +
+      unbroken((r.worst->error.value > 0.0 ? "+" : "") +
+               number_to_digits(seconds_per_day(Ppm(r.worst->error.value)), 3) +
+               " s a day");
+  if (r.extrapolated) text += "; extrapolated, a guess";
+  out.labelled("worst case", text);
+}
+
+void put_hysteresis(TextLayout& out, const DriftAssay& assay) {
+  if (assay.hysteresis) {
+    out.labelled("hysteresis",
+                 unbroken(signed_ppm(assay.hysteresis->offset)) +
+                     ", up minus down; " +
+                     (assay.hysteresis->significant ? "significant"
+                                                    : "not significant"));
+  }
+  if (assay.ageing && assay.ageing->evident) {
+    out.labelled(
+        "ageing",
+        unbroken(number_to_digits(assay.ageing->slope_ppm, 2) + " ppm") +
+            " ln(B t + 1) is in the curve, which is that of the last "
+            "point's time");
+  }
+}
+
+void put_part(TextLayout& out, const PartFinding& part) {
+  out.labelled("part", part_kind_name(part.kind));
+  for (const std::string& reason : part.reasons) out.item("-", reason);
+}
+
+void put_instrument(TextLayout& out, const DriftResult& r) {
+  const SharedTimebase& s = r.shared;
+  std::string text =
+      s.is_one ? timebase_text(s.timebase) + "; it shifts every point alike" +
+                     (r.question.expect ? "" : ", and so cancels here")
+               : "several";
+  text += "; \u00B1" + plain_number(s.terms.stability.value()) +
+          " ppm between points, ";
+  text += s.stability_stated ? "stated" : s.is_one ? "assumed" : "any pattern";
+  out.labelled("timebase", text);
+}
+
+// One column of numbers: as many decimals as the smallest step that matters.
+std::string fixed(double value, int decimals) {
+  std::array<char, 400> buffer{};
+  const auto done = std::to_chars(buffer.data(), buffer.data() + buffer.size(),
+                                  value, std::chars_format::fixed, decimals);
+  return {buffer.data(), done.ptr};
+}
+
+// Two digits of the smallest uncertainty.
+int decimals_for(double smallest) {
+  constexpr int kMost = 6;
+  if (!(smallest > 0.0)) return 3;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(smallest))), 0,
+                    kMost);
+}
+
+std::string column(const std::string& text, std::size_t width) {
+  const std::size_t has = display_width(text);
+  return std::string(has < width ? width - has : 1, ' ') + text;
+}
+
+int point_decimals(const DriftResult& r) {
+  double smallest = 0.0;
+  const auto hold = [&smallest](double value) {
+    if (value > 0.0 && (smallest == 0.0 || value < smallest)) smallest = value;
+  };
+  for (const DriftPoint& p : r.assay->points) {
+    if (p.u) hold(p.u->value());
+  }
+  const CurveFit& fit = chosen_fit(*r.assay);
+  if (smallest == 0.0 && fit.dof > 0) {
+    double squares = 0.0;
+    for (const double e : fit.residual) squares += e * e;
+    hold(std::sqrt(squares / fit.dof));
+  }
+  return decimals_for(smallest);
+}
+
+std::string point_mark(const DriftResult& r, std::size_t i) {
+  const auto& outliers = r.assay->outliers;
+  std::string mark;
+  if (std::any_of(outliers.begin(), outliers.end(),
+                  [i](const Outlier& o) { return o.point == i; })) {
+    mark = "  off the curve";
+  }
+  const PointPlace& place = r.points[i].place;
+  if (place.window) {
+    mark += "  " + time_to_digits(place.window->from_s, 4) + " to " +
+            time_to_digits(place.window->to_s, 4);
+  } else if (!place.source.empty()) {
+    constexpr std::size_t kRoom = 28;
+    std::string name = name_text(place.source);
+    if (display_width(name) > kRoom) {
+      name = "line " + std::to_string(place.line);
+    }
+    mark += "  " + name;
+  }
+  return mark;
+}
+
+void put_points(TextLayout& out, const DriftResult& r) {
+  constexpr std::size_t kWidth = 13;
+  const int decimals = point_decimals(r);
+  const CurveFit& fit = chosen_fit(*r.assay);
+  out.labelled("points",
+               "degC, error, standard uncertainty and distance from "
+               "the curve in ppm");
+  std::string rows = column("degC", 11) + column("error", kWidth) +
+                     column("u", kWidth) + column("residual", kWidth) + '\n';
+  for (std::size_t i = 0; i < std::min(r.points.size(), kMostRows); ++i) {
+    const DriftPoint& p = r.assay->points[i];
+    rows += column(fixed(p.temperature_c, 2), 11) +
+            column(fixed(p.error.value(), decimals), kWidth) +
+            column(p.u ? fixed(p.u->value(), decimals) : "-", kWidth) +
+            column(fixed(fit.residual[i], decimals), kWidth) +
+            point_mark(r, i) + '\n';
+  }
+  out.append(rows);
+  if (r.points.size() > kMostRows) {
+    out.item("-", "and " + std::to_string(r.points.size() - kMostRows) +
+                      " more: --json has all");
+  }
+}
+
+void put_missing(TextLayout& out, const DriftResult& r) {
+  for (const SilentPoint& p : r.silent) {
+    out.labelled(
+        "no clock",
+        "at " + degrees(p.place.temperature_c) + ": " +
+            message_text(p.finding) +
+            (p.place.source.empty() ? ""
+                                    : " (" + name_text(p.place.source) + ")"));
+  }
+  for (const PointPlace& p : r.lost) {
+    out.labelled("not used", "at " + degrees(p.temperature_c) + ": " +
+                                 (p.source.empty() ? "a part of the capture"
+                                                   : name_text(p.source)));
+  }
+}
+
+void put_sentences(TextLayout& out, const char* label,
+                   const std::vector<std::string>& sentences) {
+  bool first = true;
+  for (const std::string& s : sentences) {
+    out.labelled(first ? label : "", message_text(s));
+    first = false;
+  }
+}
+
+// A warning that many points have is told once.
+void put_point_warnings(TextLayout& out, const DriftResult& r) {
+  std::vector<std::string> told;
+  for (const TemperaturePoint& p : r.points) {
+    for (const PointWarning& w : p.warnings) {
+      if (std::find(told.begin(), told.end(), w.code) != told.end()) continue;
+      told.push_back(w.code);
+      const auto same = std::count_if(
+          r.points.begin(), r.points.end(), [&w](const TemperaturePoint& q) {
+            return std::any_of(
+                q.warnings.begin(), q.warnings.end(),
+                [&w](const PointWarning& v) { return v.code == w.code; });
+          });
+      out.labelled("warning",
+                   message_text(w.message) + " (" + message_text(w.code) +
+                       (w.forbids_pass ? ", forbids a pass" : "") + "; at " +
+                       degrees(p.place.temperature_c) +
+                       (same > 1 ? " and " + std::to_string(same - 1) +
+                                       (same > 2 ? " others" : " other")
+                                 : "") +
+                       ")");
+    }
+  }
+}
+
+}  // namespace
+
+void put_drift_line(TextLayout& out, const DriftResult& r,
+                    const Verdict* verdict, bool color) {
+  std::vector<std::string> parts;
+  parts.push_back(clock_name(r));
+  if (r.worst) {
+    if (r.extrapolated) parts.push_back("extrapolated");
+    parts.push_back(worst_words(r));
+  } else {
+    parts.push_back("no curve");
+  }
+  if (r.question.tolerance) {
+    parts.push_back(limit_words(r.question));
+    parts.push_back("over " + span_words(*r.question.range));
+  }
+  const std::string line = side_by_side(parts);
+  if (verdict != nullptr) {
+    out.append(decision_line(verdict->decision, line, color));
+  } else {
+    out.paragraph(line, 2);
+  }
+}
+
+void put_drift(TextLayout& out, const DriftResult& r, const Verdict* verdict) {
+  if (r.assay) {
+    put_curve(out, r);
+    put_turnovers(out, r);
+    put_worst(out, r);
+    out.labelled("scatter", scatter_words(chosen_fit(*r.assay)));
+    put_hysteresis(out, *r.assay);
+    put_part(out, r.part);
+    put_instrument(out, r);
+  }
+  if (verdict != nullptr) {
+    put_sentences(out, "why", verdict->reasons);
+    put_sentences(out, "what to do", verdict->advice);
+  }
+  put_missing(out, r);
+  put_sentences(out, "mind", r.caveats);
+  put_point_warnings(out, r);
+  if (r.assay) put_points(out, r);
+  out.labelled("series", name_text(r.series) +
+                             (r.channel ? ", channel " + name_text(*r.channel)
+                                        : std::string()));
+}
+
+}  // namespace clockassay

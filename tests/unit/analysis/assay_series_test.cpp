@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/analysis/assay_series.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+using namespace clockassay;
+
+namespace {
+
+constexpr double kNominal = 32768.0;
+
+double fork_ppm(double t) {
+  return -0.035 * (t - 25.0) * (t - 25.0);
+}
+
+TemperaturePoint point_at(double celsius, double ppm) {
+  TemperaturePoint p;
+  p.place.temperature_c = celsius;
+  p.place.u_temperature_c = 0.05;
+  p.place.line = static_cast<std::int64_t>(celsius) + 100;
+  p.frequency = Hertz(kNominal * (1.0 + ppm * 1e-6));
+  p.u = Ppm(0.05);
+  p.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(2.0)};
+  p.half_width = Ppm(2.0);
+  return p;
+}
+
+MeasuredSeries fork_series() {
+  MeasuredSeries series;
+  series.path = "fork.csv";
+  for (int t = -20; t <= 70; t += 10) {
+    series.points.push_back(point_at(t, fork_ppm(t)));
+  }
+  return series;
+}
+
+DriftQuestion question(double low_ppm, double high_ppm, Span range) {
+  DriftQuestion q;
+  q.expect = *parse_clock_path("32.768kHz");
+  q.tolerance = ToleranceBand{Rational(static_cast<std::int64_t>(low_ppm)),
+                              Rational(static_cast<std::int64_t>(high_ppm))};
+  q.range = range;
+  return q;
+}
+
+DriftResult only(const MeasuredSeries& series, const DriftQuestion& q) {
+  std::vector<Error> errors;
+  const auto results = assay_series(series, q, errors);
+  CHECK(errors.empty());
+  REQUIRE(results.size() == 1);
+  return results.front();
+}
+
+Decision decision(const MeasuredSeries& series, const DriftQuestion& q) {
+  const auto verdict = judge_drift(only(series, q));
+  REQUIRE(verdict);
+  return verdict->decision;
+}
+
+const DriftQuestion kWide = question(-150.0, 50.0, {-20.0, 70.0});
+
+}  // namespace
+
+TEST_CASE("shared_timebase: one shifts all alike, and never moves farther") {
+  auto points = fork_series().points;
+  SharedTimebase shared = shared_timebase(points, std::nullopt);
+  CHECK(shared.is_one);
+  CHECK(shared.terms.common.value() == 2.0);
+  CHECK(shared.terms.stability.value() == 1.0);
+  CHECK_FALSE(shared.stability_stated);
+  CHECK(shared_timebase(points, Ppm(0.2)).terms.stability.value() == 0.2);
+  for (auto& p : points) {
+    p.timebase.tolerance = Ppm(0.1);
+    p.half_width = Ppm(0.1);
+  }
+  CHECK(shared_timebase(points, std::nullopt).terms.stability.value() == 0.1);
+  // Another calibration is another timebase: nothing of it cancels.
+  points.back().timebase.offset = Ppm(3.0);
+  shared = shared_timebase(points, std::nullopt);
+  CHECK_FALSE(shared.is_one);
+  CHECK(shared.terms.common.value() == 0.0);
+  CHECK(shared.terms.stability.value() == doctest::Approx(0.2));
+}
+
+TEST_CASE("assay_series: without an expected frequency 25 degrees is zero") {
+  DriftQuestion q;
+  const DriftResult result = only(fork_series(), q);
+  // The curve is 0 at 25 degrees, where the fork has its nominal frequency.
+  CHECK(result.reference.value() == doctest::Approx(kNominal).epsilon(1e-9));
+  CHECK(result.range.low_c == -20.0);
+  CHECK(result.range.high_c == 70.0);
+  CHECK_FALSE(judge_drift(result));
+  // -0.035 * 45^2 at both ends.
+  CHECK(result.worst->error.value == doctest::Approx(-70.875).epsilon(1e-6));
+  // The timebase cancels: left are stability and u, less than 5 ppm.
+  CHECK(result.worst->error.expanded < 5.0);
+}
+
+TEST_CASE("assay_series: the common term is in what is told absolutely") {
+  MeasuredSeries series = fork_series();
+  for (auto& p : series.points) p.half_width = Ppm(40.0);
+  for (auto& p : series.points) p.timebase.tolerance = Ppm(40.0);
+  const DriftResult result = only(series, kWide);
+  CHECK(result.worst->error.expanded > 38.0);
+}
+
+TEST_CASE("assay_series: each board by itself, one without a curve named") {
+  MeasuredSeries series = fork_series();
+  for (auto& p : series.points) p.place.board = "A";
+  TemperaturePoint lone = point_at(71.0, 0.0);
+  lone.place.board = "B";
+  series.points.push_back(lone);
+  std::vector<Error> errors;
+  const auto results = assay_series(series, kWide, errors);
+  REQUIRE(results.size() == 2);
+  CHECK(results[0].assay);
+  CHECK_FALSE(results[1].assay);
+  REQUIRE(errors.size() == 1);
+  CHECK(errors[0].code == ErrorCode::kBadData);
+  CHECK(errors[0].path == "fork.csv");
+  CHECK(errors[0].message.starts_with("board \"B\": "));
+  CHECK(judge_drift(results[0])->decision == Decision::kPass);
+  CHECK(judge_drift(results[1])->decision == Decision::kUndecided);
+}
+
+TEST_CASE("judge_drift: pass, fail, and what the curve leaves open") {
+  CHECK(decision(fork_series(), kWide) == Decision::kPass);
+  CHECK(decision(fork_series(), question(-50, 50, {-20.0, 70.0})) ==
+        Decision::kFail);
+  CHECK(decision(fork_series(), question(-71, 50, {-20.0, 70.0})) ==
+        Decision::kUndecided);
+  CHECK(decision(fork_series(), question(-900, 900, {-40.0, 70.0})) ==
+        Decision::kUndecided);
+}
+
+TEST_CASE("judge_drift: what could not be used is no pass") {
+  MeasuredSeries series = fork_series();
+  series.lost.push_back(point_at(30.0, 0.0).place);
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  // But no excuse for what fails without it.
+  CHECK(decision(series, question(-50, 50, {-20.0, 70.0})) == Decision::kFail);
+}
+
+TEST_CASE("judge_drift: a clock that stands still within the range fails") {
+  MeasuredSeries series = fork_series();
+  SilentPoint still{point_at(-15.0, 0.0).place, true, "clk is constant"};
+  series.silent = {still};
+  CHECK(decision(series, kWide) == Decision::kFail);
+  series.silent[0].place.temperature_c = -30.0;
+  CHECK(decision(series, kWide) == Decision::kPass);
+  // Edges that make no clock: it may run.
+  series.silent[0] = {point_at(-15.0, 0.0).place, false, "few edges"};
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  // Without any point there is no curve, but it stood still all the same.
+  MeasuredSeries dead;
+  dead.path = "fork.csv";
+  dead.silent = {still};
+  std::vector<Error> errors;
+  const auto results = assay_series(dead, kWide, errors);
+  CHECK(errors.size() == 1);
+  CHECK(judge_drift(results.front())->decision == Decision::kFail);
+}
+
+TEST_CASE("judge_drift: warnings forbid in drift what they forbid elsewhere") {
+  MeasuredSeries series = fork_series();
+  series.points[3].warnings = {{"undersampled", "few samples", true, false}};
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  CHECK(decision(series, question(-50, 50, {-20.0, 70.0})) == Decision::kFail);
+  series.points[3].warnings[0].forbids_fail = true;
+  CHECK(decision(series, question(-50, 50, {-20.0, 70.0})) ==
+        Decision::kUndecided);
+}
+
+TEST_CASE("assay_series: no uncertainty and no point left over is an error") {
+  MeasuredSeries series;
+  series.path = "two.csv";
+  for (const double t : {0.0, 50.0}) {
+    series.points.push_back(point_at(t, fork_ppm(t)));
+    series.points.back().u.reset();
+  }
+  std::vector<Error> errors;
+  CHECK_FALSE(assay_series(series, kWide, errors).front().assay);
+  REQUIRE(errors.size() == 1);
+  CHECK(errors[0].message.starts_with("no uncertainty is stated"));
+}
