@@ -167,6 +167,26 @@ void read_off(DriftResult& result) {
   result.next = next_temperature(assay, limits);
 }
 
+// Scatter does not show what all readings round alike: where no uncertainty is
+// stated it counts as what differs between points, in any pattern. Zeros at the
+// end may be left out, so the finest of a board is its step.
+void add_rounding(DriftResult& result) {
+  double finest = 0.0;
+  for (const TemperaturePoint& p : result.points) {
+    if (p.u) return;
+    const double own = p.rounding.value();
+    finest = finest > 0.0 ? std::min(finest, own) : own;
+  }
+  InstrumentTerms& terms = result.shared.terms;
+  terms.stability = Ppm(terms.stability.value() + finest);
+  constexpr double kWorthSaying = 1e-3;  // ppm
+  if (finest < kWorthSaying) return;
+  result.caveats.push_back(
+      "The frequencies are written in steps of " + shown(2.0 * finest) +
+      " ppm, and no uncertainty is stated: what that rounds, up to " +
+      shown(finest) + " ppm, is in U, in any pattern.");
+}
+
 void fit_board(DriftResult& result, std::vector<Error>& errors) {
   result.shared = shared_timebase(result.points, result.question.stability);
   if (result.question.expect) {
@@ -180,6 +200,7 @@ void fit_board(DriftResult& result, std::vector<Error>& errors) {
                       "see what is said of each", result.series});
     return;
   }
+  add_rounding(result);
   auto assay = result.question.expect ? assay_against(result, result.reference)
                                       : assay_relative(result);
   if (assay && chosen_fit(*assay).scatter == Scatter::kEstimated &&

@@ -64,6 +64,40 @@ void weigh_warnings(const DriftResult& result, Verdict& verdict) {
   }
 }
 
+bool is_marked(const DriftAssay& assay, std::size_t i) {
+  return std::any_of(assay.outliers.begin(), assay.outliers.end(),
+                     [i](const Outlier& o) { return o.point == i; });
+}
+
+// A curve does not answer for a point that is beyond a limit itself: a dip is
+// no noise. Chosen: by more than twice its deviation, which one in forty of
+// those that are on the limit is by chance; a marked one by anything.
+void weigh_points(const DriftResult& result, Verdict& verdict) {
+  if (!result.assay || verdict.decision != Decision::kPass) return;
+  const DriftAssay& assay = *result.assay;
+  const CurveFit& fit = chosen_fit(assay);
+  const double birge =
+      fit.scatter == Scatter::kAsStated ? 1.0 : fit.birge_ratio.value_or(1.0);
+  const double low = result.question.tolerance->low_ppm.to_double();
+  const double high = result.question.tolerance->high_ppm.to_double();
+  for (std::size_t i = 0; i < assay.points.size(); ++i) {
+    const double error = assay.points[i].error.value();
+    const double beyond = std::max(low - error, error - high);
+    const double allowed =
+        is_marked(assay, i) ? 0.0 : 2.0 * birge * fit.expected[i];
+    if (!in_range(result, assay.points[i].temperature_c) ||
+        !(beyond > allowed)) {
+      continue;
+    }
+    verdict.decision = Decision::kUndecided;
+    verdict.reasons.push_back(
+        where(result.points[i].place) + " the clock itself was " +
+        shown(error) +
+        " ppm off, beyond the limit, whatever the curve says. Measure there "
+        "again, and beside it: crystals have dips.");
+  }
+}
+
 void weigh_losses(const DriftResult& result, Verdict& verdict) {
   if (result.lost.empty()) return;
   std::string list;
@@ -202,6 +236,7 @@ std::optional<Verdict> judge_drift(const DriftResult& result) {
   } else {
     verdict.reasons.push_back("There is no curve to judge.");
   }
+  weigh_points(result, verdict);
   weigh_warnings(result, verdict);
   weigh_losses(result, verdict);
   weigh_silence(result, verdict);

@@ -133,6 +133,7 @@ class SeriesMeasurement {
     point.place = place_of(row);
     apply_timebase(timebase_of(line_.reading), Hertz(*row.frequency_hz), point);
     if (row.u_hz) point.u = Ppm(*row.u_hz / *row.frequency_hz / kPpm);
+    point.rounding = Ppm(0.5 * row.resolution_hz / *row.frequency_hz / kPpm);
     series_.points.push_back(std::move(point));
   }
 

@@ -2,11 +2,14 @@
 #include "clockassay/drift/series_table.h"
 
 #include <algorithm>
+#include <cmath>
+#include <filesystem>
 #include <map>
 #include <string>
 #include <utility>
 
 #include "capture/shown_text.h"
+#include "clockassay/base/decimal_text.h"
 #include "drift/named_table.h"
 #include "drift/temperature_cell.h"
 
@@ -53,6 +56,11 @@ Failure read_what(const NamedTable& table, const TableRow& row,
           "scatter about the curve is used",
           read.u_hz)) {
     return f;
+  }
+  if (read.frequency_hz) {
+    const auto digits = scan_decimal<std::uint64_t>(
+        row.cells[column_of(table, "frequency_hz")], table.decimal_mark);
+    read.resolution_hz = std::pow(10.0, digits->last_place);
   }
   if (read.capture.has_value() == read.frequency_hz.has_value()) {
     return refuse_cell(row, "capture",
@@ -111,7 +119,9 @@ Failure refuse_together(const std::vector<SeriesRow>& rows) {
   std::map<std::string, const SeriesRow*> first_of_board;
   for (const SeriesRow& row : rows) {
     if (row.capture) {
-      const auto [at, is_new] = captures.emplace(*row.capture, row.line);
+      const auto [at, is_new] = captures.emplace(
+          std::filesystem::path(*row.capture).lexically_normal().string(),
+          row.line);
       if (is_new) continue;
       return refuse_pair(row.line,
                          "column capture: found " + shown_text(*row.capture) +

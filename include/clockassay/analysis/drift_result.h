@@ -46,6 +46,8 @@ struct TemperaturePoint {
   std::optional<Ppm> u;  ///< of the point alone, k = 1; absent: not stated
   Timebase timebase;     ///< that it was measured by
   Ppm half_width;        ///< what that leaves open, of the frequency itself
+  /// Half of the last digit it is written to, where that is all there is.
+  Ppm rounding{0.0};
   std::vector<PointWarning> warnings;
 };
 

@@ -17,6 +17,7 @@ struct SeriesRow {
   std::int64_t line = 0;
   std::optional<std::string> capture;  ///< a path; else frequency_hz is there
   std::optional<double> frequency_hz;
+  double resolution_hz = 0.0;  ///< the step of its last written digit
   std::optional<double> u_hz;  ///< k = 1, of the point alone
   double temperature_c = 0.0;
   std::optional<double> u_temperature_c;

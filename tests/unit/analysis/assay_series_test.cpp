@@ -185,3 +185,34 @@ TEST_CASE("assay_series: no uncertainty and no point left over is an error") {
   REQUIRE(errors.size() == 1);
   CHECK(errors[0].message.starts_with("no uncertainty is stated"));
 }
+
+TEST_CASE(
+    "judge_drift: a point beyond a limit is no pass, whatever the curve") {
+  MeasuredSeries series;
+  series.path = "dip.csv";
+  for (int t = -20; t <= 70; t += 5) {
+    // An activity dip at 40 degrees; the curves with it and without pass.
+    series.points.push_back(point_at(t, fork_ppm(t) - (t == 40 ? 160 : 0)));
+  }
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  // Within the limits it is one.
+  CHECK(decision(series, question(-600, 600, {-20.0, 70.0})) ==
+        Decision::kPass);
+}
+
+TEST_CASE("assay_series: what rounding hides is in U where nothing is stated") {
+  MeasuredSeries series;
+  series.path = "counter.csv";
+  for (int t = -20; t <= 70; t += 10) {
+    // A counter that shows whole hertz: 30.5 ppm of 32.768 kHz.
+    series.points.push_back(point_at(t, 0.0));
+    series.points.back().u.reset();
+    series.points.back().rounding = Ppm(0.5 / kNominal * 1e6);
+  }
+  CHECK(decision(series, question(-16, 16, {-20.0, 70.0})) ==
+        Decision::kUndecided);
+  CHECK(only(series, kWide).worst->error.expanded > 15.2);
+  // A stated uncertainty is taken at its word.
+  for (auto& p : series.points) p.u = Ppm(0.05);
+  CHECK(decision(series, question(-16, 16, {-20.0, 70.0})) == Decision::kPass);
+}

@@ -41,6 +41,8 @@ TEST_CASE("read_series: every column, in any order, empty cells absent") {
   CHECK(rows[0].temperature_c == -20.5);
   CHECK(rows[0].u_temperature_c == 0.2);
   CHECK(rows[0].frequency_hz == 32768.5);
+  CHECK(rows[0].resolution_hz == doctest::Approx(0.1));
+  CHECK(rows[1].resolution_hz == doctest::Approx(1000.0));
   CHECK(rows[0].u_hz == 0.001);
   CHECK(rows[0].time_s == 100.0);
   CHECK_FALSE(rows[0].capture);
@@ -120,9 +122,10 @@ TEST_CASE("read_series: a row is a capture or a frequency, once") {
         "of the two in each row");
   CHECK(refusal(head + ",25,,\n").starts_with("2: column capture: found nei"));
   CHECK(refusal(head + "a.csv,25,,1\n").starts_with("2: column u_hz"));
-  CHECK(refusal(head + "a.csv,25,,\nb.csv,26,,\na.csv,27,,\n") ==
-        "4: column capture: found \"a.csv\", which line 2 names too; expected "
-        "each capture once");
+  CHECK(
+      refusal(head + "a.csv,25,,\nb.csv,26,,\n./a.csv,27,,\n") ==
+      "4: column capture: found \"./a.csv\", which line 2 names too; expected "
+      "each capture once");
   CHECK(refusal("capture,temperature_c,sweep\na.csv,25,UP\n") ==
         "2: column sweep: found \"UP\", expected up, down or nothing");
   CHECK(refusal("capture,temperature_c,u_temperature_c\na.csv,25,-1\n")
