@@ -80,11 +80,6 @@ constexpr Unit kPowerUnits[] = {{"W", 0},          {"mW", -3},
 
 constexpr Unit kFractionUnits[] = {{"ppm", 0}, {"ppb", -3}, {"%", 4}};
 
-constexpr Unit kTemperatureUnits[] = {{"degC", 0},
-                                      {"\xC2\xB0"
-                                       "C",
-                                       0}};
-
 // What one reader accepts, and its words for messages.
 struct Grammar {
   std::string_view noun;     // "a frequency"
@@ -118,10 +113,11 @@ constexpr Grammar kPower{"a power", "W, mW, uW, nW", "100uW", kPowerUnits,
 constexpr Grammar kFraction{"a fraction", "ppm, ppb, %", "30ppm",
                             kFractionUnits, false};
 
-constexpr Grammar kTemperature{"a temperature",
-                               "degC, \xC2\xB0"
-                               "C",
-                               "85degC", kTemperatureUnits, true};
+// An end of a range; bare numbers are allowed there.
+constexpr Grammar kRangeEnd{"a temperature",
+                            "degC, \xC2\xB0"
+                            "C",
+                            "85degC", kTemperatureUnits, true};
 
 constexpr std::string_view kPlusMinus = "\xC2\xB1";  // U+00B1 in UTF-8
 constexpr std::string_view kPlusMinusAscii = "+-";
@@ -406,11 +402,9 @@ Result<TemperatureRange> parse_temperature_range(std::string_view text) {
     return refuse(text, kNoun, "found no \"..\" between two temperatures",
                   kExample);
   }
-  const Result<Rational> low =
-      read_quantity(text.substr(0, dots), kTemperature);
+  const Result<Rational> low = read_quantity(text.substr(0, dots), kRangeEnd);
   if (!low) return tl::unexpected<Error>(low.error());
-  const Result<Rational> high =
-      read_quantity(text.substr(dots + 2), kTemperature);
+  const Result<Rational> high = read_quantity(text.substr(dots + 2), kRangeEnd);
   if (!high) return tl::unexpected<Error>(high.error());
   if (*low >= *high) {
     return refuse(text, kNoun, "the lower end is not below the upper end",
