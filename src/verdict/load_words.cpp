@@ -86,8 +86,8 @@ std::string limits_text(const ToleranceBand& make) {
 // What a make tolerance without zero in it is taken to mean.
 std::string aim_sentence(const LoadInference& load) {
   if (load.aim.value() == 0.0) return "";
-  return " The expected frequency is not within it: the crystal is taken to "
-         "be made for the middle, " +
+  return " The make tolerance does not contain the expected frequency: the "
+         "crystal is taken to be made for its middle, " +
          std::string(load.aim.value() > 0.0 ? "+" : "") +
          number_text(load.aim.value(), 6) +
          " ppm at the load asked for, and that is what is aimed at.";
