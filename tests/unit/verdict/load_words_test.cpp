@@ -272,5 +272,28 @@ TEST_CASE("judge_load: capacitors that cannot be the stated ones") {
             "each of two equal capacitors."));
 }
 
+TEST_CASE("judge_load: capacitors that leave it outside are called that") {
+  // 8 pF asked for, and 9 pF are there without any: -30 ppm at the least.
+  ClockSpec clock = loaded_clock();
+  clock.load->nominal = Farads(8e-12);
+  const auto at = [&clock](double load_pf) {
+    const double hertz = 12e6 *
+                         load_resonance(kCrystal, Farads(load_pf * 1e-12)) /
+                         load_resonance(kCrystal, Farads(8e-12));
+    return judge_clock(clock, {}, evidence_of(hertz, 2.0));
+  };
+  const Verdict none = at(16.5);
+  CHECK(has(none.advice,
+            "Fit no capacitors instead of two of 15 pF: predicted -30 ppm ("));
+  CHECK(has(none.advice,
+            "That is still outside the limits, ±10 ppm: change the stray, or "
+            "take a crystal for another load."));
+  // 7.5 pF of stray: two of 1 pF are right, and none is 17 ppm fast.
+  const Verdict few = at(15.0);
+  CHECK(has(few.advice, "Fit two of 1 pF instead of two of 15 pF: predicted "));
+  CHECK(has(few.advice, "Without any: predicted +17 ppm ("));
+  CHECK_FALSE(has(few.advice, "still outside"));
+}
+
 }  // namespace
 }  // namespace clockassay
