@@ -134,6 +134,9 @@ void give_reasons(const ClockSpec& clock, const MeasuredError& error,
             : check_reason(check, error));
   }
   say(duties_not_judged(clock), verdict);
+  // What fails now needs no word about later.
+  if (worst_decision(verdict.checks) == Decision::kFail) return;
+  say(life_caveats(clock.tolerance), verdict);
 }
 
 // What does away with the warnings that forbid a decision.
@@ -149,12 +152,6 @@ std::string settle_warnings(const std::vector<Warning>& warnings) {
   }
   return "Settle the warning named above (usually with another capture, at a "
          "higher sample rate) before trusting the figures.";
-}
-
-// What does not fail is no pass over life, as far as that is not counted.
-void say_life_caveats(const ClockSpec& clock, Verdict& verdict) {
-  if (verdict.decision == Decision::kFail) return;
-  say(life_caveats(clock.tolerance), verdict);
 }
 
 // How to settle the warnings that forbid what the figures alone would give.
@@ -530,7 +527,6 @@ Verdict judge_clock(const ClockSpec& clock,
   apply_warnings(warnings, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
-  say_life_caveats(clock, verdict);
   say_character(evidence, verdict);
   judge_load(clock, error, warnings, verdict);
   return verdict;

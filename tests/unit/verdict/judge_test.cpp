@@ -38,10 +38,13 @@ TEST_CASE("judge_clock: a good board passes and shows its crystal") {
   CHECK(*v.probability_of_conformity == 1.0);
   CHECK(v.causes.empty());
   CHECK(v.advice.empty());
-  REQUIRE(v.reasons.size() == 1);
+  REQUIRE(v.reasons.size() == 2);
   CHECK(v.reasons[0] ==
         "The clock runs 5.0 ppm fast; U = 1.9 ppm (95 %); the limit is ±30 "
         "ppm.");
+  CHECK(v.reasons[1] ==
+        "Over life it is not judged: the tolerance states neither temperature "
+        "nor ageing.");
 }
 
 TEST_CASE("judge_clock: near the limit the risk of the decision is said") {
