@@ -91,13 +91,14 @@ std::string command_help(Command command) {
   }
   if (command == Command::kDrift) {
     out +=
-        "SERIES is a CSV file with a header of any of\n  "
+        "SERIES is a CSV file, its header any of\n  "
         "capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,"
-        "sweep\none row a temperature: a capture (or a stored JSON result of "
-        "measure or verify),\nits path relative to SERIES, or a frequency. "
-        "With --temperature-log it is one long\ncapture. Quantities carry "
-        "their units: 12MHz, 30ppm. Options marked CSV say what a\ncapture as "
-        "CSV does not say itself.\n\n";
+        "sweep\nand a row a temperature: a capture (or a stored JSON result of "
+        "measure or\nverify), its path relative to SERIES, or a frequency. "
+        "With "
+        "--temperature-log it\nis one long capture. Quantities carry their "
+        "units: 12MHz, 30ppm. Options marked\nCSV say what a capture as CSV "
+        "does not say itself.\n\n";
   }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);

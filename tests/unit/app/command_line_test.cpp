@@ -417,6 +417,27 @@ TEST_CASE("parse_command_line: simulate says what is missing") {
         "simulate: found \"y.csv\", expected only options");
 }
 
+TEST_CASE("parse_command_line: drift takes one series and a range") {
+  const CommandLine line =
+      parsed({"drift", "rtc.csv", "--expect", "24MHz / 2", "--tolerance",
+              "50ppm", "--range", "-40..85", "--junit", "out.xml"});
+  CHECK(line.command == Command::kDrift);
+  CHECK(line.reading.captures == std::vector<std::string>{"rtc.csv"});
+  CHECK(line.drift.expect->frequency_hz == Rational(12'000'000));
+  CHECK(line.drift.tolerance->high_ppm == Rational(50));
+  CHECK(line.drift.range->low_c == Rational(-40));
+  CHECK(line.drift.junit == "out.xml");
+  CHECK(refused({"drift", "a.csv", "b.csv"}).message ==
+        "SERIES: found 2, expected one");
+  CHECK(refused({"drift"}).message ==
+        "SERIES: found none, expected a file, or - for standard input");
+  // What was measured must not choose what has to hold.
+  CHECK(refused({"drift", "a.csv", "--tolerance", "5ppm"}).message ==
+        "--tolerance: found no --range beside it");
+  CHECK(refused({"drift", "-", "--temperature-log", "-"})
+            .message.starts_with("-: given twice"));
+}
+
 TEST_CASE("help: every option of a command is in it, in 80 columns") {
   CHECK(*parsed({"--version"}).answer == "clockassay 1.2.3\n");
   CHECK(*parsed({"--help"}).answer == general_help());
