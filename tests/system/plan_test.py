@@ -78,8 +78,8 @@ class Plans(unittest.TestCase):
                 self.assertEqual(done.stderr, b"")
                 for line in done.stdout.decode().splitlines():
                     self.assertLessEqual(len(line), 80, line)
-                    self.assertNotIn("nan", line)
-                    self.assertNotIn("inf ", line)
+                    self.assertNotRegex(line, r"\bnan\b")
+                    self.assertNotRegex(line, r"\binf\b")
 
     def test_help_of_every_plan(self):
         for args in [["plan", "--help"], *(["plan", kind, "--help"]

@@ -464,14 +464,15 @@ TEST_CASE("parse_temperature: degrees Celsius, below zero too") {
   CHECK(parse_temperature(" -40.5 \xC2\xB0"
                           "C") == *Rational::make(-81, 2));
   CHECK(complaint(parse_temperature("23")) ==
-        "cannot read \"23\" as a temperature: found no unit, allowed are degC");
+        "cannot read \"23\" as a temperature: found no unit, allowed are degC "
+        "| write the unit, for example 23degC");
   CHECK(complaint(parse_temperature("300K")) ==
         "cannot read \"300K\" as a temperature: found \"K\" after the number, "
-        "allowed are degC");
+        "allowed are degC | for example 23degC");
   CHECK(parse_temperature("-273.15degC"));
   CHECK(complaint(parse_temperature("-274degC")) ==
         "cannot read \"-274degC\" as a temperature: found less than absolute "
-        "zero, -273.15 degC");
+        "zero, -273.15 degC | ");
 }
 
 TEST_CASE("parse_tolerance: 100 % and more is no tolerance") {

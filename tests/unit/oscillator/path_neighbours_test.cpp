@@ -158,10 +158,14 @@ TEST_CASE("path_neighbours: each expression reads back as its frequency") {
       text += random() % 2 == 0 ? " / " : " * ";
       text += random() % 4 == 0 ? "2.5" : std::to_string(1 + random() % 99);
     }
-    const Rational intended = parse_clock_path(text)->frequency_hz;
+    const Result<ClockPath> asked = parse_clock_path(text);
+    if (!asked) continue;  // above 1 THz
+    const Rational intended = asked->frequency_hz;
     std::set<std::string> descriptions;
     for (const PathNeighbour& n : neighbours_of(text)) {
       CAPTURE(n.expression);
+      // No pin shows more than 1 THz: such a path is refused.
+      if (n.frequency_hz > Rational(1'000'000'000'000)) continue;
       const Result<ClockPath> path = parse_clock_path(n.expression);
       REQUIRE(path.has_value());
       CHECK(path->frequency_hz == n.frequency_hz);
@@ -173,13 +177,14 @@ TEST_CASE("path_neighbours: each expression reads back as its frequency") {
 }
 
 TEST_CASE("path_neighbours: leaving the exact range is an error") {
-  const Result<ClockPath> path = parse_clock_path("1Hz * 1e20");
+  const Result<ClockPath> path =
+      parse_clock_path("1Hz * 1e20 / 100000000000000000000");
   REQUIRE(path.has_value());
   const auto list = path_neighbours(*path);  // 1e40 does not fit
   REQUIRE_FALSE(list.has_value());
   CHECK(list.error().code == ErrorCode::kOutOfRange);
   CHECK(list.error().message ==
-        "clock path \"1Hz * 1e20\": a neighbour of it is too large or too "
+        "clock path \"1Hz * 1e20 / 100000000000000000000\": a neighbour of it is too large or too "
         "fine to be held exactly");
 }
 

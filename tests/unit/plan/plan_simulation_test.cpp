@@ -18,8 +18,10 @@ TEST_CASE("plans come as they say: planned, simulated, judged") {
     CAPTURE(t);
     CAPTURE(trial.expect);
     CAPTURE(trial.why);
-    // No plan that decides nothing ever passes.
-    if (trial.promise == PlanPromise::kUndecided) {
+    // No plan that decides nothing ever passes. What sampling leaves is planned
+    // for the worst clock of the limits; the one that comes may do better.
+    if (trial.promise == PlanPromise::kUndecided &&
+        trial.plan.limited_by != CaptureLimit::kSampling) {
       CHECK(trial.decision != Decision::kPass);
     }
     // Sure of a fail: never a pass, and the other way.
