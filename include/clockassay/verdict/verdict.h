@@ -166,11 +166,11 @@ Decision decide(double e, double U, double low, double high);
 /// that is no pass why, what may be the cause, and what would settle it.
 /// Errors and uncertainties are ppm of the *expected* frequency, positive is
 /// fast. A warning that forbids a pass turns pass to undecided and says so, one
-/// that forbids a fail, such as a spectral check that disagrees, fail as well; a
-/// figure that is not a usable number is undecided. No fail is shown where the
-/// expected clock would have fewer than three samples a period and could look
-/// like any slower one, nor where a longer stretch of the same clock, or its
-/// periods but for a few, would not fail: undecided. A suspect or a slip of
+/// that forbids a fail, such as a spectral check that disagrees, fail as well;
+/// a figure that is not a usable number is undecided. No fail is shown where
+/// the expected clock would have fewer than three samples a period and could
+/// look like any slower one, nor where a longer stretch of the same clock, or
+/// its periods but for a few, would not fail: undecided. A suspect or a slip of
 /// the path above half the sample rate that would look like the measured clock
 /// is an alias_candidate, which forbids a pass, and is listed with the causes.
 /// Source: docs/verdict.md

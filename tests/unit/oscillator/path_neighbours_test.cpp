@@ -184,7 +184,8 @@ TEST_CASE("path_neighbours: leaving the exact range is an error") {
   REQUIRE_FALSE(list.has_value());
   CHECK(list.error().code == ErrorCode::kOutOfRange);
   CHECK(list.error().message ==
-        "clock path \"1Hz * 1e20 / 100000000000000000000\": a neighbour of it is too large or too "
+        "clock path \"1Hz * 1e20 / 100000000000000000000\": a neighbour of it "
+        "is too large or too "
         "fine to be held exactly");
 }
 
