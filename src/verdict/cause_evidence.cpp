@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "verdict/cause_evidence.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "verdict/wording.h"
@@ -229,6 +230,12 @@ class Weighing {
 };
 
 }  // namespace
+
+bool outputs_of_source_disagree(const ClockEvidence& evidence) {
+  return std::any_of(
+      evidence.others.begin(), evidence.others.end(),
+      [](const OtherClock& o) { return o.same_source && !o.agrees; });
+}
 
 CauseEvidence weigh_evidence(const CauseFacts& cause,
                              const ClockEvidence& evidence) {

@@ -10,6 +10,11 @@
 
 namespace clockassay {
 
+/// Whether outputs of the clock's source are off by other ratios than it: one
+/// crystal takes all of its outputs off alike, and from outputs that are not,
+/// each would be told other capacitors.
+bool outputs_of_source_disagree(const ClockEvidence& evidence);
+
 /// What evidence is held against.
 struct CauseFacts {
   CauseCode code = CauseCode::kOtherSource;

@@ -453,6 +453,18 @@ void append_other_factors(const ClockSpec& clock, double f, double U_hz,
   std::move(found.begin(), found.end(), std::back_inserter(candidates));
 }
 
+// Whether two outputs of its source and more are off by other ratios, and none
+// by its own.
+bool stands_alone(const ClockEvidence& evidence) {
+  std::size_t others = 0;
+  for (const OtherClock& o : evidence.others) {
+    if (!o.same_source) continue;
+    if (o.agrees) return false;
+    ++others;
+  }
+  return others >= 2;
+}
+
 // What is not a ratio, as far as the capture gives reason to name it.
 void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
                  const MeasuredError& error,
@@ -462,6 +474,12 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
     candidates.push_back(source_off(clock, error, f));
   } else if (std::abs(error.ppm) < kLoadBoundPpm) {
     candidates.push_back(crystal_off(clock, error, f));
+    if (outputs_of_source_disagree(evidence)) {
+      candidates.back().cause.advice =
+          "Outputs of this source are off by different ratios: find the fault "
+          "behind the point where they part first. No capacitor mends that; "
+          "change none before all of them show the same ppm.";
+    }
   }
   candidates.push_back(timebase_off(evidence, error, f));
   if (has_multiplier(clock.expect)) {
@@ -475,7 +493,9 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
       evidence.others.begin(), evidence.others.end(), [](const OtherClock& o) {
         return o.same_source && o.is_right && !o.agrees;
       });
-  if (is_left_alone) candidates.push_back(output_alone(error, f));
+  if (is_left_alone || stands_alone(evidence)) {
+    candidates.push_back(output_alone(error, f));
+  }
 }
 
 // What a member of a kind has of how often the kind happens.

@@ -528,7 +528,7 @@ Verdict judge_clock(const ClockSpec& clock,
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
   say_character(evidence, verdict);
-  judge_load(clock, error, warnings, verdict);
+  judge_load(clock, evidence, error, warnings, verdict);
   return verdict;
 }
 

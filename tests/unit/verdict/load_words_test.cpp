@@ -296,4 +296,28 @@ TEST_CASE("judge_load: capacitors that leave it outside are called that") {
 }
 
 }  // namespace
+TEST_CASE("judge_load: outputs that are off each otherwise ask for no part") {
+  // +60 ppm beside two outputs of the crystal that are 60 ppm slow.
+  ClockEvidence evidence = evidence_of(12e6 * (1 + 60e-6), 2.0);
+  OtherClock other;
+  other.name = "c1";
+  other.same_source = true;
+  other.error = Ppm(-60.0);
+  other.expected_hz = Rational(2'000'000);
+  evidence.others = {other, other};
+  const Verdict verdict = judge_clock(loaded_clock(), {}, evidence);
+  CHECK_FALSE(verdict.load);
+  CHECK(has(verdict.reasons, "off by different ratios"));
+  bool is_alone = false;
+  for (const Cause& cause : verdict.causes) {
+    is_alone = is_alone || cause.code == CauseCode::kOutputAlone;
+    CHECK(cause.advice.find("larger capacitors") == std::string::npos);
+  }
+  CHECK(is_alone);
+  // One that is off alike bears the crystal out.
+  evidence.others[0].agrees = evidence.others[1].agrees = true;
+  evidence.others[0].error = evidence.others[1].error = Ppm(60.0);
+  CHECK(judge_clock(loaded_clock(), {}, evidence).load);
+}
+
 }  // namespace clockassay
