@@ -104,15 +104,8 @@ std::string check_reason(const Check& check, const MeasuredError& error) {
 }
 
 const char* decision_words(Decision decision) {
-  switch (decision) {
-    case Decision::kPass:
-      return "pass";
-    case Decision::kFail:
-      return "fail";
-    case Decision::kUndecided:
-      break;
-  }
-  return "decide nothing";
+  return decision == Decision::kUndecided ? "decide nothing"
+                                          : decision_name(decision);
 }
 
 void say(const std::vector<std::string>& sentences, Verdict& verdict) {
