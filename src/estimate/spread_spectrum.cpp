@@ -176,6 +176,7 @@ std::optional<FoundSpread> find_spread(const std::vector<SpectralLine>& lines,
   s.profile = profile_of(lines, *strongest, hidden);
   const DepthFactor factor = depth_factor(s.profile, lines, *strongest, hidden);
   const double depth = 2.0 * deviation * factor.value;
+  if (depth > kMostDepth) return std::nullopt;
   const double relative =
       std::hypot(strongest->amplitude_uncertainty / strongest->amplitude,
                  strongest->standard_uncertainty_hz / strongest->frequency,
