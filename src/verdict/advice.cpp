@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "verdict/cause_evidence.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -67,11 +68,6 @@ bool fits_within(double rectangle, double sigma, double coverage,
 double capture_U(const MeasuredError& error) {
   return expanded_half_width({0.0, error.distribution.normal_sigma},
                              error.coverage);
-}
-
-bool has_warning(const ClockEvidence& evidence, WarningCode code) {
-  return std::any_of(evidence.warnings.begin(), evidence.warnings.end(),
-                     [code](const Warning& w) { return w.code == code; });
 }
 
 // U that the jitter of the edges leaves by itself, whatever the sampler: the

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "verdict/cause_weight.h"
 #include "verdict/wording.h"
 
 namespace clockassay {
@@ -15,9 +16,6 @@ constexpr double kSpeaksFor = 20.0;
 constexpr double kSpeaksAgainst = 1.0 / 20.0;
 constexpr double kExcludes = 1e-4;
 
-// A source specified wider than this has no crystal.
-constexpr double kNoCrystalPpm = 1000.0;
-
 // Wider than a ceramic resonator, which wanders little, too.
 constexpr double kNoResonatorPpm = 11e3;
 
@@ -27,6 +25,7 @@ bool is_of_capture(CauseCode code) {
     case CauseCode::kWrongSampleRate:
     case CauseCode::kOtherChannel:
     case CauseCode::kTimebaseOff:
+    case CauseCode::kSamplesLost:
       return true;
     default:
       return false;
@@ -35,7 +34,8 @@ bool is_of_capture(CauseCode code) {
 
 // What is wrong with all channels of a capture, or with none.
 bool is_of_all_channels(CauseCode code) {
-  return code == CauseCode::kWrongSampleRate || code == CauseCode::kTimebaseOff;
+  return code == CauseCode::kWrongSampleRate ||
+         code == CauseCode::kTimebaseOff || code == CauseCode::kSamplesLost;
 }
 
 bool is_of_source(const CauseFacts& cause) {
@@ -167,6 +167,8 @@ class Weighing {
       weigh_unrelated(other, name);
       return;
     }
+    // It is they that say whether it is one source.
+    if (cause_.code == CauseCode::kSourceNotShared) return;
     const bool is_shared =
         cause_.factor && *cause_.factor < other.shared_factors;
     if (!other.agrees) {
@@ -219,7 +221,13 @@ class Weighing {
       }
       return;
     }
-    add(other.is_right ? kExcludes : kSpeaksAgainst,
+    // What is slightly off has most outputs with it (may_be_one_source()), and
+    // this one is outvoted.
+    const bool is_slight = cause_.code == CauseCode::kCrystalOff ||
+                           cause_.code == CauseCode::kSourceOff;
+    const bool is_cleared =
+        other.is_right && !(is_slight && is_slightly_apart(other));
+    add(is_cleared ? kExcludes : kSpeaksAgainst,
         "Against it: " + name + " of the same source is " +
             (other.is_right ? "right." : "off by another ratio."));
   }
@@ -231,10 +239,24 @@ class Weighing {
 
 }  // namespace
 
-bool outputs_of_source_disagree(const ClockEvidence& evidence) {
-  return std::any_of(
-      evidence.others.begin(), evidence.others.end(),
-      [](const OtherClock& o) { return o.same_source && !o.agrees; });
+bool has_warning(const ClockEvidence& evidence, WarningCode code) {
+  return std::any_of(evidence.warnings.begin(), evidence.warnings.end(),
+                     [code](const Warning& w) { return w.code == code; });
+}
+
+bool is_slightly_apart(const OtherClock& other) {
+  return other.same_source && !other.agrees &&
+         std::abs(other.difference.value()) <= kLoadBoundPpm;
+}
+
+bool may_be_one_source(const ClockEvidence& evidence) {
+  const auto& others = evidence.others;
+  const auto apart =
+      std::count_if(others.begin(), others.end(), is_slightly_apart);
+  const auto alike = std::count_if(
+      others.begin(), others.end(),
+      [](const OtherClock& o) { return o.same_source && o.agrees; });
+  return apart == 0 || 1 + alike > apart;
 }
 
 CauseEvidence weigh_evidence(const CauseFacts& cause,
@@ -303,8 +325,8 @@ std::string seen_if_true(CauseCode code) {
     case CauseCode::kEdgesMiscounted:
       return "periods come in two lengths";
     case CauseCode::kPulsesSwallowed:
-      return "they are missing in every capture, as far apart, and not on a "
-             "channel that shows the source";
+      return "every capture shows the same, as far apart, and a channel that "
+             "shows the source does not";
     case CauseCode::kOtherChannel:
       return "the other channel shows a clock that is not its own";
     case CauseCode::kSourceStopped:

@@ -10,10 +10,16 @@
 
 namespace clockassay {
 
-/// Whether outputs of the clock's source are off by other ratios than it: one
-/// crystal takes all of its outputs off alike, and from outputs that are not,
-/// each would be told other capacitors.
-bool outputs_of_source_disagree(const ClockEvidence& evidence);
+bool has_warning(const ClockEvidence& evidence, WarningCode code);
+
+/// Another output of the clock's source is off by another ratio, and by no more
+/// than a load may move a crystal. What is wrong with one crystal takes all of
+/// its outputs off alike, and slips of a path take them further apart.
+bool is_slightly_apart(const OtherClock& other);
+
+/// Whether the source may be what takes this clock off slightly: no output is
+/// slightly apart, or more of them are off by the clock's own ratio, with it.
+bool may_be_one_source(const ClockEvidence& evidence);
 
 /// What evidence is held against.
 struct CauseFacts {

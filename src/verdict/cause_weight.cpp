@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "verdict/cause_weight.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -61,10 +62,11 @@ double usual_share(CauseCode code) {
     case CauseCode::kOvertone:
     case CauseCode::kEdgesMiscounted:
       return 0.02;
-    // By timebase_share(), or never weighed: they explain no frequency.
-    case CauseCode::kTimebaseOff:
     case CauseCode::kSourceNotShared:
     case CauseCode::kSamplesLost:
+      return 0.01;
+    // By timebase_share(), or never weighed: they explain no frequency.
+    case CauseCode::kTimebaseOff:
     case CauseCode::kPulsesSwallowed:
     case CauseCode::kPartTooLoose:
     case CauseCode::kDivisorOff:
@@ -153,6 +155,11 @@ double spread_density(const SpreadSpectrum& spread, const MeasuredError& error,
       break;
   }
   return (1.0 - kDown - kCentre) * anywhere_density(error.ppm, kSpreadReachPpm);
+}
+
+double make_ppm(const ClockSpec& clock) {
+  return std::max(std::abs(clock.tolerance.make.low_ppm.to_double()),
+                  std::abs(clock.tolerance.make.high_ppm.to_double()));
 }
 
 double unknown_weight() {

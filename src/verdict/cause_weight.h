@@ -4,6 +4,7 @@
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/uncertainty/timebase.h"
 #include "clockassay/verdict/cause.h"
+#include "clockassay/verdict/specification.h"
 #include "verdict/checks.h"
 
 // How much a cause explains: how often such a thing happens, times the density
@@ -56,6 +57,12 @@ double spread_density(const SpreadSpectrum& spread, const MeasuredError& error,
 /// What something nobody thought of gives to any frequency: what explains less
 /// explains nothing.
 double unknown_weight();
+
+/// The wider side of what the source was made to.
+double make_ppm(const ClockSpec& clock);
+
+/// A source specified wider than this has no crystal.
+inline constexpr double kNoCrystalPpm = 1000.0;
 
 /// The load alone keeps a crystal between its series and its parallel
 /// resonance, C1 / (2 C0) apart: 2000 to 2800 ppm for C0/C1 of 250 to 180,

@@ -20,6 +20,13 @@ const Warning* find_warning(const ClockEvidence& evidence,
   return nullptr;
 }
 
+constexpr const char* kLostWords = "samples were lost while capturing";
+constexpr const char* kLostAdvice =
+    "Compare the length of the capture with the time it took; use fewer "
+    "channels or a rate that the instrument sustains.";
+constexpr const char* kLostSettledBy =
+    "capture again: lost samples are elsewhere then";
+
 void add(CauseCode code, const char* words, const char* advice,
          const char* settled_by, const std::string& seen,
          std::vector<Cause>& causes, int rank = 1) {
@@ -86,6 +93,16 @@ std::string off_periods_text(const SteadyPeriods& steady) {
          "explain";
 }
 
+Cause single_samples_lost() {
+  std::vector<Cause> one;
+  add(CauseCode::kSamplesLost, kLostWords, kLostAdvice, kLostSettledBy,
+      "Single samples lost at random make a clock look faster, and look like "
+      "an "
+      "oscillator without a crystal",
+      one);
+  return std::move(one.front());
+}
+
 std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
   std::vector<Cause> causes;
   if (const Warning* w = find_warning(evidence, {WarningCode::kClockStopped})) {
@@ -100,10 +117,8 @@ std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
   const int rank = own ? 2 : 1;
   if (own) causes.push_back(*std::move(own));
   if (const std::optional<std::string> seen = damage_seen(evidence)) {
-    add(CauseCode::kSamplesLost, "samples were lost while capturing",
-        "Compare the length of the capture with the time it took; use fewer "
-        "channels or a rate that the instrument sustains.",
-        "capture again: lost samples are elsewhere then", *seen, causes, rank);
+    add(CauseCode::kSamplesLost, kLostWords, kLostAdvice, kLostSettledBy, *seen,
+        causes, rank);
     add(CauseCode::kEdgesMiscounted, "edges are missed, doubled or gated",
         "Look at the signal: threshold, ringing, probe ground, a gate; set a "
         "hysteresis.",

@@ -14,6 +14,10 @@ namespace clockassay {
 /// rank 1.
 std::vector<Cause> damage_causes(const ClockEvidence& evidence);
 
+/// Samples that are missing one by one and show in no single period. Its rank
+/// and what would be seen are the caller's.
+Cause single_samples_lost();
+
 /// "9 of 41 periods are off the others by …", no full stop.
 std::string off_periods_text(const SteadyPeriods& steady);
 

@@ -44,14 +44,10 @@ bool fits_beside_all(const ClockSpec& clock, const Hypothesis& h,
       });
 }
 
-std::string apart_sentence(const ClockEvidence& evidence, double expected_hz,
-                           const OtherClock& other) {
-  const double f = evidence.budget.frequency.value.value();
+std::string apart_sentence(const OtherClock& other) {
   const double allowed = other.allowed.value();
-  const double apart_ppm =
-      (f / expected_hz / (1.0 + other.error.value() * 1e-6) - 1.0) * 1e6;
-  return "This clock is " + above_or_below(apart_ppm, allowed) + " what \"" +
-         other.name + "\" makes of their source, where " +
+  return "This clock is " + above_or_below(other.difference.value(), allowed) +
+         " what \"" + other.name + "\" makes of their source, where " +
          ppm_text(allowed, allowed) +
          " ppm are not known: outputs of one source differ by nothing.";
 }
@@ -66,8 +62,7 @@ Cause slip_cause(const ClockSpec& clock, const Hypothesis& h,
   cause.ratio = h.ratio.to_string();
   cause.expected = Hertz(shown);
   cause.residual = Ppm((f / shown - 1.0) * 1e6);
-  cause.evidence.push_back(
-      apart_sentence(evidence, clock.expect.frequency_hz.to_double(), other));
+  cause.evidence.push_back(apart_sentence(other));
   cause.evidence.push_back(
       h.expression + " leaves " +
       offset_text(cause.residual->value(), other.allowed.value()) +
@@ -78,41 +73,11 @@ Cause slip_cause(const ClockSpec& clock, const Hypothesis& h,
   return cause;
 }
 
-Cause open_cause(const ClockSpec& clock, const ClockEvidence& evidence,
-                 const OtherClock& other, CauseCode code, std::string words) {
-  const double expected = clock.expect.frequency_hz.to_double();
+Cause open_cause(const OtherClock& other, CauseCode code, std::string words) {
   Cause cause;
   cause.code = code;
   cause.cause = std::move(words);
-  cause.evidence.push_back(apart_sentence(evidence, expected, other));
-  return cause;
-}
-
-Cause behind_the_split(const ClockSpec& clock, const ClockEvidence& evidence,
-                       const OtherClock& other) {
-  Cause cause = open_cause(clock, evidence, other, CauseCode::kOutputAlone,
-                           "a fault behind the point where this output and \"" +
-                               other.name + "\" part, on either side");
-  cause.advice =
-      "Read back the dividers, prescalers and routing of both behind that "
-      "point.";
-  cause.settled_by = "put the source itself out on each of the pins in turn";
-  return cause;
-}
-
-Cause not_one_source(const ClockSpec& clock, const ClockEvidence& evidence,
-                     const OtherClock& other) {
-  Cause cause = open_cause(
-      clock, evidence, other, CauseCode::kSourceNotShared,
-      "this output and \"" + other.name + "\" do not come from one source");
-  cause.advice =
-      "Look up in the clock tree where each of them comes from. Where they "
-      "have two sources, tell these apart with \"source\" in the "
-      "specification; where they should have one, look for a fall-back to "
-      "another oscillator.";
-  cause.settled_by =
-      "capture both again at another temperature: the ratio of outputs of one "
-      "source stays as it is";
+  cause.evidence.push_back(apart_sentence(other));
   return cause;
 }
 
@@ -136,6 +101,32 @@ const OtherClock* disagreeing_output(const ClockEvidence& evidence) {
   return found == evidence.others.end() ? nullptr : &*found;
 }
 
+Cause behind_the_split(const OtherClock& other) {
+  Cause cause = open_cause(other, CauseCode::kOutputAlone,
+                           "a fault behind the point where this output and \"" +
+                               other.name + "\" part, on either side");
+  cause.advice =
+      "Read back the dividers, prescalers and routing of both behind that "
+      "point.";
+  cause.settled_by = "put the source itself out on each of the pins in turn";
+  return cause;
+}
+
+Cause not_one_source(const OtherClock& other) {
+  Cause cause = open_cause(
+      other, CauseCode::kSourceNotShared,
+      "this output and \"" + other.name + "\" do not come from one source");
+  cause.advice =
+      "Look up in the clock tree where each of them comes from. Where they "
+      "have two sources, tell these apart with \"source\" in the "
+      "specification; where they should have one, look for a fall-back to "
+      "another oscillator.";
+  cause.settled_by =
+      "capture both again at another temperature: the ratio of outputs of one "
+      "source stays as it is";
+  return cause;
+}
+
 std::vector<Cause> disagreement_causes(const ClockSpec& clock,
                                        const ClockEvidence& evidence) {
   const OtherClock* other = disagreeing_output(evidence);
@@ -150,8 +141,8 @@ std::vector<Cause> disagreement_causes(const ClockSpec& clock,
   const double width = make.high_ppm.to_double() - make.low_ppm.to_double();
   const bool is_told =
       !causes.empty() && 2.0 * other->allowed.value() <= kHardlyChance * width;
-  for (Cause& cause : std::vector{behind_the_split(clock, evidence, *other),
-                                  not_one_source(clock, evidence, *other)}) {
+  for (Cause& cause :
+       std::vector{behind_the_split(*other), not_one_source(*other)}) {
     cause.rank = is_told ? 2 : 1;
     causes.push_back(std::move(cause));
   }

@@ -20,4 +20,11 @@ const OtherClock* disagreeing_output(const ClockEvidence& evidence);
 std::vector<Cause> disagreement_causes(const ClockSpec& clock,
                                        const ClockEvidence& evidence);
 
+/// Something behind the point where the clock and `other` part. Its rank and
+/// what would be seen are the caller's.
+Cause behind_the_split(const OtherClock& other);
+
+/// That the two do not come from one source. As above.
+Cause not_one_source(const OtherClock& other);
+
 }  // namespace clockassay

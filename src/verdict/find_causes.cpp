@@ -145,6 +145,12 @@ void explain_by_what_is_asked(const ClockSpec& clock, Hertz measured,
             std::inserter(verdict.causes, verdict.causes.begin()));
 }
 
+void drop_lost_samples(Verdict& verdict) {
+  std::erase_if(verdict.causes, [](const Cause& cause) {
+    return cause.code == CauseCode::kSamplesLost;
+  });
+}
+
 }  // namespace
 
 void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
@@ -171,6 +177,8 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
   }
   if (in_doubt || verdict.decision == Decision::kUndecided) {
     for (Cause& cause : damage_causes(evidence)) {
+      // What is seen replaces what might be.
+      if (cause.code == CauseCode::kSamplesLost) drop_lost_samples(verdict);
       verdict.causes.push_back(std::move(cause));
     }
     // What is seen comes before what would explain a figure.

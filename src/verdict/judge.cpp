@@ -67,20 +67,25 @@ std::string risk_words(const Check& check) {
          " its limits nevertheless is " + percent(*check.specific_risk) + ".";
 }
 
-// "The clock runs 61.2 ppm fast; U = 2.1 ppm (95 %); the limit is ±30 ppm."
+// "The clock runs 61.2 ppm fast (mean of 0.01 s); U = 2.1 ppm (95 %); the limit
+// is ±30 ppm." What moves about the mean is another matter.
 std::string tolerance_reason(const Check& check, const MeasuredError& error,
-                             const Verdict& verdict, Hertz measured) {
+                             const Verdict& verdict,
+                             const ClockEvidence& evidence) {
   const double U = error.expanded_ppm;
   // A gross error is easier seen as two frequencies.
   constexpr double kGrossPpm = 1e4;
   std::string sentence =
       std::abs(error.ppm) < kGrossPpm
           ? "The clock runs "
-          : "The pin shows " + hertz_text(measured.value()) + " where " +
-                hertz_text(verdict.expected_frequency.value()) +
+          : "The pin shows " +
+                hertz_text(evidence.budget.frequency.value.value()) +
+                " where " + hertz_text(verdict.expected_frequency.value()) +
                 " is expected, ";
-  sentence += fast_or_slow(error.ppm, U) + "; U = " + ppm_text(U, U) +
-              " ppm (" + coverage_text(error.coverage) + "); the limit is " +
+  sentence += fast_or_slow(error.ppm, U) + " (mean of " +
+              number_text(evidence.duration.value(), 2) +
+              " s); U = " + ppm_text(U, U) + " ppm (" +
+              coverage_text(error.coverage) + "); the limit is " +
               band_text(*check.low, *check.high) + ".";
   if (check.decision == Decision::kUndecided) {
     sentence += " The interval reaches across the limit.";
@@ -114,7 +119,7 @@ void say(const std::vector<std::string>& sentences, Verdict& verdict) {
 }
 
 void give_reasons(const ClockSpec& clock, const MeasuredError& error,
-                  Hertz measured, Verdict& verdict) {
+                  const ClockEvidence& evidence, Verdict& verdict) {
   for (const Check& check : verdict.checks) {
     if (is_of_pin(check)) {
       verdict.reasons.push_back(pin_reason(check));
@@ -123,7 +128,7 @@ void give_reasons(const ClockSpec& clock, const MeasuredError& error,
     if (!check.value || !check.low || !check.high) continue;
     verdict.reasons.push_back(
         check.check == "tolerance"
-            ? tolerance_reason(check, error, verdict, measured)
+            ? tolerance_reason(check, error, verdict, evidence)
             : check_reason(check, error));
   }
   say(duties_not_judged(clock), verdict);
@@ -504,7 +509,7 @@ Verdict judge_clock(const ClockSpec& clock,
   for (Check& check : pin_checks(clock, evidence)) {
     verdict.checks.push_back(std::move(check));
   }
-  give_reasons(clock, error, evidence.budget.frequency.value, verdict);
+  give_reasons(clock, error, evidence, verdict);
   judge_settling(clock, evidence.history, verdict);
   verdict.decision = worst_decision(verdict.checks);
   if (verdict.decision == Decision::kUndecided) {
@@ -521,7 +526,7 @@ Verdict judge_clock(const ClockSpec& clock,
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
   say_character(evidence, verdict);
-  judge_load(clock, evidence, error, warnings, verdict);
+  judge_load(clock, error, warnings, verdict);
   return verdict;
 }
 

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "verdict/load_words.h"
-#include "verdict/cause_evidence.h"
 
 #include <algorithm>
 #include <cmath>
@@ -255,16 +254,9 @@ bool is_explained_otherwise(const Verdict& verdict) {
 
 }  // namespace
 
-void judge_load(const ClockSpec& clock, const ClockEvidence& evidence,
-                const MeasuredError& error,
+void judge_load(const ClockSpec& clock, const MeasuredError& error,
                 const std::vector<Warning>& warnings, Verdict& verdict) {
   if (!clock.load) return;
-  if (outputs_of_source_disagree(evidence)) {
-    verdict.reasons.push_back(
-        "No load is worked out: outputs of this source are off by different "
-        "ratios, so that not all of it is the crystal's. Settle that first.");
-    return;
-  }
   LoadInference load =
       infer_load(*clock.load, Hertz(clock.expect.source_hz.to_double()),
                  clock.tolerance.make, error);

@@ -42,11 +42,6 @@ bool is_right(const MeasuredClock& clock) {
          e <= make.high_ppm.to_double() + U;
 }
 
-double make_ppm(const ClockSpec& clock) {
-  return std::max(std::abs(clock.tolerance.make.low_ppm.to_double()),
-                  std::abs(clock.tolerance.make.high_ppm.to_double()));
-}
-
 // By name where one is given, else by frequency.
 std::string source_of(const ClockSpec& clock) {
   return clock.source.value_or(hertz_text(clock.expect.source_hz.to_double()));
@@ -260,14 +255,15 @@ std::vector<OtherClock> others_of(std::span<const MeasuredClock> clocks,
     if (i == index) continue;
     const MeasuredClock& other = clocks[i];
     const bool is_same = share_source(*clock.spec, *other.spec);
+    const double difference = difference_ppm(clock, other);
     const double allowed =
         allowed_ppm(clock, other) +
         (is_same ? 0.0 : make_ppm(*clock.spec) + make_ppm(*other.spec));
-    others.push_back(
-        {other.spec->name, is_same,
-         shared_factors(clock.spec->expect, other.spec->expect),
-         is_right(other), std::abs(difference_ppm(clock, other)) <= allowed,
-         Ppm(error_ppm(other)), Ppm(allowed), other.spec->expect.frequency_hz});
+    others.push_back({other.spec->name, is_same,
+                      shared_factors(clock.spec->expect, other.spec->expect),
+                      is_right(other), std::abs(difference) <= allowed,
+                      Ppm(error_ppm(other)), Ppm(difference), Ppm(allowed),
+                      other.spec->expect.frequency_hz});
   }
   return others;
 }

@@ -24,6 +24,14 @@ std::string signed_text(double value) {
   return (value > 0 ? "+" : "") + number_text(value, 9);
 }
 
+// What rounds to nothing has no side.
+std::string with_side(double ppm, double u_ppm, const char* above,
+                      const char* below) {
+  const std::string size = offset_text(ppm, u_ppm);
+  const bool is_zero = size.find_first_of("123456789") == std::string::npos;
+  return size + (is_zero ? " off" : ppm < 0 ? below : above);
+}
+
 }  // namespace
 
 std::string ppm_text(double ppm, double u_ppm) {
@@ -66,16 +74,19 @@ std::string offset_text(double ppm, double u_ppm) {
   // Beyond a per cent nobody counts in ppm.
   constexpr double kPpmPerCent = 1e4;
   const double size = std::abs(ppm);
+  // Beyond a million of them digits still say more than powers of ten.
+  if (size >= 1e6 * kPpmPerCent)
+    return fixed_text(size / kPpmPerCent, 0) + " %";
   if (size >= kPpmPerCent) return number_text(size / kPpmPerCent, 6) + " %";
   return ppm_text(size, u_ppm) + " ppm";
 }
 
 std::string fast_or_slow(double ppm, double u_ppm) {
-  return offset_text(ppm, u_ppm) + (ppm < 0 ? " slow" : " fast");
+  return with_side(ppm, u_ppm, " fast", " slow");
 }
 
 std::string above_or_below(double ppm, double u_ppm) {
-  return offset_text(ppm, u_ppm) + (ppm < 0 ? " below" : " above");
+  return with_side(ppm, u_ppm, " above", " below");
 }
 
 }  // namespace clockassay

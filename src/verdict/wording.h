@@ -27,10 +27,10 @@ std::string coverage_text(double coverage);
 /// The size of an offset: "61.2 ppm", from a per cent on "33.332 %".
 std::string offset_text(double ppm, double u_ppm);
 
-/// "61.2 ppm fast", "33.332 % slow".
+/// "61.2 ppm fast", "33.332 % slow", "0.0 ppm off".
 std::string fast_or_slow(double ppm, double u_ppm);
 
-/// "61.2 ppm above", "33.332 % below".
+/// "61.2 ppm above", "33.332 % below", "0.0 ppm off".
 std::string above_or_below(double ppm, double u_ppm);
 
 }  // namespace clockassay

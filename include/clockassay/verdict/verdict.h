@@ -109,6 +109,7 @@ struct OtherClock {
   /// as both may be off by themselves.
   bool agrees = false;
   Ppm error;             ///< of the other, relative to what is expected of it
+  Ppm difference;        ///< of this clock against it: their source drops out
   Ppm allowed;           ///< what the two may differ by
   Rational expected_hz;  ///< of the other
 };

@@ -28,7 +28,10 @@ ClockEvidence beside(const OtherClock& other) {
 
 OtherClock of_same_source(bool is_right, bool agrees,
                           std::size_t shared_factors = 0) {
-  return {"other", true, shared_factors, is_right, agrees, Ppm(), Ppm(), {}};
+  // Where they do not agree, by more than a load can do.
+  return {"other", true,  shared_factors,          is_right,
+          agrees,  Ppm(), Ppm(agrees ? 0.0 : 2e5), Ppm(),
+          {}};
 }
 
 const CauseFacts kRc{CauseCode::kRcOscillator, 3e4, std::nullopt};
@@ -87,7 +90,8 @@ TEST_CASE(
   const CauseFacts time{CauseCode::kTimebaseOff, 0.0, std::nullopt};
   for (const bool same_source : {true, false}) {
     CAPTURE(same_source);
-    const auto both = beside({"other", same_source, 1, true, true, {}, {}, {}});
+    const auto both =
+        beside({"other", same_source, 1, true, true, {}, {}, {}, {}});
     for (const CauseFacts& cause : {kLoad, kFirstDivider, alone, time}) {
       CAPTURE(cause_code_name(cause.code));
       CHECK(weight_of(cause, both) == 1.0);
@@ -96,23 +100,45 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("weigh_evidence: outputs slightly apart clear their one crystal") {
+  // By 60 ppm, which no slip explains; a crystal takes both off alike.
+  OtherClock apart = of_same_source(false, false);
+  apart.difference = Ppm(60.0);
+  CHECK_FALSE(may_be_one_source(beside(apart)));
+  const CauseFacts two_sources{CauseCode::kSourceNotShared, 20.0, std::nullopt};
+  CHECK(weight_of(two_sources, beside(apart)) == 1.0);
+  // Three of four outputs agree: the fourth may be wrong as well.
+  ClockEvidence most = beside(of_same_source(false, true));
+  most.others.push_back(of_same_source(false, true));
+  most.others.push_back(apart);
+  CHECK(may_be_one_source(most));
+  CHECK(weight_of(kLoad, most) > 0.01);
+  CHECK(weight_of(kLoad, most) < 1.0);
+  // 20 % apart is a slip of one of them, and the crystal may be off as well.
+  CHECK(may_be_one_source(beside(of_same_source(false, false))));
+  CHECK(weight_of(kLoad, beside(of_same_source(false, false))) > 0.01);
+  // One that is right clears what takes a clock further, and outvoted or not.
+  apart.is_right = true;
+  CHECK(weight_of({CauseCode::kOtherCrystal, 20.0, {}}, beside(apart)) < 0.01);
+}
+
 TEST_CASE("weigh_evidence: two sources off alike are so by their common time") {
   const CauseFacts rate{CauseCode::kWrongSampleRate, 20.0, std::nullopt};
-  const auto alike = beside({"other", false, 0, false, true, {}, {}, {}});
+  const auto alike = beside({"other", false, 0, false, true, {}, {}, {}, {}});
   CHECK(weight_of(rate, alike) > 1.0);
   CHECK(weight_of(kLoad, alike) < 1.0);
-  const auto right = beside({"other", false, 0, true, false, {}, {}, {}});
+  const auto right = beside({"other", false, 0, true, false, {}, {}, {}, {}});
   CHECK(weight_of(rate, right) < 0.01);
   CHECK(weight_of(kLoad, right) == 1.0);
 }
 
 TEST_CASE(
     "weigh_evidence: what a warning gives reason to name is not weighed") {
-  const auto alone = beside({"other", false, 0, true, false, {}, {}, {}});
-  for (const CauseCode code :
-       {CauseCode::kSamplesLost, CauseCode::kEdgesMiscounted}) {
-    CHECK(weight_of({code, 0.0, std::nullopt}, alone) == 1.0);
-  }
+  const auto alone = beside({"other", false, 0, true, false, {}, {}, {}, {}});
+  CHECK(weight_of({CauseCode::kEdgesMiscounted, 0.0, std::nullopt}, alone) ==
+        1.0);
+  // Samples are lost on all channels at once: one that is right excludes it.
+  CHECK(weight_of({CauseCode::kSamplesLost, 0.0, std::nullopt}, alone) < 0.01);
 }
 
 TEST_CASE("weigh_evidence: a toggle has a duty of a half") {

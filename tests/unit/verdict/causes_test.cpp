@@ -289,8 +289,9 @@ TEST_CASE("diagnose: a slip shows beside an output that is off itself") {
       measured_error(evidence.budget, clock.expect.frequency_hz.to_double());
   CHECK(find_cause(diagnose(clock, {}, evidence, error), "counted as 100") ==
         nullptr);
-  OtherClock other{"clock output", true,      0,        false,
-                   false,          Ppm(61.0), Ppm(0.2), 12000000};
+  // 99 / 100 apart.
+  OtherClock other{"clock output", true,      0,        false,   false,
+                   Ppm(61.0),      Ppm(-1e4), Ppm(0.2), 12000000};
   evidence.others = {other};
   const Diagnosis d = diagnose(clock, {}, evidence, error);
   REQUIRE(!d.causes.empty());
@@ -385,7 +386,8 @@ TEST_CASE(
   const ClockSpec clock = clock_of("24MHz / 8", "30ppm");
   ClockEvidence evidence = evidence_of(fitted / 7, 5.0);
   evidence.others = {{"clock output", true, 0, false, false,
-                      Ppm((fitted / 24e6 - 1.0) * 1e6), Ppm(0.2), 24000000}};
+                      Ppm((fitted / 24e6 - 1.0) * 1e6), Ppm(1e6 / 7), Ppm(0.2),
+                      24000000}};
   const MeasuredError error =
       measured_error(evidence.budget, clock.expect.frequency_hz.to_double());
   const Diagnosis d =

@@ -14,18 +14,25 @@ namespace clockassay {
 namespace {
 
 /// Another right output of the source, `ppm` off and known to 0.2 ppm beside
-/// the clock that is judged.
+/// the clock that is judged. How far apart they are is judge_beside()'s.
 OtherClock output(std::string name, double ppm, bool agrees,
                   std::size_t shared_factors = 0) {
-  return {std::move(name), true,     shared_factors, true,
-          agrees,          Ppm(ppm), Ppm(0.2),       12000000};
+  return {std::move(name), true,  shared_factors, true,    agrees,
+          Ppm(ppm),        Ppm(), Ppm(0.2),       12000000};
 }
 
 Verdict judge_beside(std::string_view expect, double hertz,
-                     std::vector<OtherClock> others) {
+                     std::vector<OtherClock> others,
+                     std::string_view make = "100ppm") {
+  const ClockSpec clock = clock_of(expect, make);
+  const double ratio = hertz / clock.expect.frequency_hz.to_double();
+  for (OtherClock& other : others) {
+    other.difference =
+        Ppm((ratio / (1.0 + other.error.value() * 1e-6) - 1.0) * 1e6);
+  }
   ClockEvidence evidence = evidence_of(hertz, 2.0);
   evidence.others = std::move(others);
-  return judge_clock(clock_of(expect, "100ppm"), {}, evidence);
+  return judge_clock(clock, {}, evidence);
 }
 
 std::vector<std::string> codes_at(const Verdict& v, int rank) {
@@ -103,6 +110,49 @@ TEST_CASE("judge_clock: an output that is off itself makes no disagreement") {
   const Verdict v = judge_beside("24MHz / 2", 12e6, {off});
   CHECK(v.decision == Decision::kPass);
   CHECK(v.causes.empty());
+}
+
+TEST_CASE(
+    "judge_clock: of outputs all off, slightly apart, none has a crystal") {
+  // One crystal takes all of its outputs off alike. +60 ppm beside +140, where
+  // 20 are allowed: two sources, or a fault behind the point where they part.
+  OtherClock off = output("b", 140.0, false);
+  off.is_right = false;
+  const Verdict v =
+      judge_beside("24MHz / 2", 12e6 * (1 + 60e-6), {off}, "20ppm");
+  CHECK(v.decision == Decision::kFail);
+  CHECK(codes_at(v, 1) ==
+        std::vector<std::string>{"source_not_shared", "output_alone"});
+  REQUIRE(!v.causes.empty());
+  CHECK(any_has(v.causes[0].evidence, "79.99 ppm below"));
+  for (const Cause& cause : v.causes) {
+    CHECK(cause.code != CauseCode::kCrystalOff);
+    CHECK(cause.advice.find("capacitors") == std::string::npos);
+  }
+}
+
+TEST_CASE("judge_clock: a slip of another output leaves the crystal off") {
+  // +60 ppm beside an output at two thirds of that: the crystal is off, and the
+  // other has a fault of its own.
+  OtherClock off = output("b", (2.0 / 3.0 * (1 + 60e-6) - 1.0) * 1e6, false);
+  off.is_right = false;
+  const Verdict v =
+      judge_beside("24MHz / 2", 12e6 * (1 + 60e-6), {off}, "20ppm");
+  REQUIRE(!v.causes.empty());
+  CHECK(v.causes[0].code == CauseCode::kCrystalOff);
+}
+
+TEST_CASE("judge_clock: two outputs that agree are no witness for a third") {
+  // +60 ppm, as one other; a third is right.
+  const OtherClock right = output("c", 0.0, false);
+  OtherClock alike = output("b", 60.0, true);
+  alike.is_right = false;
+  const Verdict v =
+      judge_beside("24MHz / 2", 12e6 * (1 + 60e-6), {alike, right}, "20ppm");
+  const auto first = codes_at(v, 1);
+  CHECK(std::find(first.begin(), first.end(), "crystal_off") != first.end());
+  CHECK(std::find(first.begin(), first.end(), "source_not_shared") !=
+        first.end());
 }
 
 }  // namespace clockassay

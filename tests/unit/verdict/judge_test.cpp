@@ -40,7 +40,8 @@ TEST_CASE("judge_clock: a good board passes and shows its crystal") {
   CHECK(v.advice.empty());
   REQUIRE(v.reasons.size() == 2);
   CHECK(v.reasons[0] ==
-        "The clock runs 5.0 ppm fast; U = 1.9 ppm (95 %); the limit is ±30 "
+        "The clock runs 5.0 ppm fast (mean of 0.01 s); U = 1.9 ppm (95 %); the "
+        "limit is ±30 "
         "ppm.");
   CHECK(v.reasons[1] ==
         "Over life it is not judged: the tolerance states neither temperature "
@@ -88,7 +89,8 @@ TEST_CASE("judge_clock: the former crystal fails and is the first cause") {
   CHECK(*v.probability_of_conformity == 0.0);
   // 8.00016 / 12 = 0.66668; U is 1.9 ppm of 8 MHz, 1.3 ppm of 12 MHz.
   CHECK(v.reasons[0] ==
-        "The pin shows 8.00016 MHz where 12 MHz is expected, 33.332 % slow; "
+        "The pin shows 8.00016 MHz where 12 MHz is expected, 33.332 % slow "
+        "(mean of 0.01 s); "
         "U = 1.3 ppm (95 %); the limit is ±30 ppm.");
 }
 
@@ -100,7 +102,8 @@ TEST_CASE("judge_clock: wrong load capacitors fail at +60 ppm") {
   CHECK(v.causes[0].cause.starts_with("the crystal runs fast"));
   CHECK(v.causes[1].rank > v.causes[0].rank);
   CHECK(v.reasons[0] ==
-        "The clock runs 60.0 ppm fast; U = 1.9 ppm (95 %); the limit is ±30 "
+        "The clock runs 60.0 ppm fast (mean of 0.01 s); U = 1.9 ppm (95 %); "
+        "the limit is ±30 "
         "ppm.");
 }
 
@@ -488,7 +491,7 @@ TEST_CASE("judge_clock: a spread about a mean that is right is the cause") {
   // Undecided for the timebase; the mean is 5 ppm off, the clock by 2500.
   ClockEvidence evidence = evidence_of(12e6 * (1 + 5e-6), 100.0);
   // An output beside it whose mean is right as well says nothing of it.
-  evidence.others = {{"other", true, 1, true, true, Ppm(), Ppm(), {}}};
+  evidence.others = {{"other", true, 1, true, true, Ppm(), Ppm(), Ppm(), {}}};
   evidence.spread = SpreadSpectrum{
       Hertz(31e3),          Hertz(1.0),     Ppm(5000.0),   Ppm(5.0),
       SpreadProfile::kSine, Hertz(11.97e6), Hertz(12.03e6)};

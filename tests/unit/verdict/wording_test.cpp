@@ -44,11 +44,15 @@ TEST_CASE("fast_or_slow: the sign becomes a word") {
   CHECK(fast_or_slow(-20.0, 2.1) == "20.0 ppm slow");
   CHECK(above_or_below(20.0, 2.1) == "20.0 ppm above");
   CHECK(above_or_below(-20.0, 2.1) == "20.0 ppm below");
+  // What rounds to nothing has no side.
+  CHECK(fast_or_slow(-0.01, 2.1) == "0.0 ppm off");
+  CHECK(above_or_below(0.0, 95.0) == "0 ppm off");
 }
 
 TEST_CASE("offset_text: gross offsets are in per cent") {
   CHECK(offset_text(9999.0, 2.1) == "9999.0 ppm");
   CHECK(offset_text(-333320.0, 1.3) == "33.332 %");
+  CHECK(offset_text(1e12, 1.3) == "100000000 %");
 }
 
 TEST_CASE("coverage_text: is in per cent") {
