@@ -295,6 +295,7 @@ std::optional<ChannelResult> analyse_numbered(const Setting& s,
   look_at_repairs(stretches.back(), result);
   warn_of_repairs(s, stretches.back(), result);
   warn_of_breaks(s, store, stretches, result.settle_within_s, result.warnings);
+  warn_of_late_begin(s, stretches.front(), result.warnings);
   warn_of_silence(s, stretches.back(), result.warnings);
   warn_of_reading(record, result.warnings);
   tell_character(s, record, stretches.back(), parallel_for, result);

@@ -31,10 +31,34 @@ bool passes(const FrequencyExpected& expected, const Budget& budget) {
                 expected.make->high_ppm.to_double()) == Decision::kPass;
 }
 
-/// Somebody will ask why.
+/// Within which an edge is known, and one of the reference beside it.
+double windows_s(const Setting& s) {
+  const auto window = [](const TickScale& scale) {
+    return scale.window_ticks.to_double() * scale.tick_s.to_double();
+  };
+  return window(s.scale) +
+         (s.reference != nullptr ? window(s.reference->scale) : 0.0);
+}
+
+/// Neighbouring edges move together, and further than sampling makes them: a
+/// modulation may be there that the mean does not show. Edges that jitter by
+/// themselves differ from their neighbours by the square root of two more than
+/// from the line; a sampler alone moves them by 0.29 windows rms. Both factors
+/// chosen.
+bool may_be_modulated(const Setting& s, const Jitter& jitter) {
+  constexpr double kTogether = 4.0;
+  constexpr double kBeyondSampling = 0.4;  // windows
+  if (!jitter.tie_rms || !jitter.period_rms) return false;
+  const double tie = jitter.tie_rms->value();
+  return tie > kBeyondSampling * windows_s(s) &&
+         tie > kTogether * jitter.period_rms->value() / std::numbers::sqrt2;
+}
+
+/// Somebody will ask why, or should.
 bool is_to_explain(const Setting& s, const ChannelRecord& record,
                    const ChannelResult& result) {
-  const bool in_doubt = forbids_pass(result.warnings);
+  const bool in_doubt =
+      forbids_pass(result.warnings) || may_be_modulated(s, result.jitter);
   return std::any_of(s.options.expected.begin(), s.options.expected.end(),
                      [&](const FrequencyExpected& e) {
                        const bool is_of_channel =
@@ -54,15 +78,6 @@ EdgeView latest_cycles(const AnalysedStretch& last) {
     from = last.last - Ticks(std::llround(ticks));
   }
   return {*last.stretch, from, last.last};
-}
-
-/// Within which an edge is known, and one of the reference beside it.
-double windows_s(const Setting& s) {
-  const auto window = [](const TickScale& scale) {
-    return scale.window_ticks.to_double() * scale.tick_s.to_double();
-  };
-  return window(s.scale) +
-         (s.reference != nullptr ? window(s.reference->scale) : 0.0);
 }
 
 /// Edges that meet the sampler at few of its phases, of the clock or of the

@@ -139,6 +139,18 @@ void warn_of_silence(const Setting& s, const AnalysedStretch& last,
                           "level is unknown"});
 }
 
+void warn_of_late_begin(const Setting& s, const AnalysedStretch& first,
+                        std::vector<Warning>& warnings) {
+  if (!first.estimate) return;
+  const double silence =
+      first.record.from.value() - since_first_stamp(s, s.from).value();
+  if (silence <= kStopPeriods * first.estimate->period.value()) return;
+  warnings.push_back({WarningCode::kBeginsLate,
+                      "no edge is seen in the first " + seconds_text(silence) +
+                          " of what is analysed: the clock starts there, or "
+                          "its level is unknown before"});
+}
+
 void warn_of_reading(const ChannelRecord& record,
                      std::vector<Warning>& warnings) {
   if (record.zero_width_pulses > 0) {

@@ -31,6 +31,10 @@ void warn_of_breaks(const Setting& s, const EdgeStore& store,
 void warn_of_silence(const Setting& s, const AnalysedStretch& last,
                      std::vector<Warning>& warnings);
 
+/// The same before its first edge. That takes nothing from what was seen.
+void warn_of_late_begin(const Setting& s, const AnalysedStretch& first,
+                        std::vector<Warning>& warnings);
+
 /// Pulses of no width and unknown levels, which are not in the numbering.
 void warn_of_reading(const ChannelRecord& record,
                      std::vector<Warning>& warnings);

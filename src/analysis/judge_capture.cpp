@@ -68,6 +68,30 @@ std::optional<EarlierStretch> longest_stretch(const ChannelResult& channel) {
   return longest;
 }
 
+/// Beyond what lost samples do to a frequency. Chosen: a per cent.
+constexpr double kOtherFrequency = 1e-2;
+
+/// The longest stretch before the last that ran at another frequency.
+std::optional<EarlierStretch> other_frequency(const ChannelResult& channel) {
+  const std::vector<StretchRecord>& all = channel.stretches;
+  const double f = channel.budget->relative_to_timebase.value.value();
+  std::optional<EarlierStretch> longest;
+  for (std::size_t i = 0; i + 1 < all.size(); ++i) {
+    // Until then it may.
+    const bool is_settling =
+        channel.settle_within_s &&
+        all[i].to.value() <= channel.settle_within_s->to_double();
+    if (!all[i].budget || is_settling) continue;
+    const double before = all[i].budget->relative_to_timebase.value.value();
+    if (std::abs(before / f - 1.0) <= kOtherFrequency) continue;
+    if (longest && longest->to - longest->from >= all[i].to - all[i].from) {
+      continue;
+    }
+    longest = {all[i].from, all[i].to, *all[i].budget};
+  }
+  return longest;
+}
+
 /// What a channel that was measured tells a judge.
 ClockEvidence evidence_of(const CaptureResult& capture,
                           const ChannelResult& channel,
@@ -82,6 +106,7 @@ ClockEvidence evidence_of(const CaptureResult& capture,
   evidence.warnings.insert(evidence.warnings.end(), channel.warnings.begin(),
                            channel.warnings.end());
   evidence.longest_stretch = longest_stretch(channel);
+  evidence.other_frequency = other_frequency(channel);
   evidence.steady_periods = channel.steady_periods;
   evidence.regular_repairs = channel.regular_repairs;
   evidence.as_captured = channel.as_captured;

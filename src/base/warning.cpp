@@ -74,11 +74,14 @@ constexpr WarningInfo kWarnings[] = {
      true},
     {WarningCode::kReferenceDoubtful, "reference_doubtful", true, false, true},
     {WarningCode::kTauLeftOut, "tau_left_out", false, false, false},
+    {WarningCode::kFrequencyModulated, "frequency_modulated", true, false,
+     false},
+    {WarningCode::kBeginsLate, "begins_late", false, false, false},
 };
 
 // With the test that every code has a row: each has exactly one.
 static_assert(std::size(kWarnings) ==
-              static_cast<std::size_t>(WarningCode::kTauLeftOut) + 1);
+              static_cast<std::size_t>(WarningCode::kBeginsLate) + 1);
 
 }  // namespace
 

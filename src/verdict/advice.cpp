@@ -188,10 +188,12 @@ std::string ways_sentence(const ToDecide& numbers) {
 std::string capture_sentence(const MeasuredError& error,
                              const ToDecide& numbers) {
   const double now = capture_U(error);
+  // The comma closes what lies between; before a colon it has gone.
+  const char* trailing = numbers.capture_alone ? "," : "";
   std::string what = number_text(numbers.duration->value(), 2) + " s";
   if (numbers.sample_rate) {
     what += ", or one as long as this at " +
-            hertz_text(numbers.sample_rate->value()) + ",";
+            hertz_text(numbers.sample_rate->value()) + trailing;
   }
   const std::string left =
       "sampling and jitter leave " + ppm_text(now, now) + " ppm now.";

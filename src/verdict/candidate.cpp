@@ -29,7 +29,7 @@ Candidate candidate_of(const Hypothesis& h, const Residual& r,
   c.facts = {h.code,
              std::max(std::abs(h.source_ppm.low_ppm.to_double()),
                       std::abs(h.source_ppm.high_ppm.to_double())),
-             h.factor};
+             h.factor, h.from_suspect};
   c.slips = h.slips;
   c.from_suspect = h.from_suspect;
   c.exact_hz = h.frequency_hz;

@@ -71,6 +71,8 @@ const char* cause_code_name(CauseCode code) {
       return "pin_not_driven";
     case CauseCode::kSourceStopped:
       return "source_stopped";
+    case CauseCode::kSourceSwitched:
+      return "source_switched";
   }
   return "";
 }

@@ -185,7 +185,7 @@ class Weighing {
     if (!other.agrees) {
       add(kExcludes,
           "Against it: " + name + " of the same capture is not off alike.");
-    } else if (!other.is_right) {
+    } else if (!other.is_right || other.coincides) {
       add(other.same_source ? 1.0 : kSpeaksFor * kSpeaksFor,
           "For it: " + name + " is off alike.");
     }
@@ -193,7 +193,8 @@ class Weighing {
 
   // Two sources that are off alike are so by their common time.
   void weigh_unrelated(const OtherClock& other, const std::string& name) {
-    if (!other.agrees || other.is_right || is_of_capture(cause_.code)) return;
+    const bool is_off = !other.is_right || other.coincides;
+    if (!other.agrees || !is_off || is_of_capture(cause_.code)) return;
     add(kSpeaksAgainst,
         "Against it: " + name + ", of another source, is off alike.");
   }
@@ -221,21 +222,44 @@ class Weighing {
       }
       return;
     }
-    // What is slightly off has most outputs with it (may_be_one_source()), and
-    // this one is outvoted.
-    const bool is_slight = cause_.code == CauseCode::kCrystalOff ||
-                           cause_.code == CauseCode::kSourceOff;
-    const bool is_cleared =
-        other.is_right && !(is_slight && is_slightly_apart(other));
-    add(is_cleared ? kExcludes : kSpeaksAgainst,
+    add(factor_alone(other),
         "Against it: " + name + " of the same source is " +
             (other.is_right ? "right." : "off by another ratio."));
+  }
+
+  double factor_alone(const OtherClock& other) const {
+    // What is slightly off has most outputs with it (may_be_one_source()), and
+    // one that is slightly apart is outvoted.
+    if (cause_.code == CauseCode::kCrystalOff ||
+        cause_.code == CauseCode::kSourceOff) {
+      const bool is_cleared = other.is_right && !is_slightly_apart(other);
+      return is_cleared ? kExcludes : kSpeaksAgainst;
+    }
+    // Somebody's own source may be what this output alone is switched to.
+    if (cause_.code == CauseCode::kOtherSource && cause_.from_suspect) {
+      return kSpeaksAgainst;
+    }
+    // What takes a clock far is cleared by one that is nearly right, too.
+    const bool is_near = std::abs(other.error.value()) <= kLoadBoundPpm;
+    return other.is_right || is_near ? kExcludes : kSpeaksAgainst;
   }
 
   const CauseFacts& cause_;
   const ClockEvidence& evidence_;
   CauseEvidence result_;
 };
+
+std::ptrdiff_t slightly_apart_outputs(const ClockEvidence& evidence) {
+  return std::count_if(evidence.others.begin(), evidence.others.end(),
+                       is_slightly_apart);
+}
+
+// Off by the clock's own ratio, with it.
+std::ptrdiff_t outputs_alike(const ClockEvidence& evidence) {
+  return 1 + std::count_if(
+                 evidence.others.begin(), evidence.others.end(),
+                 [](const OtherClock& o) { return o.same_source && o.agrees; });
+}
 
 }  // namespace
 
@@ -245,18 +269,18 @@ bool has_warning(const ClockEvidence& evidence, WarningCode code) {
 }
 
 bool is_slightly_apart(const OtherClock& other) {
-  return other.same_source && !other.agrees &&
-         std::abs(other.difference.value()) <= kLoadBoundPpm;
+  const double apart = std::abs(other.difference.value());
+  return other.same_source && !other.agrees && apart <= kLoadBoundPpm &&
+         apart > other.allowed.value();
 }
 
 bool may_be_one_source(const ClockEvidence& evidence) {
-  const auto& others = evidence.others;
-  const auto apart =
-      std::count_if(others.begin(), others.end(), is_slightly_apart);
-  const auto alike = std::count_if(
-      others.begin(), others.end(),
-      [](const OtherClock& o) { return o.same_source && o.agrees; });
-  return apart == 0 || 1 + alike > apart;
+  const auto apart = slightly_apart_outputs(evidence);
+  return apart == 0 || outputs_alike(evidence) > apart;
+}
+
+bool is_outvoted_slightly(const ClockEvidence& evidence) {
+  return slightly_apart_outputs(evidence) > outputs_alike(evidence);
 }
 
 CauseEvidence weigh_evidence(const CauseFacts& cause,
@@ -331,6 +355,8 @@ std::string seen_if_true(CauseCode code) {
       return "the other channel shows a clock that is not its own";
     case CauseCode::kSourceStopped:
       return "the other outputs of this source stop as well";
+    case CauseCode::kSourceSwitched:
+      return "another capture of a start shows the same, at the same time";
     case CauseCode::kUnitMissing:
       return "clocks whose unit is written are off by no such factor";
     case CauseCode::kPinNotDriven:

@@ -12,14 +12,18 @@ namespace clockassay {
 
 bool has_warning(const ClockEvidence& evidence, WarningCode code);
 
-/// Another output of the clock's source is off by another ratio, and by no more
-/// than a load may move a crystal. What is wrong with one crystal takes all of
-/// its outputs off alike, and slips of a path take them further apart.
+/// Another output of the clock's source is off by another ratio, and beyond a
+/// slip of small numbers by no more than a load may move a crystal. What is
+/// wrong with one crystal takes all of its outputs off alike.
 bool is_slightly_apart(const OtherClock& other);
 
 /// Whether the source may be what takes this clock off slightly: no output is
 /// slightly apart, or more of them are off by the clock's own ratio, with it.
 bool may_be_one_source(const ClockEvidence& evidence);
+
+/// Whether more outputs of the source are slightly apart from the clock than
+/// are off by its own ratio, with it.
+bool is_outvoted_slightly(const ClockEvidence& evidence);
 
 /// What evidence is held against.
 struct CauseFacts {
@@ -28,6 +32,7 @@ struct CauseFacts {
   double source_ppm = 0.0;
   /// As Hypothesis: absent for what lies before the path or in the capture.
   std::optional<std::size_t> factor;
+  bool from_suspect = false;  ///< somebody named its source
 };
 
 /// What the rest of the capture says of a cause.

@@ -74,6 +74,7 @@ double usual_share(CauseCode code) {
     case CauseCode::kUnitMissing:
     case CauseCode::kPinNotDriven:
     case CauseCode::kSourceStopped:
+    case CauseCode::kSourceSwitched:
       break;
   }
   return 0.0;

@@ -316,16 +316,8 @@ void say_ambiguous(std::vector<Cause>& causes) {
   }
 }
 
-std::optional<Cause> spread_beyond(const ClockSpec& clock,
-                                   const ClockEvidence& evidence,
-                                   const MeasuredError& error) {
-  if (!evidence.spread) return std::nullopt;
-  const ToleranceBand& make = clock.tolerance.make;
-  const double half = 0.5 * evidence.spread->depth.value();
-  if (error.ppm - half >= make.low_ppm.to_double() &&
-      error.ppm + half <= make.high_ppm.to_double()) {
-    return std::nullopt;
-  }
+Cause spread_alone(const ClockSpec& clock, const ClockEvidence& evidence,
+                   const MeasuredError& error) {
   std::vector<Candidate> alone = {spread_spectrum(
       clock, evidence, error, clock.expect.frequency_hz.to_double())};
   // That the means of other outputs are right is no evidence against it.

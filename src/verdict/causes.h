@@ -21,11 +21,10 @@ struct Diagnosis {
 /// Says in each cause which others of its rank fit as well.
 void say_ambiguous(std::vector<Cause>& causes);
 
-/// Of a clock whose mean is within its tolerance: spread spectrum where one is
-/// seen that takes the frequency out of it.
-std::optional<Cause> spread_beyond(const ClockSpec& clock,
-                                   const ClockEvidence& evidence,
-                                   const MeasuredError& error);
+/// Spread spectrum by itself, of a clock whose mean is right.
+/// In:     evidence.spread
+Cause spread_alone(const ClockSpec& clock, const ClockEvidence& evidence,
+                   const MeasuredError& error);
 
 /// Ranks what may be the cause. A hypothesis with a figure fits when the
 /// measured frequency differs from its own by no more than U and the tolerance

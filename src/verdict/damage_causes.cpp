@@ -85,6 +85,33 @@ std::optional<Cause> swallowed(const ClockEvidence& evidence) {
   return cause;
 }
 
+// It ran at another frequency first: no damage makes that of it.
+std::optional<Cause> switched(const ClockEvidence& evidence) {
+  if (!evidence.other_frequency) return std::nullopt;
+  const EarlierStretch& before = *evidence.other_frequency;
+  const double f = evidence.budget.frequency.value.value();
+  const std::string until = number_text(before.to.value(), 4) + " s";
+  Cause cause;
+  cause.code = CauseCode::kSourceSwitched;
+  cause.cause = "the clock ran at another frequency before: " +
+                hertz_text(before.budget.frequency.value.value()) + " until " +
+                until;
+  cause.expected = Hertz(f);
+  cause.evidence.push_back("From " + number_text(before.from.value(), 4) +
+                           " s to " + until + " it ran at " +
+                           hertz_text(before.budget.frequency.value.value()) +
+                           ", in the end at " + hertz_text(f) + ".");
+  cause.advice =
+      "Where it starts on another source and is switched over, say how long "
+      "that may take (\"settle_within\" in the specification), or look at what "
+      "follows alone (--from). Where it should not, look for what switches it.";
+  cause.settled_by =
+      "capture a start and a time when it has long run: only the start shows "
+      "both";
+  cause.rank = 1;
+  return cause;
+}
+
 }  // namespace
 
 std::string off_periods_text(const SteadyPeriods& steady) {
@@ -113,6 +140,7 @@ std::vector<Cause> damage_causes(const ClockEvidence& evidence) {
         causes);
   }
   auto own = swallowed(evidence);
+  if (!own) own = switched(evidence);
   // Chance does not space them so: that the capture did it is the lesser guess.
   const int rank = own ? 2 : 1;
   if (own) causes.push_back(*std::move(own));

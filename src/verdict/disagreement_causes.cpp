@@ -6,6 +6,7 @@
 #include <string>
 #include <utility>
 
+#include "verdict/cause_evidence.h"
 #include "verdict/hypotheses.h"
 #include "verdict/wording.h"
 
@@ -37,7 +38,8 @@ bool fits_beside_all(const ClockSpec& clock, const Hypothesis& h,
   return std::all_of(
       evidence.others.begin(), evidence.others.end(),
       [&](const OtherClock& other) {
-        if (!other.same_source || !other.is_right) return true;
+        const bool counts = other.is_right || is_slightly_apart(other);
+        if (!other.same_source || !counts) return true;
         const double slip = is_behind(h, other) ? h.ratio.to_double() : 1.0;
         const double apart_ppm = (f / shown_hz(clock, h, other) - 1.0) * 1e6;
         return std::abs(apart_ppm) <= other.allowed.value() / slip;
@@ -46,8 +48,13 @@ bool fits_beside_all(const ClockSpec& clock, const Hypothesis& h,
 
 std::string apart_sentence(const OtherClock& other) {
   const double allowed = other.allowed.value();
-  return "This clock is " + above_or_below(other.difference.value(), allowed) +
-         " what \"" + other.name + "\" makes of their source, where " +
+  const std::string slip =
+      other.slip == Rational(1)
+          ? "This"
+          : "Beyond a ratio of " + other.slip.to_string() + " this";
+  return slip + " clock is " +
+         above_or_below(other.difference.value(), allowed) + " what \"" +
+         other.name + "\" makes of their source, where " +
          ppm_text(allowed, allowed) +
          " ppm are not known: outputs of one source differ by nothing.";
 }
@@ -94,9 +101,12 @@ std::vector<Hypothesis> slips_of(const ClockSpec& clock,
 }  // namespace
 
 const OtherClock* disagreeing_output(const ClockEvidence& evidence) {
+  const bool is_outvoted = is_outvoted_slightly(evidence);
   const auto found = std::find_if(
-      evidence.others.begin(), evidence.others.end(), [](const OtherClock& o) {
-        return o.same_source && !o.agrees && o.is_right;
+      evidence.others.begin(), evidence.others.end(),
+      [is_outvoted](const OtherClock& o) {
+        return o.same_source && !o.agrees &&
+               (o.is_right || (is_outvoted && is_slightly_apart(o)));
       });
   return found == evidence.others.end() ? nullptr : &*found;
 }

@@ -7,8 +7,9 @@
 
 namespace clockassay {
 
-/// Another output of the source that is right and off by another ratio; null:
-/// there is none.
+/// Another output of the source that is off by another ratio: a right one, or
+/// where more outputs are slightly apart from the clock than agree with it, it
+/// counted too, any of those. Null: there is none.
 const OtherClock* disagreeing_output(const ClockEvidence& evidence);
 
 /// What may be wrong with a clock within its tolerance whose source has such

@@ -11,6 +11,7 @@
 #include "verdict/causes.h"
 #include "verdict/damage_causes.h"
 #include "verdict/disagreement_causes.h"
+#include "verdict/modulation.h"
 #include "verdict/set_up_cause.h"
 #include "verdict/unit_cause.h"
 #include "verdict/wording.h"
@@ -102,9 +103,8 @@ void explain_demand(const ClockSpec& clock, const MeasuredError& error,
 // Its mean is as it was made, and only that.
 void explain_spread(const ClockSpec& clock, const ClockEvidence& evidence,
                     const MeasuredError& error, Verdict& verdict) {
-  if (auto spread = spread_beyond(clock, evidence, error)) {
-    verdict.causes.push_back(*std::move(spread));
-  }
+  if (left_by_spread(evidence, verdict.checks) == nullptr) return;
+  verdict.causes.push_back(spread_alone(clock, evidence, error));
 }
 
 // It is within its tolerance, and another output of its source differs.
@@ -186,7 +186,8 @@ void find_causes(const ClockSpec& clock, const std::vector<Suspect>& suspects,
                      [](const Cause& a, const Cause& b) {
                        const auto order = [](const Cause& c) {
                          const bool seen =
-                             c.code == CauseCode::kPulsesSwallowed;
+                             c.code == CauseCode::kPulsesSwallowed ||
+                             c.code == CauseCode::kSourceSwitched;
                          return std::pair(c.rank, !seen);
                        };
                        return order(a) < order(b);

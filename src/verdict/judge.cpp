@@ -14,6 +14,7 @@
 #include "verdict/find_causes.h"
 #include "verdict/life_stack.h"
 #include "verdict/load_words.h"
+#include "verdict/modulation.h"
 #include "verdict/outcomes.h"
 #include "verdict/pin_checks.h"
 #include "verdict/settling_check.h"
@@ -446,7 +447,8 @@ void say_character(const ClockEvidence& evidence, Verdict& verdict) {
 }
 
 // Adds what judging it warns of to the verdict; with those of the capture.
-std::vector<Warning> warn_of_judging(const ClockEvidence& evidence,
+std::vector<Warning> warn_of_judging(const ClockSpec& clock,
+                                     const ClockEvidence& evidence,
                                      const std::vector<AliasCandidate>& aliases,
                                      Verdict& verdict) {
   std::vector<Warning> warnings = evidence.warnings;
@@ -454,7 +456,10 @@ std::vector<Warning> warn_of_judging(const ClockEvidence& evidence,
     verdict.warnings.push_back(alias_warning(alias));
     warnings.push_back(verdict.warnings.back());
   }
-  if (const auto warning = outputs_disagree(evidence, verdict.checks.front())) {
+  for (const auto& warning :
+       {outputs_disagree(evidence, verdict.checks.front()),
+        modulation_warning(evidence, verdict.checks, clock.settle_within_s)}) {
+    if (!warning) continue;
     verdict.warnings.push_back(*warning);
     warnings.push_back(*warning);
   }
@@ -520,13 +525,13 @@ Verdict judge_clock(const ClockSpec& clock,
   const std::vector<AliasCandidate> aliases =
       find_aliases(clock, suspects, evidence);
   const std::vector<Warning> warnings =
-      warn_of_judging(evidence, aliases, verdict);
+      warn_of_judging(clock, evidence, aliases, verdict);
   find_causes(clock, suspects, evidence, error, aliases, warnings, verdict);
   apply_warnings(warnings, verdict);
   say_counted(clock, evidence, error, verdict);
   apply_sampling_limit(clock, suspects, evidence, verdict);
   say_character(evidence, verdict);
-  judge_load(clock, error, warnings, verdict);
+  judge_load(clock, evidence, error, warnings, verdict);
   return verdict;
 }
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "verdict/cause_evidence.h"
 #include "verdict/cause_weight.h"
 #include "verdict/load_inference.h"
 #include "verdict/wording.h"
@@ -162,7 +163,10 @@ std::string fit_advice(const LoadInference& load, const ToleranceBand& make,
               " with capacitors within ±" +
               number_text(100.0 * load.capacitor_tolerance, 3) + " %.";
   if (!fit.is_sure_to_help) {
-    sentence += " That may turn out no better than it is now.";
+    sentence += load.assumed.empty()
+                    ? " That may turn out no better than it is now."
+                    : " That may turn out no better than it is now: first "
+                      "state the crystal's C0 and C1, or try one board.";
   }
   if (!fit.is_within_limits) {
     sentence += " That is still outside the limits, " + limits_text(make) +
@@ -254,9 +258,17 @@ bool is_explained_otherwise(const Verdict& verdict) {
 
 }  // namespace
 
-void judge_load(const ClockSpec& clock, const MeasuredError& error,
+void judge_load(const ClockSpec& clock, const ClockEvidence& evidence,
+                const MeasuredError& error,
                 const std::vector<Warning>& warnings, Verdict& verdict) {
   if (!clock.load) return;
+  if (std::any_of(evidence.others.begin(), evidence.others.end(),
+                  is_slightly_apart)) {
+    verdict.reasons.push_back(
+        "No load is worked out while outputs of this source are off by "
+        "different ratios: not all of it is the crystal's.");
+    return;
+  }
   LoadInference load =
       infer_load(*clock.load, Hertz(clock.expect.source_hz.to_double()),
                  clock.tolerance.make, error);

@@ -13,7 +13,8 @@ namespace clockassay {
 /// Says why not where the frequency is not to be trusted, or where a cause
 /// with an exact ratio explains it at least as well.
 /// In:     warnings  all that bear on this clock
-void judge_load(const ClockSpec& clock, const MeasuredError& error,
+void judge_load(const ClockSpec& clock, const ClockEvidence& evidence,
+                const MeasuredError& error,
                 const std::vector<Warning>& warnings, Verdict& verdict);
 
 }  // namespace clockassay

@@ -215,16 +215,21 @@ Candidate output_alone(const MeasuredError& error, double expected_hz) {
   return c;
 }
 
-// Whether two outputs of its source and more are off by other ratios, and none
-// by its own.
-bool stands_alone(const ClockEvidence& evidence) {
-  std::size_t others = 0;
+// Whether another output of its source is right, or nearly, and not off alike,
+// or two and more are off by other ratios, and none by its own.
+bool is_left_alone(const ClockEvidence& evidence) {
+  std::size_t apart = 0;
+  bool is_one_near = false;
+  bool is_one_alike = false;
   for (const OtherClock& o : evidence.others) {
     if (!o.same_source) continue;
-    if (o.agrees) return false;
-    ++others;
+    is_one_alike = is_one_alike || o.agrees;
+    if (o.agrees) continue;
+    ++apart;
+    const bool is_near = std::abs(o.error.value()) <= kLoadBoundPpm;
+    is_one_near = is_one_near || o.is_right || is_near;
   }
-  return others >= 2;
+  return is_one_near || (apart >= 2 && !is_one_alike);
 }
 
 // A cause that has its words already.
@@ -265,6 +270,16 @@ const OtherClock* slightly_apart(const ClockEvidence& evidence) {
     if (best == nullptr || other.allowed < best->allowed) best = &other;
   }
   return best;
+}
+
+// What is done to the crystal moves all of its outputs.
+void settle_that_first(const OtherClock& other,
+                       std::vector<Candidate>& candidates) {
+  if (candidates.empty()) return;
+  candidates.back().cause.advice =
+      "First find out why \"" + other.name +
+      "\", taken for an output of the same source, is off by another ratio. "
+      "What is changed at the crystal moves that as well, if it is one.";
 }
 
 // Outputs of one source that are off by different ratios without a slip
@@ -318,8 +333,10 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
                  const MeasuredError& error,
                  std::vector<Candidate>& candidates) {
   const double f = clock.expect.frequency_hz.to_double();
+  const OtherClock* slightly = slightly_apart(evidence);
   if (may_be_one_source(evidence)) {
     append_source_off(clock, error, candidates);
+    if (slightly != nullptr) settle_that_first(*slightly, candidates);
   }
   candidates.push_back(timebase_off(evidence, error, f));
   if (may_have_lost_samples(evidence, error)) {
@@ -333,10 +350,9 @@ void append_open(const ClockSpec& clock, const ClockEvidence& evidence,
   if (evidence.spread || error.ppm < -kLeastSpreadPpm) {
     candidates.push_back(spread_spectrum(clock, evidence, error, f));
   }
-  if (const OtherClock* other = slightly_apart(evidence)) {
-    append_apart(clock, *other, error, candidates);
-  } else if (disagreeing_output(evidence) != nullptr ||
-             stands_alone(evidence)) {
+  if (slightly != nullptr) {
+    append_apart(clock, *slightly, error, candidates);
+  } else if (is_left_alone(evidence)) {
     candidates.push_back(output_alone(error, f));
   }
 }

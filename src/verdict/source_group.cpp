@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <numbers>
 
 #include "clockassay/base/simplest_fraction.h"
@@ -24,6 +25,35 @@ double difference_ppm(const MeasuredClock& a, const MeasuredClock& b) {
   const double ratio =
       (1.0 + error_ppm(a) * 1e-6) / (1.0 + error_ppm(b) * 1e-6);
   return (ratio - 1.0) * 1e6;
+}
+
+// Nearer to what is expected than so many U two sources may meet by chance.
+// Chosen.
+constexpr double kFarBeyond = 3.0;
+
+// A slip of one of the two, and how far they are from it.
+struct Apart {
+  Rational slip{1};
+  double ppm = 0.0;
+};
+
+// Slips are mostly of small numbers. Chosen: fractions of up to 8 lie 3000 ppm
+// and less from a ratio that is drawn at random one time in nine.
+constexpr std::int64_t kMostOfSlip = 8;
+
+// The simplest slip that leaves what a load may move a crystal by, else none.
+Apart apart(double difference) {
+  const double ratio = 1.0 + difference * 1e-6;
+  for (std::int64_t most = 1; most <= kMostOfSlip; ++most) {
+    for (std::int64_t least = 1; least <= most; ++least) {
+      for (const auto& slip :
+           {Rational::make(most, least), Rational::make(least, most)}) {
+        const double ppm = (ratio / slip->to_double() - 1.0) * 1e6;
+        if (std::abs(ppm) <= kLoadBoundPpm) return {*slip, ppm};
+      }
+    }
+  }
+  return {Rational(1), difference};
 }
 
 double allowed_ppm(const MeasuredClock& a, const MeasuredClock& b) {
@@ -203,8 +233,11 @@ std::string finding_of(const SourceGroup& group) {
   if (group.odd.empty()) {
     return text + "Which of them is wrong does not show.";
   }
-  return text + "At fault is " + listed(group.odd) +
-         ", behind the point where it leaves the others.";
+  return text + (group.odd.size() == 1
+                     ? "At fault is " + listed(group.odd) +
+                           ", behind the point where it leaves the others."
+                     : "At fault are " + listed(group.odd) +
+                           ", behind the points where they leave the others.");
 }
 
 SourceGroup describe_group(const Group& group) {
@@ -256,14 +289,21 @@ std::vector<OtherClock> others_of(std::span<const MeasuredClock> clocks,
     const MeasuredClock& other = clocks[i];
     const bool is_same = share_source(*clock.spec, *other.spec);
     const double difference = difference_ppm(clock, other);
+    const Apart beyond_slip =
+        is_same ? apart(difference) : Apart{1, difference};
+    const double by_captures = allowed_ppm(clock, other);
+    const bool coincides =
+        !is_same && std::abs(difference) <= by_captures &&
+        std::abs(error_ppm(other)) > kFarBeyond * other.expanded.value();
     const double allowed =
-        allowed_ppm(clock, other) +
+        by_captures +
         (is_same ? 0.0 : make_ppm(*clock.spec) + make_ppm(*other.spec));
     others.push_back({other.spec->name, is_same,
                       shared_factors(clock.spec->expect, other.spec->expect),
                       is_right(other), std::abs(difference) <= allowed,
-                      Ppm(error_ppm(other)), Ppm(difference), Ppm(allowed),
-                      other.spec->expect.frequency_hz});
+                      Ppm(error_ppm(other)), Ppm(beyond_slip.ppm), Ppm(allowed),
+                      other.spec->expect.frequency_hz, beyond_slip.slip,
+                      coincides});
   }
   return others;
 }

@@ -57,6 +57,8 @@ enum class WarningCode {
   kReferenceContradicts,
   kReferenceDoubtful,
   kTauLeftOut,
+  kFrequencyModulated,
+  kBeginsLate,
 };
 
 struct WarningInfo {

@@ -51,6 +51,7 @@ enum class CauseCode {
   kOtherChannel,
   kPinNotDriven,
   kSourceStopped,
+  kSourceSwitched,  ///< it ran at another frequency before
 };
 
 /// As JSON holds it: "other_source", "off_by_one", …

@@ -108,10 +108,17 @@ struct OtherClock {
   /// Off by the same ratio, as far as the capture shows; of two sources, as far
   /// as both may be off by themselves.
   bool agrees = false;
-  Ppm error;             ///< of the other, relative to what is expected of it
-  Ppm difference;        ///< of this clock against it: their source drops out
+  Ppm error;  ///< of the other, relative to what is expected of it
+  /// Of this clock against `slip` times it: what their source does drops out.
+  Ppm difference;
   Ppm allowed;           ///< what the two may differ by
   Rational expected_hz;  ///< of the other
+  /// The ratio of small whole numbers that the two are apart by, over what is
+  /// expected: a slip of one of them.
+  Rational slip{1};
+  /// Of another source, and off by the same as far as the capture itself tells:
+  /// that two sources meet so closely is hardly chance.
+  bool coincides = false;
 };
 
 /// A stretch before the last, of the same clock as far as both show.
@@ -143,6 +150,8 @@ struct ClockEvidence {
   std::optional<SteadyPeriods> steady_periods = {};
   std::optional<RegularRepairs> regular_repairs = {};
   Ppm as_captured{0.0};  ///< see ChannelResult
+  /// The longest stretch before the last of another frequency.
+  std::optional<EarlierStretch> other_frequency = {};
   /// For the settling of a clock whose specification states a time for it.
   FrequencyHistory history;
   // What speaks for one cause or another, where it is known.

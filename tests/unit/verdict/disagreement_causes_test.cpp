@@ -27,8 +27,10 @@ Verdict judge_beside(std::string_view expect, double hertz,
   const ClockSpec clock = clock_of(expect, make);
   const double ratio = hertz / clock.expect.frequency_hz.to_double();
   for (OtherClock& other : others) {
-    other.difference =
-        Ppm((ratio / (1.0 + other.error.value() * 1e-6) - 1.0) * 1e6);
+    other.difference = Ppm(
+        (ratio / (1.0 + other.error.value() * 1e-6) / other.slip.to_double() -
+         1.0) *
+        1e6);
   }
   ClockEvidence evidence = evidence_of(hertz, 2.0);
   evidence.others = std::move(others);
@@ -131,11 +133,38 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("judge_clock: what is right is no pass where it is outvoted") {
+  // Three outputs 100 ppm fast say what their crystal does; the fourth is right
+  // and of another source, or behind another fault.
+  OtherClock off = output("b", 100.0, false);
+  off.is_right = false;
+  const Verdict v = judge_beside("24MHz / 2", 12e6, {off, off, off});
+  CHECK(v.decision == Decision::kUndecided);
+  CHECK(codes_at(v, 1) ==
+        std::vector<std::string>{"output_alone", "source_not_shared"});
+  // One against one: what is off is at fault.
+  CHECK(judge_beside("24MHz / 2", 12e6, {off}).decision == Decision::kPass);
+}
+
+TEST_CASE("judge_clock: a slip of another output is divided out") {
+  // Exactly 4/5, which is a crystal that is right; this one is 100 ppm fast.
+  OtherClock slipped = output("b", -2e5, false);
+  slipped.is_right = false;
+  slipped.slip = Rational::make(5, 4).value();
+  const Verdict v =
+      judge_beside("24MHz / 2", 12e6 * (1 + 100e-6), {slipped}, "20ppm");
+  CHECK(codes_at(v, 1) ==
+        std::vector<std::string>{"source_not_shared", "output_alone"});
+  REQUIRE(!v.causes.empty());
+  CHECK(any_has(v.causes[0].evidence, "Beyond a ratio of 5/4 this clock"));
+}
+
 TEST_CASE("judge_clock: a slip of another output leaves the crystal off") {
   // +60 ppm beside an output at two thirds of that: the crystal is off, and the
   // other has a fault of its own.
   OtherClock off = output("b", (2.0 / 3.0 * (1 + 60e-6) - 1.0) * 1e6, false);
   off.is_right = false;
+  off.slip = Rational::make(3, 2).value();
   const Verdict v =
       judge_beside("24MHz / 2", 12e6 * (1 + 60e-6), {off}, "20ppm");
   REQUIRE(!v.causes.empty());
