@@ -11,7 +11,7 @@ import re
 import sys
 
 STAGES = ["base", "oscillator", "capture", "edges", "estimate", "uncertainty",
-          "verdict", "drift", "plan", "analysis", "report", "app"]
+          "verdict", "history", "drift", "plan", "analysis", "report", "app"]
 
 # How the headers begin that must stay out of the public ones.
 FORBIDDEN = ("Eigen/", "eigen3/", "fftw3", "nlohmann/", "CLI/", "boost/",

@@ -25,6 +25,7 @@ packages="
   doctest-dev
   python3
   python3-jsonschema
+  python3-junitparser
   python3-scipy
   verilator
 "

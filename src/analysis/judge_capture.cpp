@@ -318,7 +318,7 @@ const ChannelResult* channel_of(const ClockSpec& clock,
 /// U in the capture's own time, at 95 % whatever is asked for: by how much two
 /// outputs may seem apart is no matter of how sure a verdict is to be.
 Ppm fixed_expanded_capture(const Budget& budget) {
-  const double k = expanded_half_width({0.0, 1.0}, 0.95);
+  const double k = expanded_half_width(ErrorDistribution{0.0, 1.0}, 0.95);
   return Ppm(budget.expanded_capture_ppm.value() * k /
              budget.relative_to_timebase.coverage_factor.value_or(k));
 }

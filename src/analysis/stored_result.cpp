@@ -166,6 +166,39 @@ void read_budget(Reader& reader, const json& channel,
   }
 }
 
+// Older results may lack a figure; null says the same.
+std::optional<double> figure_at(const json& object, const char* group,
+                                const char* key) {
+  const auto at = object.find(group);
+  if (at == object.end() || !at->is_object()) return std::nullopt;
+  const auto value = at->find(key);
+  if (value == at->end() || !value->is_number()) return std::nullopt;
+  return value->get<double>();
+}
+
+void read_jitter(const json& channel, StoredClock& clock) {
+  const auto jitter = channel.find("jitter");
+  if (jitter == channel.end() || !jitter->is_object()) return;
+  // Where nothing says that it is not, sampling may have made it.
+  const auto limited = jitter->find("resolution_limited");
+  if (limited != jitter->end() && *limited == false) {
+    if (const auto rms = figure_at(channel, "jitter", "period_rms_s")) {
+      clock.period_jitter = Seconds(*rms);
+    }
+  }
+  const auto edge = figure_at(channel, "jitter", "edge_rms_s");
+  const auto expanded =
+      figure_at(channel, "jitter", "edge_rms_expanded_uncertainty_s");
+  // Expanded is twice the standard uncertainty there.
+  if (edge && expanded) clock.edge_jitter = Figure{*edge, 0.5 * *expanded};
+}
+
+void read_duty(const json& channel, StoredClock& clock) {
+  const auto value = figure_at(channel, "duty", "value");
+  const auto u = figure_at(channel, "duty", "standard_uncertainty");
+  if (value && u) clock.duty = Figure{*value, *u};
+}
+
 StoredClock read_clock(Reader& reader, const json& channel,
                        const std::string& pointer, const Timebase& timebase) {
   StoredClock clock;
@@ -179,7 +212,17 @@ StoredClock read_clock(Reader& reader, const json& channel,
                       deeper(pointer, "relative_to_timebase"), "value_hz"));
   read_budget(reader, channel, pointer, clock);
   read_warnings(reader, channel, pointer, clock.warnings);
+  read_jitter(channel, clock);
+  read_duty(channel, clock);
   return clock;
+}
+
+void read_tags(const json& capture, StoredResult& result) {
+  const auto tags = capture.find("tags");
+  if (tags == capture.end() || !tags->is_object()) return;
+  for (const auto& [key, value] : tags->items()) {
+    if (value.is_string()) result.tags.push_back({key, value});
+  }
 }
 
 bool is_reference(const json& channel) {
@@ -272,6 +315,7 @@ Result<StoredResult> parse_stored_result(std::string_view text) {
     const json& capture = captures[0];
     const std::string here = "/captures/0";
     result.capture = reader.text(capture, here, "path");
+    read_tags(capture, result);
     const auto reference = capture.find("reference");
     const Timebase timebase =
         reference != capture.end()
@@ -281,6 +325,21 @@ Result<StoredResult> parse_stored_result(std::string_view text) {
   }
   if (reader.error()) return tl::unexpected<Error>(*reader.error());
   return result;
+}
+
+ClockSeen seen_of(const StoredClock& clock) {
+  ClockSeen seen;
+  seen.channel = clock.channel;
+  seen.frequency = clock.frequency;
+  seen.u = clock.u;
+  seen.half_width = clock.half_width;
+  seen.period_jitter = clock.period_jitter;
+  seen.edge_jitter = clock.edge_jitter;
+  seen.duty = clock.duty;
+  for (const PointWarning& w : clock.warnings) {
+    if (w.forbids_pass && seen.doubt.empty()) seen.doubt = w.message;
+  }
+  return seen;
 }
 
 }  // namespace clockassay

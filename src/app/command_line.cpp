@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "app/batch_list.h"
 #include "app/csv_option_reader.h"
 #include "app/help_text.h"
 #include "app/option_values.h"
@@ -77,6 +78,14 @@ ReadingArguments read_reading(OptionReader& reader) {
   ReadingArguments a;
   a.captures = given.others;
   a.channels = given.all("--channel");
+  for (const std::string& text : given.all("--tag")) {
+    auto tag = parse_tag(text);
+    if (tag) {
+      set_tag(*std::move(tag), a.tags);
+    } else {
+      reader.refuse("--tag", tag.error().message, tag.error().hint);
+    }
+  }
   read_by(reader, "--timebase", parse_timebase, a.timebase);
   read_by(reader, "--reference", parse_reference, a.reference);
   a.instrument = given.one("--instrument");
@@ -112,6 +121,9 @@ VerifyArguments read_verify(OptionReader& reader) {
   a.tolerance = given.one("--tolerance").value_or("");
   a.requirements = given.all("--requirement");
   a.allow_undecided = given.has("--allow-undecided");
+  a.list = given.one("--list").value_or("");
+  a.junit = given.one("--junit");
+  a.json_lines = given.one("--json-lines");
   if (a.spec) {
     for (const char* name : {"--expect", "--tolerance", "--requirement"}) {
       if (given.has(name)) {
@@ -126,6 +138,38 @@ VerifyArguments read_verify(OptionReader& reader) {
   } else if (!given.has("--tolerance")) {
     reader.refuse("--expect", "found no --tolerance beside it",
                   "say how far off is allowed: --tolerance 30ppm");
+  }
+  return a;
+}
+
+// Symmetric, as a timebase that moves is.
+void read_moves(OptionReader& reader, CompareArguments& a) {
+  const auto text = reader.given().one("--same-timebase");
+  if (!text) return;
+  a.same_timebase = true;
+  if (text->empty()) return;
+  const auto band = parse_tolerance(*text);
+  if (!band) {
+    reader.refuse("--same-timebase", band.error().message, band.error().hint);
+  } else if (band->low_ppm.to_double() != -band->high_ppm.to_double()) {
+    reader.refuse("--same-timebase",
+                  "found limits of two sizes, expected one, such as 0.2ppm");
+  } else {
+    a.moves = Ppm(band->high_ppm.to_double());
+  }
+}
+
+CompareArguments read_compare(OptionReader& reader) {
+  const OptionValues& given = reader.given();
+  CompareArguments a;
+  read_moves(reader, a);
+  read_by(reader, "--limit", parse_tolerance, a.limit);
+  a.junit = given.one("--junit");
+  if (given.others.size() != 2) {
+    reader.refuse("BEFORE AFTER",
+                  "found " + std::to_string(given.others.size()) +
+                      ", expected two captures or stored results",
+                  "name first the one that was taken before");
   }
   return a;
 }
@@ -205,14 +249,14 @@ SimulateArguments read_simulate(OptionReader& reader) {
 
 void check_captures(OptionReader& reader, const CommandLine& line) {
   const ReadingArguments& reading = line.reading;
-  if (reading.captures.empty()) {
+  if (reading.captures.empty() && line.verify.list.empty()) {
     reader.refuse(line.command == Command::kDrift ? "SERIES" : "CAPTURE",
                   "found none, expected a file, or - for standard "
                   "input");
   }
   const auto stdins =
       std::count(reading.captures.begin(), reading.captures.end(), "-") +
-      (line.verify.spec == "-" ? 1 : 0) +
+      (line.verify.spec == "-" ? 1 : 0) + (line.verify.list == "-" ? 1 : 0) +
       (line.drift.temperature_log == "-" ? 1 : 0) +
       (reading.instrument == "-" ? 1 : 0);
   if (stdins > 1) {
@@ -293,6 +337,9 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
     line.reading = read_reading(reader);
     if (line.command == Command::kVerify) line.verify = read_verify(reader);
     if (line.command == Command::kDrift) line.drift = read_drift(reader);
+    if (line.command == Command::kCompare) {
+      line.compare = read_compare(reader);
+    }
     check_captures(reader, line);
   }
   if (reader.error()) return tl::unexpected(*reader.error());

@@ -10,6 +10,7 @@
 #include "app/option_table.h"
 #include "app/plan_options.h"
 #include "clockassay/analysis/instrument.h"
+#include "clockassay/analysis/record.h"
 #include "clockassay/base/quantity_text.h"
 #include "clockassay/base/rational.h"
 #include "clockassay/base/result.h"
@@ -29,6 +30,7 @@ enum class ColorWhen { kAuto, kAlways, kNever };
 struct ReadingArguments {
   std::vector<std::string> captures;  ///< paths, "-" for standard input
   std::vector<std::string> channels;
+  std::vector<Tag> tags;
   std::optional<std::string> instrument;  ///< path
   std::optional<Timebase> timebase;
   std::optional<ReferenceClock> reference;
@@ -60,6 +62,18 @@ struct VerifyArguments {
   std::string tolerance;
   std::vector<std::string> requirements;
   bool allow_undecided = false;
+  std::string list;                       ///< path; empty: none
+  std::optional<std::string> junit;       ///< path
+  std::optional<std::string> json_lines;  ///< path, "-" for standard output
+};
+
+/// What `compare` takes beside how captures are read; BEFORE and AFTER are the
+/// two captures there.
+struct CompareArguments {
+  bool same_timebase = false;
+  std::optional<Ppm> moves;  ///< stated with it
+  std::optional<ToleranceBand> limit;
+  std::optional<std::string> junit;  ///< path
 };
 
 /// What `drift` takes beside how captures are read; its SERIES is the one
@@ -91,6 +105,7 @@ struct CommandLine {
   Command command = Command::kMeasure;
   ReadingArguments reading;
   VerifyArguments verify;
+  CompareArguments compare;
   DriftArguments drift;
   RequirementsArguments requirements;
   SimulateArguments simulate;

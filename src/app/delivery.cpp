@@ -78,7 +78,7 @@ Result<void> check_outputs(const std::vector<std::string>& inputs,
 }
 
 ExitCode deliver(Record& record, const ReadingArguments& arguments,
-                 bool allow_undecided) {
+                 bool allow_undecided, bool is_taken) {
   bool is_checked = false;
   if (arguments.json) {
     if (auto done = deliver_json(record, *arguments.json, is_checked); !done) {
@@ -87,8 +87,8 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
   }
   // Without any capture the messages on standard error say everything.
   const bool any = !record.captures.empty() || !record.refused.empty() ||
-                   !record.drifts.empty();
-  if (arguments.json != "-" && any) {
+                   !record.drifts.empty() || record.comparison;
+  if (arguments.json != "-" && !is_taken && any) {
     if (auto done = deliver_text(record, arguments, is_checked); !done) {
       add_error(record, done.error());
     }

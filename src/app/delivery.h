@@ -25,8 +25,9 @@ Result<void> check_outputs(const std::vector<std::string>& inputs,
 /// Writes the record where the user wants it: as JSON, and as text unless JSON
 /// takes standard output. Errors on the way go into the record.
 /// Out: the exit code of the run.
+/// In:  is_taken  standard output is taken by something else
 ExitCode deliver(Record& record, const ReadingArguments& arguments,
-                 bool allow_undecided);
+                 bool allow_undecided, bool is_taken = false);
 
 /// The errors of a run that came to nothing else, as JSON on standard output.
 void print_errors_as_json(const Record& record);

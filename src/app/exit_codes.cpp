@@ -40,10 +40,16 @@ const Row& row_of(ErrorCode code) {
   return *row;
 }
 
-bool any(const std::vector<Verdict>& verdicts, Decision decision) {
-  return std::any_of(
-      verdicts.begin(), verdicts.end(),
-      [decision](const Verdict& v) { return v.decision == decision; });
+bool any(const Record& record, Decision decision) {
+  const auto is_it = [decision](const auto& judged) {
+    return judged.decision == decision;
+  };
+  if (std::any_of(record.verdicts.begin(), record.verdicts.end(), is_it)) {
+    return true;
+  }
+  return record.comparison &&
+         std::any_of(record.comparison->shifts.begin(),
+                     record.comparison->shifts.end(), is_it);
 }
 
 }  // namespace
@@ -53,7 +59,7 @@ ExitCode exit_code(ErrorCode code) {
 }
 
 ExitCode exit_code(const Record& record, bool allow_undecided) {
-  const bool failed = any(record.verdicts, Decision::kFail);
+  const bool failed = any(record, Decision::kFail);
   std::optional<Row> worst;
   for (const Error& e : record.errors) {
     const Row& row = row_of(e.code);
@@ -61,7 +67,7 @@ ExitCode exit_code(const Record& record, bool allow_undecided) {
   }
   if (worst && (!failed || worst->rank > kFailRank)) return worst->exit;
   if (failed) return ExitCode::kFail;
-  const bool undecided = any(record.verdicts, Decision::kUndecided);
+  const bool undecided = any(record, Decision::kUndecided);
   return undecided && !allow_undecided ? ExitCode::kUndecided : ExitCode::kDone;
 }
 

@@ -102,7 +102,10 @@ std::string command_help(Command command) {
   }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);
-    if (!option.value.empty()) term += ' ' + std::string(option.value);
+    if (!option.value.empty()) {
+      term += (option.value.starts_with('[') ? "" : " ") +
+              std::string(option.value);
+    }
     out += entry(term, option.help);
   }
   out += entry("--help", "print this text");

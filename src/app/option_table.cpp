@@ -10,6 +10,7 @@ constexpr unsigned bit(Command c) {
 
 constexpr unsigned kMeasure = bit(Command::kMeasure);
 constexpr unsigned kVerify = bit(Command::kVerify);
+constexpr unsigned kCompare = bit(Command::kCompare);
 constexpr unsigned kDrift = bit(Command::kDrift);
 constexpr unsigned kRequirements = bit(Command::kRequirements);
 constexpr unsigned kSimulate = bit(Command::kSimulate);
@@ -19,7 +20,7 @@ constexpr unsigned kPlanPath = bit(Command::kPlanPath);
 constexpr unsigned kPlanCapture = bit(Command::kPlanCapture);
 constexpr unsigned kPlan = kPlanLoad | kPlanDrive | kPlanPath | kPlanCapture;
 constexpr unsigned kJudging = kMeasure | kVerify;
-constexpr unsigned kReading = kJudging | kDrift;
+constexpr unsigned kReading = kJudging | kCompare | kDrift;
 
 constexpr CommandInfo kCommands[] = {
     {Command::kMeasure, "measure", "CAPTURE...",
@@ -27,6 +28,8 @@ constexpr CommandInfo kCommands[] = {
      "jitter"},
     {Command::kVerify, "verify", "CAPTURE...",
      "does a clock conform to its specification; if not, why, and what to do"},
+    {Command::kCompare, "compare", "BEFORE AFTER",
+     "did a change of firmware or parts move a clock: shift, jitter, duty"},
     {Command::kDrift, "drift", "SERIES",
      "a clock against temperature: curve, turnover, verdict over a range"},
     {Command::kRequirements, "requirements", "[ID...]",
@@ -54,6 +57,27 @@ constexpr OptionInfo kOptions[] = {
      "an interface that hangs on the clock, such as usb-fs-device; repeatable"},
     {"--allow-undecided", "", false, kVerify,
      "return 0 for undecided instead of 2"},
+    {"--list", "FILE", false, kVerify,
+     "more captures: a path a line, or JSON, [{\"capture\": PATH, \"tags\": "
+     "{KEY: VALUE}}]; paths relative to the file. A path with *, ? or [ "
+     "stands for those that match"},
+    {"--tag", "KEY=VALUE", true, kJudging,
+     "kept with the result: board, build, temperature ...; repeatable"},
+    {"--junit", "FILE", false, kVerify,
+     "write the verdicts as JUnit XML, for CI systems"},
+    {"--json-lines", "FILE", false, kVerify,
+     "write a line of JSON for each capture as it is judged; - writes them, "
+     "alone, to standard output"},
+
+    {"--same-timebase", "[=TOL]", false, kCompare,
+     "one instrument took both: its rate moved by at most TOL between them, "
+     "such as --same-timebase=0.2ppm. Default of TOL: the instrument file's "
+     "timebase_stability, else 1 ppm"},
+    {"--limit", "TOL", false, kCompare,
+     "how far a clock may move, such as 3ppm: then each shift is judged, and a "
+     "clock that is gone fails"},
+    {"--junit", "FILE", false, kCompare,
+     "write what became of each clock as JUnit XML, for CI systems"},
 
     {"--expect", "EXPR", false, kDrift,
      "expected frequency, exact: 32.768kHz, or the clock path 24MHz / 2. "
@@ -70,7 +94,7 @@ constexpr OptionInfo kOptions[] = {
     {"--junit", "FILE", false, kDrift,
      "write the verdicts as JUnit XML, for CI systems"},
 
-    {"--channel", "NAME", true, kJudging,
+    {"--channel", "NAME", true, kJudging | kCompare,
      "only this channel; repeatable. Default: every channel that carries a "
      "clock"},
     {"--timebase", "TOL", false, kReading,

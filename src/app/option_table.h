@@ -11,6 +11,7 @@ namespace clockassay {
 enum class Command {
   kMeasure,
   kVerify,
+  kCompare,
   kDrift,
   kRequirements,
   kSimulate,
@@ -31,8 +32,9 @@ std::span<const CommandInfo> commands();
 
 /// One option, for the parser, the help text and suggestions alike.
 struct OptionInfo {
-  std::string_view name;   ///< "--timebase"
-  std::string_view value;  ///< "TOL"; empty: a switch
+  std::string_view name;  ///< "--timebase"
+  /// "TOL"; empty: a switch; "[=TOL]": a switch that may have a value
+  std::string_view value;
   bool repeatable = false;
   unsigned commands = 0;  ///< bits, 1 << Command
   std::string_view help;

@@ -16,6 +16,10 @@ std::string in_quotes(std::string_view text) {
   return '"' + std::string(text) + '"';
 }
 
+bool may_lack_value(const OptionInfo& option) {
+  return option.value.starts_with("[=");
+}
+
 std::string_view name_part(std::string_view arg) {
   return arg.substr(0, arg.find('='));
 }
@@ -46,7 +50,8 @@ std::optional<Error> missing_value(const std::vector<OptionInfo>& options,
   for (std::size_t i = 0; i < args.size(); ++i) {
     const auto option =
         std::find_if(options.begin(), options.end(), [&](const OptionInfo& o) {
-          return !o.value.empty() && o.name == name_part(args[i]);
+          return !o.value.empty() && !may_lack_value(o) &&
+                 o.name == name_part(args[i]);
         });
     if (option == options.end()) continue;
     const bool attached = args[i].find('=') != std::string::npos;
@@ -92,10 +97,13 @@ Result<OptionValues> split_options(Command command,
   parser.allow_extras();
   std::map<std::string, std::vector<std::string>, std::less<>> values;
   std::map<std::string, int, std::less<>> switches;
+  std::map<std::string, std::string, std::less<>> attached;
   for (const OptionInfo& option : options) {
     const std::string name(option.name);
     if (option.value.empty()) {
       parser.add_flag(name, switches[name]);
+    } else if (may_lack_value(option)) {
+      parser.add_flag(name, attached[name]);
     } else {
       // Without this an option would swallow the captures that follow it.
       parser.add_option(name, values[name])->allow_extra_args(false);
@@ -120,6 +128,10 @@ Result<OptionValues> split_options(Command command,
     const std::string name(option.name);
     if (option.value.empty()) {
       if (switches[name] > 0) result.values[name] = {""};
+    } else if (may_lack_value(option)) {
+      // The parser library calls a switch that is given so.
+      const std::string& value = attached[name];
+      if (!value.empty()) result.values[name] = {value == "true" ? "" : value};
     } else if (!values[name].empty()) {
       if (values[name].size() > 1 && !option.repeatable) {
         return failure(ErrorCode::kUsage, name + " is given twice");

@@ -1,14 +1,32 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/reading_commands.h"
 
+#include <algorithm>
+#include <cstdint>
+#include <filesystem>
+#include <utility>
+
+#include "app/batch_list.h"
 #include "app/capture_reading.h"
+#include "app/console.h"
 #include "app/delivery.h"
 #include "app/instrument_file.h"
+#include "app/json_lines.h"
 #include "app/judging.h"
 #include "clockassay/analysis/analyse.h"
+#include "clockassay/analysis/batch.h"
+#include "clockassay/report/junit_report.h"
 
 namespace clockassay {
 namespace {
+
+// A capture up to this size is read by one thread, several side by side: the
+// threads of one have little to share out in it. Chosen.
+constexpr std::uintmax_t kSmallCapture = std::uintmax_t{64} << 20;
+
+// Judged at once before their lines are written, a thread. Chosen: keeps every
+// thread busy, and few results waiting.
+constexpr std::size_t kTogether = 8;
 
 Record new_record(const CommandLine& line, const std::string& version) {
   Record record;
@@ -18,83 +36,191 @@ Record new_record(const CommandLine& line, const std::string& version) {
   return record;
 }
 
-Result<void> check_paths(const CommandLine& line) {
-  std::vector<std::string> inputs = line.reading.captures;
+Result<void> check_paths(const CommandLine& line,
+                         const std::vector<BatchEntry>& entries) {
+  std::vector<std::string> inputs;
+  for (const BatchEntry& entry : entries) inputs.push_back(entry.path);
   if (line.verify.spec) inputs.push_back(*line.verify.spec);
+  if (!line.verify.list.empty()) inputs.push_back(line.verify.list);
   if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
   std::vector<std::string> outputs;
-  if (line.reading.json) outputs.push_back(*line.reading.json);
+  for (const auto& path :
+       {line.reading.json, line.verify.junit, line.verify.json_lines}) {
+    if (path) outputs.push_back(*path);
+  }
   return check_outputs(inputs, outputs);
 }
 
-// Errors end the capture they are about, not the run.
-void judge(Record& record, const Specification& specification,
-           CaptureResult capture, const Timebase& stated) {
-  auto verdicts =
-      judge_capture(specification, capture,
-                    capture.reference ? capture.reference->timebase : stated);
-  for (SourceGroup& group : compare_outputs(specification, capture)) {
-    record.sources.push_back(std::move(group));
-  }
-  record.captures.push_back(std::move(capture));
+/// What all captures of a run are read and judged by.
+struct Question {
+  ReadingArguments reading;
+  std::optional<Specification> specification;  ///< of verify
+  ChannelChoice channels;
+  Record head;  ///< what every result says, and nothing of a capture
+};
+
+// An error ends the capture it is about, not the run.
+void judge(const Specification& specification, CaptureResult capture,
+           Record& part) {
+  auto verdicts = judge_capture(
+      specification, capture,
+      capture.reference ? capture.reference->timebase : part.timebase);
+  part.sources = compare_outputs(specification, capture);
+  part.captures.push_back(std::move(capture));
   if (!verdicts) {
     Error error = verdicts.error();
-    if (error.path.empty()) error.path = record.captures.back().path;
-    add_error(record, std::move(error));
+    if (error.path.empty()) error.path = part.captures.back().path;
+    part.errors.push_back(std::move(error));
     return;
   }
-  record.verdicts.insert(record.verdicts.end(), verdicts->begin(),
-                         verdicts->end());
+  part.verdicts = *std::move(verdicts);
+}
+
+/// The record of one capture by itself.
+Record take_capture(const BatchEntry& entry, const Question& question,
+                    ThreadPool& pool) {
+  Record part = question.head;
+  Understanding understood;
+  auto capture = read_and_analyse(entry.path, question.reading,
+                                  question.channels, pool, understood);
+  if (!capture) {
+    part.errors.push_back(capture.error());
+    if (question.reading.explain && !understood.facts.empty()) {
+      part.refused.push_back({entry.path, std::move(understood)});
+    }
+    return part;
+  }
+  capture->tags = entry.tags;
+  if (question.specification) {
+    judge(*question.specification, *std::move(capture), part);
+  } else {
+    part.captures.push_back(*std::move(capture));
+  }
+  return part;
+}
+
+bool is_small(const std::string& path) {
+  std::error_code trouble;
+  if (!std::filesystem::is_regular_file(path, trouble)) return false;
+  const std::uintmax_t size = std::filesystem::file_size(path, trouble);
+  return !trouble && size <= kSmallCapture;
+}
+
+/// How many captures from `first` on are judged together.
+std::size_t together(const std::vector<BatchEntry>& entries, std::size_t first,
+                     std::size_t most) {
+  std::size_t last = first;
+  while (last < entries.size() && last - first < most &&
+         is_small(entries[last].path)) {
+    ++last;
+  }
+  return std::max<std::size_t>(last - first, 1);
+}
+
+/// Where the results of single captures go as they come.
+struct Outputs {
+  Record& record;
+  JsonLines& lines;
+};
+
+void take_part(Record part, Outputs& outputs) {
+  for (const Error& error : part.errors) complain(error);
+  if (outputs.record.summary) count_in(part, *outputs.record.summary);
+  if (auto written = outputs.lines.write(part); !written) {
+    add_error(outputs.record, written.error());
+  }
+  append_part(std::move(part), outputs.record);
+}
+
+void take_all(const std::vector<BatchEntry>& entries, const Question& question,
+              std::size_t jobs, Outputs& outputs) {
+  ThreadPool pool(jobs);
+  Question quiet = question;
+  quiet.reading.progress = false;
+  std::size_t first = 0;
+  while (first < entries.size()) {
+    const std::size_t count = together(entries, first, kTogether * jobs);
+    std::vector<Record> parts(count);
+    if (count == 1) {
+      parts[0] = take_capture(entries[first], question, pool);
+    } else {
+      pool.run(count, [&](std::size_t i) {
+        parts[i] = take_capture(entries[first + i], quiet, pool);
+      });
+    }
+    for (Record& part : parts) take_part(std::move(part), outputs);
+    first += count;
+  }
+}
+
+/// Reads what the captures are judged by.
+Result<Question> load_question(const CommandLine& line, Record& record) {
+  Question question;
+  question.reading = line.reading;
+  auto instrument = load_instrument(question.reading);
+  if (!instrument) return tl::unexpected(instrument.error());
+  record.instrument = *instrument;
+  record.timebase = question.reading.timebase.value_or(Timebase{});
+  if (question.reading.reference) {
+    record.timebase.kind = TimebaseKind::kReference;
+  }
+  question.channels = {question.reading.channels, false};
+  if (line.command == Command::kVerify) {
+    auto loaded = load_specification(line.verify, question.reading.channels);
+    if (!loaded) return tl::unexpected(loaded.error());
+    question.specification = *std::move(loaded);
+    const Specification& s = *question.specification;
+    record.title = s.title;
+    // That an expected clock is missing is a verdict, not an error.
+    question.channels = {channels_of(s), true, settling_of(s), expected_of(s)};
+  }
+  question.head = record;
+  return question;
+}
+
+ExitCode deliver_all(Record& record, const CommandLine& line) {
+  if (line.verify.junit) {
+    const auto done =
+        write_output(*line.verify.junit,
+                     junit_report(record, {line.verify.allow_undecided}));
+    if (!done) add_error(record, done.error());
+  }
+  return deliver(record, line.reading, line.verify.allow_undecided,
+                 line.verify.json_lines == "-");
 }
 
 }  // namespace
 
 ExitCode run_reading(const CommandLine& line, const std::string& version) {
-  ReadingArguments reading = line.reading;
   Record record = new_record(line, version);
-  if (const auto checked = check_paths(line); !checked) {
+  const auto entries = gather_captures(line.reading.captures, line.verify.list,
+                                       line.reading.tags);
+  if (!entries) {
+    add_error(record, entries.error());
+    return deliver_all(record, line);
+  }
+  if (const auto checked = check_paths(line, *entries); !checked) {
     add_error(record, checked.error());
     // Nothing is written to a path that is also an input.
     return exit_code(checked.error().code);
   }
-  auto instrument = load_instrument(reading);
-  if (!instrument) {
-    add_error(record, instrument.error());
-    return deliver(record, reading, line.verify.allow_undecided);
+  const auto question = load_question(line, record);
+  if (!question) {
+    add_error(record, question.error());
+    return deliver_all(record, line);
   }
-  record.instrument = *instrument;
-  record.timebase = reading.timebase.value_or(Timebase{});
-  if (reading.reference) record.timebase.kind = TimebaseKind::kReference;
-  std::optional<Specification> specification;
-  ChannelChoice channels{reading.channels, false};
-  if (line.command == Command::kVerify) {
-    auto loaded = load_specification(line.verify, reading.channels);
-    if (!loaded) {
-      add_error(record, loaded.error());
-      return deliver(record, reading, line.verify.allow_undecided);
-    }
-    specification = std::move(*loaded);
-    record.title = specification->title;
-    // That an expected clock is missing is a verdict, not an error.
-    channels = {channels_of(*specification), true, settling_of(*specification),
-                expected_of(*specification)};
+  auto lines = JsonLines::open(line.verify.json_lines);
+  if (!lines) {
+    add_error(record, lines.error());
+    return deliver_all(record, line);
   }
-  ThreadPool pool(reading.jobs.value_or(machine_jobs()));
-  for (const std::string& path : reading.captures) {
-    Understanding understood;
-    auto capture = read_and_analyse(path, reading, channels, pool, understood);
-    if (!capture) {
-      add_error(record, capture.error());
-      if (reading.explain && !understood.facts.empty()) {
-        record.refused.push_back({path, std::move(understood)});
-      }
-    } else if (specification) {
-      judge(record, *specification, std::move(*capture), record.timebase);
-    } else {
-      record.captures.push_back(std::move(*capture));
-    }
-  }
-  return deliver(record, reading, line.verify.allow_undecided);
+  const bool is_batch = entries->size() > 1 || !line.verify.list.empty();
+  if (question->specification && is_batch) record.summary.emplace();
+  Outputs outputs{record, *lines};
+  take_all(*entries, *question, line.reading.jobs.value_or(machine_jobs()),
+           outputs);
+  if (auto done = lines->commit(); !done) add_error(record, done.error());
+  return deliver_all(record, line);
 }
 
 }  // namespace clockassay

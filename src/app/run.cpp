@@ -4,6 +4,7 @@
 #include <exception>
 
 #include "app/command_line.h"
+#include "app/compare_command.h"
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/drift_command.h"
@@ -23,8 +24,8 @@ ExitCode give_up(const std::vector<std::string>& args,
   // The commands that print JSON.
   const bool known =
       !args.empty() &&
-      (args[0] == "measure" || args[0] == "verify" || args[0] == "drift" ||
-       args[0] == "requirements" || args[0] == "plan");
+      (args[0] == "measure" || args[0] == "verify" || args[0] == "compare" ||
+       args[0] == "drift" || args[0] == "requirements" || args[0] == "plan");
   if (known) record.command = args[0];
   add_error(record, error);
   if (known && asks_for_json_output(args)) print_errors_as_json(record);
@@ -45,6 +46,7 @@ ExitCode run_command(const std::vector<std::string>& args,
     const auto done = run_requirements(line->requirements, version);
     return done ? ExitCode::kDone : give_up(args, version, done.error());
   }
+  if (line->command == Command::kCompare) return run_compare(*line, version);
   if (line->command == Command::kDrift) return run_drift(*line, version);
   if (line->plan) {
     const auto done = run_plan(*line->plan, version);

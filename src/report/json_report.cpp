@@ -15,4 +15,10 @@ Result<std::string> json_report(const Record& record) {
   return tree->dump(kIndent, ' ', /*ensure_ascii=*/true) + '\n';
 }
 
+Result<std::string> json_line(const Record& record) {
+  auto tree = record_json(record);
+  if (!tree) return tl::unexpected(tree.error());
+  return tree->dump(-1, ' ', /*ensure_ascii=*/true) + '\n';
+}
+
 }  // namespace clockassay

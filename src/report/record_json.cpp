@@ -5,55 +5,20 @@
 #include <string>
 
 #include "clockassay/base/printable.h"
+#include "report/comparison_json.h"
 #include "report/drift_json.h"
 #include "report/facts.h"
+#include "report/json_values.h"
 #include "report/names.h"
 
 namespace clockassay {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-Json text(const std::string& s) {
-  return valid_utf8(s);
-}
-
-// Bytes of a file, or of its name.
-Json raw(const std::string& s) {
-  return lossless_utf8(s);
-}
-
-Json raw_or_null(const std::string& s) {
-  return s.empty() ? Json(nullptr) : raw(s);
-}
-
-Json text_or_null(const std::string& s) {
-  return s.empty() ? Json(nullptr) : text(s);
-}
-
-template <class Kind>
-Json number(const std::optional<Quantity<Kind>>& q) {
-  return q ? Json(q->value()) : Json(nullptr);
-}
-
-Json number(const std::optional<double>& d) {
-  return d ? Json(*d) : Json(nullptr);
-}
-
-Json number(const std::optional<std::int64_t>& n) {
-  return n ? Json(*n) : Json(nullptr);
-}
+using namespace json_values;
 
 Json texts(const std::vector<std::string>& list) {
   Json out = Json::array();
   for (const std::string& s : list) out.push_back(text(s));
-  return out;
-}
-
-template <class List, class Function>
-Json array_of(const List& list, Function one) {
-  Json out = Json::array();
-  for (const auto& item : list) out.push_back(one(item));
   return out;
 }
 
@@ -419,9 +384,16 @@ Json refused_json(const RefusedCapture& c) {
           {"understanding", understanding_json(c.understanding)}};
 }
 
+Json tags_json(const std::vector<Tag>& tags) {
+  Json out = Json::object();
+  for (const Tag& tag : tags) out[raw(tag.key)] = raw(tag.value);
+  return out;
+}
+
 Json capture_json(const CaptureResult& c) {
   Json out = {
       {"path", raw(c.path)}, {"format", text(c.format)}, {"bytes", c.bytes}};
+  if (!c.tags.empty()) out["tags"] = tags_json(c.tags);
   if (c.compressed_bytes) {
     out["compression"] = text(c.compression);
     out["compressed_bytes"] = *c.compressed_bytes;
@@ -610,6 +582,14 @@ Json error_json(const Error& e) {
           {"message", text(e.message)},      {"hint", text_or_null(e.hint)}};
 }
 
+Json summary_json(const BatchSummary& s) {
+  return {{"captures", s.captures},
+          {"pass", s.pass},
+          {"fail", s.fail},
+          {"undecided", s.undecided},
+          {"unusable", s.unusable}};
+}
+
 /// Where, as /key/index/key; put together only if there is one.
 std::optional<std::string> first_not_finite(const Json& node) {
   if (node.is_number_float() && !std::isfinite(node.get<double>())) return "";
@@ -652,6 +632,13 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
   if (!r.refused.empty()) {
     tree["refused_captures"] = array_of(r.refused, refused_json);
   }
+  if (r.command == "compare") {
+    tree["comparisons"] =
+        r.comparison ? comparisons_json(*r.comparison) : Json::array();
+    tree["comparison"] =
+        r.comparison ? comparison_json(*r.comparison) : Json(nullptr);
+  }
+  if (r.summary) tree["summary"] = summary_json(*r.summary);
   if (const auto place = first_not_finite(tree)) {
     return failure(ErrorCode::kInternal,
                    "a result is not a finite number: " + *place,

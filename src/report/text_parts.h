@@ -61,6 +61,10 @@ void put_drift_line(TextLayout& out, const DriftResult& result,
 void put_drift(TextLayout& out, const DriftResult& result,
                const Verdict* verdict);
 
+/// What became of each clock between two captures.
+void put_comparison(TextLayout& out, const ComparisonResult& comparison,
+                    bool color, bool quiet);
+
 /// What its clock may come to over its life, share by share.
 void put_life(TextLayout& out, const LifeStack& life);
 

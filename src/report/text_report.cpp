@@ -19,6 +19,14 @@ constexpr const char* kNotACertificateOfDrift =
     "A result of one part as it was measured; it is not a calibration "
     "certificate.";
 
+constexpr const char* kNotACertificateOfTwo =
+    "A comparison of two captures; it is not a calibration certificate.";
+
+const char* certificate_words(const Record& record) {
+  if (record.command == "drift") return kNotACertificateOfDrift;
+  return record.comparison ? kNotACertificateOfTwo : kNotACertificate;
+}
+
 const CaptureResult* find_capture(const Record& record, const Verdict& v) {
   const auto found = std::find_if(
       record.captures.begin(), record.captures.end(),
@@ -57,7 +65,12 @@ void put_verdicts(TextLayout& out, const Record& record,
   for (const Verdict& v : record.verdicts) line(v);
   if (options.quiet) return;
   put_sources(out, record);
+  // Of a batch what passes is said by its line.
+  const bool is_batch = record.summary.has_value();
   for (const Verdict& v : record.verdicts) {
+    if (is_batch && v.decision == Decision::kPass && v.warnings.empty()) {
+      continue;
+    }
     out.blank_line();
     if (record.verdicts.size() > 1) line(v);
     const CaptureResult* capture = find_capture(record, v);
@@ -65,9 +78,30 @@ void put_verdicts(TextLayout& out, const Record& record,
   }
 }
 
+void put_count(std::size_t count, const char* word, std::string& text) {
+  if (count == 0) return;
+  text += ", " + std::to_string(count) + ' ' + word;
+}
+
+// "12 captures: 9 pass, 2 fail, 1 unusable".
+void put_summary(TextLayout& out, const BatchSummary& s) {
+  std::string counts;
+  put_count(s.pass, "pass", counts);
+  put_count(s.fail, "fail", counts);
+  put_count(s.undecided, "undecided", counts);
+  put_count(s.unusable, "unusable", counts);
+  out.paragraph(std::to_string(s.captures) + " captures: " + counts.substr(2));
+}
+
 bool one_timebase(const Record& record) {
   return std::all_of(record.drifts.begin(), record.drifts.end(),
                      [](const DriftResult& r) { return r.shared.is_one; });
+}
+
+void put_timebase(TextLayout& out, const Record& record) {
+  out.paragraph("timebase: " + (one_timebase(record)
+                                    ? timebase_text(record.timebase)
+                                    : "several, each as stated"));
 }
 
 // Verdicts of drift are one a board, in their order, or none.
@@ -211,26 +245,31 @@ Result<std::string> text_report(const Record& record,
   const bool judged = !record.verdicts.empty();
   if (record.command == "drift") {
     put_drifts(out, record, options);
+  } else if (record.command == "compare") {
+    if (record.comparison) {
+      put_comparison(out, *record.comparison, options.color, options.quiet);
+    }
   } else if (judged) {
     put_verdicts(out, record, options);
   } else {
     put_measurements(out, record, options);
   }
-  const bool any = !record.captures.empty() || !record.drifts.empty();
+  const bool any =
+      !record.captures.empty() || !record.drifts.empty() || record.comparison;
   const bool spaced = !options.quiet && any;
   if (spaced && !record.errors.empty()) out.blank_line();
   put_errors(out, record.errors);
+  if (record.summary) {
+    if (!options.quiet) out.blank_line();
+    put_summary(out, *record.summary);
+  }
   if (!any) return out.text();
   if (spaced) out.blank_line();
   if (spaced && !record.title.empty())
     out.paragraph(message_text(record.title));
-  out.paragraph("timebase: " + (one_timebase(record)
-                                    ? timebase_text(record.timebase)
-                                    : "several, each as stated"));
-  if (!options.quiet) {
-    out.paragraph(record.command == "drift" ? kNotACertificateOfDrift
-                                            : kNotACertificate);
-  }
+  // A comparison has said what it was timed by.
+  if (record.command != "compare") put_timebase(out, record);
+  if (!options.quiet) out.paragraph(certificate_words(record));
   return out.text();
 }
 

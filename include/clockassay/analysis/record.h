@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -23,6 +24,7 @@
 #include "clockassay/estimate/stability.h"
 #include "clockassay/estimate/steady_periods.h"
 #include "clockassay/estimate/tie_spectrum.h"
+#include "clockassay/history/comparison.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
@@ -115,8 +117,15 @@ struct ReferenceResult {
   Timebase timebase;    ///< as measured by it
 };
 
+/// Something kept with a result: board, build, temperature …
+struct Tag {
+  std::string key;
+  std::string value;
+};
+
 struct CaptureResult {
   std::string path;
+  std::vector<Tag> tags;  ///< each key once
   std::string format;
   std::int64_t bytes = 0;   ///< of text
   std::string compression;  ///< "gzip", "zstd"; empty: none
@@ -148,6 +157,28 @@ struct RefusedCapture {
   Understanding understanding;
 };
 
+/// Two captures held against each other.
+struct ComparisonResult {
+  std::string before;  ///< paths
+  std::string after;
+  Timebase timebase_before;
+  Timebase timebase_after;
+  ComparisonOptions options;
+  /// Nothing was said of it: what the instrument may move is assumed.
+  bool movement_assumed = false;
+  std::vector<ClockShift> shifts;
+  bool moved_alike = false;
+};
+
+/// Captures of a batch, each by the worst of its verdicts.
+struct BatchSummary {
+  std::size_t captures = 0;
+  std::size_t pass = 0;
+  std::size_t fail = 0;
+  std::size_t undecided = 0;
+  std::size_t unusable = 0;  ///< without a verdict: the errors say why
+};
+
 /// The one thing reports print.
 struct Record {
   std::string tool_version;
@@ -163,6 +194,9 @@ struct Record {
   std::vector<Verdict> verdicts;
   std::vector<DriftResult> drifts;  ///< one a board
   std::vector<Error> errors;
+  std::optional<ComparisonResult> comparison;
+  /// Where several captures are judged.
+  std::optional<BatchSummary> summary;
 };
 
 }  // namespace clockassay

@@ -7,10 +7,16 @@
 
 namespace clockassay {
 
-/// The record for CI systems, as JUnit XML: a test case for each verdict, or
-/// for each curve where none is asked for, and one for each error. A fail is a
-/// failure of type "fail", an undecided one of type "undecided"; what could not
-/// be used is an error.
-std::string junit_report(const Record& record);
+struct JunitOptions {
+  bool allow_undecided = false;  ///< undecided is skipped, not a failure
+};
+
+/// The record for CI systems, as JUnit XML. A suite for each capture with its
+/// tags as properties; a test case for each verdict, or for each curve where
+/// none is asked for, and one for each error. A fail is a failure of type
+/// "fail", an undecided one of type "undecided"; what could not be used is an
+/// error.
+std::string junit_report(const Record& record,
+                         const JunitOptions& options = {});
 
 }  // namespace clockassay

@@ -25,4 +25,7 @@ Result<std::string> text_report(const Record& record,
 /// Errors: kInternal when a number is not finite, with its place in the JSON.
 Result<std::string> json_report(const Record& record);
 
+/// The same on one line, for streams of results.
+Result<std::string> json_line(const Record& record);
+
 }  // namespace clockassay

@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/history/comparison.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numeric>
+
+namespace clockassay {
+namespace {
+
+constexpr double kPpm = 1e-6;
+
+const ClockSeen* find_clock(std::span<const ClockSeen> clocks,
+                            const std::string& channel) {
+  const auto found =
+      std::find_if(clocks.begin(), clocks.end(),
+                   [&](const ClockSeen& c) { return c.channel == channel; });
+  return found == clocks.end() ? nullptr : &*found;
+}
+
+DifferenceDistribution distribution_of(const ClockSeen& before,
+                                       const ClockSeen& after,
+                                       const ComparisonOptions& options) {
+  DifferenceDistribution d;
+  d.normal_sigma = std::hypot(before.u.value(), after.u.value());
+  const double a = before.half_width.value();
+  const double b = after.half_width.value();
+  if (options.moves) {
+    d.rectangle_a = std::min(options.moves->value(), a + b);
+  } else {
+    d.rectangle_a = a;
+    d.rectangle_b = b;
+  }
+  return d;
+}
+
+Decision decide(const ClockShift& s, const ToleranceBand& limit) {
+  if (!s.before->doubt.empty() || !s.after->doubt.empty()) {
+    return Decision::kUndecided;
+  }
+  const double low = limit.low_ppm.to_double();
+  const double high = limit.high_ppm.to_double();
+  const double e = s.shift.value();
+  const double U = s.expanded.value();
+  if (e - U >= low && e + U <= high) return Decision::kPass;
+  return e + U < low || e - U > high ? Decision::kFail : Decision::kUndecided;
+}
+
+std::optional<Figure> change_of(const std::optional<Figure>& before,
+                                const std::optional<Figure>& after) {
+  if (!before || !after) return std::nullopt;
+  return Figure{
+      after->value - before->value,
+      std::hypot(before->standard_uncertainty, after->standard_uncertainty)};
+}
+
+// Of a normal change with that standard uncertainty.
+double chance_of(const std::optional<Figure>& change) {
+  if (!change) return 1.0;
+  const DifferenceDistribution d{0.0, 0.0, change->standard_uncertainty};
+  return d.normal_sigma > 0.0 ? two_sided_tail(d, std::abs(change->value))
+                              : 1.0;
+}
+
+ClockShift compare_one(const ClockSeen& before, const ClockSeen& after,
+                       const ComparisonOptions& options) {
+  ClockShift s;
+  s.channel = before.channel;
+  s.before = before;
+  s.after = after;
+  s.shift = Ppm((after.frequency / before.frequency - 1.0) / kPpm);
+  s.distribution = distribution_of(before, after, options);
+  s.expanded = Ppm(expanded_half_width(s.distribution, options.coverage));
+  s.chance = two_sided_tail(s.distribution, std::abs(s.shift.value()));
+  if (before.period_jitter && after.period_jitter &&
+      before.period_jitter->value() > 0.0) {
+    s.period_jitter_ratio =
+        after.period_jitter->value() / before.period_jitter->value();
+  }
+  s.edge_jitter_change = change_of(before.edge_jitter, after.edge_jitter);
+  s.duty_change = change_of(before.duty, after.duty);
+  if (options.limit) s.decision = decide(s, *options.limit);
+  return s;
+}
+
+ClockShift one_sided(const ClockSeen& clock, Presence presence,
+                     const ComparisonOptions& options) {
+  ClockShift s;
+  s.channel = clock.channel;
+  s.presence = presence;
+  (presence == Presence::kOnlyBefore ? s.before : s.after) = clock;
+  // A clock that is gone moved by more than any limit; a new one was never
+  // asked about.
+  if (options.limit && presence == Presence::kOnlyBefore) {
+    s.decision = Decision::kFail;
+  }
+  return s;
+}
+
+// Holm (1979): the i-th smallest of m chances is held against alpha/(m - i),
+// and the first that is above it ends the list.
+template <class Chance, class Mark>
+void mark_by_holm(std::vector<ClockShift>& shifts, double alpha, Chance chance,
+                  Mark mark) {
+  std::vector<ClockShift*> order;
+  for (ClockShift& s : shifts) {
+    if (s.presence == Presence::kInBoth) order.push_back(&s);
+  }
+  std::stable_sort(order.begin(), order.end(),
+                   [&](const ClockShift* a, const ClockShift* b) {
+                     return chance(*a) < chance(*b);
+                   });
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    const double most = alpha / static_cast<double>(order.size() - i);
+    if (chance(*order[i]) > most) return;
+    mark(*order[i]);
+  }
+}
+
+}  // namespace
+
+std::vector<ClockShift> compare_clocks(std::span<const ClockSeen> before,
+                                       std::span<const ClockSeen> after,
+                                       const ComparisonOptions& options) {
+  std::vector<ClockShift> shifts;
+  for (const ClockSeen& clock : before) {
+    const ClockSeen* then = find_clock(after, clock.channel);
+    shifts.push_back(then != nullptr
+                         ? compare_one(clock, *then, options)
+                         : one_sided(clock, Presence::kOnlyBefore, options));
+  }
+  for (const ClockSeen& clock : after) {
+    if (find_clock(before, clock.channel) != nullptr) continue;
+    shifts.push_back(one_sided(clock, Presence::kOnlyAfter, options));
+  }
+  const double alpha = 1.0 - options.coverage;
+  mark_by_holm(
+      shifts, alpha, [](const ClockShift& s) { return s.chance; },
+      [](ClockShift& s) { s.significant = true; });
+  mark_by_holm(
+      shifts, alpha,
+      [](const ClockShift& s) { return chance_of(s.edge_jitter_change); },
+      [](ClockShift& s) { s.jitter_changed = true; });
+  mark_by_holm(
+      shifts, alpha,
+      [](const ClockShift& s) { return chance_of(s.duty_change); },
+      [](ClockShift& s) { s.duty_changed = true; });
+  return shifts;
+}
+
+bool moved_alike(std::span<const ClockShift> shifts, double coverage) {
+  std::vector<const ClockShift*> both;
+  for (const ClockShift& s : shifts) {
+    if (s.presence == Presence::kInBoth) both.push_back(&s);
+  }
+  if (both.size() < 2) return false;
+  // In each capture the time is common, so that their difference is known by
+  // the captures alone.
+  const auto agree = [coverage](const ClockShift& a, const ClockShift& b) {
+    const DifferenceDistribution d{
+        0.0, 0.0,
+        std::hypot(a.distribution.normal_sigma, b.distribution.normal_sigma)};
+    return std::abs(a.shift.value() - b.shift.value()) <=
+           expanded_half_width(d, coverage);
+  };
+  const auto moved = [coverage](const ClockShift& s) {
+    const DifferenceDistribution d{0.0, 0.0, s.distribution.normal_sigma};
+    return std::abs(s.shift.value()) > expanded_half_width(d, coverage);
+  };
+  return std::all_of(both.begin(), both.end(), [&](const ClockShift* s) {
+    return agree(*s, *both.front()) && moved(*s);
+  });
+}
+
+}  // namespace clockassay
