@@ -19,8 +19,12 @@ packages="
   libexpected-dev
   libfftw3-dev
   libisal-dev
+  libpq-dev
+  libsoci-dev
+  libsqlite3-dev
   libzstd-dev
   ninja-build
+  postgresql
   nlohmann-json3-dev
   doctest-dev
   python3

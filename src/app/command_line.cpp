@@ -8,6 +8,7 @@
 #include "app/csv_option_reader.h"
 #include "app/help_text.h"
 #include "app/option_values.h"
+#include "app/taken_at.h"
 #include "clockassay/base/nearest_name.h"
 #include "clockassay/base/quantity_text.h"
 
@@ -73,19 +74,29 @@ ColorWhen color_when(const std::optional<std::string>& word) {
   return ColorWhen::kAuto;
 }
 
+std::vector<Tag> read_tags(OptionReader& reader) {
+  std::vector<Tag> tags;
+  for (const std::string& text : reader.given().all("--tag")) {
+    auto tag = parse_tag(text);
+    if (!tag) {
+      reader.refuse("--tag", tag.error().message, tag.error().hint);
+    } else if (const auto time = parse_utc(tag->value);
+               tag->key == "taken_at" && !time) {
+      reader.refuse("--tag taken_at", time.error().message, time.error().hint);
+    } else {
+      set_tag(*std::move(tag), tags);
+    }
+  }
+  return tags;
+}
+
 ReadingArguments read_reading(OptionReader& reader) {
   const OptionValues& given = reader.given();
   ReadingArguments a;
   a.captures = given.others;
   a.channels = given.all("--channel");
-  for (const std::string& text : given.all("--tag")) {
-    auto tag = parse_tag(text);
-    if (tag) {
-      set_tag(*std::move(tag), a.tags);
-    } else {
-      reader.refuse("--tag", tag.error().message, tag.error().hint);
-    }
-  }
+  a.tags = read_tags(reader);
+  a.store = given.one("--store");
   read_by(reader, "--timebase", parse_timebase, a.timebase);
   read_by(reader, "--reference", parse_reference, a.reference);
   a.instrument = given.one("--instrument");
@@ -171,6 +182,35 @@ CompareArguments read_compare(OptionReader& reader) {
                       ", expected two captures or stored results",
                   "name first the one that was taken before");
   }
+  return a;
+}
+
+TrendArguments read_trend(OptionReader& reader, ReadingArguments& reading) {
+  const OptionValues& given = reader.given();
+  TrendArguments a;
+  a.store = given.one("--store").value_or("");
+  if (a.store.empty()) {
+    reader.refuse("--store", "is needed",
+                  "name the store that --store of measure and verify wrote");
+  }
+  if (!given.others.empty()) {
+    reader.refuse("trend", "found \"" + given.others.front() +
+                               "\", expected only options");
+  }
+  a.options.clock = given.one("--clock");
+  a.options.only = read_tags(reader);
+  if (given.has("--by")) a.options.by = given.all("--by");
+  if (const auto alarms = reader.fraction("--alarms")) {
+    a.options.shifts.alarms = alarms->to_double();
+    if (a.options.shifts.alarms < 0.001 || a.options.shifts.alarms > 0.5) {
+      reader.refuse("--alarms", "found " + *given.one("--alarms") +
+                                    ", expected 0.001 to 0.5");
+    }
+  }
+  reading.json = given.one("--json");
+  reading.quiet = given.has("--quiet");
+  reading.color =
+      color_when(reader.word("--color", {"auto", "always", "never"}));
   return a;
 }
 
@@ -329,6 +369,8 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
   OptionReader reader(*given);
   if (line.command == Command::kSimulate) {
     line.simulate = read_simulate(reader);
+  } else if (line.command == Command::kTrend) {
+    line.trend = read_trend(reader, line.reading);
   } else if (line.command == Command::kRequirements) {
     line.requirements = {given->others, given->one("--json")};
   } else if (is_plan(line.command)) {

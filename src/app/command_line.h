@@ -17,6 +17,7 @@
 #include "clockassay/capture/read_options.h"
 #include "clockassay/capture/simulated_clock.h"
 #include "clockassay/estimate/stability.h"
+#include "clockassay/history/trend.h"
 #include "clockassay/oscillator/clock_path.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
@@ -31,6 +32,7 @@ struct ReadingArguments {
   std::vector<std::string> captures;  ///< paths, "-" for standard input
   std::vector<std::string> channels;
   std::vector<Tag> tags;
+  std::optional<std::string> store;       ///< path or URL
   std::optional<std::string> instrument;  ///< path
   std::optional<Timebase> timebase;
   std::optional<ReferenceClock> reference;
@@ -94,6 +96,12 @@ struct SimulateArguments {
   std::optional<std::string> truth;
 };
 
+/// What `trend` reads, and what of it.
+struct TrendArguments {
+  std::string store;  ///< path or URL
+  TrendOptions options;
+};
+
 /// What `requirements` lists.
 struct RequirementsArguments {
   std::vector<std::string> ids;     ///< none: all
@@ -107,6 +115,7 @@ struct CommandLine {
   VerifyArguments verify;
   CompareArguments compare;
   DriftArguments drift;
+  TrendArguments trend;
   RequirementsArguments requirements;
   SimulateArguments simulate;
   std::optional<PlanArguments> plan;

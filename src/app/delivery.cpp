@@ -87,7 +87,8 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
   }
   // Without any capture the messages on standard error say everything.
   const bool any = !record.captures.empty() || !record.refused.empty() ||
-                   !record.drifts.empty() || record.comparison;
+                   !record.drifts.empty() || record.comparison ||
+                   !record.trends.empty();
   if (arguments.json != "-" && !is_taken && any) {
     if (auto done = deliver_text(record, arguments, is_checked); !done) {
       add_error(record, done.error());

@@ -12,6 +12,7 @@ constexpr unsigned kMeasure = bit(Command::kMeasure);
 constexpr unsigned kVerify = bit(Command::kVerify);
 constexpr unsigned kCompare = bit(Command::kCompare);
 constexpr unsigned kDrift = bit(Command::kDrift);
+constexpr unsigned kTrend = bit(Command::kTrend);
 constexpr unsigned kRequirements = bit(Command::kRequirements);
 constexpr unsigned kSimulate = bit(Command::kSimulate);
 constexpr unsigned kPlanLoad = bit(Command::kPlanLoad);
@@ -32,6 +33,8 @@ constexpr CommandInfo kCommands[] = {
      "did a change of firmware or parts move a clock: shift, jitter, duty"},
     {Command::kDrift, "drift", "SERIES",
      "a clock against temperature: curve, turnover, verdict over a range"},
+    {Command::kTrend, "trend", "",
+     "a clock's history over builds and boards: steps found, control limits"},
     {Command::kRequirements, "requirements", "[ID...]",
      "what interfaces ask of a clock, with standard and clause"},
     {Command::kSimulate, "simulate", "",
@@ -63,6 +66,9 @@ constexpr OptionInfo kOptions[] = {
      "stands for those that match"},
     {"--tag", "KEY=VALUE", true, kJudging,
      "kept with the result: board, build, temperature ...; repeatable"},
+    {"--store", "URL", false, kJudging,
+     "append the result to a store of results: an SQLite file, or "
+     "postgresql://..."},
     {"--junit", "FILE", false, kVerify,
      "write the verdicts as JUnit XML, for CI systems"},
     {"--json-lines", "FILE", false, kVerify,
@@ -170,6 +176,25 @@ constexpr OptionInfo kOptions[] = {
     {"--no-progress", "", false, kReading, "never show progress"},
     {"--jobs", "N", false, kReading,
      "threads; results do not depend on it. Default: the machine's"},
+
+    {"--store", "URL", false, kTrend,
+     "the store of results: an SQLite file, or postgresql://.... Needed"},
+    {"--clock", "NAME", false, kTrend,
+     "only this clock, by its name in the specification or its channel"},
+    {"--tag", "KEY=VALUE", true, kTrend,
+     "only results with this tag; repeatable: with all of them"},
+    {"--by", "KEY", true, kTrend,
+     "what tells clocks of one name apart: tags of such keys; repeatable. "
+     "Default: board"},
+    {"--alarms", "P", false, kTrend,
+     "share of histories without any step in which one may be found. Default: "
+     "0.01"},
+    {"--json", "FILE", false, kTrend,
+     "write the result as JSON; - writes it, alone, to standard output"},
+    {"--quiet", "", false, kTrend, "one line a history"},
+    {"--color", "WHEN", false, kTrend,
+     "auto, always or never. Default: auto, on a terminal unless NO_COLOR is "
+     "set"},
 
     {"--frequency", "FREQ", false, kSimulate,
      "nominal frequency, such as "

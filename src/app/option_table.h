@@ -13,6 +13,7 @@ enum class Command {
   kVerify,
   kCompare,
   kDrift,
+  kTrend,
   kRequirements,
   kSimulate,
   kPlanLoad,

@@ -13,8 +13,11 @@
 #include "app/instrument_file.h"
 #include "app/json_lines.h"
 #include "app/judging.h"
+#include "app/store.h"
+#include "app/taken_at.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/analysis/batch.h"
+#include "clockassay/analysis/rows_of.h"
 #include "clockassay/report/junit_report.h"
 
 namespace clockassay {
@@ -44,8 +47,8 @@ Result<void> check_paths(const CommandLine& line,
   if (!line.verify.list.empty()) inputs.push_back(line.verify.list);
   if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
   std::vector<std::string> outputs;
-  for (const auto& path :
-       {line.reading.json, line.verify.junit, line.verify.json_lines}) {
+  for (const auto& path : {line.reading.json, line.verify.junit,
+                           line.verify.json_lines, line.reading.store}) {
     if (path) outputs.push_back(*path);
   }
   return check_outputs(inputs, outputs);
@@ -121,11 +124,24 @@ std::size_t together(const std::vector<BatchEntry>& entries, std::size_t first,
 struct Outputs {
   Record& record;
   JsonLines& lines;
+  std::optional<Store> store;
 };
+
+Result<void> keep(const Record& part, std::optional<Store>& store) {
+  if (!store || part.captures.empty()) return {};
+  const CaptureResult& capture = part.captures.front();
+  const auto added =
+      store->append(rows_of(part, taken_at(capture.path, capture.tags)));
+  return added ? Result<void>{} : tl::unexpected(added.error());
+}
 
 void take_part(Record part, Outputs& outputs) {
   for (const Error& error : part.errors) complain(error);
   if (outputs.record.summary) count_in(part, *outputs.record.summary);
+  // What a line tells is in the store already.
+  if (auto kept = keep(part, outputs.store); !kept) {
+    add_error(outputs.record, kept.error());
+  }
   if (auto written = outputs.lines.write(part); !written) {
     add_error(outputs.record, written.error());
   }
@@ -216,7 +232,15 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
   }
   const bool is_batch = entries->size() > 1 || !line.verify.list.empty();
   if (question->specification && is_batch) record.summary.emplace();
-  Outputs outputs{record, *lines};
+  Outputs outputs{record, *lines, std::nullopt};
+  if (line.reading.store) {
+    auto store = Store::open(*line.reading.store, true);
+    if (!store) {
+      add_error(record, store.error());
+      return deliver_all(record, line);
+    }
+    outputs.store.emplace(*std::move(store));
+  }
   take_all(*entries, *question, line.reading.jobs.value_or(machine_jobs()),
            outputs);
   if (auto done = lines->commit(); !done) add_error(record, done.error());

@@ -12,6 +12,7 @@
 #include "app/reading_commands.h"
 #include "app/requirements_command.h"
 #include "app/simulate_command.h"
+#include "app/trend_command.h"
 
 namespace clockassay {
 namespace {
@@ -25,7 +26,8 @@ ExitCode give_up(const std::vector<std::string>& args,
   const bool known =
       !args.empty() &&
       (args[0] == "measure" || args[0] == "verify" || args[0] == "compare" ||
-       args[0] == "drift" || args[0] == "requirements" || args[0] == "plan");
+       args[0] == "drift" || args[0] == "trend" || args[0] == "requirements" ||
+       args[0] == "plan");
   if (known) record.command = args[0];
   add_error(record, error);
   if (known && asks_for_json_output(args)) print_errors_as_json(record);
@@ -48,6 +50,7 @@ ExitCode run_command(const std::vector<std::string>& args,
   }
   if (line->command == Command::kCompare) return run_compare(*line, version);
   if (line->command == Command::kDrift) return run_drift(*line, version);
+  if (line->command == Command::kTrend) return run_trend(*line, version);
   if (line->plan) {
     const auto done = run_plan(*line->plan, version);
     return done ? ExitCode::kDone : give_up(args, version, done.error());

@@ -10,6 +10,7 @@
 #include "report/facts.h"
 #include "report/json_values.h"
 #include "report/names.h"
+#include "report/trend_json.h"
 
 namespace clockassay {
 namespace {
@@ -638,6 +639,7 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
     tree["comparison"] =
         r.comparison ? comparison_json(*r.comparison) : Json(nullptr);
   }
+  if (r.command == "trend") tree["trends"] = array_of(r.trends, trend_json);
   if (r.summary) tree["summary"] = summary_json(*r.summary);
   if (const auto place = first_not_finite(tree)) {
     return failure(ErrorCode::kInternal,

@@ -61,6 +61,9 @@ void put_drift_line(TextLayout& out, const DriftResult& result,
 void put_drift(TextLayout& out, const DriftResult& result,
                const Verdict* verdict);
 
+/// Histories of clocks, each with its steps, limits and points.
+void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet);
+
 /// What became of each clock between two captures.
 void put_comparison(TextLayout& out, const ComparisonResult& comparison,
                     bool color, bool quiet);

@@ -22,8 +22,12 @@ constexpr const char* kNotACertificateOfDrift =
 constexpr const char* kNotACertificateOfTwo =
     "A comparison of two captures; it is not a calibration certificate.";
 
+constexpr const char* kNotACertificateOfMany =
+    "A history of captures; it is not a calibration certificate.";
+
 const char* certificate_words(const Record& record) {
   if (record.command == "drift") return kNotACertificateOfDrift;
+  if (record.command == "trend") return kNotACertificateOfMany;
   return record.comparison ? kNotACertificateOfTwo : kNotACertificate;
 }
 
@@ -245,6 +249,8 @@ Result<std::string> text_report(const Record& record,
   const bool judged = !record.verdicts.empty();
   if (record.command == "drift") {
     put_drifts(out, record, options);
+  } else if (record.command == "trend") {
+    put_trends(out, record.trends, options.quiet);
   } else if (record.command == "compare") {
     if (record.comparison) {
       put_comparison(out, *record.comparison, options.color, options.quiet);
@@ -268,7 +274,9 @@ Result<std::string> text_report(const Record& record,
   if (spaced && !record.title.empty())
     out.paragraph(message_text(record.title));
   // A comparison has said what it was timed by.
-  if (record.command != "compare") put_timebase(out, record);
+  if (record.command != "compare" && record.command != "trend") {
+    put_timebase(out, record);
+  }
   if (!options.quiet) out.paragraph(certificate_words(record));
   return out.text();
 }

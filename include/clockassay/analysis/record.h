@@ -25,6 +25,8 @@
 #include "clockassay/estimate/steady_periods.h"
 #include "clockassay/estimate/tie_spectrum.h"
 #include "clockassay/history/comparison.h"
+#include "clockassay/history/stored_row.h"
+#include "clockassay/history/trend.h"
 #include "clockassay/uncertainty/budget.h"
 #include "clockassay/uncertainty/reference.h"
 #include "clockassay/uncertainty/timebase.h"
@@ -117,12 +119,6 @@ struct ReferenceResult {
   Timebase timebase;    ///< as measured by it
 };
 
-/// Something kept with a result: board, build, temperature …
-struct Tag {
-  std::string key;
-  std::string value;
-};
-
 struct CaptureResult {
   std::string path;
   std::vector<Tag> tags;  ///< each key once
@@ -195,6 +191,7 @@ struct Record {
   std::vector<DriftResult> drifts;  ///< one a board
   std::vector<Error> errors;
   std::optional<ComparisonResult> comparison;
+  std::vector<Trend> trends;
   /// Where several captures are judged.
   std::optional<BatchSummary> summary;
 };

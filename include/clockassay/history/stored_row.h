@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/base/units.h"
+
+namespace clockassay {
+
+/// Something kept with a result: board, build, temperature …
+struct Tag {
+  std::string key;
+  std::string value;
+};
+
+/// The value of a tag; nullptr: there is none.
+const std::string* find_tag(const std::vector<Tag>& tags,
+                            const std::string& key);
+
+/// One clock of one capture, as a store of results holds it.
+struct StoredRow {
+  double taken_s = 0.0;  ///< when the capture was taken, seconds since 1970 UTC
+  std::string capture;   ///< path
+  std::string clock;     ///< by the specification; else the channel
+  std::string channel;
+  std::string command;  ///< "measure" or "verify"
+  std::string tool_version;
+  std::optional<Hertz> expected;
+  std::optional<Hertz> frequency;  ///< absent: no clock was there
+  std::optional<Ppm> error;        ///< against what is expected
+  std::optional<Ppm> expanded;     ///< U of it
+  std::optional<Seconds> period_jitter;
+  std::optional<double> duty;
+  std::optional<std::string> decision;
+  std::vector<Tag> tags;  ///< each key once, in order of the keys
+};
+
+/// What two rows have in common only if they are of the same measurement: every
+/// figure and name, to the last bit.
+std::string identity_text(const StoredRow& row);
+
+}  // namespace clockassay

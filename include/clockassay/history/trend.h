@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/history/control_limits.h"
+#include "clockassay/history/level_shifts.h"
+#include "clockassay/history/stored_row.h"
+
+namespace clockassay {
+
+/// One capture in the history of a clock.
+struct TrendPoint {
+  double taken_s = 0.0;
+  std::string label;  ///< its build, where it has that tag
+  std::string capture;
+  double ppm = 0.0;                ///< against what is expected, or the median
+  std::optional<double> expanded;  ///< U of it
+  std::optional<double> period_jitter_s;
+  std::optional<std::string> decision;
+  bool beyond_limits = false;  ///< of its own level
+};
+
+/// The history of one clock of one board.
+struct Trend {
+  std::string clock;
+  std::vector<Tag> of;             ///< what tells it from others of that name
+  bool is_relative = false;        ///< nothing is expected: ppm of the median
+  std::vector<TrendPoint> points;  ///< in order of time
+  std::size_t silent = 0;          ///< captures in which no clock was there
+  std::vector<LevelShift> shifts;  ///< of ppm; by index into points
+  std::vector<LevelShift> jitter_shifts;  ///< of the period jitter [s]; by
+                                          ///< index into points that have one
+  std::optional<ControlLimits> limits;    ///< of the last level
+};
+
+struct TrendOptions {
+  std::optional<std::string> clock;         ///< only this one
+  std::vector<Tag> only;                    ///< rows that have all of these
+  std::vector<std::string> by = {"board"};  ///< tags that tell clocks apart
+  ShiftOptions shifts;
+};
+
+/// Histories by name of clock and the tags it is told apart by.
+/// In:     rows in any order
+/// Source: docs/history.md#trends
+std::vector<Trend> make_trends(const std::vector<StoredRow>& rows,
+                               const TrendOptions& options);
+
+}  // namespace clockassay

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+
+namespace soci {
+class session;
+}
+
+namespace clockassay {
+
+/// Makes the tables of a store, or brings those of an earlier version up to
+/// what is used now, within the transaction that is open.
+/// Out:    what is wrong with it; absent: nothing
+/// Throws: what the library throws
+std::optional<std::string> bring_schema_up(soci::session& sql, bool is_server);
+
+}  // namespace clockassay

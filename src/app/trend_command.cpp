@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/trend_command.h"
+
+#include <utility>
+
+#include "app/delivery.h"
+#include "app/store.h"
+
+namespace clockassay {
+namespace {
+
+Result<std::vector<Trend>> load(const TrendArguments& arguments) {
+  auto store = Store::open(arguments.store, false);
+  if (!store) return tl::unexpected(store.error());
+  const auto rows = store->read();
+  if (!rows) return tl::unexpected(rows.error());
+  auto trends = make_trends(*rows, arguments.options);
+  if (!trends.empty()) return trends;
+  Error error{ErrorCode::kBadData,
+              rows->empty() ? "the store holds no result"
+                            : "no result of the store is what was asked for",
+              rows->empty() ? "verify --store and measure --store write there"
+                            : "leave out --clock and --tag to see what it has"};
+  error.path = without_password(arguments.store);
+  return tl::unexpected(std::move(error));
+}
+
+}  // namespace
+
+ExitCode run_trend(const CommandLine& line, const std::string& version) {
+  Record record;
+  record.tool_version = version;
+  record.command = "trend";
+  std::vector<std::string> outputs;
+  if (line.reading.json) outputs.push_back(*line.reading.json);
+  if (auto checked = check_outputs({line.trend.store}, outputs); !checked) {
+    add_error(record, checked.error());
+    return exit_code(checked.error().code);
+  }
+  auto trends = load(line.trend);
+  if (trends) {
+    record.trends = *std::move(trends);
+  } else {
+    add_error(record, trends.error());
+  }
+  return deliver(record, line.reading, false);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+#include <ctime>
+#include <string>
+
+#include "clockassay/base/number_text.h"
+#include "report/number_format.h"
+#include "report/text_parts.h"
+
+namespace clockassay {
+namespace {
+
+// Rows of the table of points. Chosen: what a person looks through; a program
+// has them all.
+constexpr std::size_t kMostRows = 40;
+
+std::string time_words(double seconds) {
+  const auto whole = static_cast<std::time_t>(std::floor(seconds));
+  std::tm time{};
+  gmtime_r(&whole, &time);
+  char text[64];
+  std::strftime(text, sizeof text, "%Y-%m-%d %H:%M", &time);
+  return text;
+}
+
+std::string name_of(const Trend& t) {
+  std::string name = name_text(t.clock);
+  for (const Tag& tag : t.of) {
+    name += ", " + name_text(tag.key) + ' ' + name_text(tag.value);
+  }
+  return name;
+}
+
+std::string place_of(const TrendPoint& p) {
+  return p.label.empty() ? unbroken(time_words(p.taken_s))
+                         : "build " + name_text(p.label) + ", " +
+                               unbroken(time_words(p.taken_s));
+}
+
+std::string latest_words(const TrendPoint& p) {
+  const std::string value =
+      p.expanded ? signed_with_uncertainty(p.ppm, *p.expanded, "ppm")
+                 : number_text(p.ppm, 5) + " ppm";
+  return "latest " + value;
+}
+
+void put_trend_line(TextLayout& out, const Trend& t) {
+  if (t.points.empty()) {
+    out.paragraph(side_by_side({name_of(t), "no clock in any capture"}), 2);
+    return;
+  }
+  std::string steps = "no step";
+  if (!t.shifts.empty()) {
+    steps = std::to_string(t.shifts.size()) +
+            (t.shifts.size() == 1 ? " step" : " steps");
+  }
+  out.paragraph(
+      side_by_side({name_of(t), std::to_string(t.points.size()) + " captures",
+                    steps, latest_words(t.points.back())}),
+      2);
+}
+
+void put_shifts(TextLayout& out, const Trend& t) {
+  for (const LevelShift& s : t.shifts) {
+    const TrendPoint& before = t.points[s.first - 1];
+    const TrendPoint& first = t.points[s.first];
+    out.labelled("step", unbroken(signed_with_uncertainty(s.after - s.before,
+                                                          s.expanded, "ppm")) +
+                             " (95 %) between " + place_of(before) + " and " +
+                             place_of(first) + "; by chance " +
+                             (s.chance < 0.002 ? "less than one time in 500"
+                                               : number_text(s.chance, 2)));
+  }
+  for (const LevelShift& s : t.jitter_shifts) {
+    out.labelled("jitter step",
+                 "period jitter " + time_to_digits(s.before, 3) + " before, " +
+                     time_to_digits(s.after, 3) + " after, from capture " +
+                     std::to_string(s.first + 1) + " of those that show it");
+  }
+}
+
+void put_limits(TextLayout& out, const Trend& t) {
+  if (!t.limits) return;
+  const ControlLimits& l = *t.limits;
+  out.labelled("control limits",
+               limits_to(l.low, l.high, 2.0 * l.sigma, "ppm") +
+                   " since the last step, centre " + number_text(l.centre, 4) +
+                   " ppm");
+  std::size_t beyond = 0;
+  for (const TrendPoint& p : t.points) beyond += p.beyond_limits ? 1U : 0U;
+  if (beyond == 0) return;
+  out.labelled("beyond them", std::to_string(beyond) +
+                                  (beyond == 1 ? " capture" : " captures") +
+                                  ", each by the limits of its own level");
+}
+
+void put_points(TextLayout& out, const Trend& t) {
+  const std::size_t from =
+      t.points.size() > kMostRows ? t.points.size() - kMostRows : 0;
+  out.labelled("history",
+               from > 0 ? "the last " + std::to_string(kMostRows) : "");
+  for (std::size_t i = from; i < t.points.size(); ++i) {
+    const TrendPoint& p = t.points[i];
+    std::string words = place_of(p) + "  " + latest_words(p).substr(7);
+    if (p.decision) words += "  " + *p.decision;
+    if (p.beyond_limits) words += "  beyond its control limits";
+    out.item("-", words);
+  }
+}
+
+}  // namespace
+
+void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet) {
+  for (std::size_t i = 0; i < trends.size(); ++i) {
+    const Trend& t = trends[i];
+    if (i > 0 && !quiet) out.blank_line();
+    put_trend_line(out, t);
+    if (quiet || t.points.empty()) continue;
+    put_shifts(out, t);
+    put_limits(out, t);
+    if (t.is_relative) {
+      out.labelled("ppm",
+                   "of the median: not every result was expected to be "
+                   "anything");
+    }
+    if (t.silent > 0) {
+      out.labelled("no clock",
+                   "in " + std::to_string(t.silent) + " further captures");
+    }
+    put_points(out, t);
+  }
+}
+
+}  // namespace clockassay
