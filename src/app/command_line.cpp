@@ -124,6 +124,25 @@ ReadingArguments read_reading(OptionReader& reader) {
   return a;
 }
 
+// Its results are what tells what is done, and there is no end at which a
+// report could be written.
+void check_watch(OptionReader& reader, const VerifyArguments& a) {
+  if (!a.watch) return;
+  const OptionValues& given = reader.given();
+  if (!a.json_lines || a.json_lines == "-") {
+    reader.refuse("--watch", "found no --json-lines FILE beside it",
+                  "name the file that keeps what was judged, so that nothing "
+                  "is judged twice or lost");
+  }
+  if (!given.others.empty()) {
+    reader.refuse("--watch", "found \"" + given.others.front() +
+                                 "\", expected no capture beside a folder");
+  }
+  for (const char* name : {"--list", "--json", "--junit", "--explain"}) {
+    if (given.has(name)) reader.refuse(name, "does not go with --watch");
+  }
+}
+
 VerifyArguments read_verify(OptionReader& reader) {
   const OptionValues& given = reader.given();
   VerifyArguments a;
@@ -135,6 +154,8 @@ VerifyArguments read_verify(OptionReader& reader) {
   a.list = given.one("--list").value_or("");
   a.junit = given.one("--junit");
   a.json_lines = given.one("--json-lines");
+  a.watch = given.one("--watch");
+  check_watch(reader, a);
   if (a.spec) {
     for (const char* name : {"--expect", "--tolerance", "--requirement"}) {
       if (given.has(name)) {
@@ -289,7 +310,8 @@ SimulateArguments read_simulate(OptionReader& reader) {
 
 void check_captures(OptionReader& reader, const CommandLine& line) {
   const ReadingArguments& reading = line.reading;
-  if (reading.captures.empty() && line.verify.list.empty()) {
+  if (reading.captures.empty() && line.verify.list.empty() &&
+      !line.verify.watch) {
     reader.refuse(line.command == Command::kDrift ? "SERIES" : "CAPTURE",
                   "found none, expected a file, or - for standard "
                   "input");

@@ -67,6 +67,7 @@ struct VerifyArguments {
   std::string list;                       ///< path; empty: none
   std::optional<std::string> junit;       ///< path
   std::optional<std::string> json_lines;  ///< path, "-" for standard output
+  std::optional<std::string> watch;       ///< a folder
 };
 
 /// What `compare` takes beside how captures are read; BEFORE and AFTER are the

@@ -71,6 +71,10 @@ constexpr OptionInfo kOptions[] = {
      "postgresql://..."},
     {"--junit", "FILE", false, kVerify,
      "write the verdicts as JUnit XML, for CI systems"},
+    {"--watch", "DIR", false, kVerify,
+     "judge captures as they turn up in a folder and are written to their end, "
+     "until told to stop; --json-lines FILE keeps what is done, and a start "
+     "after a stop or a crash goes on there"},
     {"--json-lines", "FILE", false, kVerify,
      "write a line of JSON for each capture as it is judged; - writes them, "
      "alone, to standard output"},

@@ -7,17 +7,13 @@
 #include <utility>
 
 #include "app/batch_list.h"
-#include "app/capture_reading.h"
+#include "app/capture_judging.h"
 #include "app/console.h"
 #include "app/delivery.h"
-#include "app/instrument_file.h"
 #include "app/json_lines.h"
-#include "app/judging.h"
 #include "app/store.h"
-#include "app/taken_at.h"
-#include "clockassay/analysis/analyse.h"
+#include "app/watch_command.h"
 #include "clockassay/analysis/batch.h"
-#include "clockassay/analysis/rows_of.h"
 #include "clockassay/report/junit_report.h"
 
 namespace clockassay {
@@ -30,14 +26,6 @@ constexpr std::uintmax_t kSmallCapture = std::uintmax_t{64} << 20;
 // Judged at once before their lines are written, a thread. Chosen: keeps every
 // thread busy, and few results waiting.
 constexpr std::size_t kTogether = 8;
-
-Record new_record(const CommandLine& line, const std::string& version) {
-  Record record;
-  record.tool_version = version;
-  record.command = line.command == Command::kVerify ? "verify" : "measure";
-  record.coverage = line.reading.coverage;
-  return record;
-}
 
 Result<void> check_paths(const CommandLine& line,
                          const std::vector<BatchEntry>& entries) {
@@ -52,54 +40,6 @@ Result<void> check_paths(const CommandLine& line,
     if (path) outputs.push_back(*path);
   }
   return check_outputs(inputs, outputs);
-}
-
-/// What all captures of a run are read and judged by.
-struct Question {
-  ReadingArguments reading;
-  std::optional<Specification> specification;  ///< of verify
-  ChannelChoice channels;
-  Record head;  ///< what every result says, and nothing of a capture
-};
-
-// An error ends the capture it is about, not the run.
-void judge(const Specification& specification, CaptureResult capture,
-           Record& part) {
-  auto verdicts = judge_capture(
-      specification, capture,
-      capture.reference ? capture.reference->timebase : part.timebase);
-  part.sources = compare_outputs(specification, capture);
-  part.captures.push_back(std::move(capture));
-  if (!verdicts) {
-    Error error = verdicts.error();
-    if (error.path.empty()) error.path = part.captures.back().path;
-    part.errors.push_back(std::move(error));
-    return;
-  }
-  part.verdicts = *std::move(verdicts);
-}
-
-/// The record of one capture by itself.
-Record take_capture(const BatchEntry& entry, const Question& question,
-                    ThreadPool& pool) {
-  Record part = question.head;
-  Understanding understood;
-  auto capture = read_and_analyse(entry.path, question.reading,
-                                  question.channels, pool, understood);
-  if (!capture) {
-    part.errors.push_back(capture.error());
-    if (question.reading.explain && !understood.facts.empty()) {
-      part.refused.push_back({entry.path, std::move(understood)});
-    }
-    return part;
-  }
-  capture->tags = entry.tags;
-  if (question.specification) {
-    judge(*question.specification, *std::move(capture), part);
-  } else {
-    part.captures.push_back(*std::move(capture));
-  }
-  return part;
 }
 
 bool is_small(const std::string& path) {
@@ -126,14 +66,6 @@ struct Outputs {
   JsonLines& lines;
   std::optional<Store> store;
 };
-
-Result<void> keep(const Record& part, std::optional<Store>& store) {
-  if (!store || part.captures.empty()) return {};
-  const CaptureResult& capture = part.captures.front();
-  const auto added =
-      store->append(rows_of(part, taken_at(capture.path, capture.tags)));
-  return added ? Result<void>{} : tl::unexpected(added.error());
-}
 
 void take_part(Record part, Outputs& outputs) {
   for (const Error& error : part.errors) complain(error);
@@ -169,31 +101,6 @@ void take_all(const std::vector<BatchEntry>& entries, const Question& question,
   }
 }
 
-/// Reads what the captures are judged by.
-Result<Question> load_question(const CommandLine& line, Record& record) {
-  Question question;
-  question.reading = line.reading;
-  auto instrument = load_instrument(question.reading);
-  if (!instrument) return tl::unexpected(instrument.error());
-  record.instrument = *instrument;
-  record.timebase = question.reading.timebase.value_or(Timebase{});
-  if (question.reading.reference) {
-    record.timebase.kind = TimebaseKind::kReference;
-  }
-  question.channels = {question.reading.channels, false};
-  if (line.command == Command::kVerify) {
-    auto loaded = load_specification(line.verify, question.reading.channels);
-    if (!loaded) return tl::unexpected(loaded.error());
-    question.specification = *std::move(loaded);
-    const Specification& s = *question.specification;
-    record.title = s.title;
-    // That an expected clock is missing is a verdict, not an error.
-    question.channels = {channels_of(s), true, settling_of(s), expected_of(s)};
-  }
-  question.head = record;
-  return question;
-}
-
 ExitCode deliver_all(Record& record, const CommandLine& line) {
   if (line.verify.junit) {
     const auto done =
@@ -208,6 +115,7 @@ ExitCode deliver_all(Record& record, const CommandLine& line) {
 }  // namespace
 
 ExitCode run_reading(const CommandLine& line, const std::string& version) {
+  if (line.verify.watch) return run_watch(line, version);
   Record record = new_record(line, version);
   const auto entries = gather_captures(line.reading.captures, line.verify.list,
                                        line.reading.tags);

@@ -640,6 +640,11 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
         r.comparison ? comparison_json(*r.comparison) : Json(nullptr);
   }
   if (r.command == "trend") tree["trends"] = array_of(r.trends, trend_json);
+  if (r.watched) {
+    tree["watched"] = {{"name", raw(r.watched->name)},
+                       {"bytes", r.watched->bytes},
+                       {"modified_ns", r.watched->modified_ns}};
+  }
   if (r.summary) tree["summary"] = summary_json(*r.summary);
   if (const auto place = first_not_finite(tree)) {
     return failure(ErrorCode::kInternal,

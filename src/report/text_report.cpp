@@ -269,7 +269,7 @@ Result<std::string> text_report(const Record& record,
     if (!options.quiet) out.blank_line();
     put_summary(out, *record.summary);
   }
-  if (!any) return out.text();
+  if (!any || options.bare) return out.text();
   if (spaced) out.blank_line();
   if (spaced && !record.title.empty())
     out.paragraph(message_text(record.title));

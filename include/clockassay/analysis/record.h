@@ -175,6 +175,13 @@ struct BatchSummary {
   std::size_t unusable = 0;  ///< without a verdict: the errors say why
 };
 
+/// A file that was watched for: what tells that it is the same one.
+struct WatchedFile {
+  std::string name;  ///< within the folder
+  std::int64_t bytes = 0;
+  std::int64_t modified_ns = 0;  ///< since 1970 UTC
+};
+
 /// The one thing reports print.
 struct Record {
   std::string tool_version;
@@ -192,6 +199,7 @@ struct Record {
   std::vector<Error> errors;
   std::optional<ComparisonResult> comparison;
   std::vector<Trend> trends;
+  std::optional<WatchedFile> watched;
   /// Where several captures are judged.
   std::optional<BatchSummary> summary;
 };

@@ -11,6 +11,7 @@ namespace clockassay {
 struct TextOptions {
   bool color = false;  ///< ANSI colour
   bool quiet = false;  ///< one line per verdict or channel
+  bool bare = false;   ///< nothing after the results: one of many reports
   /// json_report of the same record went well: its numbers are finite.
   bool is_checked = false;
 };
