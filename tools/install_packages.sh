@@ -30,6 +30,7 @@ packages="
   python3
   python3-jsonschema
   python3-junitparser
+  python3-pytest
   python3-scipy
   verilator
 "
