@@ -23,7 +23,7 @@ EXPECT = ["verify", "--expect", "750kHz", "--tolerance", "30ppm", "--timebase",
           "5ppm"]
 SEED = 4
 # Far longer than it takes: waiting ends when what is waited for is there.
-PATIENCE = 60.0
+PATIENCE = 240.0
 
 
 class WatchCase(CliCase):
