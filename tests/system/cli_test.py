@@ -97,7 +97,7 @@ class HelpAndUsage(CliCase):
         self.expect(64, "measure")
         self.expect(64, "measure", "-", "-")
         self.expect(64, "verify", "x.csv")
-        self.expect(64, "measure", "--store", "x.db", "x.csv")
+        self.expect(64, "measure", "--nonsense", "x.db", "x.csv")
 
     def test_rows_of_a_table_need_the_table(self):
         capture = self.simulate("a.csv")
