@@ -64,7 +64,16 @@ Result<DriftAssay> assay_relative(DriftResult& result) {
   datum.temperature_c = kDatumTemperature;
   const double off = curve_at(assay->choice, datum).value;
   constexpr double kMost = 1e5;  // ppm: beyond it there is no curve to speak of
-  if (!(std::abs(off) < kMost)) return assay;
+  if (!(std::abs(off) < kMost)) {
+    return failure(ErrorCode::kBadData,
+                   "the curve at " + number_text(kDatumTemperature, 4) +
+                       " degC, which errors are relative to, is " +
+                       number_text(off, 4) +
+                       " ppm off the median of the frequencies, expected "
+                       "within 1e5",
+                   "state what is expected (--expect); or are these several "
+                   "clocks?");
+  }
   result.reference = Hertz(result.reference.value() * (1.0 + off * kPpm));
   return assay_against(result, result.reference);
 }
@@ -92,6 +101,87 @@ bool within(double temperature_c, const Span& span) {
   return temperature_c >= span.low_c && temperature_c <= span.high_c;
 }
 
+// The common error of the thermometer. A log is of one thermometer, and most of
+// its stated u is that: until it is told apart, all of it counts as such. 2 u:
+// chosen, where 95 % of a normal error are.
+void set_thermometer(const MeasuredSeries& series, DriftResult& result) {
+  using Thermometer = DriftResult::Thermometer;
+  constexpr double kBoundOfU = 2.0;
+  double& bound = result.shared.terms.thermometer_k;
+  if (result.question.thermometer_k) {
+    bound = *result.question.thermometer_k;
+    result.thermometer = Thermometer::kStated;
+  } else if (series.log_u_k) {
+    bound = kBoundOfU * *series.log_u_k;
+    result.thermometer = Thermometer::kOfLog;
+  }
+}
+
+// What is said of the temperatures' own errors.
+void add_thermometer(const DriftResult& result,
+                     std::vector<std::string>& said) {
+  const auto& points = result.points;
+  const auto lacking =
+      std::count_if(points.begin(), points.end(), [](const auto& p) {
+        return !(p.place.u_temperature_c.value_or(0.0) > 0.0);
+      });
+  if (lacking == static_cast<std::ptrdiff_t>(points.size())) {
+    said.push_back(
+        "No uncertainty of the temperatures is stated: they are taken as "
+        "exact.");
+  } else if (lacking > 0) {
+    said.push_back("Of " + std::to_string(lacking) + " of " +
+                   std::to_string(points.size()) +
+                   " temperatures no uncertainty is stated: they are taken as "
+                   "exact.");
+  }
+  using Thermometer = DriftResult::Thermometer;
+  if (result.thermometer == Thermometer::kNotStated) {
+    said.push_back(
+        "What the thermometer reads wrong alike at all temperatures is not in "
+        "U, because nothing states it: it moves the whole curve. State its "
+        "tolerance with --thermometer, such as 0.5K.");
+  } else if (result.thermometer == Thermometer::kOfLog) {
+    said.push_back("The log is of one thermometer: twice its stated u, ±" +
+                   shown(result.shared.terms.thermometer_k) +
+                   " K, counts as what it may read wrong alike throughout. "
+                   "State its tolerance with --thermometer if it is another.");
+  }
+}
+
+void add_timebase(const DriftResult& result, std::vector<std::string>& said) {
+  if (!result.shared.is_one) {
+    said.push_back(
+        "The points were measured by several timebases: each may be off by "
+        "what is stated of it, in any pattern, so nothing of it cancels.");
+  }
+  if (result.shared.assumed_one) {
+    said.push_back(
+        "The stored results do not state their timebase: they are taken for "
+        "those of one instrument. If they are, say so with --timebase; there "
+        "is no pass without.");
+  }
+  if (result.shared.timebase.kind == TimebaseKind::kReference &&
+      result.shared.is_one) {
+    said.push_back(
+        "Measured against a reference channel: how far that moves between "
+        "points is not stated, ±" +
+        shown(result.shared.terms.stability.value()) +
+        " ppm is assumed. The instrument's own stability is no matter.");
+  }
+}
+
+// So far off is no clock of this part, but another.
+void add_gross(const DriftResult& result, std::vector<std::string>& said) {
+  constexpr double kGross = 1e5;  // ppm; chosen: ten times an RC oscillator's
+  if (!result.question.expect) return;
+  if (!(std::abs(result.worst->error.value) >= kGross)) return;
+  said.push_back("The clock is " +
+                 shown(std::abs(result.worst->error.value) * 1e-4) +
+                 " % off what is expected: check the expected frequency "
+                 "(--expect), and which clock was recorded.");
+}
+
 void add_gap(const DriftResult& result, std::vector<std::string>& said) {
   std::vector<double> at;
   for (const TemperaturePoint& p : result.points) {
@@ -112,25 +202,15 @@ void add_gap(const DriftResult& result, std::vector<std::string>& said) {
 
 void add_caveats(DriftResult& result) {
   std::vector<std::string>& said = result.caveats;
-  const auto& points = result.points;
-  if (std::none_of(points.begin(), points.end(), [](const auto& p) {
-        return p.place.u_temperature_c.value_or(0.0) > 0.0;
-      })) {
-    said.push_back(
-        "No uncertainty of the temperatures is stated: they are taken as "
-        "exact.");
-  }
-  if (!result.shared.is_one) {
-    said.push_back(
-        "The points were measured by several timebases: each may be off by "
-        "what is stated of it, in any pattern, so nothing of it cancels.");
-  }
+  add_thermometer(result, said);
+  add_timebase(result, said);
   if (!result.question.expect &&
       !within(kDatumTemperature, result.assay->measured)) {
     said.push_back("Errors are relative to the curve at " +
                    shown(kDatumTemperature) +
                    " degC, which lies beyond what was measured.");
   }
+  add_gross(result, said);
   add_gap(result, said);
   said.insert(said.end(), result.assay->caveats.begin(),
               result.assay->caveats.end());
@@ -153,8 +233,15 @@ void read_off(DriftResult& result) {
   const DriftAssay& assay = *result.assay;
   result.range = result.question.range.value_or(assay.measured);
   const RangeLimits limits = limits_of(result);
-  const auto band = band_over(assay.choice, limits.range, limits.relative_to_c);
+  const auto band =
+      band_over(assay.choice, limits.range, limits.relative_to_c, true);
   result.worst = worst_of(band);
+  // Relative to the curve itself, what all points share cancels there, too.
+  for (Turnover& t : result.assay->turnovers) {
+    const CurvePlace place{t.temperature_c, 0, Sweep::kNotStated,
+                           limits.relative_to_c};
+    t.error = curve_at(assay.choice, place);
+  }
   result.curve = thinned(band);
   const RangeVerdict judged = judge_range(assay, limits);
   result.extrapolated = judged.extrapolated;
@@ -164,31 +251,45 @@ void read_off(DriftResult& result) {
       result.question.expect
           ? std::optional(Hertz(result.question.expect->source_hz.to_double()))
           : std::nullopt);
-  result.next = next_temperature(assay, limits);
+  result.next = next_temperatures(assay, limits);
 }
 
 // Scatter does not show what all readings round alike: where no uncertainty is
-// stated it counts as what differs between points, in any pattern. Zeros at the
-// end may be left out, so the finest of a board is its step.
+// stated, or one far below the step they are written in, half of the step
+// counts as what differs between points, in any pattern. Zeros at the end may
+// be left out, so the finest of a board is its step.
 void add_rounding(DriftResult& result) {
   double finest = 0.0;
+  double largest_u = 0.0;
+  bool u_stated = false;
   for (const TemperaturePoint& p : result.points) {
-    if (p.u) return;
     const double own = p.rounding.value();
+    if (!(own > 0.0)) return;  // a capture: it has no step
     finest = finest > 0.0 ? std::min(finest, own) : own;
+    u_stated = u_stated || p.u.has_value();
+    if (p.u) largest_u = std::max(largest_u, p.u->value());
   }
+  // Of a rectangle of half-width a the standard deviation is a/sqrt(3): a u of
+  // that or more may hold it. Chosen: half of it is too small to.
+  if (u_stated && largest_u >= 0.5 * finest / std::sqrt(3.0)) return;
   InstrumentTerms& terms = result.shared.terms;
   terms.stability = Ppm(terms.stability.value() + finest);
   constexpr double kWorthSaying = 1e-3;  // ppm
   if (finest < kWorthSaying) return;
   result.caveats.push_back(
       "The frequencies are written in steps of " + shown(2.0 * finest) +
-      " ppm, and no uncertainty is stated: what that rounds, up to " +
-      shown(finest) + " ppm, is in U, in any pattern.");
+      (u_stated ? " ppm, far more than the u that is stated of them: what that "
+                  "rounds, up to "
+                : " ppm, and no uncertainty is stated: what that rounds, up "
+                  "to ") +
+      shown(finest) +
+      " ppm, is in U, in any pattern. Write them with more digits.");
 }
 
-void fit_board(DriftResult& result, std::vector<Error>& errors) {
+void fit_board(const MeasuredSeries& series, DriftResult& result,
+               std::vector<Error>& errors) {
   result.shared = shared_timebase(result.points, result.question.stability);
+  set_thermometer(series, result);
   if (result.question.expect) {
     result.reference = Hertz(result.question.expect->frequency_hz.to_double());
   }
@@ -252,6 +353,14 @@ SharedTimebase shared_timebase(const std::vector<TemperaturePoint>& points,
     shared.is_one = shared.is_one && same_timebase(points.front(), p);
   }
   if (!points.empty()) shared.timebase = points.front().timebase;
+  // Frequencies are in terms of the reference then, which has its own clock.
+  if (shared.timebase.kind == TimebaseKind::kReference) stability.reset();
+  // One capture by itself is by one instrument, and so are those measured now.
+  shared.assumed_one =
+      shared.is_one && points.size() > 1 &&
+      std::any_of(points.begin(), points.end(), [](const TemperaturePoint& p) {
+        return p.is_stored && p.timebase.kind == TimebaseKind::kAssumed;
+      });
   shared.stability_stated = stability.has_value();
   const double moves = stability ? stability->value()
                                  : std::min(kAssumedStability.value(), widest);
@@ -280,7 +389,8 @@ std::vector<DriftResult> assay_series(const MeasuredSeries& series,
     for (const PointPlace& p : series.lost) {
       if (p.board == board) result.lost.push_back(p);
     }
-    fit_board(result, errors);
+    result.one_way = series.one_way;
+    fit_board(series, result, errors);
     results.push_back(std::move(result));
   }
   return results;

@@ -29,6 +29,12 @@ std::string where(const PointPlace& place) {
   return words;
 }
 
+// As for one capture: less than two periods need not show a clock.
+bool was_long_enough(const DriftResult& result, const SilentPoint& silent) {
+  if (!silent.lasted_s) return true;
+  return *silent.lasted_s * result.reference.value() >= 2.0;
+}
+
 void weigh_silence(const DriftResult& result, Verdict& verdict) {
   for (const SilentPoint& p : result.silent) {
     const bool counts = in_range(result, p.place.temperature_c);
@@ -36,7 +42,13 @@ void weigh_silence(const DriftResult& result, Verdict& verdict) {
                               " there was no clock: " + p.finding +
                               (counts ? "." : "; that is beyond the range."));
     if (!counts) continue;
-    if (p.constant) {
+    const bool is_long = was_long_enough(result, p);
+    if (!is_long) {
+      verdict.reasons.push_back(
+          "It was looked at for less than two periods, which need not show "
+          "one: capture longer.");
+    }
+    if (p.constant && is_long) {
       verdict.decision = Decision::kFail;
     } else if (verdict.decision == Decision::kPass) {
       verdict.decision = Decision::kUndecided;
@@ -70,21 +82,22 @@ bool is_marked(const DriftAssay& assay, std::size_t i) {
 }
 
 // A curve does not answer for a point that is beyond a limit itself: a dip is
-// no noise. Chosen: by more than twice its deviation, which one in forty of
-// those that are on the limit is by chance; a marked one by anything.
+// no noise. Chosen: by more than twice its stated deviation, which one in forty
+// of those that are on the limit is by chance; a marked one, or one of which
+// nothing is stated, by anything. Scatter beyond what is stated excuses
+// nothing: it may be the clock's own.
 void weigh_points(const DriftResult& result, Verdict& verdict) {
   if (!result.assay || verdict.decision != Decision::kPass) return;
   const DriftAssay& assay = *result.assay;
   const CurveFit& fit = chosen_fit(assay);
-  const double birge =
-      fit.scatter == Scatter::kAsStated ? 1.0 : fit.birge_ratio.value_or(1.0);
   const double low = result.question.tolerance->low_ppm.to_double();
   const double high = result.question.tolerance->high_ppm.to_double();
   for (std::size_t i = 0; i < assay.points.size(); ++i) {
     const double error = assay.points[i].error.value();
     const double beyond = std::max(low - error, error - high);
-    const double allowed =
-        is_marked(assay, i) ? 0.0 : 2.0 * birge * fit.expected[i];
+    const bool excused =
+        !is_marked(assay, i) && fit.scatter != Scatter::kEstimated;
+    const double allowed = excused ? 2.0 * fit.expected[i] : 0.0;
     if (!in_range(result, assay.points[i].temperature_c) ||
         !(beyond > allowed)) {
       continue;
@@ -115,10 +128,33 @@ void weigh_losses(const DriftResult& result, Verdict& verdict) {
   }
 }
 
+void weigh_series(const DriftResult& result, Verdict& verdict) {
+  const auto hold = [&verdict](const char* why) {
+    if (verdict.decision != Decision::kPass) return;
+    verdict.decision = Decision::kUndecided;
+    verdict.reasons.push_back(why);
+  };
+  if (result.one_way) {
+    hold(
+        "The temperature went one way only, so a crystal that lags behind the "
+        "thermometer would not show: it may not have come to the ends of the "
+        "range. Let it come back within the same capture.");
+  }
+  if (result.shared.assumed_one) {
+    hold(
+        "The stored results do not state their timebase, and may be of "
+        "several: state it (--timebase).");
+  }
+}
+
 // Lowest and highest of the curve where it was measured.
 void advise_shift(const DriftResult& result, Verdict& verdict) {
   if (!result.assay || !result.question.expect) return;
-  const auto band = band_over(result.assay->choice, result.range, std::nullopt);
+  const Span range{
+      std::max(result.range.low_c, result.assay->measured.low_c),
+      std::min(result.range.high_c, result.assay->measured.high_c)};
+  if (range.low_c > range.high_c) return;
+  const auto band = band_over(result.assay->choice, range, std::nullopt);
   const auto by_value = [](const BandPlace& a, const BandPlace& b) {
     return a.error.value < b.error.value;
   };
@@ -132,16 +168,43 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
     verdict.advice.push_back(
         "Over the range the curve spans " + shown(width) + " ppm, the limits " +
         shown(high_limit - low_limit) +
-        " ppm: no shift, and so no load capacitors, can bring it within. It "
-        "takes another part, or a correction by temperature.");
+        " ppm: no shift, and so no trimming and no load capacitors, can bring "
+        "it within. It takes another part, or a correction by temperature.");
     return;
   }
   const double shift = 0.5 * (low_limit + high_limit) - 0.5 * (low + high);
+  constexpr double kMostPull = 3000.0;  // ppm: no load pulls a crystal farther
+  if (std::abs(shift) > kMostPull &&
+      result.part.kind != PartKind::kRcOscillator) {
+    verdict.advice.push_back(
+        "The curve is " + shown(-shift) +
+        " ppm from the middle of its limits: no load capacitors do that. Check "
+        "what is expected (--expect), the units of the frequencies, and which "
+        "clock was recorded.");
+    return;
+  }
   verdict.advice.push_back(
       "The curve spans " + shown(width) + " ppm over the range. Shifted by " +
       shown(shift) + " ppm as a whole it would keep " +
-      shown(0.5 * (high_limit - low_limit - width)) +
-      " ppm from its limits: less load makes a crystal faster, more slower.");
+      shown(0.5 * (high_limit - low_limit - width)) + " ppm from its limits: " +
+      (result.part.kind == PartKind::kRcOscillator
+           ? "trim the oscillator."
+           : "less load makes a crystal faster, more slower."));
+}
+
+// The middle of the widest gap between temperatures that were measured.
+double middle_of_gap(const DriftAssay& assay) {
+  std::vector<double> at;
+  for (const DriftPoint& p : assay.points) at.push_back(p.temperature_c);
+  std::sort(at.begin(), at.end());
+  double widest = 0.0;
+  double middle = at.front();
+  for (std::size_t i = 1; i < at.size(); ++i) {
+    if (!(at[i] - at[i - 1] > widest)) continue;
+    widest = at[i] - at[i - 1];
+    middle = 0.5 * (at[i] + at[i - 1]);
+  }
+  return middle;
 }
 
 void advise_undecided(const DriftResult& result, Verdict& verdict) {
@@ -156,7 +219,12 @@ void advise_undecided(const DriftResult& result, Verdict& verdict) {
                                   "expected (--expect)") +
         ".");
   }
-  if (chosen_fit(assay).dof < 2) {
+  if (!tested_between(assay)) {
+    verdict.advice.push_back(
+        "Measure at more temperatures, five different ones at least: the "
+        "widest gap is about " +
+        degrees(middle_of_gap(assay)) + ".");
+  } else if (chosen_fit(assay).dof < 2) {
     verdict.advice.push_back(
         "Measure at more temperatures: some must be left over to test the "
         "curve with.");
@@ -170,13 +238,6 @@ void advise_undecided(const DriftResult& result, Verdict& verdict) {
         " ppm, is most of U: calibrate it and state it (--timebase, "
         "--instrument), or record a known clock beside (--reference). What "
         "temperature alone does is judged without --expect: there it cancels.");
-  }
-  if (result.next && !result.extrapolated) {
-    verdict.advice.push_back("One more point at " +
-                             degrees(result.next->temperature_c) +
-                             " would lower U at the worst case from " +
-                             shown(result.next->expanded_before_ppm) + " to " +
-                             shown(result.next->expanded_after_ppm) + " ppm.");
   }
   if (!result.lost.empty()) {
     verdict.advice.push_back("Record again what could not be used.");
@@ -197,7 +258,11 @@ Check range_check(const DriftResult& result, Decision decision) {
   const Stated& at = result.verdict->closest.error;
   check.value = at.value;
   check.expanded_uncertainty = at.expanded;
-  if (is_proper(at.error)) {
+  // Of that one temperature, so it is no larger over the range; where something
+  // else decides it would say what nobody knows.
+  const bool by_band = decision == result.verdict->decision &&
+                       !result.verdict->held_back && !result.extrapolated;
+  if (by_band && is_proper(at.error)) {
     check.probability_of_conformity =
         probability_within(at.error, at.value, *check.low, *check.high);
   }
@@ -238,6 +303,7 @@ std::optional<Verdict> judge_drift(const DriftResult& result) {
   }
   weigh_points(result, verdict);
   weigh_warnings(result, verdict);
+  weigh_series(result, verdict);
   weigh_losses(result, verdict);
   weigh_silence(result, verdict);
   if (verdict.decision == Decision::kFail) {

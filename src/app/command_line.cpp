@@ -7,6 +7,7 @@
 #include "app/batch_list.h"
 #include "app/csv_option_reader.h"
 #include "app/help_text.h"
+#include "app/kelvin_text.h"
 #include "app/option_values.h"
 #include "app/taken_at.h"
 #include "clockassay/base/nearest_name.h"
@@ -241,6 +242,7 @@ DriftArguments read_drift(OptionReader& reader) {
   read_by(reader, "--expect", parse_clock_path, a.expect);
   read_by(reader, "--tolerance", parse_tolerance, a.tolerance);
   read_by(reader, "--range", parse_temperature_range, a.range);
+  read_by(reader, "--thermometer", parse_kelvin_tolerance, a.thermometer_k);
   a.temperature_log = given.one("--temperature-log");
   a.junit = given.one("--junit");
   if (given.others.size() > 1) {

@@ -85,6 +85,7 @@ struct DriftArguments {
   std::optional<ClockPath> expect;
   std::optional<ToleranceBand> tolerance;
   std::optional<TemperatureRange> range;
+  std::optional<Rational> thermometer_k;       ///< half-width
   std::optional<std::string> temperature_log;  ///< path
   std::optional<std::string> junit;            ///< path
 };

@@ -6,6 +6,7 @@
 #include "app/delivery.h"
 #include "app/input_source.h"
 #include "app/instrument_file.h"
+#include "app/long_capture.h"
 #include "app/series_reading.h"
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/report/junit_report.h"
@@ -88,6 +89,9 @@ DriftQuestion question_of(const CommandLine& line, const Record& record) {
   }
   if (record.instrument) {
     question.stability = record.instrument->timebase_stability;
+  }
+  if (line.drift.thermometer_k) {
+    question.thermometer_k = line.drift.thermometer_k->to_double();
   }
   question.coverage = line.reading.coverage;
   return question;

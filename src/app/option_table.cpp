@@ -96,6 +96,9 @@ constexpr OptionInfo kOptions[] = {
      "allowed deviation over the range: 100ppm, 0.25%, -150ppm..20ppm"},
     {"--range", "LOW..HIGH", false, kDrift,
      "the temperatures that count, in degC: -40..85"},
+    {"--thermometer", "TOL", false, kDrift,
+     "what the thermometer may read wrong alike at all temperatures: 0.5K. "
+     "Default: not in the uncertainty, and said"},
     {"--temperature-log", "FILE", false, kDrift,
      "SERIES is one long capture: its temperatures, CSV with time_s (from the "
      "first stamp), temperature_c and perhaps u_temperature_c"},

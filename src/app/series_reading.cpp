@@ -7,46 +7,13 @@
 #include "app/capture_reading.h"
 #include "app/delivery.h"
 #include "app/input_source.h"
+#include "app/series_points.h"
 #include "clockassay/analysis/stored_result.h"
-#include "clockassay/base/number_text.h"
 
 namespace clockassay {
 namespace {
 
 constexpr double kPpm = 1e-6;
-
-std::string seconds(double value) {
-  return number_text(value, 6) + " s";
-}
-
-std::vector<PointWarning> point_warnings(const std::vector<Warning>& channel,
-                                         const std::vector<Warning>& capture) {
-  std::vector<PointWarning> out;
-  for (const auto* list : {&channel, &capture}) {
-    for (const Warning& w : *list) {
-      // Of the series as a whole, which says it once.
-      if (w.code == WarningCode::kTimebaseAssumed) continue;
-      const WarningInfo& info = warning_info(w.code);
-      out.push_back(
-          {info.name, w.message, info.forbids_pass, info.forbids_fail});
-    }
-  }
-  return out;
-}
-
-std::string joined(const std::vector<std::string>& names) {
-  std::string out;
-  for (const std::string& name : names) {
-    out += (out.empty() ? "\"" : ", \"") + name + '"';
-  }
-  return out;
-}
-
-Error several_clocks(const std::vector<std::string>& names) {
-  return {ErrorCode::kUsage,
-          "found clocks on " + joined(names) + ", expected one",
-          "say which with --channel"};
-}
 
 PointPlace place_of(const SeriesRow& row) {
   PointPlace place;
@@ -60,10 +27,6 @@ PointPlace place_of(const SeriesRow& row) {
   return place;
 }
 
-Timebase timebase_of(const ReadingArguments& reading) {
-  return reading.timebase.value_or(Timebase{});
-}
-
 // An indicated frequency by a timebase that is stated now.
 void apply_timebase(const Timebase& timebase, Hertz indicated,
                     TemperaturePoint& point) {
@@ -71,15 +34,6 @@ void apply_timebase(const Timebase& timebase, Hertz indicated,
   point.timebase = timebase;
   point.frequency = Hertz(indicated.value() * rate);
   point.half_width = Ppm(timebase.tolerance.value() / rate);
-}
-
-// What is told of a budget, and of what was measured by.
-void take_budget(const Budget& budget, const Timebase& timebase,
-                 TemperaturePoint& point) {
-  point.frequency = budget.frequency.value;
-  point.u = Ppm(budget.error_ppm.normal_sigma);
-  point.half_width = Ppm(budget.error_ppm.rectangle_half_width);
-  point.timebase = timebase;
 }
 
 /// One series being measured.
@@ -172,6 +126,7 @@ class SeriesMeasurement {
     const StoredClock& clock = *clocks.front();
     TemperaturePoint point;
     point.place = place_of(row);
+    point.is_stored = true;
     point.u = clock.u;
     for (const PointWarning& w : clock.warnings) {
       if (w.code != warning_info(WarningCode::kTimebaseAssumed).name) {
@@ -190,14 +145,16 @@ class SeriesMeasurement {
     series_.points.push_back(std::move(point));
   }
 
-  void take_silence(const SeriesRow& row, bool constant, std::string finding) {
+  void take_silence(const SeriesRow& row, bool constant, std::string finding,
+                    std::optional<double> lasted_s = {}) {
     if (!line_.drift.tolerance) {
       // Nobody asked whether it runs: then it is no data of a curve.
       return lose(row, {ErrorCode::kBadData, std::move(finding),
                         "measure it with clockassay measure --explain",
                         path_beside(series_.path, *row.capture)});
     }
-    series_.silent.push_back({place_of(row), constant, std::move(finding)});
+    series_.silent.push_back(
+        {place_of(row), constant, std::move(finding), lasted_s});
   }
 
   void measure_capture(const SeriesRow& row, const std::string& path) {
@@ -266,7 +223,8 @@ class SeriesMeasurement {
     for (const IdleChannel& c : idle) names.push_back(c.name);
     take_silence(row, constant,
                  constant ? joined(names) + " is constant"
-                          : joined(names) + " has edges, but no clock");
+                          : joined(names) + " has edges, but no clock",
+                 capture.duration.value());
   }
 
   const CommandLine& line_;
@@ -274,144 +232,6 @@ class SeriesMeasurement {
   Record& record_;
   MeasuredSeries series_;
   std::vector<std::string> channels_;  // of points, with repetitions
-};
-
-// The one channel that carries a clock in any window, or that was asked for.
-Result<const WindowedChannel*> clock_of(const CutCapture& cut,
-                                        const std::string& path) {
-  std::vector<const WindowedChannel*> clocks;
-  std::vector<std::string> names;
-  for (const WindowedChannel& c : cut.result.channels) {
-    const bool runs = std::any_of(c.windows.begin(), c.windows.end(),
-                                  [](const auto& w) { return w.has_value(); });
-    if (!runs) continue;
-    clocks.push_back(&c);
-    names.push_back(c.name);
-  }
-  if (clocks.size() == 1) return clocks.front();
-  Error error = clocks.empty()
-                    ? Error{ErrorCode::kBadData,
-                            "found no clock in any window, expected one",
-                            "see what clockassay measure says of the capture"}
-                    : several_clocks(names);
-  error.path = path;
-  return tl::unexpected(std::move(error));
-}
-
-/// One long capture on its way into points.
-class LongCapture {
- public:
-  LongCapture(const TemperatureLog& log, const CommandLine& line,
-              const CutCapture& cut, Record& record)
-      : log_(log), line_(line), cut_(cut), record_(record) {
-    series_.path = line.reading.captures.front();
-  }
-
-  MeasuredSeries take(const WindowedChannel& clock) {
-    series_.channel = clock.name;
-    for (std::size_t i = 0; i < cut_.windows.size(); ++i) {
-      if (clock.windows[i]) {
-        take_stretches(*clock.windows[i]);
-      } else {
-        take_silence(clock, cut_.windows[i]);
-      }
-    }
-    state_sweeps();
-    say_what_is_left_out();
-    return std::move(series_);
-  }
-
- private:
-  PointPlace place_in(const TimeWindow& window,
-                      const WindowTemperature& temperature) {
-    PointPlace place;
-    place.window = window;
-    place.temperature_c = temperature.mean_c;
-    place.u_temperature_c = temperature.u_c;
-    return place;
-  }
-
-  // A clock that changed within a window gives a point for each part.
-  void take_stretches(const ChannelResult& clock) {
-    for (const StretchRecord& stretch : clock.stretches) {
-      const TimeWindow window{stretch.from.value(), stretch.to.value()};
-      if (!(window.from_s < window.to_s)) continue;
-      const auto at = temperature_over(log_, window.from_s, window.to_s);
-      if (!at) continue;  // an edge before the log begins
-      if (!stretch.budget) {
-        lose(window, *at);
-        continue;
-      }
-      TemperaturePoint point;
-      point.place = place_in(window, *at);
-      const auto& reference = line_.reading.reference;
-      Timebase timebase = timebase_of(line_.reading);
-      if (reference) timebase.kind = TimebaseKind::kReference;
-      take_budget(*stretch.budget, timebase, point);
-      point.warnings =
-          point_warnings(clock.warnings, cut_.result.capture.warnings);
-      series_.points.push_back(std::move(point));
-      temperatures_.push_back(*at);
-    }
-  }
-
-  void lose(const TimeWindow& window, const WindowTemperature& at) {
-    add_error(record_,
-              {ErrorCode::kBadData,
-               "from " + seconds(window.from_s) + " to " +
-                   seconds(window.to_s) + " too few edges for a frequency",
-               "see what clockassay measure says of it with --from and --span",
-               series_.path});
-    series_.lost.push_back(place_in(window, at));
-  }
-
-  void take_silence(const WindowedChannel& clock, const TimeWindow& window) {
-    const auto at = temperature_over(log_, window.from_s, window.to_s);
-    if (!at) return;
-    if (!line_.drift.tolerance) return lose(window, *at);
-    series_.silent.push_back({place_in(window, *at), clock.level_known,
-                              "from " + seconds(window.from_s) + " to " +
-                                  seconds(window.to_s) + " " + clock.name +
-                                  " stands still"});
-  }
-
-  void state_sweeps() {
-    const std::vector<Sweep> sweeps = sweeps_of(temperatures_);
-    for (std::size_t i = 0; i < sweeps.size(); ++i) {
-      series_.points[i].place.sweep = sweeps[i];
-    }
-    double up = 0.0;
-    double down = 0.0;
-    for (std::size_t i = 1; i < temperatures_.size(); ++i) {
-      const double step = temperatures_[i].mean_c - temperatures_[i - 1].mean_c;
-      (step > 0.0 ? up : down) += std::abs(step);
-    }
-    // Chosen: a tenth the other way is no way back.
-    if (std::min(up, down) < 0.1 * std::max(up, down)) {
-      series_.caveats.push_back(
-          "The temperature went one way only: a thermometer that lags behind "
-          "the crystal moves the curve along the temperatures, and nothing "
-          "here shows it. Let it come back within the same capture.");
-    }
-  }
-
-  void say_what_is_left_out() {
-    const double before = cut_.windows.front().from_s - cut_.from_s;
-    const double after = cut_.to_s - cut_.windows.back().to_s;
-    if (!(before > 0.0 || after > 0.0)) return;
-    series_.caveats.push_back("The temperature log covers " +
-                              seconds(cut_.windows.front().from_s) + " to " +
-                              seconds(cut_.windows.back().to_s) + " of " +
-                              seconds(cut_.from_s) + " to " +
-                              seconds(cut_.to_s) + ": the rest is left out.");
-  }
-
-  const TemperatureLog& log_;
-  const CommandLine& line_;
-  const CutCapture& cut_;
-  Record& record_;
-  MeasuredSeries series_;
-  std::vector<WindowTemperature> temperatures_;  // of the points
 };
 
 }  // namespace
@@ -429,37 +249,6 @@ Result<MeasuredSeries> measure_series(const std::string& path,
   SeriesMeasurement measurement(path, line, pool, record);
   for (const SeriesRow& row : rows) measurement.measure(row);
   return measurement.finish();
-}
-
-Result<MeasuredSeries> measure_long_capture(const TemperatureLog& log,
-                                            const CommandLine& line,
-                                            ThreadPool& pool, Record& record) {
-  const std::string& path = line.reading.captures.front();
-  Understanding understood;
-  const ChannelChoice choice{line.reading.channels, false};
-  auto cut = read_and_cut(path, line.reading, choice, log, pool, understood);
-  if (!cut) {
-    if (line.reading.explain && !understood.facts.empty()) {
-      record.refused.push_back({path, std::move(understood)});
-    }
-    return tl::unexpected(cut.error());
-  }
-  if (cut->windows.empty()) {
-    Error error{ErrorCode::kBadData,
-                "found a temperature log of " +
-                    seconds(log.readings.front().time_s) + " to " +
-                    seconds(log.readings.back().time_s) +
-                    ", expected one over some of the capture, " +
-                    seconds(cut->from_s) + " to " + seconds(cut->to_s),
-                "time_s counts from the first stamp of the capture"};
-    error.path = path;
-    return tl::unexpected(std::move(error));
-  }
-  const auto clock = clock_of(*cut, path);
-  if (!clock) return tl::unexpected(clock.error());
-  MeasuredSeries series = LongCapture(log, line, *cut, record).take(**clock);
-  record.captures.push_back(std::move(cut->result.capture));
-  return series;
 }
 
 }  // namespace clockassay

@@ -6,7 +6,6 @@
 #include "clockassay/analysis/drift_result.h"
 #include "clockassay/analysis/record.h"
 #include "clockassay/drift/series_table.h"
-#include "clockassay/drift/temperature_log.h"
 
 namespace clockassay {
 
@@ -20,12 +19,5 @@ Result<MeasuredSeries> measure_series(const std::string& path,
                                       const std::vector<SeriesRow>& rows,
                                       const CommandLine& line, ThreadPool& pool,
                                       Record& record);
-
-/// Measures one long capture, cut by its temperatures.
-/// Errors: those of the capture; kBadData where log and capture have no time in
-///         common
-Result<MeasuredSeries> measure_long_capture(const TemperatureLog& log,
-                                            const CommandLine& line,
-                                            ThreadPool& pool, Record& record);
 
 }  // namespace clockassay

@@ -131,6 +131,27 @@ void limit_rate(const std::vector<Tried>& tried, Real most, Ageing& ageing) {
   }
 }
 
+// The limits and every fourth between, the nearest to the best replaced by it.
+std::vector<AgeingRate> rates_for_band(const std::vector<Tried>& tried,
+                                       AgeingRate best) {
+  constexpr std::size_t kEvery = 4;
+  std::vector<AgeingRate> rates;
+  for (std::size_t i = 0; i < tried.size(); ++i) {
+    if (i <= 1 || i + 1 == tried.size() || (i - 1) % kEvery == 0) {
+      rates.push_back(tried[i].rate);
+    }
+  }
+  const auto above = std::lower_bound(
+      rates.begin(), rates.end(), best.per_day,
+      [](AgeingRate r, double per_day) { return r.per_day < per_day; });
+  if (above == rates.end()) {
+    rates.push_back(best);
+  } else if (above->per_day != best.per_day) {
+    *above = best;
+  }
+  return rates;
+}
+
 }  // namespace
 
 std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
@@ -163,6 +184,7 @@ std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
   const Real most = best.chi_squared +
                     open_margin(best.chi_squared, dof, problem.scale_known);
   limit_rate(tried, most, ageing);
+  ageing.rates = rates_for_band(tried, best.rate);
   return ageing;
 }
 

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "drift/caveats.h"
+#include "drift/lag.h"
 
 namespace clockassay {
 namespace {
@@ -34,6 +35,15 @@ std::vector<DriftPoint> without(std::span<const DriftPoint> points,
   return left;
 }
 
+// Ageing that no curve could be, or that is told from one, is in the band
+// whether it is evident or not. What is not told apart would only say that
+// nothing is known: that is said, and leaves no pass.
+std::span<const AgeingRate> open_rates(const std::optional<Ageing>& ageing) {
+  if (!ageing) return {};
+  if (!ageing->evident && ageing->separable < kLeastSeparable) return {};
+  return ageing->rates;
+}
+
 void mark_outliers(DriftAssay& assay) {
   const CurveFit& fit = chosen_fit(assay);
   assay.outliers = find_outliers(assay.points, fit);
@@ -41,11 +51,18 @@ void mark_outliers(DriftAssay& assay) {
   const std::vector<DriftPoint> left = without(assay.points, assay.outliers);
   CurveTerms terms = fit.terms;
   terms.sweeps = terms.sweeps && both_sweeps(left);
-  auto choice = choose_curve(left, terms, assay.instrument, fit.coverage);
+  auto choice = choose_curve(left, terms, assay.instrument, fit.coverage,
+                             open_rates(assay.ageing));
   if (choice) assay.without_outliers = std::move(*choice);
 }
 
 }  // namespace
+
+bool tested_between(const DriftAssay& assay) {
+  constexpr int kLeast = static_cast<int>(CurveModel::kCubic) + 2;
+  return assay.choice.fits.back().model == CurveModel::kCubic &&
+         assay.distinct >= kLeast;
+}
 
 Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
                                const InstrumentTerms& instrument,
@@ -53,19 +70,31 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   DriftAssay assay;
   assay.points.assign(points.begin(), points.end());
   assay.instrument = instrument;
+  assay.distinct = points.empty() ? 0 : distinct_temperatures(points);
   CurveTerms terms;
   terms.sweeps = both_sweeps(points);
   assay.ageing = find_ageing(points, terms, instrument, coverage);
   if (assay.ageing && assay.ageing->evident) {
     terms.ageing = assay.ageing->rate;
   }
-  auto choice = choose_curve(points, terms, instrument, coverage);
+  auto choice = choose_curve(points, terms, instrument, coverage,
+                             open_rates(assay.ageing));
+  if (!choice && terms.ageing) {
+    // A rate that the temperatures do not tell apart takes no curve along.
+    terms.ageing.reset();
+    choice = choose_curve(points, terms, instrument, coverage,
+                          open_rates(assay.ageing));
+  }
   if (!choice) return tl::unexpected<Error>(choice.error());
   assay.choice = std::move(*choice);
   assay.measured = measured_span(points);
   if (const auto offset = sweep_offset(chosen_fit(assay))) {
     assay.hysteresis =
-        Hysteresis{*offset, std::abs(offset->value) > offset->expanded};
+        Hysteresis{*offset, std::abs(offset->value) > offset->expanded,
+                   sweep_lag(points, chosen_fit(assay)), false};
+    if (const auto& lag = assay.hysteresis->lag) {
+      assay.hysteresis->lag_significant = std::abs(lag->value) > lag->expanded;
+    }
   }
   mark_outliers(assay);
   assay.turnovers = curve_turnovers(assay.choice, assay.measured);

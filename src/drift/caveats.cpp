@@ -9,10 +9,6 @@
 namespace clockassay {
 namespace {
 
-// Below, the ageing term is for the most part what a curve could be as well.
-// Chosen: its uncertainty is then more than three times what it were alone.
-constexpr double kSeparable = 0.1;
-
 void add_freedom(const DriftAssay& assay, std::vector<std::string>& said) {
   const CurveFit& fit = chosen_fit(assay);
   const std::string points = std::to_string(assay.points.size());
@@ -26,6 +22,11 @@ void add_freedom(const DriftAssay& assay, std::vector<std::string>& said) {
                    model +
                    ": whether it is the right curve can hardly be "
                    "told.");
+  }
+  if (fit.dof >= 1 && assay.choice.fits.size() == 3 && !tested_between(assay)) {
+    said.push_back("The points are at " + std::to_string(assay.distinct) +
+                   " different temperatures, as many as a cubic takes: whether "
+                   "the curve is one between them cannot be told.");
   }
   if (assay.choice.fits.size() < 3) {
     said.push_back(std::string("Too few temperatures for a ") +
@@ -58,21 +59,65 @@ void add_scatter(const CurveFit& fit, std::vector<std::string>& said) {
   }
 }
 
+// Columns that are there and have no effect.
+void add_unused(const DriftAssay& assay, std::vector<std::string>& said) {
+  std::size_t times = 0;
+  std::size_t sweeps = 0;
+  bool negative = false;
+  for (const DriftPoint& p : assay.points) {
+    times += p.time_s.has_value();
+    negative = negative || p.time_s.value_or(0.0) < 0.0;
+    sweeps += p.sweep != Sweep::kNotStated;
+  }
+  const std::string all = std::to_string(assay.points.size());
+  if (times > 0 && !assay.ageing) {
+    const std::string why =
+        times < assay.points.size()
+            ? std::to_string(times) + " of " + all + " points state their time"
+        : negative
+            ? std::string("some are below zero, and ageing begins at 0")
+            : std::string("they are all alike, or the points are too few");
+    said.push_back("The times are not used, because " + why +
+                   ": no ageing is looked for.");
+  }
+  if (sweeps > 0 && !assay.hysteresis) {
+    said.push_back(
+        "The sweeps are not used, because " +
+        (sweeps < assay.points.size()
+             ? std::to_string(sweeps) + " of " + all + " points state theirs"
+             : std::string("it takes two points each way")) +
+        ": no hysteresis is looked for.");
+  }
+}
+
+void add_lag(const DriftAssay& assay, std::vector<std::string>& said) {
+  if (!assay.hysteresis || !assay.hysteresis->lag_significant) return;
+  const Stated& lag = *assay.hysteresis->lag;
+  said.push_back("At one reading of the thermometer the crystal was " +
+                 shown(lag.value) + " ± " + shown(lag.expanded) +
+                 " K warmer on the way up than on the way down: one of them "
+                 "lags. The curve lies between the two ways.");
+}
+
 void add_ageing(const DriftAssay& assay, std::vector<std::string>& said) {
   if (!assay.ageing) return;
   const Ageing& ageing = *assay.ageing;
-  if (ageing.separable < kSeparable) {
+  if (ageing.separable < kLeastSeparable) {
     said.push_back("Time and temperature went together: only " +
                    shown(100.0 * ageing.separable) +
                    " % of an ageing term is not a curve as well, so ageing and "
-                   "temperature cannot be told apart.");
+                   "temperature cannot be told apart" +
+                   std::string(ageing.evident ? "." : ": U holds no ageing."));
   }
   if (ageing.evident && !rate_identified(ageing)) {
     said.push_back(std::string("The rate B of the ageing A ln(B t + 1) is not "
                                "identified: ") +
                    (ageing.high_per_day
                         ? "a straight line in time fits as well."
-                        : "A ln t + constant fits as well."));
+                    : ageing.low_per_day
+                        ? "all larger ones fit as well, up to a straight line "
+                          "in the logarithm of time."
+                        : "all rates fit as well."));
   }
 }
 
@@ -100,6 +145,8 @@ std::vector<std::string> drift_caveats(const DriftAssay& assay) {
   std::vector<std::string> said;
   add_freedom(assay, said);
   add_scatter(chosen_fit(assay), said);
+  add_unused(assay, said);
+  add_lag(assay, said);
   add_ageing(assay, said);
   add_outliers(assay, said);
   return said;

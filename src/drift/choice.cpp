@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "drift/curve_bands.h"
 #include "drift/curve_row.h"
 #include "drift/significance.h"
 
@@ -25,28 +26,65 @@ double misfit(const CurveFit& fit, bool scale_known, double points) {
   return points * std::log(fit.chi_squared / points);
 }
 
-// exp(-BIC/2), the largest of them 1.
-std::vector<double> weights_of(const std::vector<CurveFit>& fits) {
-  const bool scale_known = fits.back().scatter == Scatter::kAsStated;
-  std::vector<double> criterion;
-  for (const CurveFit& fit : fits) {
-    const double points = static_cast<double>(fit.residual.size());
-    criterion.push_back(misfit(fit, scale_known, points) +
-                        static_cast<double>(fit.parameters.size()) *
-                            std::log(points));
+// BIC of a fit and what is taken off for each rate of ageing that is tried.
+struct Weighed {
+  const CurveFit* fit;
+  double criterion;
+};
+
+Weighed weighed(const CurveFit& fit, bool scale_known, double rates) {
+  const double points = static_cast<double>(fit.residual.size());
+  double criterion =
+      misfit(fit, scale_known, points) +
+      static_cast<double>(fit.parameters.size()) * std::log(points);
+  // Any of the rates is as likely beforehand as any other.
+  if (fit.terms.ageing) criterion += 2.0 * std::log(rates);
+  return {&fit, criterion};
+}
+
+// Chosen: what weighs less than a ten-thousandth of all is not in the band to
+// be seen, and costs as much as what is.
+void drop_the_light(CurveChoice& choice) {
+  constexpr double kLight = 1e-4;
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < choice.others.size(); ++i) {
+    if (choice.other_weights[i] < kLight) continue;
+    if (kept != i) {
+      choice.others[kept] = std::move(choice.others[i]);
+      choice.other_weights[kept] = choice.other_weights[i];
+    }
+    ++kept;
   }
-  const double least = *std::min_element(criterion.begin(), criterion.end());
+  choice.others.resize(kept);
+  choice.other_weights.resize(kept);
+}
+
+// exp(-BIC/2), so that all sum to 1.
+void weigh(CurveChoice& choice, double rates) {
+  const bool scale_known = choice.fits.back().scatter == Scatter::kAsStated;
+  std::vector<Weighed> all;
+  for (const auto* list : {&choice.fits, &choice.others}) {
+    for (const CurveFit& fit : *list) {
+      all.push_back(weighed(fit, scale_known, rates));
+    }
+  }
+  double least = std::numeric_limits<double>::infinity();
+  for (const Weighed& w : all) least = std::min(least, w.criterion);
   std::vector<double> weights;
   double sum = 0.0;
-  for (const double c : criterion) {
+  for (const Weighed& w : all) {
     // All without scatter to judge by: the smallest has to do.
-    const double w = std::isfinite(least) ? std::exp(0.5 * (least - c))
-                                          : (weights.empty() ? 1.0 : 0.0);
-    weights.push_back(w);
-    sum += w;
+    weights.push_back(std::isfinite(least)
+                          ? std::exp(0.5 * (least - w.criterion))
+                          : (weights.empty() ? 1.0 : 0.0));
+    sum += weights.back();
   }
   for (double& w : weights) w /= sum;
-  return weights;
+  const auto split =
+      weights.begin() + static_cast<std::ptrdiff_t>(choice.fits.size());
+  choice.weights.assign(weights.begin(), split);
+  choice.other_weights.assign(split, weights.end());
+  drop_the_light(choice);
 }
 
 // The models the points allow, by rising degree; where no u is stated, with the
@@ -77,6 +115,29 @@ Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
   return fits;
 }
 
+bool same_ageing(const std::optional<AgeingRate>& a,
+                 const std::optional<AgeingRate>& b) {
+  return a.has_value() == b.has_value() && (!a || a->per_day == b->per_day);
+}
+
+// The models chosen from, with every other rate, and without ageing.
+void add_others(std::span<const DriftPoint> points,
+                std::span<const AgeingRate> rates, CurveChoice& choice) {
+  std::vector<std::optional<AgeingRate>> all = {std::nullopt};
+  all.insert(all.end(), rates.begin(), rates.end());
+  for (const std::optional<AgeingRate>& ageing : all) {
+    for (const CurveFit& fit : choice.fits) {
+      if (same_ageing(ageing, fit.terms.ageing)) continue;
+      CurveTerms terms = fit.terms;
+      terms.ageing = ageing;
+      auto other =
+          fit_curve(points, fit.model, terms, fit.instrument, fit.coverage);
+      if (!other || other->dof < 1) continue;
+      choice.others.push_back(std::move(*other));
+    }
+  }
+}
+
 }  // namespace
 
 std::optional<double> gain_probability(const CurveFit& smaller,
@@ -90,7 +151,8 @@ std::optional<double> gain_probability(const CurveFit& smaller,
 Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
                                  const CurveTerms& terms,
                                  const InstrumentTerms& instrument,
-                                 double coverage) {
+                                 double coverage,
+                                 std::span<const AgeingRate> rates) {
   CurveTerms open = terms;
   open.own_variance.reset();
   auto fits = fits_of(points, open, instrument, coverage);
@@ -105,33 +167,120 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
       choice.chosen = i;
     }
   }
-  choice.weights = weights_of(choice.fits);
+  if (!rates.empty()) add_others(points, rates, choice);
+  weigh(choice, static_cast<double>(rates.size()) + 1.0);
   return choice;
 }
 
-Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
-  Stated whole;
-  const Stated chosen = curve_at(choice.fits[choice.chosen], place);
-  whole.value = chosen.value;
+namespace {
+
+// What all models say together, about the chosen one: standard deviations of
+// the normal part and of all, and the bound.
+struct Together {
+  double value = 0.0;
   double normal = 0.0;
   double standard = 0.0;
+  double bound = 0.0;
+};
+
+void add_model(const CurveFit& fit, double weight, const CurvePlace& place,
+               Together& all) {
+  if (weight == 0.0) return;
+  const Stated one = bare_curve_at(fit, place);
+  const double off = one.value - all.value;
+  all.normal += weight * (std::pow(one.error.normal_sigma, 2) + off * off);
+  all.standard += weight * (one.standard * one.standard + off * off);
+  all.bound += weight * one.error.rectangle_half_width;
+}
+
+Together alone(const Stated& one) {
+  return {one.value, std::pow(one.error.normal_sigma, 2),
+          one.standard * one.standard, one.error.rectangle_half_width};
+}
+
+Together of_all(const CurveChoice& choice, const CurvePlace& place,
+                double value) {
+  Together all;
+  all.value = value;
   for (std::size_t i = 0; i < choice.fits.size(); ++i) {
-    const double weight = choice.weights[i];
-    if (weight == 0.0 && i != choice.chosen) continue;
-    const Stated one =
-        bare_figure_of_row(choice.fits[i], row_at(choice.fits[i], place));
-    const double off = one.value - whole.value;
-    normal += weight * (std::pow(one.error.normal_sigma, 2) + off * off);
-    standard += weight * (one.standard * one.standard + off * off);
-    whole.error.rectangle_half_width += weight * one.error.rectangle_half_width;
+    add_model(choice.fits[i], choice.weights[i], place, all);
   }
-  whole.error.normal_sigma = std::sqrt(normal);
-  whole.standard = std::sqrt(standard);
-  const double coverage = choice.fits[choice.chosen].coverage;
-  whole.expanded = expanded_or_infinite(whole.error, coverage);
-  // The choice leaves nothing open that makes it better than it is.
-  if (!(whole.expanded >= chosen.expanded)) return chosen;
-  return whole;
+  for (std::size_t i = 0; i < choice.others.size(); ++i) {
+    add_model(choice.others[i], choice.other_weights[i], place, all);
+  }
+  return all;
+}
+
+Stated stated(const Together& all, double coverage) {
+  Stated out;
+  out.value = all.value;
+  out.error.normal_sigma = std::sqrt(all.normal);
+  out.error.rectangle_half_width = all.bound;
+  out.standard = std::sqrt(all.standard);
+  out.expanded = expanded_or_infinite(out.error, coverage);
+  return out;
+}
+
+// The choice leaves nothing open that makes it better than it is.
+Stated wider(const Together& whole, const Together& chosen, double coverage) {
+  const Stated by_all = stated(whole, coverage);
+  if (whole.normal >= chosen.normal && whole.bound >= chosen.bound) {
+    return by_all;
+  }
+  const Stated by_one = stated(chosen, coverage);
+  return by_all.expanded >= by_one.expanded ? by_all : by_one;
+}
+
+// With what one more reading adds: its own variance, and the stability.
+Together with_reading(Together all, double variance, double bound) {
+  all.normal += variance;
+  all.standard += variance + bound * bound / 3.0;
+  all.bound += bound;
+  return all;
+}
+
+}  // namespace
+
+CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
+  const CurveFit& chosen = choice.fits[choice.chosen];
+  const Together one = alone(bare_curve_at(chosen, place));
+  const Together all = of_all(choice, place, one.value);
+  const double variance = reading_variance_at(chosen, place.temperature_c);
+  const double bound = chosen.instrument.stability.value();
+  return {wider(all, one, chosen.coverage),
+          wider(with_reading(all, variance, bound),
+                with_reading(one, variance, bound), chosen.coverage)};
+}
+
+Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
+  const CurveFit& chosen = choice.fits[choice.chosen];
+  const Together one = alone(bare_curve_at(chosen, place));
+  return wider(of_all(choice, place, one.value), one, chosen.coverage);
+}
+
+Stated reading_at(const CurveChoice& choice, const CurvePlace& place) {
+  return curve_bands(choice, place).reading;
+}
+
+std::vector<Stated> curve_coefficients(const CurveChoice& choice,
+                                       double reference_c) {
+  const int degree = static_cast<int>(choice.fits[choice.chosen].model);
+  std::vector<Stated> coefficients;
+  double factorial = 1.0;
+  for (int m = 0; m <= degree; ++m) {
+    if (m > 1) factorial *= m;
+    CurvePlace place;
+    place.temperature_c = reference_c;
+    place.derivative = m;
+    Stated c = curve_at(choice, place);
+    c.value /= factorial;
+    c.standard /= factorial;
+    c.expanded /= factorial;
+    c.error.normal_sigma /= factorial;
+    c.error.rectangle_half_width /= factorial;
+    coefficients.push_back(c);
+  }
+  return coefficients;
 }
 
 Span measured_span(std::span<const DriftPoint> points) {
@@ -141,6 +290,22 @@ Span measured_span(std::span<const DriftPoint> points) {
     span.high_c = std::max(span.high_c, p.temperature_c);
   }
   return span;
+}
+
+int distinct_temperatures(std::span<const DriftPoint> points) {
+  constexpr double kShare = 1.0 / 64.0;
+  std::vector<double> at;
+  for (const DriftPoint& p : points) at.push_back(p.temperature_c);
+  std::sort(at.begin(), at.end());
+  const double step = kShare * (at.back() - at.front());
+  int distinct = 1;
+  double last = at.front();
+  for (const double t : at) {
+    if (!(t - last > step)) continue;
+    last = t;
+    ++distinct;
+  }
+  return distinct;
 }
 
 }  // namespace clockassay

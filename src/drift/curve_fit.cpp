@@ -6,6 +6,7 @@
 #include <string>
 #include <utility>
 
+#include "base/median.h"
 #include "clockassay/drift/curve.h"
 #include "drift/curve_row.h"
 #include "drift/least_squares.h"
@@ -222,6 +223,33 @@ void fill_variances(std::span<const DriftPoint> points, const Progress& end,
   }
 }
 
+// What one more reading would scatter by, if it were as good as the median one.
+void fill_reading(std::span<const DriftPoint> points, CurveFit& fit) {
+  std::vector<double> own;
+  std::vector<double> temperature;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double u = points[i].u_temperature_c;
+    temperature.push_back(u * u);
+    own.push_back(points[i].u ? std::pow(points[i].u->value(), 2)
+                              : fit.terms.own_variance.value_or(1.0));
+  }
+  fit.reading_variance = median(std::move(own));
+  fit.reading_temperature_variance = median(std::move(temperature));
+  if (fit.scatter == Scatter::kAsStated) return;
+  const double widened = std::pow(fit.birge_ratio.value_or(1.0), 2);
+  // What is not stated may be the clock's own: none of it is the instrument's.
+  const double s = fit.instrument.stability.value();
+  if (fit.scatter == Scatter::kTooLarge) fit.reading_variance += s * s / 3.0;
+  fit.reading_variance *= widened;
+  fit.reading_temperature_variance *= widened;
+  if (fit.scatter != Scatter::kEstimated) return;
+  double squares = 0.0;
+  for (const double r : fit.residual) squares += r * r;
+  if (fit.dof >= 1) {
+    fit.reading_variance = std::max(fit.reading_variance, squares / fit.dof);
+  }
+}
+
 Result<void> check_series(std::span<const DriftPoint> points,
                           const CurveFit& fit) {
   if (points.empty()) return bad_series("no points", "measure some");
@@ -348,6 +376,7 @@ Result<CurveFit> fit_curve(std::span<const DriftPoint> points, CurveModel model,
       static_cast<int>(points.size()) - static_cast<int>(fit.parameters.size());
   judge_scatter(u_stated, fit);
   fill_variances(points, *end, fit);
+  fill_reading(points, fit);
   return fit;
 }
 

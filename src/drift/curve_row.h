@@ -23,11 +23,17 @@ std::vector<Real> row_at(const CurveFit& fit, const CurvePlace& place);
 /// the temperature it is relative to; infinite for one that nothing bounds.
 double expanded_or_infinite(const ErrorDistribution& error, double coverage);
 
-/// row * parameters, with its error but without U, which costs the most.
-Stated bare_figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
+/// figure = sum over points i of share[i] * error[i], of the figure of a row.
+std::vector<Real> point_shares(const CurveFit& fit,
+                               const std::vector<Real>& row);
 
-/// row * parameters, with its error.
-Stated figure_of_row(const CurveFit& fit, const std::vector<Real>& row);
+/// What the fit says at a place, with its error but without U, which costs the
+/// most.
+Stated bare_curve_at(const CurveFit& fit, const CurvePlace& place);
+
+/// The variance of one more reading at a temperature, by the slope there, and
+/// widened by Student's t as the curve's own is.
+double reading_variance_at(const CurveFit& fit, double temperature_c);
 
 /// The factor by which a standard deviation is to be widened so that as a
 /// normal one it reaches as far as Student's t.

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstddef>
 
+#include "drift/curve_bands.h"
+
 namespace clockassay {
 namespace {
 
@@ -94,7 +96,8 @@ std::vector<Turnover> curve_turnovers(const CurveChoice& choice,
 }
 
 std::vector<BandPlace> band_over(const CurveChoice& choice, Span range,
-                                 std::optional<double> relative_to_c) {
+                                 std::optional<double> relative_to_c,
+                                 bool with_reading) {
   assert(range.low_c <= range.high_c);
   const CurveFit& fit = choice.fits[choice.chosen];
   std::vector<double> temperatures;
@@ -108,14 +111,31 @@ std::vector<BandPlace> band_over(const CurveChoice& choice, Span range,
     }
   }
   std::sort(temperatures.begin(), temperatures.end());
-  std::vector<Sweep> branches = {Sweep::kNotStated};
-  if (fit.terms.sweeps) branches = {Sweep::kUp, Sweep::kDown};
   std::vector<BandPlace> band;
   for (const double t : temperatures) {
-    for (const Sweep branch : branches) {
-      const CurvePlace place{t, 0, branch, relative_to_c};
-      band.push_back({t, branch, curve_at(choice, place)});
+    const auto there = band_at(choice, t, relative_to_c, with_reading);
+    band.insert(band.end(), there.begin(), there.end());
+  }
+  return band;
+}
+
+std::vector<BandPlace> band_at(const CurveChoice& choice, double temperature_c,
+                               std::optional<double> relative_to_c,
+                               bool with_reading) {
+  std::vector<Sweep> branches = {Sweep::kNotStated};
+  if (choice.fits[choice.chosen].terms.sweeps) {
+    branches = {Sweep::kUp, Sweep::kDown};
+  }
+  std::vector<BandPlace> band;
+  for (const Sweep branch : branches) {
+    const CurvePlace place{temperature_c, 0, branch, relative_to_c};
+    if (!with_reading) {
+      band.push_back({temperature_c, branch, curve_at(choice, place), 0.0});
+      continue;
     }
+    const CurveBands bands = curve_bands(choice, place);
+    band.push_back(
+        {temperature_c, branch, bands.curve, bands.reading.expanded});
   }
   return band;
 }

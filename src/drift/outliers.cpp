@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/median.h"
+#include "drift/curve_row.h"
 #include "drift/significance.h"
 
 namespace clockassay {
@@ -50,12 +51,79 @@ double deleted_probability(const CurveFit& fit, std::size_t i) {
   return gain_by_chance(square, others, 1, dof, stated);
 }
 
+// A curve through a point that is far off is so steep that the errors of the
+// temperatures seem to explain it, and everything else. Where temperatures have
+// errors, each point is therefore held against a curve that was fitted without
+// it. Chosen: up to so many points, for it takes as many fits.
+constexpr std::size_t kMostRefits = 64;
+
+std::optional<double> refitted_probability(std::span<const DriftPoint> points,
+                                           const CurveFit& fit, std::size_t i) {
+  std::vector<DriftPoint> others(points.begin(), points.end());
+  others.erase(others.begin() + static_cast<std::ptrdiff_t>(i));
+  const auto without =
+      fit_curve(others, fit.model, fit.terms, fit.instrument, fit.coverage);
+  if (!without || without->dof < 1 || !points[i].u) return std::nullopt;
+  const CurvePlace place{points[i].temperature_c, 0, points[i].sweep, {}};
+  const Stated there = bare_curve_at(*without, place);
+  CurvePlace slope = place;
+  slope.derivative = 1;
+  const double s = fit.instrument.stability.value();
+  const double birge = without->scatter == Scatter::kAsStated
+                           ? 1.0
+                           : without->birge_ratio.value_or(1.0);
+  const double own =
+      std::pow(points[i].u->value(), 2) + s * s / 3.0 +
+      std::pow(bare_curve_at(*without, slope).value * points[i].u_temperature_c,
+               2);
+  const double normal = without->scatter == Scatter::kAsStated
+                            ? there.error.normal_sigma
+                            : there.error.normal_sigma /
+                                  student_widening(fit.coverage, without->dof);
+  const double variance = own * birge * birge + normal * normal;
+  const double off = points[i].error.value() - there.value;
+  return gain_by_chance(off * off / variance, without->dof, 1, without->dof,
+                        without->scatter == Scatter::kAsStated);
+}
+
 struct Farthest {
   std::size_t at = 0;
   double probability = 1.0;
 };
 
-Farthest farthest_point(const CurveFit& fit) {
+// Chosen: half of the points more than five times as uncertain by their
+// temperatures as by themselves; forks and RC oscillators are by three.
+bool is_steep(std::span<const DriftPoint> points, const CurveFit& fit) {
+  constexpr double kTimes = 5.0;
+  if (fit.scatter == Scatter::kEstimated || fit.terms.ageing ||
+      points.size() > kMostRefits) {
+    return false;
+  }
+  const double s = fit.instrument.stability.value();
+  std::vector<double> ratio;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double own = std::hypot(points[i].u->value(), s / std::sqrt(3.0));
+    ratio.push_back(fit.expected[i] / std::max(own, 1e-12));
+  }
+  return median(std::move(ratio)) > kTimes;
+}
+
+Farthest farthest_by_refits(std::span<const DriftPoint> points,
+                            const CurveFit& fit) {
+  Farthest found;
+  found.probability = 2.0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const auto p = refitted_probability(points, fit, i);
+    if (p && *p < found.probability) found = {i, *p};
+  }
+  found.probability =
+      std::min(1.0, found.probability * static_cast<double>(points.size()));
+  return found;
+}
+
+Farthest farthest_point(std::span<const DriftPoint> points,
+                        const CurveFit& fit) {
+  if (is_steep(points, fit)) return farthest_by_refits(points, fit);
   Farthest found;
   double largest = -1.0;
   for (std::size_t i = 0; i < fit.residual.size(); ++i) {
@@ -88,7 +156,7 @@ std::vector<Outlier> find_outliers(std::span<const DriftPoint> points,
   std::optional<CurveFit> now = fit;
   while (now && candidates.size() < points.size() / kShare &&
          now->dof > kLeastLeft) {
-    const Farthest far = farthest_point(*now);
+    const Farthest far = farthest_point(left, *now);
     candidates.push_back(
         {number[far.at], deleted_residual(*now, far.at), far.probability});
     if (far.probability < kEvident) outliers = candidates.size();

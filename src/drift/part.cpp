@@ -21,6 +21,16 @@ constexpr AtLaw kAtLaws[] = {
 // A cubic coefficient that far from the law's is no AT cut. Chosen: the two
 // laws differ by 1 %, and double rotations are not looked for.
 constexpr double kCubicShare = 0.2;
+// An inflection that far from the law's is none either. Chosen: the two laws
+// have theirs at 26.4 and 23.8 degrees; a fork with a cubic term has it more
+// than 100 K off.
+constexpr double kInflectionSpread = 10.0;
+
+// A parabola of a plate that is that many times more or less curved than the
+// BT cut's -0.04 is not called one. Chosen: the figure is from memory, so it
+// may only keep a name from being given.
+constexpr double kBtCurvature = -0.04;
+constexpr double kBtFactor = 2.0;
 
 // Tuning forks: -0.030 ± 0.010 ppm/K^2 about 25 ± 5 degrees, as a maker states.
 constexpr double kForkCurvature = -0.030;
@@ -38,15 +48,41 @@ std::string with_uncertainty(const Stated& s, const char* unit) {
   return shown(s.value) + " ± " + shown(s.expanded) + " " + unit;
 }
 
-void judge_cubic(const DriftAssay& assay, PartFinding& finding) {
-  const auto c = curve_coefficients(chosen_fit(assay), kDatum);
+// Why a cubic is no AT cut; empty: nothing contradicts it.
+std::string against_at_cut(const std::vector<Stated>& c,
+                           std::optional<Hertz> frequency) {
   const AtLaw& law = kAtLaws[0];
-  const double off = std::abs(c[3].value - law.c);
-  const std::string found =
+  if (!(c[3].expanded < 0.5 * law.c)) {
+    return "The cubic coefficient is not known well enough to tell a cut by.";
+  }
+  if (!(std::abs(c[3].value - law.c) <= c[3].expanded + kCubicShare * law.c)) {
+    return "That is not the cubic of an AT cut.";
+  }
+  // At the inflection 2 b + 6 c x = 0.
+  const double spread = 3.0 * law.c * kInflectionSpread;
+  if (!(std::abs(c[2].value - law.b) <= c[2].expanded + spread)) {
+    return "The square, " + with_uncertainty(c[2], "ppm/K^2") +
+           ", is not that of an AT cut, " + shown(law.b) +
+           ": another curve, bent by something else.";
+  }
+  if (frequency && frequency->value() < kForkBelowHz) {
+    return "At this frequency there are no AT cuts.";
+  }
+  return "";
+}
+
+void judge_cubic(const DriftAssay& assay, std::optional<Hertz> frequency,
+                 PartFinding& finding) {
+  const auto c = curve_coefficients(assay.choice, kDatum);
+  const AtLaw& law = kAtLaws[0];
+  finding.reasons.push_back(
       "The cubic coefficient is " + with_uncertainty(c[3], "ppm/K^3") +
-      "; an AT cut has " + shown(law.c) + " (" + law.source + ").";
-  finding.reasons.push_back(found);
-  if (!(off <= c[3].expanded + kCubicShare * law.c)) return;
+      "; an AT cut has " + shown(law.c) + " (" + law.source + ").");
+  const std::string against = against_at_cut(c, frequency);
+  if (!against.empty()) {
+    finding.reasons.push_back(against);
+    return;
+  }
   finding.kind = PartKind::kAtCut;
   for (const AtLaw& each : kAtLaws) {
     finding.cut_angles.push_back({c[1].value / each.a_per_minute,
@@ -75,7 +111,7 @@ bool fits_fork(const Stated& curvature,
 
 void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
                     PartFinding& finding) {
-  const Stated curvature = curve_coefficients(chosen_fit(assay), kDatum)[2];
+  const Stated curvature = curve_coefficients(assay.choice, kDatum)[2];
   finding.reasons.push_back(
       "The curve is a parabola of " + with_uncertainty(curvature, "ppm/K^2") +
       "; a tuning fork has " + shown(kForkCurvature) + " ± " +
@@ -90,31 +126,59 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
         "crystal's frequency.");
     return;
   }
-  if (frequency->value() >= kForkBelowHz) {
-    finding.kind = PartKind::kBtCut;
-    finding.reasons.push_back(
-        "At this frequency it is no tuning fork, and of the plates a BT cut "
-        "has a parabola (interquip.com; its shape only).");
-  } else if (fork) {
-    finding.kind = PartKind::kTuningFork;
+  if (frequency->value() < kForkBelowHz) {
+    if (fork) finding.kind = PartKind::kTuningFork;
+    return;
   }
+  const double steeper = curvature.value - curvature.expanded;
+  const double flatter = curvature.value + curvature.expanded;
+  if (steeper > kBtCurvature / kBtFactor ||
+      flatter < kBtCurvature * kBtFactor) {
+    finding.reasons.push_back(
+        "At this frequency it is no tuning fork, and such a curve is not that "
+        "of a BT cut.");
+    return;
+  }
+  finding.kind = PartKind::kBtCut;
+  finding.reasons.push_back(
+      "At this frequency it is no tuning fork, and of the plates a BT cut has "
+      "a parabola (interquip.com; its shape only).");
 }
 
 void judge_line(const DriftAssay& assay, PartFinding& finding) {
-  const Stated slope = curve_coefficients(chosen_fit(assay), kDatum)[1];
-  if (std::abs(slope.value) - slope.expanded > kSteepPpmPerK) {
-    finding.kind = PartKind::kRcOscillator;
-    finding.reasons.push_back(
-        "The slope is " + with_uncertainty(slope, "ppm/K") +
-        ": no quartz is that steep; RC oscillators are, about 300 ppm/K (data "
-        "sheets of microcontrollers).");
-    return;
-  }
+  const Stated slope = curve_coefficients(assay.choice, kDatum)[1];
   finding.reasons.push_back("A straight line of " +
                             with_uncertainty(slope, "ppm/K") +
                             " is not steep enough for an RC oscillator, and "
                             "shows no bend that would tell a cut: measure over "
                             "a wider span.");
+}
+
+// Whether some of the measured span is steeper than any quartz; what is not
+// quartz is called an RC oscillator, whatever its bend.
+bool judge_steepness(const DriftAssay& assay, PartFinding& finding) {
+  constexpr int kSteps = 16;  // chosen: a cubic has no slope between to miss
+  Stated steepest;
+  double most = 0.0;
+  for (int i = 0; i <= kSteps; ++i) {
+    CurvePlace place;
+    place.temperature_c =
+        assay.measured.low_c +
+        (assay.measured.high_c - assay.measured.low_c) * i / kSteps;
+    place.derivative = 1;
+    const Stated slope = curve_at(chosen_fit(assay), place);
+    const double sure = std::abs(slope.value) - slope.expanded;
+    if (!(sure > most)) continue;
+    most = sure;
+    steepest = slope;
+  }
+  if (!(most > kSteepPpmPerK)) return false;
+  finding.kind = PartKind::kRcOscillator;
+  finding.reasons.push_back(
+      "The slope comes to " + with_uncertainty(steepest, "ppm/K") +
+      ": no quartz is that steep; RC oscillators are, about 300 ppm/K (data "
+      "sheets of microcontrollers).");
+  return true;
 }
 
 }  // namespace
@@ -147,9 +211,10 @@ const char* part_kind_name(PartKind kind) {
 PartFinding infer_part(const DriftAssay& assay,
                        std::optional<Hertz> frequency) {
   PartFinding finding;
+  if (judge_steepness(assay, finding)) return finding;
   switch (chosen_fit(assay).model) {
     case CurveModel::kCubic:
-      judge_cubic(assay, finding);
+      judge_cubic(assay, frequency, finding);
       break;
     case CurveModel::kParabola:
       judge_parabola(assay, frequency, finding);

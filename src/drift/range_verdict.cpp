@@ -3,30 +3,81 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "drift/shown_number.h"
+#include "drift/within_span.h"
 
 namespace clockassay {
 namespace {
-
-bool within(double temperature_c, const Span& span) {
-  return temperature_c >= span.low_c && temperature_c <= span.high_c;
-}
 
 // What the limits are relative to must be known as well.
 bool reference_measured(const RangeLimits& limits, const Span& measured) {
   return !limits.relative_to_c || within(*limits.relative_to_c, measured);
 }
 
-// How far the band is from the nearer limit; below zero it crosses it.
-double room(const BandPlace& place, const RangeLimits& limits) {
-  return std::min(
-      limits.high.value() - (place.error.value + place.error.expanded),
-      (place.error.value - place.error.expanded) - limits.low.value());
+double largest_residual(const CurveFit& fit) {
+  double largest = 0.0;
+  for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
+  return largest;
 }
 
-Decision band_decision(const std::vector<BandPlace>& band, const Span& measured,
-                       const RangeLimits& limits) {
+// A clock that scatters by more than is stated of its points, or by nobody
+// knows how much, has to keep the limits as one more reading would show it, not
+// only on the mean. Where it is more than stated it may be no scatter, but a
+// curve that is none of the models: the clock may be as far off the curve
+// anywhere as it was seen to be.
+double judged_expanded(const BandPlace& place, const CurveFit& fit) {
+  const double expanded = place.error.expanded;
+  if (fit.scatter == Scatter::kAsStated) return expanded;
+  const double reading = std::max(expanded, place.reading_expanded);
+  if (fit.scatter == Scatter::kEstimated) return reading;
+  return std::max(reading, expanded + largest_residual(fit));
+}
+
+// How far the band is from the nearer limit; below zero it crosses it.
+double room(const BandPlace& place, const CurveFit& fit,
+            const RangeLimits& limits) {
+  const double expanded = judged_expanded(place, fit);
+  return std::min(limits.high.value() - (place.error.value + expanded),
+                  (place.error.value - expanded) - limits.low.value());
+}
+
+// Whether the points say something of a temperature: any between them, where
+// they test the curve; else where they are.
+bool is_known_at(const DriftAssay& assay, double temperature_c) {
+  if (!within(temperature_c, assay.measured)) return false;
+  if (tested_between(assay)) return true;
+  return std::any_of(assay.points.begin(), assay.points.end(),
+                     [temperature_c](const DriftPoint& p) {
+                       return p.temperature_c == temperature_c;
+                     });
+}
+
+// Where the points are, for curves that are known nowhere else.
+void add_measured(const DriftAssay& assay, const CurveChoice& choice,
+                  const RangeLimits& limits, std::vector<BandPlace>& band) {
+  if (tested_between(assay)) return;
+  std::set<double> at;
+  for (const DriftPoint& p : assay.points) at.insert(p.temperature_c);
+  for (const double t : at) {
+    if (!within(t, limits.range)) continue;
+    const auto there = band_at(choice, t, limits.relative_to_c, true);
+    band.insert(band.end(), there.begin(), there.end());
+  }
+}
+
+std::vector<BandPlace> judged_band(const CurveChoice& choice,
+                                   const RangeLimits& limits) {
+  const bool with_reading =
+      choice.fits[choice.chosen].scatter != Scatter::kAsStated;
+  return band_over(choice, limits.range, limits.relative_to_c, with_reading);
+}
+
+Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
+                       std::vector<BandPlace> band, const RangeLimits& limits) {
+  const CurveFit& fit = choice.fits[choice.chosen];
+  add_measured(assay, choice, limits, band);
   bool all_pass = true;
   for (const BandPlace& place : band) {
     // Zero by definition, at the temperature the limits are relative to.
@@ -38,11 +89,12 @@ Decision band_decision(const std::vector<BandPlace>& band, const Span& measured,
     const Decision one = decide(place.error.value, place.error.expanded,
                                 limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
-    if (one == Decision::kFail && within(place.temperature_c, measured) &&
-        reference_measured(limits, measured)) {
+    if (one == Decision::kFail && is_known_at(assay, place.temperature_c) &&
+        reference_measured(limits, assay.measured)) {
       return Decision::kFail;
     }
-    all_pass = all_pass && one == Decision::kPass;
+    all_pass =
+        all_pass && one == Decision::kPass && room(place, fit, limits) >= 0.0;
   }
   return all_pass ? Decision::kPass : Decision::kUndecided;
 }
@@ -77,6 +129,25 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
   }
   if (fit.dof < 1) {
     why.push_back("No point is left over to test the curve with.");
+  } else if (!tested_between(assay)) {
+    why.push_back(
+        "The points are at " + std::to_string(assay.distinct) +
+        " different temperatures: it takes five at least to tell a cubic, and "
+        "whether it is one. Between them the curve is not known, however often "
+        "they are repeated.");
+  }
+  if (assay.ageing && assay.ageing->separable < kLeastSeparable) {
+    why.push_back(
+        "Ageing cannot be told from temperature, because they went together: "
+        "the curve may be either. Measure some temperatures again at the end; "
+        "or leave time_s out, if it is known that the part does not age in "
+        "that time.");
+  }
+  if (assay.hysteresis && assay.hysteresis->lag_significant) {
+    why.push_back(
+        "The way up and the way down are apart along the temperatures: the "
+        "thermometer was not at the temperature of the crystal. Go slower, or "
+        "wait at each temperature.");
   }
   if (!fit.converged) why.push_back("The fit did not settle.");
   if (why.empty() || verdict.decision != Decision::kPass) {
@@ -84,6 +155,7 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
     return;
   }
   verdict.decision = Decision::kUndecided;
+  verdict.held_back = true;
   verdict.reasons.insert(verdict.reasons.end(), why.begin(), why.end());
 }
 
@@ -93,9 +165,9 @@ void weigh_outliers(const DriftAssay& assay, const RangeLimits& limits,
   verdict.without_outliers = Decision::kUndecided;
   if (assay.without_outliers) {
     // The span stays that of all points: what was measured was measured.
-    verdict.without_outliers = band_decision(
-        band_over(*assay.without_outliers, limits.range, limits.relative_to_c),
-        assay.measured, limits);
+    verdict.without_outliers =
+        band_decision(assay, *assay.without_outliers,
+                      judged_band(*assay.without_outliers, limits), limits);
   }
   if (verdict.decision == Decision::kUndecided ||
       *verdict.without_outliers == verdict.decision) {
@@ -105,6 +177,7 @@ void weigh_outliers(const DriftAssay& assay, const RangeLimits& limits,
       std::string("The marked points decide: with them it is a ") +
       decision_name(verdict.decision) + ", without them " +
       decision_name(*verdict.without_outliers) + ". Measure there again.");
+  verdict.held_back = verdict.decision == Decision::kPass;
   verdict.decision = Decision::kUndecided;
 }
 
@@ -112,21 +185,41 @@ void weigh_outliers(const DriftAssay& assay, const RangeLimits& limits,
 
 RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
   RangeVerdict verdict;
-  std::vector<BandPlace> band =
-      band_over(assay.choice, limits.range, limits.relative_to_c);
+  const std::vector<BandPlace> band = judged_band(assay.choice, limits);
   verdict.worst = worst_of(band);
   verdict.closest = *std::min_element(
       band.begin(), band.end(), [&](const BandPlace& a, const BandPlace& b) {
-        return room(a, limits) < room(b, limits);
+        return room(a, chosen_fit(assay), limits) <
+               room(b, chosen_fit(assay), limits);
       });
   verdict.extrapolated = !within(limits.range.low_c, assay.measured) ||
                          !within(limits.range.high_c, assay.measured) ||
                          !reference_measured(limits, assay.measured);
-  verdict.decision = band_decision(band, assay.measured, limits);
-  verdict.reasons.push_back("The curve comes to " + place_words(verdict.worst) +
-                            "; its band is closest to a limit, or farthest "
-                            "beyond, with " +
-                            place_words(verdict.closest) + ".");
+  verdict.decision = band_decision(assay, assay.choice, band, limits);
+  const bool at_worst =
+      verdict.worst.temperature_c == verdict.closest.temperature_c &&
+      verdict.worst.branch == verdict.closest.branch;
+  verdict.reasons.push_back(
+      "The curve comes to " + place_words(verdict.worst) +
+      (at_worst
+           ? ", where its band is closest to a limit, or farthest beyond."
+           : "; its band is closest to a limit, or farthest beyond, with " +
+                 place_words(verdict.closest) + "."));
+  const CurveFit& fit = chosen_fit(assay);
+  if (fit.scatter != Scatter::kAsStated) {
+    verdict.reasons.push_back(
+        (fit.scatter == Scatter::kTooLarge
+             ? "The points are farther from the curve than is stated of them, "
+               "up to " +
+                   shown(largest_residual(fit)) +
+                   " ppm: that may be the clock's own, or a curve that is none "
+                   "of line, parabola and cubic"
+             : std::string("The scatter is not stated, and may be the clock's "
+                           "own")) +
+        ". A pass takes ± " + shown(judged_expanded(verdict.closest, fit)) +
+        " ppm about the curve, at " + shown(verdict.closest.temperature_c) +
+        " degC.");
+  }
   hold_back(assay, limits, verdict);
   weigh_outliers(assay, limits, verdict);
   return verdict;

@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include "base/median.h"
 #include "capture/shown_text.h"
 #include "drift/named_table.h"
 #include "drift/temperature_cell.h"
@@ -145,6 +146,21 @@ std::optional<WindowTemperature> temperature_over(const TemperatureLog& log,
   return window;
 }
 
+std::vector<TimeWindow> log_gaps(const TemperatureLog& log) {
+  constexpr double kTimes = 10.0;
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < log.readings.size(); ++i) {
+    steps.push_back(log.readings[i].time_s - log.readings[i - 1].time_s);
+  }
+  const double usual = median(steps);
+  std::vector<TimeWindow> gaps;
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    if (!(steps[i] > kTimes * usual)) continue;
+    gaps.push_back({log.readings[i].time_s, log.readings[i + 1].time_s});
+  }
+  return gaps;
+}
+
 std::vector<TimeWindow> cut_windows(const TemperatureLog& log, double from_s,
                                     double to_s) {
   from_s = std::max(from_s, log.readings.front().time_s);
@@ -193,7 +209,10 @@ std::vector<Sweep> sweeps_of(const std::vector<WindowTemperature>& windows) {
   }
   const auto unclear =
       std::count(sweeps.begin(), sweeps.end(), Sweep::kNotStated);
-  if (unclear > 0 || up < 2 || sweeps.size() - up < 2) {
+  const auto down = std::count(sweeps.begin(), sweeps.end(), Sweep::kDown);
+  constexpr std::size_t kShare = 8;  // chosen: turns, but no plateaus
+  if (static_cast<std::size_t>(unclear) * kShare > sweeps.size() || up < 2 ||
+      down < 2) {
     sweeps.assign(sweeps.size(), Sweep::kNotStated);
   }
   return sweeps;

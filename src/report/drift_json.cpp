@@ -163,8 +163,23 @@ Json curve_json(const DriftResult& r) {
     out.push_back({{"temperature_c", b.temperature_c},
                    {"branch", sweep_json(b.branch)},
                    {"error_ppm", b.error.value},
-                   {"expanded_uncertainty_ppm", b.error.expanded},
+                   {"expanded_uncertainty_ppm", finite(b.error.expanded)},
+                   {"prediction_uncertainty_ppm", finite(b.reading_expanded)},
                    {"extrapolated", beyond}});
+  }
+  return out;
+}
+
+Json models_json(const CurveChoice& choice) {
+  Json out = Json::array();
+  for (std::size_t i = 0; i < choice.fits.size(); ++i) {
+    const CurveFit& fit = choice.fits[i];
+    out.push_back({{"model", curve_model_name(fit.model)},
+                   {"chosen", i == choice.chosen},
+                   {"chi_squared", finite(fit.chi_squared)},
+                   {"dof", fit.dof},
+                   {"probability", number(choice.significance[i])},
+                   {"weight", choice.weights[i]}});
   }
   return out;
 }
@@ -180,14 +195,22 @@ Json hysteresis_json(const std::optional<Hysteresis>& h) {
   if (!h) return nullptr;
   return {{"offset_ppm", h->offset.value},
           {"expanded_uncertainty_ppm", h->offset.expanded},
-          {"significant", h->significant}};
+          {"significant", h->significant},
+          {"lag_k", h->lag ? Json(h->lag->value) : Json(nullptr)},
+          {"lag_expanded_uncertainty_k",
+           h->lag ? finite(h->lag->expanded) : Json(nullptr)},
+          {"lag_significant", h->lag_significant}};
 }
 
-Json ageing_json(const std::optional<Ageing>& a) {
+Json ageing_json(const DriftAssay& assay) {
+  const std::optional<Ageing>& a = assay.ageing;
   if (!a) return nullptr;
+  const auto slope = ageing_slope(chosen_fit(assay));
   return {{"evident", a->evident},
           {"probability", a->probability},
           {"slope_ppm", finite(a->slope_ppm)},
+          {"slope_expanded_uncertainty_ppm",
+           slope ? finite(slope->expanded) : Json(nullptr)},
           {"rate_per_day", finite(a->rate.per_day)},
           {"rate_low_per_day", number(a->low_per_day)},
           {"rate_high_per_day", number(a->high_per_day)},
@@ -207,20 +230,41 @@ Json part_json(const PartFinding& part) {
           {"reasons", texts(part.reasons)}};
 }
 
-Json next_json(const std::optional<NextTemperature>& next) {
-  if (!next) return nullptr;
-  return {{"temperature_c", next->temperature_c},
-          {"expanded_uncertainty_before_ppm", next->expanded_before_ppm},
-          {"expanded_uncertainty_after_ppm", next->expanded_after_ppm}};
+Json next_json(const std::vector<NextTemperature>& best) {
+  Json out = Json::array();
+  for (const NextTemperature& next : best) {
+    out.push_back(
+        {{"temperature_c", next.temperature_c},
+         {"expanded_uncertainty_before_ppm", finite(next.expanded_before_ppm)},
+         {"expanded_uncertainty_after_ppm", finite(next.expanded_after_ppm)}});
+  }
+  return out;
 }
 
-Json shared_json(const SharedTimebase& s) {
-  return {{"is_one", s.is_one},
-          {"kind", s.is_one ? Json(timebase_kind_name(s.timebase.kind))
-                            : Json(nullptr)},
-          {"common_ppm", s.terms.common.value()},
-          {"stability_ppm", s.terms.stability.value()},
-          {"stability_stated", s.stability_stated}};
+const char* thermometer_name(DriftResult::Thermometer thermometer) {
+  switch (thermometer) {
+    case DriftResult::Thermometer::kStated:
+      return "stated";
+    case DriftResult::Thermometer::kOfLog:
+      return "of_log";
+    case DriftResult::Thermometer::kNotStated:
+      break;
+  }
+  return "not_stated";
+}
+
+Json shared_json(const DriftResult& r) {
+  const SharedTimebase& s = r.shared;
+  const bool stated = r.thermometer != DriftResult::Thermometer::kNotStated;
+  return {
+      {"is_one", s.is_one},
+      {"kind",
+       s.is_one ? Json(timebase_kind_name(s.timebase.kind)) : Json(nullptr)},
+      {"common_ppm", s.terms.common.value()},
+      {"stability_ppm", s.terms.stability.value()},
+      {"stability_stated", s.stability_stated},
+      {"thermometer_k", stated ? Json(s.terms.thermometer_k) : Json(nullptr)},
+      {"thermometer", thermometer_name(r.thermometer)}};
 }
 
 Json no_curve() {
@@ -236,7 +280,8 @@ Json model_json(const DriftAssay& assay) {
   const CurveFit& fit = chosen_fit(assay);
   Json values = Json::array();
   Json uncertainties = Json::array();
-  for (const Stated& s : curve_coefficients(fit, kReferenceTemperature)) {
+  for (const Stated& s :
+       curve_coefficients(assay.choice, kReferenceTemperature)) {
     values.push_back(s.value);
     uncertainties.push_back(s.expanded);
   }
@@ -260,7 +305,12 @@ Json worst_json(const DriftResult& r) {
       {"worst_case_c", worst ? Json(worst->temperature_c) : Json(nullptr)},
       {"worst_case_branch", worst ? sweep_json(worst->branch) : Json(nullptr)},
       {"worst_case_s_per_day",
-       worst ? Json(seconds_per_day(Ppm(worst->error.value))) : Json(nullptr)}};
+       worst ? Json(seconds_per_day(Ppm(worst->error.value))) : Json(nullptr)},
+      {"worst_case_uncertainty_s_per_day",
+       worst ? finite(seconds_per_day(Ppm(worst->error.expanded)))
+             : Json(nullptr)},
+      {"worst_case_prediction_uncertainty_ppm",
+       worst ? finite(worst->reading_expanded) : Json(nullptr)}};
 }
 
 // What else is read off a curve.
@@ -269,11 +319,14 @@ Json findings_json(const DriftResult& r) {
   return {{"measured_c", span_json(assay.measured)},
           {"turnovers", turnovers_json(assay.turnovers)},
           {"curve", curve_json(r)},
+          {"models", models_json(assay.choice)},
           {"scatter", scatter_json(chosen_fit(assay))},
           {"hysteresis", hysteresis_json(assay.hysteresis)},
-          {"ageing", ageing_json(assay.ageing)},
+          {"ageing", ageing_json(assay)},
           {"part", part_json(r.part)},
-          {"next_temperature", next_json(r.next)}};
+          {"next_temperature",
+           r.next.empty() ? Json(nullptr) : next_json(r.next).front()},
+          {"next_temperatures", next_json(r.next)}};
 }
 
 }  // namespace
@@ -292,7 +345,7 @@ Json drift_json(const DriftResult& r) {
   out["zero_hz"] =
       r.reference.value() > 0.0 ? Json(r.reference.value()) : Json(nullptr);
   out["coverage"] = r.question.coverage;
-  out["instrument_terms"] = shared_json(r.shared);
+  out["instrument_terms"] = shared_json(r);
   if (r.assay) out.update(findings_json(r));
   out["silent"] = silent_json(r.silent);
   out["lost"] = lost_json(r.lost);

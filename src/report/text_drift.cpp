@@ -1,14 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
-#include <array>
-#include <charconv>
 #include <cmath>
 #include <string>
 #include <vector>
 
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/number_text.h"
-#include "report/display_width.h"
 #include "report/names.h"
 #include "report/number_format.h"
 #include "report/text_parts.h"
@@ -16,15 +13,19 @@
 namespace clockassay {
 namespace {
 
-// Rows of the table of points. Chosen: what a person looks through; a program
-// has them all.
-constexpr std::size_t kMostRows = 60;
-
 std::string degrees(double celsius) {
   return number_text(celsius, 4) + " degC";
 }
 
+// An error so gross is no matter of a crystal: told in per cent.
+constexpr double kGross = 1e5;  // ppm; chosen: ten times an RC oscillator's
+constexpr double kPpmPerCent = 1e4;
+
 std::string signed_ppm(const Stated& s) {
+  if (std::abs(s.value) >= kGross) {
+    return signed_with_uncertainty(s.value / kPpmPerCent,
+                                   s.expanded / kPpmPerCent, "%");
+  }
   return s.expanded > 0.0 ? signed_with_uncertainty(s.value, s.expanded, "ppm")
                           : number_text(s.value, 4) + " ppm";
 }
@@ -74,7 +75,8 @@ void put_curve(TextLayout& out, const DriftResult& r) {
                     unbroken(frequency_to(r.reference.value(),
                                           1e-9 * r.reference.value()));
   out.labelled("curve", text);
-  const auto coefficients = curve_coefficients(fit, kReferenceTemperature);
+  const auto coefficients =
+      curve_coefficients(r.assay->choice, kReferenceTemperature);
   constexpr const char* kNames[] = {"at 25 degC", "slope there", "square",
                                     "cube"};
   for (std::size_t i = 0; i < coefficients.size(); ++i) {
@@ -97,6 +99,23 @@ std::string scatter_words(const CurveFit& fit) {
   return text;
 }
 
+// What the choice is by: each model with its highest term.
+void put_models(TextLayout& out, const CurveChoice& choice) {
+  for (std::size_t i = 0; i < choice.fits.size(); ++i) {
+    const CurveFit& fit = choice.fits[i];
+    std::string text = std::string(curve_model_name(fit.model)) +
+                       ": chi-squared " + number_to_digits(fit.chi_squared, 3) +
+                       ", " + std::to_string(fit.dof) + " degrees of freedom";
+    if (choice.significance[i]) {
+      text +=
+          "; its last term by chance: " + probability(*choice.significance[i]);
+    }
+    text += "; weight " + probability(choice.weights[i]);
+    if (i == choice.chosen) text += "; chosen";
+    out.labelled(i == 0 ? "models" : "", text);
+  }
+}
+
 void put_turnovers(TextLayout& out, const DriftResult& r) {
   for (const Turnover& t : r.assay->turnovers) {
     const double width =
@@ -114,15 +133,22 @@ void put_turnovers(TextLayout& out, const DriftResult& r) {
   }
 }
 
+std::string per_day_words(const Stated& error) {
+  const double gained = seconds_per_day(Ppm(error.value));
+  const double expanded = seconds_per_day(Ppm(error.expanded));
+  if (!(expanded > 0.0)) return number_to_digits(gained, 3) + " s a day";
+  return signed_with_uncertainty(gained, expanded, "s") + " a day";
+}
+
 void put_worst(TextLayout& out, const DriftResult& r) {
   std::string text =
       unbroken(signed_ppm(r.worst->error)) + " at " +
       unbroken(degrees(r.worst->temperature_c)) +
       branch_words(r.worst->branch) + ", over " + span_words(r.range) +
       (r.question.range ? "" : " (all that was measured)") + "; " +
-      unbroken((r.worst->error.value > 0.0 ? "+" : "") +
-               number_to_digits(seconds_per_day(Ppm(r.worst->error.value)), 3) +
-               " s a day");
+      unbroken(per_day_words(r.worst->error)) + "; one more reading within " +
+      unbroken("\u00B1" + number_to_digits(r.worst->reading_expanded, 2) +
+               " ppm of it");
   if (r.extrapolated) text += "; extrapolated, a guess";
   out.labelled("worst case", text);
 }
@@ -134,13 +160,27 @@ void put_hysteresis(TextLayout& out, const DriftAssay& assay) {
                      ", up minus down; " +
                      (assay.hysteresis->significant ? "significant"
                                                     : "not significant"));
+    if (const auto& lag = assay.hysteresis->lag) {
+      out.labelled(
+          "lag",
+          unbroken(signed_with_uncertainty(lag->value, lag->expanded, "K")) +
+              ", up before down; " +
+              (assay.hysteresis->lag_significant ? "significant"
+                                                 : "not significant"));
+    }
   }
-  if (assay.ageing && assay.ageing->evident) {
-    out.labelled(
-        "ageing",
-        unbroken(number_to_digits(assay.ageing->slope_ppm, 2) + " ppm") +
-            " ln(B t + 1) is in the curve, which is that of the last "
-            "point's time");
+  const auto slope = ageing_slope(chosen_fit(assay));
+  if (assay.ageing && slope) {
+    const Ageing& ageing = *assay.ageing;
+    const auto end = [](const std::optional<double>& rate) {
+      return rate ? number_to_digits(*rate, 2) : std::string("open");
+    };
+    out.labelled("ageing",
+                 unbroken(signed_ppm(*slope)) + " times ln(B t + 1), B from " +
+                     end(ageing.low_per_day) + " to " +
+                     end(ageing.high_per_day) +
+                     " a day; it is in the curve, which is that of the last "
+                     "point's time");
   }
 }
 
@@ -159,89 +199,23 @@ void put_instrument(TextLayout& out, const DriftResult& r) {
           " ppm between points, ";
   text += s.stability_stated ? "stated" : s.is_one ? "assumed" : "any pattern";
   out.labelled("timebase", text);
-}
-
-// One column of numbers: as many decimals as the smallest step that matters.
-std::string fixed(double value, int decimals) {
-  std::array<char, 400> buffer{};
-  const auto done = std::to_chars(buffer.data(), buffer.data() + buffer.size(),
-                                  value, std::chars_format::fixed, decimals);
-  return {buffer.data(), done.ptr};
-}
-
-// Two digits of the smallest uncertainty.
-int decimals_for(double smallest) {
-  constexpr int kMost = 6;
-  if (!(smallest > 0.0)) return 3;
-  return std::clamp(1 - static_cast<int>(std::floor(std::log10(smallest))), 0,
-                    kMost);
-}
-
-std::string column(const std::string& text, std::size_t width) {
-  const std::size_t has = display_width(text);
-  return std::string(has < width ? width - has : 1, ' ') + text;
-}
-
-int point_decimals(const DriftResult& r) {
-  double smallest = 0.0;
-  const auto hold = [&smallest](double value) {
-    if (value > 0.0 && (smallest == 0.0 || value < smallest)) smallest = value;
-  };
-  for (const DriftPoint& p : r.assay->points) {
-    if (p.u) hold(p.u->value());
+  if (r.thermometer != DriftResult::Thermometer::kNotStated) {
+    out.labelled("thermometer", "\u00B1" + plain_number(s.terms.thermometer_k) +
+                                    " K, alike at every point");
   }
-  const CurveFit& fit = chosen_fit(*r.assay);
-  if (smallest == 0.0 && fit.dof > 0) {
-    double squares = 0.0;
-    for (const double e : fit.residual) squares += e * e;
-    hold(std::sqrt(squares / fit.dof));
-  }
-  return decimals_for(smallest);
 }
 
-std::string point_mark(const DriftResult& r, std::size_t i) {
-  const auto& outliers = r.assay->outliers;
-  std::string mark;
-  if (std::any_of(outliers.begin(), outliers.end(),
-                  [i](const Outlier& o) { return o.point == i; })) {
-    mark = "  off the curve";
-  }
-  const PointPlace& place = r.points[i].place;
-  if (place.window) {
-    mark += "  " + time_to_digits(place.window->from_s, 4) + " to " +
-            time_to_digits(place.window->to_s, 4);
-  } else if (!place.source.empty()) {
-    constexpr std::size_t kRoom = 28;
-    std::string name = name_text(place.source);
-    if (display_width(name) > kRoom) {
-      name = "line " + std::to_string(place.line);
-    }
-    mark += "  " + name;
-  }
-  return mark;
-}
-
-void put_points(TextLayout& out, const DriftResult& r) {
-  constexpr std::size_t kWidth = 13;
-  const int decimals = point_decimals(r);
-  const CurveFit& fit = chosen_fit(*r.assay);
-  out.labelled("points",
-               "degC, error, standard uncertainty and distance from "
-               "the curve in ppm");
-  std::string rows = column("degC", 11) + column("error", kWidth) +
-                     column("u", kWidth) + column("residual", kWidth) + '\n';
-  for (std::size_t i = 0; i < std::min(r.points.size(), kMostRows); ++i) {
-    const DriftPoint& p = r.assay->points[i];
-    rows += column(fixed(p.temperature_c, 2), 11) +
-            column(fixed(p.error.value(), decimals), kWidth) +
-            column(p.u ? fixed(p.u->value(), decimals) : "-", kWidth) +
-            column(fixed(fit.residual[i], decimals), kWidth) +
-            point_mark(r, i) + '\n';
-  }
-  out.append(rows);
-  if (r.points.size() > kMostRows) {
-    out.item("-", "and " + std::to_string(r.points.size() - kMostRows) +
-                      " more: --json has all");
+void put_next(TextLayout& out, const DriftResult& r) {
+  bool first = true;
+  for (const NextTemperature& next : r.next) {
+    out.labelled(
+        first ? "next" : "",
+        std::string(first ? "one more point at " : "or at ") +
+            unbroken(degrees(next.temperature_c)) +
+            " would lower U of the worst case from " +
+            unbroken(number_to_digits(next.expanded_before_ppm, 3) + " to " +
+                     number_to_digits(next.expanded_after_ppm, 3) + " ppm"));
+    first = false;
   }
 }
 
@@ -322,12 +296,14 @@ void put_drift_line(TextLayout& out, const DriftResult& r,
 void put_drift(TextLayout& out, const DriftResult& r, const Verdict* verdict) {
   if (r.assay) {
     put_curve(out, r);
+    put_models(out, r.assay->choice);
     put_turnovers(out, r);
     put_worst(out, r);
     out.labelled("scatter", scatter_words(chosen_fit(*r.assay)));
     put_hysteresis(out, *r.assay);
     put_part(out, r.part);
     put_instrument(out, r);
+    put_next(out, r);
   }
   if (verdict != nullptr) {
     put_sentences(out, "why", verdict->reasons);
@@ -336,7 +312,7 @@ void put_drift(TextLayout& out, const DriftResult& r, const Verdict* verdict) {
   put_missing(out, r);
   put_sentences(out, "mind", r.caveats);
   put_point_warnings(out, r);
-  if (r.assay) put_points(out, r);
+  if (r.assay) put_drift_points(out, r);
   out.labelled("series", name_text(r.series) +
                              (r.channel ? ", channel " + name_text(*r.channel)
                                         : std::string()));

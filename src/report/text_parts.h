@@ -68,6 +68,9 @@ void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet);
 void put_comparison(TextLayout& out, const ComparisonResult& comparison,
                     bool color, bool quiet);
 
+/// The points of a drift as a table.
+void put_drift_points(TextLayout& out, const DriftResult& r);
+
 /// What its clock may come to over its life, share by share.
 void put_life(TextLayout& out, const LifeStack& life);
 

@@ -80,7 +80,7 @@ void count_turnovers(const DriftTrial& trial, const DriftAssay& assay,
   }
 }
 
-Decision judged(const DriftTrial& trial, const DriftAssay& assay,
+Decision judged(const DriftTrial& trial, const DriftAssay& assay, bool at_top,
                 double beyond) {
   RangeLimits limits;
   limits.range = assay.measured;
@@ -96,8 +96,8 @@ Decision judged(const DriftTrial& trial, const DriftAssay& assay,
     }
   }
   // One limit at a time decides: the other is far away.
-  limits.low = Ppm(low - 1e6);
-  limits.high = Ppm(high - beyond);
+  limits.low = Ppm(at_top ? low - 1e6 : low + beyond);
+  limits.high = Ppm(at_top ? high - beyond : high + 1e6);
   return judge_range(assay, limits).decision;
 }
 
@@ -115,8 +115,9 @@ DriftCount count_trial(PartScene scene, Trouble trouble,
   count.model_right =
       static_cast<int>(chosen_fit(assay).model) == scene_degree(scene);
   if (count.model_right) count_turnovers(trial, assay, count);
-  count.false_pass = judged(trial, assay, kMiss) == Decision::kPass;
-  count.false_fail = judged(trial, assay, -kMiss) == Decision::kFail;
+  const bool at_top = random() % 2 == 0;
+  count.false_pass = judged(trial, assay, at_top, kMiss) == Decision::kPass;
+  count.false_fail = judged(trial, assay, at_top, -kMiss) == Decision::kFail;
   count.marked = static_cast<int>(assay.outliers.size());
   return count;
 }

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "support/drift_trial.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <utility>
+
+#include "clockassay/drift/curve.h"
 
 namespace clockassay::testing {
 namespace {
@@ -90,6 +93,32 @@ void add_outliers(DriftTrial& trial, double u_ppm, Random& random) {
   }
 }
 
+constexpr double kDays = 30.0;  // of a series that ages
+
+struct TrueAgeing {
+  double a = 0.0;  // ppm
+  double b = 0.0;  // per day
+  double before_end(double days) const {
+    return a * (std::log1p(b * days) - std::log1p(b * kDays));
+  }
+};
+
+TrueAgeing ageing_of(Trouble trouble, double u_ppm, Random& random) {
+  if (trouble != Trouble::kAgeing) return {};
+  const double a = between(random, 0.0, 10.0) * u_ppm;
+  return {a, std::exp(between(random, std::log(0.05), std::log(5.0)))};
+}
+
+// Half of the series in an order by chance, half up and down once.
+std::vector<int> order_of(int count, bool ageing, Random& random) {
+  std::vector<int> order(static_cast<std::size_t>(count));
+  for (int i = 0; i < count; ++i) order[static_cast<std::size_t>(i)] = i;
+  if (ageing && between(random, 0.0, 1.0) < 0.5) {
+    std::shuffle(order.begin(), order.end(), random);
+  }
+  return order;
+}
+
 }  // namespace
 
 const char* scene_name(PartScene scene) {
@@ -105,8 +134,9 @@ int scene_degree(PartScene scene) {
 }
 
 const char* trouble_name(Trouble trouble) {
-  constexpr const char* kNames[] = {"none",     "hysteresis",    "outliers",
-                                    "timebase", "u understated", "no u"};
+  constexpr const char* kNames[] = {"none",        "hysteresis",    "outliers",
+                                    "timebase",    "u understated", "no u",
+                                    "thermometer", "ageing"};
   return kNames[static_cast<std::size_t>(trouble)];
 }
 
@@ -129,16 +159,32 @@ DriftTrial drift_trial(PartScene scene, Trouble trouble, Random& random) {
     return part.c[0] + x * (part.c[1] + x * (part.c[2] + x * part.c[3])) +
            share * offset;
   };
-  const int count = sweeps ? 2 * part.points : part.points;
+  const bool ages = trouble == Trouble::kAgeing;
+  constexpr double kCommonThermometer = 0.5;  // K
+  double reads = 0.0;
+  if (trouble == Trouble::kThermometer) {
+    trial.instrument.thermometer_k = kCommonThermometer;
+    reads = between(random, -kCommonThermometer, kCommonThermometer);
+  }
+  const TrueAgeing ageing = ageing_of(trouble, part.u_ppm, random);
+  const int count = sweeps || ages ? 2 * part.points : part.points;
+  const std::vector<int> order = order_of(count, ages, random);
   for (int i = 0; i < count; ++i) {
     DriftPoint p;
-    const int at = i < part.points ? i : count - 1 - i;
+    const int turn = order[static_cast<std::size_t>(i)];
+    const int at = turn < part.points ? turn : 2 * part.points - 1 - turn;
+    double aged = 0.0;
+    if (ages) {
+      const double days = kDays * i / (count - 1);
+      p.time_s = days * kSecondsPerDay;
+      aged = ageing.before_end(days);
+    }
     if (sweeps) p.sweep = i < part.points ? Sweep::kUp : Sweep::kDown;
     const double t =
         part.low_c + (part.high_c - part.low_c) * at / (part.points - 1);
-    p.temperature_c = t + kThermometer * normal(random);
+    p.temperature_c = t + reads + kThermometer * normal(random);
     p.u_temperature_c = kThermometer;
-    p.error = Ppm(trial.truth(t, p.sweep) + common +
+    p.error = Ppm(trial.truth(t, p.sweep) + common + aged +
                   trial.instrument.stability.value() *
                       moves(static_cast<double>(i) / (count - 1)) +
                   part.u_ppm * normal(random));

@@ -35,16 +35,19 @@ enum class Trouble {
                  ///< does, along a straight line, a bend or a wave
   kUnderstated,  ///< u stated a third of what it is
   kNoneStated,   ///< no u stated
+  kThermometer,  ///< all temperatures off by up to a stated 0.5 K alike
+  kAgeing,       ///< 26 points over 30 days, A ln(B t + 1) of up to ten u
 };
 constexpr Trouble kTroubles[] = {Trouble::kNone,        Trouble::kHysteresis,
                                  Trouble::kOutliers,    Trouble::kTimebase,
-                                 Trouble::kUnderstated, Trouble::kNoneStated};
+                                 Trouble::kUnderstated, Trouble::kNoneStated,
+                                 Trouble::kThermometer, Trouble::kAgeing};
 const char* trouble_name(Trouble trouble);
 
 struct DriftTrial {
   std::vector<DriftPoint> points;
   InstrumentTerms instrument;
-  /// True error at a temperature, on one branch.
+  /// True error at a temperature, on one branch, at the time of the last point.
   std::function<double(double, Sweep)> truth;
 };
 

@@ -150,6 +150,38 @@ class Curves(DriftCase):
         self.assertLess(drift["worst_case_uncertainty_ppm"], 10.0)
         self.near(drift["zero_hz"], 32768.0 * (1 + fork(25) * 1e-6), 1e-3)
 
+    def test_what_the_thermometer_reads_wrong_alike(self):
+        series = self.fork_series()
+        without = self.drift(0, series, *EXPECT, *TIMEBASE)["drift"]
+        self.assertIsNone(without["instrument_terms"]["thermometer_k"])
+        self.assertTrue(any("--thermometer" in c for c in without["caveats"]))
+        stated = self.drift(0, series, *EXPECT, *TIMEBASE, "--thermometer",
+                            "1K")["drift"]
+        self.assertEqual(stated["instrument_terms"]["thermometer_k"], 1.0)
+        self.assertEqual(stated["instrument_terms"]["thermometer"], "stated")
+        # 3.2 ppm/K at -20 degC, beside a timebase of 2 ppm, +-1 ppm between.
+        grown = (stated["worst_case_uncertainty_ppm"]
+                 - without["worst_case_uncertainty_ppm"])
+        self.assertGreater(grown, 2.5)
+        self.assertLess(grown, 3.3)
+
+    def test_models_leverage_and_predictions_are_shown(self):
+        drift = self.drift(0, self.fork_series(), *EXPECT, *TIMEBASE)["drift"]
+        models = drift["models"]
+        self.assertEqual([m["model"] for m in models],
+                         ["line", "parabola", "cubic"])
+        self.assertEqual([m["chosen"] for m in models], [False, True, False])
+        self.assertIsNone(models[0]["probability"])
+        self.assertLess(models[1]["probability"], 1e-6)
+        self.assertAlmostEqual(sum(m["weight"] for m in models), 1.0)
+        # Each of three parameters is told by the points together.
+        self.assertAlmostEqual(sum(p["leverage"] for p in drift["points"]), 3)
+        for place in drift["curve"]:
+            self.assertGreater(place["prediction_uncertainty_ppm"],
+                               place["expanded_uncertainty_ppm"])
+        self.assertEqual(drift["next_temperature"],
+                         drift["next_temperatures"][0])
+
     def test_several_boards_are_one_result_each(self):
         rows = ["board,temperature_c,frequency_hz,u_hz"]
         for t in range(-20, 80, 10):
@@ -292,6 +324,8 @@ class Usage(DriftCase):
         self.expect(64, "drift", series, "--tolerance", "30ppm")
         self.expect(64, "drift", series, "--tolerance", "30", *RANGE)
         self.expect(64, "drift", series, "--range", "85..-40")
+        for wrong in ["0.5", "-1K", "0K", "60K", "1V"]:
+            self.expect(64, "drift", series, "--thermometer", wrong)
         self.expect(64, "drift", series, "--channel", "a", "--channel", "b")
         self.expect(64, "drift", "-", "--instrument", "-")
         self.expect(66, "drift", self.path("none.csv"))
@@ -433,6 +467,17 @@ class LongCapture(DriftCase):
         half = self.drift(0, capture, "--temperature-log", log,
                           "--sample-rate", "1MHz", "--span", "20s")["drift"]
         self.assertTrue(any("one way only" in c for c in half["caveats"]))
+        # A thermometer that said nothing for ten seconds: no line across.
+        rows = pathlib.Path(log).read_text().splitlines()
+        hole = self.put("hole.csv", "\n".join(
+            r for r in rows if not r[0].isdigit()
+            or not 5 < float(r.split(",")[0]) < 15) + "\n")
+        drift = self.drift(0, capture, "--temperature-log", hole,
+                           "--sample-rate", "1MHz")["drift"]
+        self.assertTrue(any("no reading between 5 s and 15 s" in c
+                            for c in drift["caveats"]))
+        for p in drift["points"]:
+            self.assertFalse(p["from_s"] < 15 and p["to_s"] > 5)
         late = self.put("late.csv", "time_s,temperature_c\n100,20\n200,30\n")
         done = self.drift(65, capture, "--temperature-log", late)
         self.assertIn("temperature log of 100 s to 200 s",

@@ -19,6 +19,8 @@ inline constexpr Ppm kAssumedStability{1.0};
 /// alike, and moves by its stability: 1 ppm where that is not stated, and never
 /// more than it may be off at all. Several are each off by what they may be, in
 /// any pattern.
+/// In:     stability  of the instrument's own clock; by a reference channel it
+///         is no matter, and that of the reference is not stated
 SharedTimebase shared_timebase(const std::vector<TemperaturePoint>& points,
                                std::optional<Ppm> stability);
 
@@ -32,8 +34,10 @@ std::vector<DriftResult> assay_series(const MeasuredSeries& series,
                                       std::vector<Error>& errors);
 
 /// The verdict on a board, where one is asked for. Beside what judge_range()
-/// says: a clock that stood still within the range fails; points that could not
-/// be used, or that carry a warning that forbids it, leave no pass.
+/// says: a clock that stood still within the range for two periods or more
+/// fails; points that could not be used, or that carry a warning that forbids
+/// it, leave no pass, nor does one long capture that went one way only, or a
+/// timebase that stored results assume each for itself.
 /// Source: docs/drift.md#the-verdict-over-a-range
 std::optional<Verdict> judge_drift(const DriftResult& result);
 

@@ -49,6 +49,7 @@ struct TemperaturePoint {
   /// Half of the last digit it is written to, where that is all there is.
   Ppm rounding{0.0};
   std::vector<PointWarning> warnings;
+  bool is_stored = false;  ///< of a stored result, which kept its timebase
 };
 
 /// A temperature at which there was no clock.
@@ -56,6 +57,8 @@ struct SilentPoint {
   PointPlace place;
   bool constant = false;  ///< its level never changed, as far as is known
   std::string finding;    ///< in words
+  /// How long it was looked at; absent: long enough for any clock.
+  std::optional<double> lasted_s = {};
 };
 
 /// All of a series that could be read.
@@ -66,6 +69,10 @@ struct MeasuredSeries {
   std::vector<SilentPoint> silent;
   std::vector<PointPlace> lost;      ///< could not be used; errors say why
   std::vector<std::string> caveats;  ///< about the series as a whole
+  /// One long capture whose temperature went one way: a lag cannot show.
+  bool one_way = false;
+  /// Of the one thermometer of a log, the largest stated, k = 1, kelvin.
+  std::optional<double> log_u_k;
 };
 
 /// What a series is asked for.
@@ -75,6 +82,9 @@ struct DriftQuestion {
   std::optional<Span> range;               ///< absent: what was measured
   /// Of the instrument, from one capture to another; absent: not stated.
   std::optional<Ppm> stability;
+  /// Half-width of what the thermometer reads wrong alike, kelvin; absent: not
+  /// stated.
+  std::optional<double> thermometer_k;
   double coverage = 0.95;
 };
 
@@ -84,6 +94,8 @@ struct SharedTimebase {
   Timebase timebase;   ///< where it is one
   bool is_one = true;  ///< else of any pattern, within the stability
   bool stability_stated = false;
+  /// Taken for one, but stored results assume theirs, each for itself.
+  bool assumed_one = false;
 };
 
 /// The curve of one board, and what follows from it.
@@ -97,13 +109,17 @@ struct DriftResult {
   std::vector<TemperaturePoint> points;  ///< as in assay.points
   std::vector<SilentPoint> silent;
   std::vector<PointPlace> lost;
+  bool one_way = false;  ///< as of the series
+  /// Where the thermometer's common error is from.
+  enum class Thermometer { kNotStated, kStated, kOfLog };
+  Thermometer thermometer = Thermometer::kNotStated;
   std::optional<DriftAssay> assay;  ///< absent: no curve
   Span range;                       ///< asked for, or measured
   bool extrapolated = false;
   std::optional<BandPlace> worst;
   std::vector<BandPlace> curve;  ///< over the range, a few temperatures
   PartFinding part;
-  std::optional<NextTemperature> next;
+  std::vector<NextTemperature> next;    ///< the best first
   std::optional<RangeVerdict> verdict;  ///< of the curve alone, if asked for
   std::vector<std::string> caveats;
 };

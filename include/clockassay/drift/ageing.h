@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <span>
+#include <vector>
 
 #include "clockassay/drift/curve.h"
 
@@ -20,7 +21,14 @@ struct Ageing {
   bool evident = false;
   /// Share of the ageing term that temperature terms do not explain, 0 … 1.
   double separable = 0.0;
+  /// Rates for the band: the best one, and over all that were looked at, two to
+  /// a decade and both limits.
+  std::vector<AgeingRate> rates;
 };
+
+/// Below, the ageing term is for the most part what a curve could be as well.
+/// Chosen: its uncertainty is then more than three times what it were alone.
+inline constexpr double kLeastSeparable = 0.1;
 
 /// Whether an end of B is open: then only the other, or neither, is known, and
 /// the law says no more than a straight line in time or in its logarithm.
@@ -29,9 +37,9 @@ inline bool rate_identified(const Ageing& ageing) {
 }
 
 /// Looks for ageing beside the largest curve the points allow, so that only
-/// what no curve could explain counts. In:     times from the beginning of
-/// ageing on, as far as known Out:    absent without times, with all times
-/// alike or one below zero, or
+/// what no curve could explain counts.
+/// In:     times from the beginning of ageing on, as far as known
+/// Out:    absent without times, with all times alike or one below zero, or
 ///         with too few points
 /// Source: docs/drift.md#ageing
 std::optional<Ageing> find_ageing(std::span<const DriftPoint> points,

@@ -17,12 +17,16 @@ namespace clockassay {
 struct Hysteresis {
   Stated offset;             ///< up minus down, ppm
   bool significant = false;  ///< farther from zero than U
+  /// Up before down along the temperatures, in kelvin: a thermometer that lags.
+  std::optional<Stated> lag;
+  bool lag_significant = false;
 };
 
 /// All that the points of one board say of its curve.
 struct DriftAssay {
   std::vector<DriftPoint> points;
   InstrumentTerms instrument;
+  int distinct = 0;  ///< temperatures, as distinct_temperatures() counts them
   CurveChoice choice;
   Span measured;
   std::optional<Hysteresis> hysteresis;  ///< where both sweeps have two points
@@ -33,6 +37,11 @@ struct DriftAssay {
   std::vector<Turnover> turnovers;
   std::vector<std::string> caveats;  ///< what cannot be told, in sentences
 };
+
+/// Whether the temperatures test the curve: every model could be fitted, and
+/// one distinct temperature more than a cubic takes is left over to test it.
+/// Repeats tell the scatter, and nothing of what lies between.
+bool tested_between(const DriftAssay& assay);
 
 inline const CurveFit& chosen_fit(const DriftAssay& assay) {
   return assay.choice.fits[assay.choice.chosen];

@@ -70,6 +70,10 @@ struct CurveFit {
   Scatter scatter = Scatter::kAsStated;
   /// sqrt(chi-squared/dof); absent without degrees of freedom.
   std::optional<double> birge_ratio;
+  /// Of one more reading, as good as the median one and widened as the points
+  /// are: its own variance, ppm^2, and that of its temperature, K^2.
+  double reading_variance = 0.0;
+  double reading_temperature_variance = 0.0;
   bool converged = true;
 };
 
@@ -109,8 +113,9 @@ Result<CurveFit> fit_curve(std::span<const DriftPoint> points, CurveModel model,
 
 /// What the fitted curve says at a place.
 /// Out:    the error holds the common term (unless it cancels), the worst that
-///         the stability can do, and the scatter of the points: by Student's t
-///         where it had to be estimated
+///         the stability can do, how far the curve moves with the thermometer,
+///         and the scatter of the points: by Student's t where it had to be
+///         estimated
 /// Source: docs/drift.md#the-band
 Stated curve_at(const CurveFit& fit, const CurvePlace& place);
 

@@ -29,12 +29,21 @@ struct BandPlace {
   double temperature_c = 0.0;
   Sweep branch = Sweep::kNotStated;
   Stated error;
+  /// U of one more reading there: the prediction band; 0 where not asked for.
+  double reading_expanded = 0.0;
 };
 
 /// The band over a range, at its ends, at turnovers and between, for both
 /// branches where there are two. By temperature, up before down.
+/// In:     with_reading  ask for the prediction band, too
 std::vector<BandPlace> band_over(const CurveChoice& choice, Span range,
-                                 std::optional<double> relative_to_c);
+                                 std::optional<double> relative_to_c,
+                                 bool with_reading = false);
+
+/// The band at one temperature: a place for each branch.
+std::vector<BandPlace> band_at(const CurveChoice& choice, double temperature_c,
+                               std::optional<double> relative_to_c,
+                               bool with_reading = false);
 
 /// Of a band that is not empty, where the error is largest either way.
 const BandPlace& worst_of(const std::vector<BandPlace>& band);

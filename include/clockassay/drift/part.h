@@ -47,8 +47,7 @@ struct PartFinding {
 
 /// What the curve says of the part that makes it.
 /// In:     frequency  of the crystal, where it is known: a curve does not tell
-/// a
-///         tuning fork from a BT cut, the frequency does
+///         a tuning fork from a BT cut, the frequency does
 /// Source: docs/drift.md#the-part
 PartFinding infer_part(const DriftAssay& assay, std::optional<Hertz> frequency);
 

@@ -27,17 +27,21 @@ struct RangeVerdict {
   BandPlace closest;
   /// The range, or what the limits are relative to, leaves the measured span.
   bool extrapolated = false;
+  bool held_back = false;  ///< the band would pass, but something forbids it
   /// The decision without the marked points; absent: none are marked.
   std::optional<Decision> without_outliers;
   std::vector<std::string> reasons;
 };
 
 /// Judges a curve over a range. Pass: the band of every branch lies within the
-/// limits everywhere, the range within the measured span, at least one degree
-/// of freedom tests the curve, and the marked points are not what makes it so.
-/// Fail: somewhere within the measured span the band lies beyond a limit, with
-/// the marked points and without. Else undecided, and so where the limits are
-/// relative to a temperature beyond the measured span.
+/// limits everywhere, where the scatter is more than stated that of one more
+/// reading; the range within the measured span; temperatures enough to test the
+/// curve between them; ageing told from temperature, where there are times; and
+/// the marked points are not what makes it so. Fail: somewhere within the
+/// measured span the band lies beyond a limit, with the marked points and
+/// without; where temperatures do not test the curve, at one of them. Else
+/// undecided, and so where the limits are relative to a temperature beyond the
+/// measured span.
 /// In:     range.low_c <= range.high_c
 /// Source: docs/drift.md#the-verdict-over-a-range
 RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits);

@@ -36,6 +36,9 @@ struct InstrumentTerms {
   /// temperature of the room. In any pattern, so also one that goes with the
   /// temperature of the board. 1 ppm: assumed, as for comparisons.
   Ppm stability{1.0};
+  /// Half-width in kelvin of what the thermometer reads wrong alike at every
+  /// point; rectangular. It moves the curve along the temperatures.
+  double thermometer_k = 0.0;
 };
 
 /// The points of one board.

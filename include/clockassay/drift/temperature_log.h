@@ -48,6 +48,15 @@ struct TimeWindow {
   double to_s = 0.0;
 };
 
+/// Where a log says nothing: between readings ten times as far apart as the
+/// middle ones of all. Chosen: a reading or two may be lost.
+std::vector<TimeWindow> log_gaps(const TemperatureLog& log);
+
+/// Whether two stretches of time have more than an end in common.
+inline bool overlap(const TimeWindow& a, const TimeWindow& b) {
+  return a.from_s < b.to_s && b.from_s < a.to_s;
+}
+
 /// Cuts what log and capture have in common. A window ends where the
 /// temperature has moved by 1/24 of the span of all, but not before 1/256 of
 /// the time, and after 1/16 of the time in any case.
@@ -57,7 +66,8 @@ std::vector<TimeWindow> cut_windows(const TemperatureLog& log, double from_s,
                                     double to_s);
 
 /// The way the temperature goes in each window, if it goes clearly one way in
-/// every one of them and both ways at least twice; else not stated of any.
+/// seven of eight of them and both ways at least twice; not stated of those in
+/// which it turns. Else not stated of any.
 std::vector<Sweep> sweeps_of(const std::vector<WindowTemperature>& windows);
 
 }  // namespace clockassay

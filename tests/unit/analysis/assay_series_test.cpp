@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 using namespace clockassay;
@@ -212,7 +213,128 @@ TEST_CASE("assay_series: what rounding hides is in U where nothing is stated") {
   CHECK(decision(series, question(-16, 16, {-20.0, 70.0})) ==
         Decision::kUndecided);
   CHECK(only(series, kWide).worst->error.expanded > 15.2);
-  // A stated uncertainty is taken at its word.
+  // A stated uncertainty far below the step does not undo it; one that may hold
+  // it is taken at its word.
   for (auto& p : series.points) p.u = Ppm(0.05);
-  CHECK(decision(series, question(-16, 16, {-20.0, 70.0})) == Decision::kPass);
+  CHECK(decision(series, question(-16, 16, {-20.0, 70.0})) ==
+        Decision::kUndecided);
+  for (auto& p : series.points) p.u = Ppm(15.26 / std::sqrt(3.0));
+  CHECK(decision(series, question(-30, 30, {-20.0, 70.0})) == Decision::kPass);
+}
+
+TEST_CASE("shared_timebase: a reference has its own stability") {
+  auto points = fork_series().points;
+  for (auto& p : points) {
+    p.timebase = {TimebaseKind::kReference, Ppm(0.0), Ppm(20.0)};
+    p.half_width = Ppm(20.0);
+  }
+  // The instrument's own, however good, is no matter; 1 ppm is assumed.
+  const SharedTimebase shared = shared_timebase(points, Ppm(0.05));
+  CHECK(shared.is_one);
+  CHECK(shared.terms.stability.value() == 1.0);
+  CHECK_FALSE(shared.stability_stated);
+  for (auto& p : points) p.half_width = Ppm(0.01);
+  CHECK(shared_timebase(points, Ppm(0.05)).terms.stability.value() == 0.01);
+}
+
+TEST_CASE("judge_drift: a timebase that stored results assume is no pass") {
+  MeasuredSeries series = fork_series();
+  DriftQuestion q = question(-120, 120, {-20.0, 70.0});
+  q.expect.reset();
+  for (auto& p : series.points) p.timebase = Timebase{};
+  for (auto& p : series.points) p.half_width = Ppm(100.0);
+  // Captures measured now are by one instrument.
+  CHECK(decision(series, q) == Decision::kPass);
+  for (auto& p : series.points) p.is_stored = true;
+  CHECK(decision(series, q) == Decision::kUndecided);
+  for (auto& p : series.points) p.timebase.kind = TimebaseKind::kStated;
+  CHECK(decision(series, q) == Decision::kPass);
+}
+
+TEST_CASE("judge_drift: too short to show a clock is no stand-still") {
+  MeasuredSeries series = fork_series();
+  SilentPoint still{point_at(-15.0, 0.0).place, true, "clk is constant"};
+  // Two periods of 32.768 kHz are 61 us.
+  still.lasted_s = 60e-6;
+  series.silent = {still};
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  series.silent[0].lasted_s = 62e-6;
+  CHECK(decision(series, kWide) == Decision::kFail);
+}
+
+TEST_CASE("judge_drift: one long capture that went one way is no pass") {
+  MeasuredSeries series = fork_series();
+  series.one_way = true;
+  CHECK(decision(series, kWide) == Decision::kUndecided);
+  CHECK(decision(series, question(-50, 50, {-20.0, 70.0})) == Decision::kFail);
+}
+
+TEST_CASE("assay_series: the thermometer's common error, or that it lacks") {
+  MeasuredSeries series = fork_series();
+  DriftQuestion q = kWide;
+  const auto says = [](const DriftResult& result, const char* what) {
+    return std::any_of(
+        result.caveats.begin(), result.caveats.end(),
+        [what](const std::string& c) { return c.find(what) != c.npos; });
+  };
+  const DriftResult without = only(series, q);
+  CHECK(says(without, "--thermometer"));
+  q.thermometer_k = 1.0;
+  const DriftResult stated = only(series, q);
+  CHECK_FALSE(says(stated, "--thermometer"));
+  // 3.15 ppm/K at -20 degrees.
+  CHECK(stated.worst->error.error.rectangle_half_width -
+            without.worst->error.error.rectangle_half_width ==
+        doctest::Approx(3.15 + 0.035).epsilon(1e-3));
+  // Of a log twice its u.
+  series.log_u_k = 0.5;
+  q.thermometer_k.reset();
+  CHECK(only(series, q).worst->error.expanded ==
+        doctest::Approx(stated.worst->error.expanded).epsilon(1e-9));
+  // Some rows without a u of their own are told.
+  series.points[2].place.u_temperature_c.reset();
+  CHECK(says(only(series, q), "Of 1 of 10 temperatures no uncertainty"));
+}
+
+TEST_CASE(
+    "assay_series: a curve far from the median at 25 degrees is refused") {
+  MeasuredSeries series;
+  series.path = "two.csv";
+  for (const double t : {-20.0, -19.0, 100.0, 101.0, 102.0}) {
+    series.points.push_back(point_at(t, t < 0.0 ? 4e6 : 0.0));
+  }
+  std::vector<Error> errors;
+  CHECK_FALSE(assay_series(series, {}, errors).front().assay);
+  REQUIRE(errors.size() == 1);
+  CHECK(
+      errors[0].message.starts_with("the curve at 25 degC, which errors are "
+                                    "relative to, is "));
+}
+
+TEST_CASE("assay_series: relative to its own curve turnovers are, too") {
+  MeasuredSeries series = fork_series();
+  for (auto& p : series.points) p.half_width = Ppm(100.0);
+  for (auto& p : series.points) p.timebase.tolerance = Ppm(100.0);
+  const DriftResult result = only(series, {});
+  REQUIRE(result.assay->turnovers.size() == 1);
+  // The timebase cancels there: left are the stability and u.
+  CHECK(result.assay->turnovers[0].error.expanded < 5.0);
+}
+
+TEST_CASE("judge_drift: readings beyond a limit are no scatter") {
+  // Two waves of 0.6 ppm about 0 measured to 0.02; three readings are beyond
+  // 0.5 by far more than u, though not by what the points scatter.
+  MeasuredSeries series;
+  series.path = "waves.csv";
+  for (int t = -40; t <= 85; t += 5) {
+    series.points.push_back(point_at(t, 0.6 * std::sin(t / 9.0)));
+    series.points.back().u = Ppm(0.02);
+    series.points.back().half_width = Ppm(0.01);
+    series.points.back().timebase.tolerance = Ppm(0.01);
+  }
+  DriftQuestion q = question(-100, 1, {-40.0, 85.0});
+  q.tolerance->high_ppm = *Rational::make(1, 2);
+  CHECK(decision(series, q) == Decision::kUndecided);
+  q.tolerance->high_ppm = Rational(5);
+  CHECK(decision(series, q) == Decision::kPass);
 }

@@ -79,3 +79,11 @@ TEST_CASE("choose_curve: few points allow small models only") {
   CHECK(choice_of(points_on(parabola, 0, 50, 4, {})).fits.size() == 2);
   CHECK(choice_of(points_on(parabola, 0, 50, 5, {})).fits.size() == 3);
 }
+
+TEST_CASE("distinct_temperatures: what is apart by a share of the span") {
+  std::vector<DriftPoint> points(6);
+  const double at[] = {0.0, 64.0, 0.5, 63.5, 32.0, 33.5};
+  for (std::size_t i = 0; i < 6; ++i) points[i].temperature_c = at[i];
+  // A 64th is 1 K: 0 and 0.5 are one, so are 63.5 and 64.
+  CHECK(distinct_temperatures(points) == 4);
+}

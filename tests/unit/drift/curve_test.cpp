@@ -5,9 +5,12 @@
 
 #include <cmath>
 
+#include "clockassay/drift/choice.h"
+#include "unit/drift/series.h"
 #include "unit/drift/table.h"
 
 using namespace clockassay;
+using namespace clockassay::testing;
 
 namespace {
 
@@ -250,4 +253,61 @@ TEST_CASE("fit_curve: what is no series is refused, and where") {
   CHECK(message(CurveModel::kLine) == "a point with no uncertainty at all");
   points.clear();
   CHECK(message(CurveModel::kLine) == "no points");
+}
+
+TEST_CASE("curve_at: a thermometer that reads wrong moves the curve") {
+  const auto points =
+      points_on([](double t) { return -0.035 * (t - 25) * (t - 25); }, -20, 70,
+                11, Ppm(1e-6));
+  InstrumentTerms instrument = kPerfectInstrument;
+  instrument.thermometer_k = 0.5;
+  const auto fit =
+      fit_curve(points, CurveModel::kParabola, {}, instrument, 0.95);
+  REQUIRE(fit);
+  const auto bound = [&](double t, int derivative,
+                         std::optional<double> relative_to_c = {}) {
+    return curve_at(*fit, {t, derivative, Sweep::kNotStated, relative_to_c})
+        .error.rectangle_half_width;
+  };
+  // By 0.5 K at most: slope 3.15 ppm/K at -20, and 0.035 * 0.5^2 of the bend.
+  CHECK(bound(-20.0, 0) == doctest::Approx(1.575 + 0.00875).epsilon(1e-9));
+  CHECK(bound(25.0, 0) == doctest::Approx(0.00875).epsilon(1e-9));
+  // The slope moves by 0.07 ppm/K^2 * 0.5 K everywhere: the turnover by 0.5 K.
+  CHECK(bound(-20.0, 1) == doctest::Approx(0.035).epsilon(1e-9));
+  // Relative to 25 degrees the bend is in both.
+  CHECK(bound(-20.0, 0, 25.0) == doctest::Approx(1.575).epsilon(1e-9));
+  CHECK(bound(25.0, 0, 25.0) == 0.0);
+  const auto c = curve_coefficients(*fit, 25.0);
+  CHECK(c[1].error.rectangle_half_width == doctest::Approx(0.035));
+  CHECK(c[2].error.rectangle_half_width == 0.0);
+}
+
+TEST_CASE("reading_at: one more reading, by Student's t where it scatters") {
+  std::vector<DriftPoint> points(3);
+  for (std::size_t i = 0; i < 3; ++i) {
+    points[i].temperature_c = 20.0 + static_cast<double>(i);
+    points[i].error = Ppm(i == 1 ? 3.0 : 0.0);
+  }
+  // A line of residuals -1, 2, -1: s^2 = 6 with one degree of freedom, of which
+  // t is 12.7062; s sqrt(1 + 1/3) in the middle.
+  auto choice = choose_curve(points, {}, kPerfectInstrument, 0.95);
+  REQUIRE(choice);
+  REQUIRE(choice->fits.size() == 1);
+  CHECK(reading_at(*choice, {21.0, 0, Sweep::kNotStated, {}}).expanded ==
+        doctest::Approx(12.7062 * std::sqrt(8.0)).epsilon(1e-5));
+  // Stated and sound: u^2 and (slope u(T))^2 beside what the line leaves open.
+  for (DriftPoint& p : points) {
+    p.u = Ppm(1.0);
+    p.u_temperature_c = 0.5;
+    p.error = Ppm(4.0 * (p.temperature_c - 21.0));
+  }
+  const auto line =
+      fit_curve(points, CurveModel::kLine, {}, kPerfectInstrument, 0.95);
+  REQUIRE(line);
+  CurveChoice only;
+  only.fits = {*line};
+  only.weights = {1.0};
+  // Each of variance 1 + 4 = 5: 5 (1 + 1/3) in the middle.
+  CHECK(reading_at(only, {21.0, 0, Sweep::kNotStated, {}}).standard ==
+        doctest::Approx(std::sqrt(5.0 * 4.0 / 3.0)).epsilon(1e-9));
 }

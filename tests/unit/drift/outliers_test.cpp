@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <random>
 
 #include "unit/drift/series.h"
@@ -78,4 +79,25 @@ TEST_CASE(
   INFO("seeds 1 … ", kTrials);
   // A tenth, and five standard deviations of that count.
   CHECK(marked <= 30 + 26);
+}
+
+TEST_CASE(
+    "find_outliers: a steep curve through a wild point explains nothing") {
+  // An AT cut of 3 minutes measured to 0.1 ppm and 0.2 K, one reading 130 ppm
+  // off. A curve that runs through it is so steep that its temperature errors
+  // cover it and all others.
+  const auto cut = [](double t) {
+    const double x = t - 25.0;
+    return x * (-0.254 + x * (-0.45e-3 + x * 108.6e-6));
+  };
+  for (const std::size_t at : {2U, 5U, 8U, 10U}) {
+    CAPTURE(at);
+    auto points = points_on(cut, -40, 85, 13, Ppm(0.1));
+    for (DriftPoint& p : points) p.u_temperature_c = 0.2;
+    points[at].error = points[at].error + Ppm(130.0);
+    const DriftAssay assay = assay_of(points);
+    REQUIRE_FALSE(assay.outliers.empty());
+    CHECK(std::any_of(assay.outliers.begin(), assay.outliers.end(),
+                      [at](const Outlier& o) { return o.point == at; }));
+  }
 }

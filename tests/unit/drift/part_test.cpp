@@ -124,3 +124,34 @@ TEST_CASE("infer_part: what is steep is no quartz, what is flat is not told") {
   CHECK(part.kind == PartKind::kNotTold);
   CHECK(part.cut_angles.empty());
 }
+
+TEST_CASE("infer_part: a bent fork is no AT cut, a bent RC oscillator no BT") {
+  // A fork with as much of a cubic as an AT cut: its square is 80 times theirs.
+  const auto bent = [](double t) {
+    const double x = t - 25.0;
+    return x * x * (-0.035 + 108.6e-6 * x);
+  };
+  const DriftAssay fork = assay_of(points_on(bent, -20, 70, 13, Ppm(0.01)));
+  REQUIRE(chosen_fit(fork).model == CurveModel::kCubic);
+  for (const auto frequency :
+       {std::optional<Hertz>(), {Hertz(32768.0)}, {Hertz(16e6)}}) {
+    CHECK(infer_part(fork, frequency).kind == PartKind::kNotTold);
+    CHECK(infer_part(fork, frequency).cut_angles.empty());
+  }
+  const auto cut = [](double t) {
+    return at_cut_error(at_laws()[0], 3.0, t).value();
+  };
+  // No AT cut runs at 32 kHz.
+  const DriftAssay at = assay_of(points_on(cut, -40, 85, 13, Ppm(0.1)));
+  CHECK(infer_part(at, Hertz(16e6)).kind == PartKind::kAtCut);
+  CHECK(infer_part(at, Hertz(32768.0)).kind == PartKind::kNotTold);
+  // -2 ppm/K^2: 200 ppm/K at 50 K from its top.
+  const auto rc = [](double t) { return -2.0 * (t - 25) * (t - 25); };
+  CHECK(infer_part(assay_of(points_on(rc, -40, 85, 13, Ppm(20.0))), Hertz(16e6))
+            .kind == PartKind::kRcOscillator);
+  // Four times as flat as a BT cut.
+  const auto flat = [](double t) { return -0.01 * (t - 25) * (t - 25); };
+  CHECK(
+      infer_part(assay_of(points_on(flat, -40, 85, 13, Ppm(0.1))), Hertz(16e6))
+          .kind == PartKind::kNotTold);
+}

@@ -3,6 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+#include <random>
+
+#include "clockassay/drift/part.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -98,6 +102,135 @@ TEST_CASE("judge_range: a curve that no point tests does not pass") {
   CHECK(assay.caveats[0] ==
         "A parabola goes through any 3 points: nothing tells whether it is the "
         "right curve, nor whether the stated uncertainties are true.");
+}
+
+namespace {
+
+double at_8_minutes(double t) {
+  return at_cut_error(at_laws()[0], 8.0, t).value();
+}
+
+std::vector<DriftPoint> repeated(const std::function<double(double)>& curve,
+                                 const std::vector<double>& temperatures,
+                                 int times, double u) {
+  std::vector<DriftPoint> points;
+  for (int i = 0; i < times; ++i) {
+    for (const double t : temperatures) {
+      DriftPoint p;
+      p.temperature_c = t;
+      // Readings apart by u, about the curve: they do not scatter too far.
+      p.error = Ppm(curve(t) + u * (i - 0.5 * (times - 1)));
+      p.u = Ppm(u);
+      points.push_back(p);
+    }
+  }
+  return points;
+}
+
+}  // namespace
+
+TEST_CASE("judge_range: repeats at few temperatures test no curve") {
+  // The truth comes to -21.55 at 72 degrees and 19.68 at -19.2.
+  const RangeLimits limits{{-40.0, 85.0}, Ppm(-20.0), Ppm(20.0), {}};
+  const DriftAssay three =
+      assay_of(repeated(at_8_minutes, {-40, 25, 85}, 3, 0.05));
+  CHECK(chosen_fit(three).dof >= 6);
+  CHECK_FALSE(tested_between(three));
+  CHECK(judge_range(three, limits).decision == Decision::kUndecided);
+  CHECK(judge_range(three, limits).held_back);
+  // 30 ppm at 25 degrees, 16 at both temperatures.
+  const auto fork = [](double t) { return 30.0 + fork_curve(t); };
+  const RangeLimits middle{{5.0, 45.0}, Ppm(-20.0), Ppm(20.0), {}};
+  CHECK(judged(repeated(fork, {5, 45}, 3, 0.1), middle).decision ==
+        Decision::kUndecided);
+  // A cubic through four is not tested either, one through five is.
+  const RangeLimits wide{{-40.0, 85.0}, Ppm(-30.0), Ppm(30.0), {}};
+  CHECK(judged(repeated(at_8_minutes, {-40, 0, 45, 85}, 3, 0.05), wide)
+            .decision == Decision::kUndecided);
+  CHECK(judged(repeated(at_8_minutes, {-40, -5, 25, 55, 85}, 3, 0.05), wide)
+            .decision == Decision::kPass);
+}
+
+TEST_CASE("judge_range: an untested curve fails only where it was measured") {
+  // A parabola through 0, 14 and 0 at -40, 10 and 85: 14 (x + 40)(85 - x)/3750
+  // comes to 14.58 at 22.5.
+  const auto points =
+      repeated([](double t) { return 14.0 * (t + 40.0) * (85.0 - t) / 3750.0; },
+               {-40, 10, 85}, 3, 0.01);
+  RangeLimits limits{{-40.0, 85.0}, Ppm(-20.0), Ppm(14.3), {}};
+  CHECK(judged(points, limits).decision == Decision::kUndecided);
+  limits.high = Ppm(13.7);
+  CHECK(judged(points, limits).decision == Decision::kFail);
+}
+
+TEST_CASE("judge_range: scatter beyond what is stated counts as the clock's") {
+  constexpr std::uint64_t kSeed = 2;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> scatter(0.0, 5.0);
+  auto points = points_on([](double) { return 0.0; }, -20, 70, 200, Ppm(0.1));
+  for (DriftPoint& p : points) p.error = Ppm(scatter(random));
+  const RangeLimits narrow{{-20.0, 70.0}, Ppm(-8.0), Ppm(8.0), {}};
+  const RangeVerdict verdict = judged(points, narrow);
+  // The mean curve is known to a ppm or so, one more reading to 1.97 * 5.
+  CHECK(verdict.decision == Decision::kUndecided);
+  CHECK(verdict.closest.error.expanded < 3.0);
+  CHECK(verdict.closest.reading_expanded > 8.0);
+  // The farthest of 200 is at three sigma or so: 15 beyond the curve.
+  const RangeLimits wide{{-20.0, 70.0}, Ppm(-25.0), Ppm(25.0), {}};
+  CHECK(judged(points, wide).decision == Decision::kPass);
+  // A mean beyond a limit fails all the same.
+  const RangeLimits off{{-20.0, 70.0}, Ppm(4.0), Ppm(30.0), {}};
+  CHECK(judged(points, off).decision == Decision::kFail);
+}
+
+TEST_CASE("judge_range: a curve that is none of the models counts as it is") {
+  // Waves of 0.6 ppm measured to 0.02: no model fits, and 26 points are no
+  // chance by which they would average out.
+  const auto wave = [](double t) { return 0.6 * std::sin(t / 9.0); };
+  const auto points = points_on(wave, -40, 85, 26, Ppm(0.02));
+  const RangeLimits close{{-40.0, 85.0}, Ppm(-1.0), Ppm(0.55), {}};
+  CHECK(judged(points, close).decision == Decision::kUndecided);
+  // 0.6 beyond the curve, and what it leaves open itself.
+  const RangeLimits wide{{-40.0, 85.0}, Ppm(-3.0), Ppm(3.0), {}};
+  CHECK(judged(points, wide).decision == Decision::kPass);
+}
+
+TEST_CASE("judge_range: no pass where ageing may be what temperature does") {
+  auto points = points_on(fork_curve, -10, 60, 11, Ppm(0.1));
+  const RangeLimits wide{{-10.0, 60.0}, Ppm(-60.0), Ppm(20.0), {}};
+  CHECK(judged(points, wide).decision == Decision::kPass);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    points[i].time_s = 86400.0 * static_cast<double>(i);
+  }
+  CHECK(judged(points, wide).decision == Decision::kUndecided);
+  // Up and down the two are apart, and nothing ages.
+  auto back = points;
+  for (std::size_t i = 0; i < back.size(); ++i) {
+    back[i].time_s = 86400.0 * static_cast<double>(21 - i);
+  }
+  points.insert(points.end(), back.begin(), back.end());
+  CHECK(judged(points, wide).decision == Decision::kPass);
+}
+
+TEST_CASE("judge_range: ways apart along the temperatures are no pass") {
+  // A thermometer 2 K behind: up it shows less than the crystal has.
+  auto points = points_on([](double t) { return fork_curve(t + 2.0); }, -15, 65,
+                          11, Ppm(0.1));
+  auto down = points_on([](double t) { return fork_curve(t - 2.0); }, -15, 65,
+                        11, Ppm(0.1));
+  for (DriftPoint& p : points) p.sweep = Sweep::kUp;
+  for (DriftPoint& p : down) p.sweep = Sweep::kDown;
+  points.insert(points.end(), down.begin(), down.end());
+  const DriftAssay assay = assay_of(points);
+  REQUIRE(assay.hysteresis);
+  // Symmetrical about the turnover: no offset, all of it a lag.
+  CHECK_FALSE(assay.hysteresis->significant);
+  REQUIRE(assay.hysteresis->lag);
+  CHECK(assay.hysteresis->lag->value == doctest::Approx(4.0).epsilon(1e-3));
+  CHECK(assay.hysteresis->lag_significant);
+  const RangeLimits wide{{-15.0, 65.0}, Ppm(-200.0), Ppm(100.0), {}};
+  CHECK(judge_range(assay, wide).decision == Decision::kUndecided);
 }
 
 TEST_CASE("judge_range: marked points make no pass and no fail") {

@@ -114,3 +114,38 @@ TEST_CASE("sweeps_of: stated where every window goes clearly one way") {
   CHECK(sweeps_of({up, up, down, down, level}) ==
         std::vector<Sweep>(5, Sweep::kNotStated));
 }
+
+TEST_CASE("log_gaps: where a thermometer said nothing for long") {
+  const auto log = read_temperature_log(
+      "time_s,temperature_c\n0,20\n1,20\n2,20\n3,20\n14,30\n23,30\n");
+  REQUIRE(log);
+  // Steps of 1 s mostly: 11 s are a gap, 9 s none.
+  const auto gaps = log_gaps(*log);
+  REQUIRE(gaps.size() == 1);
+  CHECK(gaps[0].from_s == 3.0);
+  CHECK(gaps[0].to_s == 14.0);
+  CHECK(overlap(gaps[0], {2.0, 3.5}));
+  CHECK_FALSE(overlap(gaps[0], {14.0, 15.0}));
+  // Two readings are as far apart as they are.
+  const auto two = read_temperature_log("time_s,temperature_c\n0,20\n99,20\n");
+  REQUIRE(two);
+  CHECK(log_gaps(*two).empty());
+}
+
+TEST_CASE("sweeps_of: a window in which it turns belongs to neither way") {
+  std::vector<WindowTemperature> windows(9);
+  for (std::size_t i = 0; i < 9; ++i) {
+    const double up = i < 4 ? 1.0 : -1.0;
+    windows[i].first_c = 20.0;
+    windows[i].last_c = 20.0 + up;
+    windows[i].spread_c = 1.0 / std::sqrt(12.0);
+  }
+  windows[4].last_c = 20.0;
+  const auto sweeps = sweeps_of(windows);
+  CHECK(sweeps[3] == Sweep::kUp);
+  CHECK(sweeps[4] == Sweep::kNotStated);
+  CHECK(sweeps[5] == Sweep::kDown);
+  // Two of nine are plateaus.
+  windows[0].last_c = 20.0;
+  CHECK(sweeps_of(windows)[3] == Sweep::kNotStated);
+}

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/kelvin_text.h"
+
+#include <string>
+
+#include "capture/shown_text.h"
+#include "clockassay/base/quantity_text.h"
+
+namespace clockassay {
+namespace {
+
+std::string_view without_sign(std::string_view text) {
+  for (const std::string_view sign : {"\u00B1", "+-"}) {
+    if (text.starts_with(sign)) return text.substr(sign.size());
+  }
+  return text;
+}
+
+}  // namespace
+
+Result<Rational> parse_kelvin_tolerance(std::string_view text) {
+  std::string celsius(without_sign(text));
+  // A difference is alike in both units.
+  if (celsius.ends_with('K')) celsius.replace(celsius.size() - 1, 1, "degC");
+  const auto value = parse_temperature(celsius);
+  constexpr std::int64_t kMost = 50;  // as of u_temperature_c in a series
+  if (value && value->sign() > 0 && *value <= Rational(kMost)) return *value;
+  return failure(ErrorCode::kUsage,
+                 "found " + shown_text(text) +
+                     ", expected a tolerance of temperatures with its unit, "
+                     "above 0 and 50K at most",
+                 "such as 0.5K");
+}
+
+}  // namespace clockassay

@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "clockassay/drift/choice.h"
+
+namespace clockassay {
+
+inline bool within(double temperature_c, const Span& span) {
+  return temperature_c >= span.low_c && temperature_c <= span.high_c;
+}
+
+}  // namespace clockassay
