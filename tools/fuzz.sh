@@ -57,3 +57,6 @@ for format in csv vcd; do
   fuzz "$format" "$seeds" -dict=tests/fuzz/"$format".dict
 done
 fuzz decompress ""
+# Plain text: the files of testdata as they are.
+fuzz series testdata/drift/invalid -dict=tests/fuzz/csv.dict
+fuzz templog "" -dict=tests/fuzz/csv.dict
