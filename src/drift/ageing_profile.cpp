@@ -152,6 +152,27 @@ std::vector<AgeingRate> rates_for_band(const std::vector<Tried>& tried,
   return rates;
 }
 
+// How far the worst told of all rates that fit is told from the base; those
+// that are told are for the band.
+void keep_separable(const AgeingProblem& problem, const Profile& profile,
+                    const std::vector<Tried>& tried, Real most,
+                    Ageing& ageing) {
+  const auto share = [&](AgeingRate rate) {
+    return separable_share(problem, profile.column(rate));
+  };
+  ageing.separable = share(ageing.rate);
+  for (const Tried& t : tried) {
+    if (t.chi_squared > most) continue;
+    ageing.separable = std::min(ageing.separable, share(t.rate));
+  }
+  for (const AgeingRate rate : rates_for_band(tried, ageing.rate)) {
+    const bool is_best = rate.per_day == ageing.rate.per_day;
+    if (share(rate) >= kLeastSeparable || (is_best && ageing.evident)) {
+      ageing.rates.push_back(rate);
+    }
+  }
+}
+
 }  // namespace
 
 std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
@@ -180,11 +201,10 @@ std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
       static_cast<double>(without->chi_squared - best.chi_squared),
       static_cast<double>(best.chi_squared), kTerms, dof, problem.scale_known);
   ageing.evident = ageing.probability < kEvident;
-  ageing.separable = separable_share(problem, profile.column(best.rate));
   const Real most = best.chi_squared +
                     open_margin(best.chi_squared, dof, problem.scale_known);
   limit_rate(tried, most, ageing);
-  ageing.rates = rates_for_band(tried, best.rate);
+  keep_separable(problem, profile, tried, most, ageing);
   return ageing;
 }
 

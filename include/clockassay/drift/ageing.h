@@ -19,10 +19,11 @@ struct Ageing {
   double slope_ppm = 0.0;    ///< A at the best B
   double probability = 1.0;  ///< of so large a gain if there were no ageing
   bool evident = false;
-  /// Share of the ageing term that temperature terms do not explain, 0 … 1.
+  /// Share of the ageing term that temperature terms do not explain, 0 … 1: of
+  /// the rate of which it is least, of those that fit.
   double separable = 0.0;
   /// Rates for the band: the best one, and over all that were looked at, two to
-  /// a decade and both limits.
+  /// a decade and both limits, as far as they are told from the curve.
   std::vector<AgeingRate> rates;
 };
 
