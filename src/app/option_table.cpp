@@ -263,6 +263,9 @@ constexpr OptionInfo kOptions[] = {
      "as 24pF,24pF. Default: equal ones that are the load"},
     {"--gm", "S", false, kPlanDrive,
      "transconductance of the amplifier at its smallest, such as 5mA/V"},
+    {"--output-resistance", "R", false, kPlanDrive,
+     "of the amplifier, such as 2kohm: what is left of gain and start, also "
+     "behind a series resistor. Default: ideal, and said"},
     {"--swing", "V", false, kPlanDrive,
      "peak to peak at the output pin, such as 1.8V; the supply is the most"},
     {"--drive-limit", "W", false, kPlanDrive,
@@ -290,6 +293,9 @@ constexpr OptionInfo kOptions[] = {
      "0.1ppm; it takes the place of the timebase"},
     {"--jitter", "TIME", false, kPlanCapture,
      "rms jitter of an edge, such as 300ps. Default: none"},
+    {"--duty", "P[..P]", false, kPlanCapture,
+     "high time over period, such as 30% or 45%..55%: whether the shorter half "
+     "is seen. Default: 50% is assumed, and said"},
     {"--duration", "TIME", false, kPlanCapture,
      "length of the capture, such as 10ms. Default: as long as it takes"},
     {"--coverage", "P", false, kPlanLoad | kPlanCapture,

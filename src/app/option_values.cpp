@@ -194,16 +194,20 @@ std::optional<Rational> OptionReader::ppm(std::string_view name) {
   return keep(name, parse_fraction(*text));
 }
 
+std::optional<Rational> parse_share(std::string_view text) {
+  const bool percent = text.ends_with('%');
+  if (percent) text.remove_suffix(1);
+  const auto number = parse_decimal(text);
+  if (!number) return std::nullopt;
+  if (!percent) return number->value;
+  const auto value = divide(number->value, Rational(100));
+  return value ? std::optional<Rational>(*value) : std::nullopt;
+}
+
 std::optional<Rational> OptionReader::fraction(std::string_view name) {
   const auto text = given_->one(name);
   if (!text) return std::nullopt;
-  std::string_view digits = *text;
-  const bool percent = digits.ends_with('%');
-  if (percent) digits.remove_suffix(1);
-  const auto number = parse_decimal(digits);
-  std::optional<Rational> value;
-  if (number) value = number->value;
-  if (value && percent) value = divide(*value, Rational(100));
+  const std::optional<Rational> value = parse_share(*text);
   if (!value || *value < Rational(0) || *value > Rational(1)) {
     refuse(name, "found " + in_quotes(*text) + ", expected 0 to 1, or percent");
     return std::nullopt;

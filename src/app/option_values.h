@@ -35,6 +35,9 @@ std::vector<std::string>::const_iterator end_of_options(
 Result<OptionValues> split_options(Command command,
                                    const std::vector<std::string>& args);
 
+/// "0.3" or "30%" as a fraction; absent: neither.
+std::optional<Rational> parse_share(std::string_view text);
+
 /// Reads values one after the other; remembers the first error.
 class OptionReader {
  public:

@@ -203,6 +203,9 @@ DrivePlanInput read_drive(OptionReader& reader) {
   check_crystal(reader, in.c0, in.c1);
   in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,
                                      1e-9, 1.0, "from 1 nS to 1 S");
+  in.output_resistance =
+      circuit_value<OhmsKind>(reader, "--output-resistance", parse_resistance,
+                              1.0, 1e9, "from 1 ohm to 1 Gohm");
   in.swing = circuit_value<VoltsKind>(reader, "--swing", parse_voltage, 1e-3,
                                       100.0, "from 1 mV to 100 V");
   in.drive_limit = circuit_value<WattsKind>(
@@ -239,6 +242,25 @@ void read_time_of_capture(OptionReader& reader, CapturePlanInput& in) {
     reader.refuse("--duration", "found " + *reader.given().one("--duration") +
                                     ", expected more than 0, at most a year");
   }
+}
+
+// "30%" or "45%..55%".
+std::optional<DutyRange> duty_range(OptionReader& reader) {
+  const auto text = reader.given().one("--duty");
+  if (!text) return std::nullopt;
+  const std::size_t dots = text->find("..");
+  const auto low = parse_share(text->substr(0, dots));
+  const auto high =
+      dots == std::string::npos ? low : parse_share(text->substr(dots + 2));
+  if (low && high && low->sign() > 0 && *low <= *high && *high < Rational(1)) {
+    return DutyRange{low->to_double(), high->to_double()};
+  }
+  reader.refuse("--duty",
+                "found \"" + *text +
+                    "\", expected more than 0 and less than 100%, the lower "
+                    "end first",
+                "for example 50% or 45%..55%");
+  return std::nullopt;
 }
 
 void read_reference_tolerance(OptionReader& reader, CapturePlanInput& in) {
@@ -280,6 +302,7 @@ CapturePlanInput read_capture(OptionReader& reader) {
                       ", expected between 0.001 Hz and 1000000 GHz");
   }
   read_time_of_capture(reader, in);
+  in.duty = duty_range(reader);
   read_coverage(reader, in.coverage);
   refuse_others(reader, "plan capture");
   return in;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/oscillator/oscillator_gain.h"
 
+#include <complex>
+
 #include "clockassay/oscillator/load_network.h"
 
 namespace clockassay {
@@ -56,6 +58,45 @@ Ohms negative_resistance(Hertz frequency, Siemens gm, Farads c0,
   const double a = 1.0 + beside(c0, legs) / series_of(legs);
   const double b = w * beside(c0, legs).value() * g;
   return Ohms(g / (a * a + b * b));
+}
+
+Ohms negative_resistance_behind(Hertz frequency, Siemens gm, Farads c0,
+                                const OscillatorLegs& legs,
+                                const OutputPath& path) {
+  using Complex = std::complex<double>;
+  const Complex jw(0.0, omega(frequency));
+  const double away = (path.output + path.series).value();
+  const double drive = gm.value() * path.output.value() / away;
+  const Complex in = jw * legs.input.value();
+  const Complex out = jw * legs.output.value() + 1.0 / away;
+  const Complex loop = 1.0 / in + 1.0 / out + drive / (in * out);
+  return Ohms(-(loop / (1.0 + jw * beside(c0, legs).value() * loop)).real());
+}
+
+std::optional<Siemens> critical_behind(Hertz frequency, Ohms r1, Siemens gm,
+                                       Farads c0, const OscillatorLegs& legs,
+                                       const OutputPath& path) {
+  const auto starts = [&](double part) {
+    return negative_resistance_behind(frequency, part * gm, c0, legs, path) >
+           r1;
+  };
+  if (!starts(1.0)) return std::nullopt;
+  double low = 0.0;
+  double high = 1.0;
+  constexpr int kHalvings = 50;  // to the last bits of a double
+  for (int i = 0; i < kHalvings; ++i) {
+    const double middle = 0.5 * (low + high);
+    (starts(middle) ? high : low) = middle;
+  }
+  return high * gm;
+}
+
+Siemens best_transconductance(Hertz frequency, Farads c0,
+                              const OscillatorLegs& legs) {
+  const double w = omega(frequency);
+  const double a = 1.0 + beside(c0, legs) / series_of(legs);
+  return Siemens(w * legs.input.value() * legs.output.value() * a /
+                 beside(c0, legs).value());
 }
 
 Ohms most_negative_resistance(Hertz frequency, Farads c0,

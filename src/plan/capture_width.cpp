@@ -77,9 +77,10 @@ CaptureWidth foresee_width(const CaptureSetting& setting) {
   const double period = setting.sample_rate / setting.high;
   const double sigma = setting.jitter.value() * setting.sample_rate.value();
   width.fewest_phases = fewest_phases(setting, n);
-  const double phases = width.fewest_phases > kFewPhases
-                            ? static_cast<double>(width.fewest_phases)
-                            : 1.0;
+  if (width.fewest_phases > kFewPhases) {
+    width.counted_phases = width.fewest_phases;
+  }
+  const auto phases = static_cast<double>(width.counted_phases);
   const double sampling =
       std::max(1.0 / (phases * n), std::min(1.0, kFarFromFractions / n) / n);
   const double jitter = sigma > 0.0 ? by_jitter(sigma, n) : 0.0;

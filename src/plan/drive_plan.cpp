@@ -26,8 +26,9 @@ Result<OscillatorLegs> legs_of(const DrivePlanInput& input) {
   if (!input.legs) return equal_legs(input.load);
   OscillatorLegs legs{input.legs->a, input.legs->b};
   const Farads series = load_of_legs(legs);
-  // To rounding, nothing is from pin to pin.
-  constexpr double kRounding = 1e-9;
+  // Loads are worked out from legs to three digits: then nothing is from pin
+  // to pin.
+  constexpr double kRounding = 0.005;
   if (series > (1.0 + kRounding) * input.load) {
     return failure(ErrorCode::kUsage,
                    "--legs: found " + picofarads(legs.input) + " and " +
@@ -75,8 +76,41 @@ void add_drive(DrivePlan& plan) {
   }
 }
 
+GainWith gain_with(const DrivePlan& plan, Ohms resistor) {
+  const DrivePlanInput& in = plan.input;
+  const OutputPath path{*in.output_resistance, resistor};
+  GainWith gain;
+  gain.resistor = resistor;
+  gain.negative =
+      negative_resistance_behind(in.frequency, *in.gm, in.c0, plan.legs, path);
+  gain.safety_factor = gain.negative / in.r1;
+  const auto critical =
+      critical_behind(in.frequency, in.r1, *in.gm, in.c0, plan.legs, path);
+  if (critical) gain.margin = *in.gm / *critical;
+  return gain;
+}
+
+void add_gain_behind(DrivePlan& plan) {
+  const DrivePlanInput& in = plan.input;
+  if (!in.output_resistance) return;
+  plan.gain_without = gain_with(plan, Ohms(0.0));
+  plan.gain_with_start =
+      gain_with(plan, series_resistor_start(in.frequency, plan.legs.output));
+  if (in.series_resistor) {
+    plan.gain_as_fitted = gain_with(plan, *in.series_resistor);
+  }
+}
+
+// As near to the board as what is stated.
+Ohms negative_there(const DrivePlan& plan) {
+  if (plan.gain_as_fitted) return plan.gain_as_fitted->negative;
+  if (plan.gain_without) return plan.gain_without->negative;
+  return *plan.negative;
+}
+
 void add_start_up(DrivePlan& plan) {
-  if (!(*plan.negative > plan.input.r1)) return;
+  const Ohms negative = negative_there(plan);
+  if (!(negative > plan.input.r1)) return;
   const CrystalRange range =
       crystal_range(plan.input.c0, plan.input.c1, plan.input.frequency);
   plan.c1_assumed = range.assumed;
@@ -84,7 +118,7 @@ void add_start_up(DrivePlan& plan) {
   for (const MotionalCrystal& crystal : range.outline) {
     const Seconds growth =
         growth_time(motional_inductance(plan.input.frequency, crystal.c1),
-                    plan.input.r1, *plan.negative);
+                    plan.input.r1, negative);
     if (!start) start = StartUp{growth, growth, {}, {}};
     start->growth_low = std::min(start->growth_low, growth);
     start->growth_high = std::max(start->growth_high, growth);
@@ -96,16 +130,22 @@ void add_start_up(DrivePlan& plan) {
 
 void add_gain(DrivePlan& plan) {
   const DrivePlanInput& in = plan.input;
-  plan.critical =
-      critical_transconductance(in.frequency, in.r1, in.c0, plan.legs);
   plan.most_negative = most_negative_resistance(in.frequency, in.c0, plan.legs);
+  plan.best = best_transconductance(in.frequency, in.c0, plan.legs);
+  if (plan.most_negative > in.r1) {
+    plan.critical =
+        critical_transconductance(in.frequency, in.r1, in.c0, plan.legs);
+    plan.asked_for = kUsualMargin * *plan.critical;
+  }
   if (in.still_starts) {
     plan.measured_safety_factor = (*in.still_starts + plan.rl) / plan.rl;
   }
   if (!in.gm) return;
-  plan.margin = *in.gm / plan.critical;
+  if (plan.critical) plan.margin = *in.gm / *plan.critical;
+  plan.too_much_gain = *in.gm > plan.best;
   plan.negative = negative_resistance(in.frequency, *in.gm, in.c0, plan.legs);
   plan.safety_factor = *plan.negative / in.r1;
+  add_gain_behind(plan);
   add_start_up(plan);
 }
 
@@ -116,6 +156,11 @@ void name_missing(DrivePlan& plan) {
     missing.emplace_back(
         "--gm, the amplifier's transconductance, at its smallest: for margin, "
         "safety factor and start-up");
+  }
+  if (in.gm && !in.output_resistance) {
+    missing.emplace_back(
+        "--output-resistance of the amplifier: taken as ideal, without a "
+        "resistor; margin, safety factor and start are at their best then");
   }
   if (!in.swing) {
     missing.emplace_back(

@@ -1,49 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <cmath>
-#include <nlohmann/json.hpp>
-#include <optional>
+#include <algorithm>
 
-#include "clockassay/base/printable.h"
-#include "clockassay/plan/cautions.h"
 #include "clockassay/report/plan_report.h"
+#include "report/plan_json_parts.h"
 
 namespace clockassay {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-// Where a figure could not be worked out it is not a number; unknown is null.
-Json number(double value) {
-  return std::isfinite(value) ? Json(value) : Json(nullptr);
-}
-
-template <class Kind>
-Json number(const std::optional<Quantity<Kind>>& value) {
-  return value ? number(value->value()) : Json(nullptr);
-}
-
-Json number(const std::optional<double>& value) {
-  return value ? number(*value) : Json(nullptr);
-}
-
-Json number(const std::optional<Rational>& value) {
-  return value ? number(value->to_double()) : Json(nullptr);
-}
-
 Json pair_json(const CapacitorPair& pair) {
   return Json::array({pair.a.value(), pair.b.value()});
-}
-
-std::string whole(PlanKind kind, Json plan, const std::string& tool_version) {
-  plan["cautions"] = plan_cautions(kind);
-  Json first = {{"kind", plan_kind_name(kind)}};
-  first.update(plan);
-  const Json tree = {{"schema", "clockassay/1"},
-                     {"tool", {{"version", tool_version}}},
-                     {"command", "plan"},
-                     {"plan", first},
-                     {"errors", Json::array()}};
-  return tree.dump(2) + '\n';
 }
 
 Json effect_json(const LoadEffect& e) {
@@ -87,99 +52,20 @@ Json drive_with_json(const std::optional<DriveWith>& d) {
           {"drive_w", d->power.value()}};
 }
 
+Json gain_with_json(const std::optional<GainWith>& g) {
+  if (!g) return nullptr;
+  return {{"series_resistor_ohm", g->resistor.value()},
+          {"negative_resistance_ohm", g->negative.value()},
+          {"safety_factor", g->safety_factor},
+          {"margin", number(g->margin)}};
+}
+
 Json start_json(const std::optional<StartUp>& start) {
   if (!start) return nullptr;
   return {{"growth_time_s", Json::array({start->growth_low.value(),
                                          start->growth_high.value()})},
           {"start_s",
            Json::array({start->shortest.value(), start->longest.value()})}};
-}
-
-Json zone_json(const DecisionZone& zone) {
-  return Json::array({zone.low_ppm, zone.high_ppm});
-}
-
-Json zone_json(const std::optional<DecisionZone>& zone) {
-  return zone ? zone_json(*zone) : Json(nullptr);
-}
-
-// One number where the limits are symmetric.
-Json size_of(const std::optional<DecisionZone>& zone) {
-  if (!zone || zone->low_ppm != -zone->high_ppm) return nullptr;
-  return zone->high_ppm;
-}
-
-Json alias_json(const std::optional<AliasDanger>& alias) {
-  if (!alias) return nullptr;
-  return {{"clock", alias->who},
-          {"frequency_hz", alias->frequency_hz.to_double()},
-          {"seen_hz", alias->seen_hz.to_double()},
-          {"always", alias->always},
-          {"telling_rate_hz", number(alias->telling_rate_hz)}};
-}
-
-Json few_phases_json(const std::optional<FewPhases>& few) {
-  if (!few) return nullptr;
-  return {{"samples", few->samples},
-          {"periods", few->periods},
-          {"resolution_ppm", few->resolution.value()},
-          {"even_rate_hz", few->better_rate.value()}};
-}
-
-Json timebase_json(const CapturePlan& plan) {
-  const CapturePlanInput& in = plan.input;
-  const bool reference = in.reference_tolerance.has_value();
-  return {{"kind", timebase_kind_name(reference ? TimebaseKind::kReference
-                                                : in.timebase.kind)},
-          {"offset_ppm", in.timebase.offset.value()},
-          {"tolerance_ppm", reference ? in.reference_tolerance->value()
-                                      : in.timebase.tolerance.value()}};
-}
-
-void add_question(const CapturePlan& plan, Json& tree) {
-  const double u = plan.expanded.value();
-  tree["pass_band_ppm"] = zone_json(passing_zone(plan, u));
-  tree["fail_band_ppm"] =
-      plan.decidable ? zone_json(failing_beyond(plan, u)) : Json(nullptr);
-  // Of the clock itself: what is measured may be off by U once more.
-  tree["sure_pass_band_ppm"] = zone_json(passing_zone(plan, 2.0 * u));
-  tree["sure_fail_band_ppm"] =
-      plan.decidable ? zone_json(failing_beyond(plan, 2.0 * u)) : Json(nullptr);
-  tree["limits_ppm"] = Json::array({plan.low_ppm, plan.high_ppm});
-  tree["expected"] = plan.input.expect.frequency_hz.to_string();
-  tree["expected_hz"] = plan.input.expect.frequency_hz.to_double();
-  tree["coverage"] = plan.input.coverage;
-  tree["timebase"] = timebase_json(plan);
-}
-
-void add_capture(const CapturePlan& plan, Json& tree) {
-  tree["sample_rate_hz"] = plan.input.sample_rate_hz.to_double();
-  tree["duration_given"] = plan.input.duration.has_value();
-  tree["shortest_duration_s"] = number(plan.shortest);
-  tree["capture_uncertainty_ppm"] =
-      plan.width.cycles > 0 ? number(plan.capture_U.value()) : Json(nullptr);
-  tree["timebase_uncertainty_ppm"] = plan.timebase_U.value();
-  tree["sampling_ppm"] = number(plan.width.sampling.value());
-  tree["jitter_ppm"] = number(plan.width.jitter.value());
-  tree["fewest_phases"] = plan.width.fewest_phases;
-  tree["jitter_that_counts_s"] = number(plan.width.jitter_that_counts.value());
-  tree["samples_per_period"] = plan.samples_per_period;
-  tree["duty_resolution"] = {{"one_period", plan.duty_by_one},
-                             {"mean_at_worst", plan.duty_by_mean}};
-  tree["locked_to_sampling"] = few_phases_json(plan.few_phases);
-  tree["better_sample_rate_hz"] = number(plan.better_rate_hz);
-  tree["better_sampling_ppm"] = number(plan.better_half_width);
-  tree["alias"] = alias_json(plan.alias);
-  tree["seen_hz"] = number(plan.seen_hz);
-  tree["needed_sample_rate_hz"] = number(plan.needed_rate_hz);
-  tree["to_decide"] = {{"timebase_ppm", number(plan.cures.timebase)},
-                       {"calibration_ppm", number(plan.cures.calibration)},
-                       {"reference_ppm", number(plan.cures.reference)}};
-  const CaptureSize& size = plan.size;
-  tree["level_changes"] = size.level_changes;
-  tree["file_bytes"] = {{"csv_changes", size.csv_changes_bytes},
-                        {"csv_samples", size.csv_samples_bytes},
-                        {"vcd", size.vcd_bytes}};
 }
 
 }  // namespace
@@ -214,13 +100,13 @@ std::string plan_json(const LoadPlan& plan, const std::string& tool_version) {
                                     {"pull_ppm", plan.probe->pull.value()}}
                              : Json(nullptr);
   tree["coverage"] = plan.input.coverage;
-  return whole(PlanKind::kLoad, tree, tool_version);
+  return whole_result(PlanKind::kLoad, tree, tool_version);
 }
 
 std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   const std::optional<DriveWith>& now =
       plan.with_fitted ? plan.with_fitted : plan.without;
-  Json tree = {{"critical_transconductance_s", plan.critical.value()},
+  Json tree = {{"critical_transconductance_s", number(plan.critical)},
                {"margin", number(plan.margin)},
                {"drive_w", now ? Json(now->power.value()) : Json(nullptr)},
                {"series_resistor_ohm", plan.series_start.value()}};
@@ -230,6 +116,13 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   tree["load_resonance_resistance_ohm"] = plan.rl.value();
   tree["negative_resistance_ohm"] = number(plan.negative);
   tree["most_negative_resistance_ohm"] = plan.most_negative.value();
+  tree["usual_transconductance_s"] = number(plan.asked_for);
+  tree["best_transconductance_s"] = plan.best.value();
+  tree["output_resistance_ohm"] = number(plan.input.output_resistance);
+  tree["gain"] = {
+      {"without_resistor", gain_with_json(plan.gain_without)},
+      {"with_series_resistor", gain_with_json(plan.gain_with_start)},
+      {"as_fitted", gain_with_json(plan.gain_as_fitted)}};
   tree["safety_factor"] = number(plan.safety_factor);
   tree["measured_safety_factor"] = number(plan.measured_safety_factor);
   tree["drive"] = {{"without_resistor", drive_with_json(plan.without)},
@@ -246,7 +139,7 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   tree["across_f"] = plan.legs.across.value();
   tree["maybe_overtone"] = plan.maybe_overtone;
   tree["missing"] = plan.missing;
-  return whole(PlanKind::kDrive, tree, tool_version);
+  return whole_result(PlanKind::kDrive, tree, tool_version);
 }
 
 std::string plan_json(const PathPlan& plan, const std::string& tool_version) {
@@ -273,25 +166,7 @@ std::string plan_json(const PathPlan& plan, const std::string& tool_version) {
                      {"tolerance_ppm", plan.tolerance_ppm},
                      {"neighbours", neighbours},
                      {"coincidences", alike}};
-  return whole(PlanKind::kPath, tree, tool_version);
-}
-
-std::string plan_json(const CapturePlan& plan,
-                      const std::string& tool_version) {
-  const double u = plan.expanded.value();
-  const bool known = plan.expanded > Ppm(0.0);
-  Json tree = {
-      {"decidable", plan.decidable},
-      {"passes_within_ppm", size_of(passing_zone(plan, u))},
-      {"fails_beyond_ppm",
-       plan.decidable ? size_of(failing_beyond(plan, u)) : Json(nullptr)},
-      {"duration_s", plan.duration.value()},
-      {"samples", plan.size.samples},
-      {"expanded_uncertainty_ppm", known ? number(u) : Json(nullptr)},
-      {"limited_by", capture_limit_name(plan.limited_by)}};
-  add_question(plan, tree);
-  add_capture(plan, tree);
-  return whole(PlanKind::kCapture, tree, tool_version);
+  return whole_result(PlanKind::kPath, tree, tool_version);
 }
 
 }  // namespace clockassay

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Plans of load and drive; those of path and capture: capture_plan_text.cpp.
-#include "clockassay/plan/cautions.h"
+// Plans of load and drive.
 #include "clockassay/report/plan_report.h"
 #include "report/number_format.h"
+#include "report/plan_lines.h"
 #include "report/text_layout.h"
 
 namespace clockassay {
@@ -138,34 +138,72 @@ void say_inputs(const LoadPlan& plan, TextLayout& out) {
                "verify --spec, key \"load\"");
 }
 
-void say_cautions(PlanKind kind, TextLayout& out) {
-  for (const std::string& caution : plan_cautions(kind)) {
-    out.labelled("caution", caution);
-  }
-}
-
 std::string ohms(Ohms value, int digits = 3) {
   return unbroken(quantity_to_digits(value.value(), digits, "\u03A9"));
 }
 
-void say_gain(const DrivePlan& plan, TextLayout& out) {
+std::string siemens(Siemens value) {
+  return unbroken(quantity_to_digits(value.value(), 3, "S"));
+}
+
+void say_critical(const DrivePlan& plan, TextLayout& out) {
+  if (!plan.critical) {
+    out.labelled("critical gm", "none: no gain makes more than " +
+                                    ohms(plan.most_negative) +
+                                    " against R1 of " + ohms(plan.input.r1));
+    return;
+  }
   out.labelled("critical gm",
-               unbroken(quantity_to_digits(plan.critical.value(), 3, "S")) +
+               siemens(*plan.critical) +
                    "; usually asked for: " + plain_number(kUsualMargin) +
-                   " times that, " +
-                   unbroken(quantity_to_digits(
-                       kUsualMargin * plan.critical.value(), 3, "S")));
+                   " times that, " + siemens(*plan.asked_for));
+}
+
+void say_margin(const DrivePlan& plan, TextLayout& out) {
+  const bool ideal = !plan.input.output_resistance;
   if (plan.margin) {
     out.labelled("margin",
                  number_to_digits(*plan.margin, 3) +
                      " times critical, at gm = " +
-                     unbroken(nominal_quantity(plan.input.gm->value(), "S")));
+                     unbroken(nominal_quantity(plan.input.gm->value(), "S")) +
+                     (ideal ? ", at most: of an ideal amplifier, without a "
+                              "resistor"
+                            : ", of an ideal amplifier"));
+  }
+  if (plan.safety_factor) {
     out.labelled("safety factor",
                  number_to_digits(*plan.safety_factor, 3) +
                      ": negative resistance " + ohms(*plan.negative) +
                      " over R1 " + ohms(plan.input.r1) + ", of " +
-                     ohms(plan.most_negative) + " at most by any gm");
+                     ohms(plan.most_negative) +
+                     " at most, at gm = " + siemens(plan.best) +
+                     (plan.too_much_gain ? ": less gain does better" : "") +
+                     (plan.margin ? ". A trial with a resistor, where C0 takes "
+                                    "no part, shows up to the margin"
+                                  : ""));
   }
+}
+
+void say_gain_with(const char* label, const std::optional<GainWith>& gain,
+                   TextLayout& out) {
+  if (!gain) return;
+  const bool none = !(gain->resistor > Ohms(0.0));
+  out.labelled(
+      label,
+      (none ? std::string("without a resistor")
+            : "with " + ohms(gain->resistor)) +
+          ": negative resistance " + ohms(gain->negative) + ", safety factor " +
+          number_to_digits(gain->safety_factor, 3) +
+          (gain->margin ? ", margin " + number_to_digits(*gain->margin, 3)
+                        : ", no start"));
+}
+
+void say_gain(const DrivePlan& plan, TextLayout& out) {
+  say_critical(plan, out);
+  say_margin(plan, out);
+  say_gain_with("real output", plan.gain_without, out);
+  say_gain_with("", plan.gain_with_start, out);
+  say_gain_with("as fitted", plan.gain_as_fitted, out);
   if (plan.measured_safety_factor) {
     out.labelled("on the board",
                  "safety factor " +
@@ -184,13 +222,11 @@ void say_gain(const DrivePlan& plan, TextLayout& out) {
 }
 
 void say_start(const DrivePlan& plan, TextLayout& out) {
-  if (plan.most_negative <= plan.input.r1) {
-    out.labelled("start", "never: no gain makes more than " +
-                              ohms(plan.most_negative) + " against R1");
-  } else if (plan.negative && !(*plan.negative > plan.input.r1)) {
+  if (!plan.critical) {
+    out.labelled("start", "never, with any gain");
+  } else if (plan.negative && !plan.start_up) {
     out.labelled("start",
-                 "never at this gm: the negative resistance is below "
-                 "R1");
+                 "never at this gm: the negative resistance is below R1");
   }
   if (!plan.start_up) return;
   const StartUp& s = *plan.start_up;
@@ -225,7 +261,10 @@ void say_drive(const DrivePlan& plan, TextLayout& out) {
                                   ": " + drive_text(*plan.with_fitted));
   }
   if (plan.without) {
-    out.labelled("", "of a sine; a square swing drives 1.6 times as much");
+    out.labelled("",
+                 "of a sine; a square swing drives 1.6 times as much. "
+                 "Behind a resistor at most: the oscillation moves, and "
+                 "less is left");
   }
   if (plan.limit_swing) {
     out.labelled(
@@ -253,6 +292,7 @@ std::string plan_text(const LoadPlan& plan) {
   say_chosen(plan, out);
   say_others(plan, out);
   say_inputs(plan, out);
+  out.labelled("method", "docs/plan.md, Load");
   say_cautions(PlanKind::kLoad, out);
   return out.text();
 }
@@ -281,6 +321,7 @@ std::string plan_text(const DrivePlan& plan) {
   out.labelled("legs", capacitors({plan.legs.input, plan.legs.output}) +
                            " from the pins to ground, all in, and " +
                            farads(plan.legs.across) + " across");
+  out.labelled("method", "docs/plan.md, Drive");
   say_cautions(PlanKind::kDrive, out);
   return out.text();
 }

@@ -3,8 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
+#include <map>
 #include <random>
+#include <utility>
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/analysis/instrument.h"
@@ -84,19 +85,54 @@ void draw_question(Draw& draw, PlanTrial& trial) {
   }
 }
 
+// What the clock does that the plan may not have been told of.
+void draw_clock(Draw& draw, CapturePlanInput& input, PlanTrial& trial) {
+  const double period = 1.0 / input.expect.frequency_hz.to_double();
+  if (draw.chance(0.4)) {
+    // Up to where a capture shows no clock any more.
+    input.jitter = Seconds(
+        std::min(draw.scale(1e-11, 5e-8), draw.between(0.0, 0.3) * period));
+  }
+  if (draw.chance(0.4)) {
+    const double low = draw.between(0.2, 0.7);
+    input.duty = DutyRange{low, std::min(0.8, low + draw.between(0.0, 0.1))};
+    trial.duty = draw.between(input.duty->low, input.duty->high);
+  }
+}
+
 CapturePlanInput draw_input(Draw& draw, PlanTrial& trial) {
+  constexpr double kCoverages[] = {0.95, 0.95, 0.95, 0.9, 0.99};
   draw_question(draw, trial);
   CapturePlanInput input;
   input.expect = parse_clock_path(trial.expect).value();
   input.tolerance = parse_tolerance(trial.tolerance).value();
   input.timebase = any_timebase(draw);
+  input.coverage = draw.one_of(kCoverages);
   input.sample_rate_hz = Rational(draw.one_of(kRatesHz));
-  const double period = 1.0 / input.expect.frequency_hz.to_double();
-  if (draw.chance(0.5)) {
-    // A capture cannot show a clock whose edges jitter by much of its period.
-    input.jitter = Seconds(std::min(draw.scale(1e-11, 5e-9), 0.02 * period));
+  if (draw.chance(0.15)) {
+    // Three to five samples a period, and near to whole numbers of them.
+    const double samples = draw.chance(0.5) ? std::round(draw.between(3.0, 5.0))
+                                            : draw.between(2.9, 5.0);
+    input.sample_rate_hz = Rational(std::max<std::int64_t>(
+        1, std::llround(samples * input.expect.frequency_hz.to_double())));
   }
+  if (draw.chance(0.2)) {
+    input.reference_tolerance = Ppm(draw.scale(0.02, 20.0));
+  }
+  draw_clock(draw, input, trial);
   return input;
+}
+
+// Jitter that was not stated, where the plan says that it does not count.
+void draw_jitter(Draw& draw, PlanTrial& trial) {
+  const CapturePlan& plan = trial.plan;
+  if (plan.input.jitter) {
+    trial.jitter = *plan.input.jitter;
+  } else if (draw.chance(0.5)) {
+    const Seconds most =
+        std::min(plan.width.jitter_that_counts, plan.most_jitter);
+    trial.jitter = Seconds(0.9 * most.value() * draw.scale(1e-3, 1.0));
+  }
 }
 
 void plan_within_reach(Draw& draw, CapturePlanInput input, PlanTrial& trial) {
@@ -116,41 +152,108 @@ void plan_within_reach(Draw& draw, CapturePlanInput input, PlanTrial& trial) {
 void place_clock(Draw& draw, PlanTrial& trial) {
   const CapturePlan& plan = trial.plan;
   const double u = plan.expanded.value();
-  if (!plan.decidable) {
-    trial.promise = PlanPromise::kUndecided;
-    trial.clock_ppm = draw.between(plan.low_ppm, plan.high_ppm);
-    return;
-  }
-  const auto sure = passing_zone(plan, 2.0 * u);
-  const DecisionZone fails = failing_beyond(plan, 2.0 * u);
+  const auto& sure = plan.zones.sure_pass;
+  const auto& fails = plan.zones.sure_fail;
   const double where = draw.between(0.0, 1.0);
-  if (sure && where < 0.45) {
-    trial.promise = PlanPromise::kPass;
-    trial.clock_ppm = draw.between(sure->low_ppm, sure->high_ppm);
-  } else if (where < 0.8) {
+  if (fails && where < 0.35) {
     trial.promise = PlanPromise::kFail;
     const double beyond = u * draw.between(0.0, 3.0);
     trial.clock_ppm =
-        draw.chance(0.5) ? fails.high_ppm + beyond : fails.low_ppm - beyond;
+        draw.chance(0.5) ? fails->high_ppm + beyond : fails->low_ppm - beyond;
+  } else if (!plan.decidable) {
+    trial.promise = PlanPromise::kUndecided;
+    trial.clock_ppm = draw.between(plan.low_ppm, plan.high_ppm);
+  } else if (sure && where < 0.8) {
+    trial.promise = PlanPromise::kPass;
+    // As often at an end as anywhere.
+    trial.clock_ppm = draw.chance(0.5)
+                          ? draw.between(sure->low_ppm, sure->high_ppm)
+                      : draw.chance(0.5) ? sure->low_ppm
+                                         : sure->high_ppm;
   } else {
-    trial.clock_ppm = draw.between(fails.low_ppm, fails.high_ppm);
+    trial.clock_ppm = draw.between(fails->low_ppm, fails->high_ppm);
   }
+}
+
+// Off by ppm, seen through the instrument.
+Rational seen_off_by(const PlanTrial& trial, double ppm) {
+  return millionths(1e6 *
+                    ((1 + ppm * 1e-6) / (1 + trial.timebase_ppm * 1e-6) - 1));
 }
 
 SimulatedClockOptions simulation(const PlanTrial& trial, std::uint64_t seed) {
   const CapturePlanInput& in = trial.plan.input;
   SimulatedClockOptions options;
   options.frequency_hz = in.expect.frequency_hz;
-  options.offset_ppm = millionths(
-      1e6 *
-      ((1 + trial.clock_ppm * 1e-6) / (1 + trial.timebase_ppm * 1e-6) - 1));
+  options.offset_ppm = seen_off_by(trial, trial.clock_ppm);
   options.sample_rate_hz = in.sample_rate_hz;
   const double picoseconds = trial.plan.duration.value() * 1e12;
   options.duration_s =
       Rational::make(std::llround(picoseconds), 1'000'000'000'000).value();
-  options.jitter_rms_s = in.jitter.value_or(Seconds(0.0)).value();
+  options.jitter_rms_s = trial.jitter.value();
+  options.duty =
+      Rational::make(std::llround(trial.duty * 1e6), 1'000'000).value();
   options.seed = seed;
   return options;
+}
+
+// Both channels on one time axis, in picoseconds.
+std::string two_channels(const SimulatedCapture& clock,
+                         const SimulatedCapture& reference) {
+  std::string text =
+      "$timescale 1 ps $end\n$var wire 1 c clk $end\n"
+      "$var wire 1 r ref $end\n$enddefinitions $end\n";
+  const double ps = 1e12 / clock.sample_rate_hz.to_double();
+  std::map<std::int64_t, std::string> changes;
+  for (const auto& [capture, code] :
+       {std::pair(&clock, "c\n"), std::pair(&reference, "r\n")}) {
+    bool high = capture->first_level == Level::kHigh;
+    changes[0] += (high ? "1" : "0") + std::string(code);
+    for (const std::int64_t n : capture->edges) {
+      high = !high;
+      changes[n] += (high ? "1" : "0") + std::string(code);
+    }
+  }
+  for (const auto& [n, levels] : changes) {
+    text += '#' + std::to_string(std::llround(ps * static_cast<double>(n))) +
+            '\n' + levels;
+  }
+  return text;
+}
+
+Result<std::string> with_reference(Draw& draw, const SimulatedCapture& clock,
+                                   std::uint64_t seed, PlanTrial& trial) {
+  const CapturePlan& plan = trial.plan;
+  const double a = plan.input.reference_tolerance->value();
+  const double slowest = plan.slowest_reference->value();
+  const double fastest = 0.2 * plan.input.sample_rate_hz.to_double();
+  trial.reference_hz =
+      std::max(std::ceil(slowest), std::round(draw.scale(slowest, fastest)));
+  SimulatedClockOptions options = simulation(trial, seed + 1);
+  options.frequency_hz =
+      Rational(static_cast<std::int64_t>(trial.reference_hz));
+  options.offset_ppm = seen_off_by(trial, draw.between(-a, a));
+  options.jitter_rms_s = 0.0;
+  options.duty = Rational::make(1, 2).value();
+  const auto reference = simulate_clock(options);
+  if (!reference) return tl::unexpected(reference.error());
+  return two_channels(clock, *reference);
+}
+
+Result<CaptureResult> analyse(const Capture& capture, const PlanTrial& trial) {
+  const CapturePlanInput& in = trial.plan.input;
+  AnalysisOptions analysis;
+  analysis.timebase = in.timebase;
+  analysis.coverage = in.coverage;
+  if (!in.reference_tolerance) {
+    return analyse_capture(capture, "board", analysis, serial_for);
+  }
+  const ReferenceClock reference{
+      "ref", Rational(static_cast<std::int64_t>(trial.reference_hz)),
+      Rational::make(std::llround(in.reference_tolerance->value() * 1e6),
+                     1'000'000)
+          .value()};
+  return analyse_against(reference, capture, "board", analysis, serial_for);
 }
 
 Result<Verdict> judge(const std::string& text, PlanTrial& trial) {
@@ -166,19 +269,18 @@ Result<Verdict> judge(const std::string& text, PlanTrial& trial) {
   };
   const auto capture = read_capture(source, reading, {}, serial_for);
   if (!capture) return tl::unexpected(capture.error());
-  const auto spec =
-      specification_from_options(trial.expect, trial.tolerance, {});
+  auto spec = specification_from_options(trial.expect, trial.tolerance, {});
   if (!spec) return tl::unexpected(spec.error());
-  AnalysisOptions analysis;
-  analysis.timebase = in.timebase;
-  analysis.coverage = in.coverage;
-  const CaptureResult result =
-      analyse_capture(*capture, "board.csv", analysis, serial_for);
-  if (!result.channels.empty() && result.channels.front().budget) {
-    trial.capture_ppm =
-        result.channels.front().budget->expanded_capture_ppm.value();
+  if (in.reference_tolerance) spec->clocks.front().channel = "clk";
+  const auto result = analyse(*capture, trial);
+  if (!result) return tl::unexpected(result.error());
+  for (const auto& channel : result->channels) {
+    if (channel.is_reference || !channel.budget) continue;
+    trial.capture_ppm = channel.budget->expanded_capture_ppm.value();
   }
-  const auto verdicts = judge_capture(*spec, result, in.timebase);
+  const auto verdicts = judge_capture(
+      *spec, *result,
+      result->reference ? result->reference->timebase : in.timebase);
   if (!verdicts) return tl::unexpected(verdicts.error());
   return verdicts->front();
 }
@@ -217,18 +319,25 @@ PlanTrial plan_trial(std::uint64_t seed) {
   Draw draw(seed);
   PlanTrial trial;
   plan_within_reach(draw, draw_input(draw, trial), trial);
+  draw_jitter(draw, trial);
   place_clock(draw, trial);
   const Timebase& timebase = trial.plan.input.timebase;
   const double a = timebase.tolerance.value();
   trial.timebase_ppm = timebase.offset.value() + draw.between(-a, a);
-  const auto capture = simulate_clock(simulation(trial, seed));
-  const auto text = capture
-                        ? csv_text(*capture, "clk")
-                        : Result<std::string>(tl::unexpected(capture.error()));
+  const bool vcd = draw.chance(0.5);
+  const auto text = [&]() -> Result<std::string> {
+    const auto capture = simulate_clock(simulation(trial, seed));
+    if (!capture) return tl::unexpected(capture.error());
+    if (trial.plan.input.reference_tolerance) {
+      return with_reference(draw, *capture, seed, trial);
+    }
+    return vcd ? vcd_text(*capture, "clk") : csv_text(*capture, "clk");
+  }();
   const auto verdict = text ? judge(*text, trial)
                             : Result<Verdict>(tl::unexpected(text.error()));
   if (!verdict) {
     // What cannot be sampled or read decides nothing.
+    trial.refused = true;
     trial.why = verdict.error().message;
   } else {
     trial.decision = verdict->decision;

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "clockassay/plan/capture_plan.h"
 #include "clockassay/verdict/verdict.h"
@@ -30,16 +31,38 @@ struct PlanTrial {
   PlanPromise promise = PlanPromise::kNone;
   double clock_ppm = 0.0;
   double timebase_ppm = 0.0;
+  Seconds jitter{0.0};  ///< stated, or below what the plan says may be left out
+  double duty = 0.5;
+  double reference_hz = 0.0;  ///< of the one beside; 0: none
   Decision decision = Decision::kUndecided;
-  bool kept = true;                    ///< it came as promised
+  bool kept = true;      ///< it came as promised
+  bool refused = false;  ///< it could not be simulated, read or analysed
   std::optional<double> expanded_ppm;  ///< U of the verdict
   std::optional<double> capture_ppm;   ///< of the capture alone, 95 %
   std::string why;                     ///< first reason of the verdict
 };
 
 /// A random question and instrument, planned; a clock somewhere, simulated as
-/// planned and seen through an instrument anywhere within its tolerance;
-/// judged. The same for the same seed.
+/// planned, beside a reference where that is planned, and seen through an
+/// instrument anywhere within its tolerance; written, read and judged. The same
+/// for the same seed.
 PlanTrial plan_trial(std::uint64_t seed);
+
+/// What came of the trials of one promise.
+struct PromiseCount {
+  int plans = 0;
+  int decided[3] = {};  ///< by Decision
+  int broken = 0;       ///< as kept says
+  /// That as many are broken, or more, where each is with 1 - coverage.
+  double chance = 1.0;
+};
+PromiseCount count_promise(const std::vector<PlanTrial>& trials,
+                           PlanPromise promise);
+
+/// Whether what is sure is so at its coverage: no sure fail passes, no clock
+/// passes where an alias or the timebase forbids it, and of
+/// what is sure no more is broken than comes by chance once in a thousand.
+/// Empty: all holds; else what does not.
+std::string broken_promises(const std::vector<PlanTrial>& trials);
 
 }  // namespace clockassay::testing

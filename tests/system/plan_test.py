@@ -37,9 +37,21 @@ MORE = {
     "capture": [[], ["--timebase", "2ppm"], ["--reference-tolerance", "0.1ppm"],
                 ["--jitter", "5ns"], ["--duration", "1us"],
                 ["--duration", "10ms", "--timebase", "-12.3ppm+-2ppm"],
-                ["--coverage", "0.99"]],
+                ["--coverage", "0.99"], ["--duty", "30%"],
+                ["--duty", "45%..55%", "--sample-rate", "2.3MS/s"],
+                ["--jitter", "300s"], ["--duration", "20000000s"],
+                ["--duration", "50us"], ["--tolerance", "1ppm"]],
 }
 BASES = {"load": LOAD, "drive": DRIVE, "path": PATH, "capture": CAPTURE}
+
+
+def without(base, more):
+    """The base without the options that are said otherwise."""
+    kept = []
+    for i in range(2, len(base), 2):
+        if base[i] not in more:
+            kept += base[i:i + 2]
+    return base[:2] + kept
 
 
 def run(*args):
@@ -71,6 +83,7 @@ class Plans(unittest.TestCase):
     def test_every_plan_is_0_and_in_both_forms(self):
         for kind, base in BASES.items():
             for more in MORE[kind]:
+                base = without(BASES[kind], more)
                 plan = self.result(0, *base, *more)["plan"]
                 self.assertEqual(plan["kind"], kind)
                 self.assertTrue(plan["cautions"])
@@ -107,6 +120,8 @@ class Plans(unittest.TestCase):
                 ([*LOAD, "--fitted", "22pF"], "expected two capacitances"),
                 ([*DRIVE, "--legs", "47pF,47pF"], "--legs: "),
                 ([*CAPTURE, "extra"], "found \"extra\""),
+                ([*CAPTURE, "--duty", "55%..45%"], "the lower end first"),
+                ([*CAPTURE, "--duty", "120%"], "--duty: found \"120%\""),
                 ([*CAPTURE, "--sample-rat", "3"],
                  "did you mean --sample-rate?")]:
             done = self.expect(64, *args)

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
+
 #include "clockassay/base/electric_units.h"
 
 namespace clockassay {
@@ -18,6 +20,7 @@ struct OscillatorLegs {
 OscillatorLegs equal_legs(Farads load);
 
 /// The load that legs are: Ca Cb/(Ca + Cb) + Cx.
+/// Source: docs/load.md#network
 Farads load_of_legs(const OscillatorLegs& legs);
 
 /// The resistance of a crystal at its load resonance, R1 (1 + C0/CL)².
@@ -44,12 +47,43 @@ Siemens critical_transconductance(Hertz frequency, Ohms r1, Farads c0,
 Ohms negative_resistance(Hertz frequency, Siemens gm, Farads c0,
                          const OscillatorLegs& legs);
 
+/// What is between an amplifier and the crystal: its own output resistance to
+/// ground, and a resistor in series.
+struct OutputPath {
+  Ohms output;
+  Ohms series = Ohms(0.0);
+};
+
+/// negative_resistance() of an amplifier that is not ideal.
+/// Model:  three nodes: input pin, output pin, and the amplifier's own output,
+///         with `output` to ground there and `series` to the output pin; the
+///         same as gm Ro/(Ro + Rs) beside 1/(Ro + Rs) from the output pin
+/// Assumes an amplifier without delay, and no capacitance at its own output
+/// Source: docs/plan.md#drive
+Ohms negative_resistance_behind(Hertz frequency, Siemens gm, Farads c0,
+                                const OscillatorLegs& legs,
+                                const OutputPath& path);
+
+/// The gm of such an amplifier, up to `gm`, from which on it makes more than
+/// R1; absent: at `gm` it does not.
+std::optional<Siemens> critical_behind(Hertz frequency, Ohms r1, Siemens gm,
+                                       Farads c0, const OscillatorLegs& legs,
+                                       const OutputPath& path);
+
 /// The most that is for any gm: 1/(2 A w C3). A crystal with more R1 than that
 /// starts with no amplifier at all.
+/// Source: docs/plan.md#drive
 Ohms most_negative_resistance(Hertz frequency, Farads c0,
                               const OscillatorLegs& legs);
 
-/// L1 of a crystal that has C1 at its series resonance.
+/// The gm of that; with more, C3 shorts the amplifier and less is left.
+/// Model:  w² Ca Cb A/(w C3)
+/// Source: docs/plan.md#drive
+Siemens best_transconductance(Hertz frequency, Farads c0,
+                              const OscillatorLegs& legs);
+
+/// L1 of a crystal that has C1 at its series resonance: 1/(w² C1).
+/// Source: docs/load.md#symbols
 Henries motional_inductance(Hertz series_resonance, Farads c1);
 
 /// How fast the oscillation grows: by e in 2 L1/(R' - R1).

@@ -15,6 +15,12 @@
 
 namespace clockassay {
 
+/// High time over period, of every clock that may be there.
+struct DutyRange {
+  double low = 0.5;
+  double high = 0.5;
+};
+
 struct CapturePlanInput {
   ClockPath expect;
   ToleranceBand tolerance;
@@ -24,6 +30,7 @@ struct CapturePlanInput {
   Rational sample_rate_hz = Rational(1);
   std::optional<Seconds> jitter = {};    ///< rms of an edge; absent: none
   std::optional<Seconds> duration = {};  ///< absent: as long as it takes
+  std::optional<DutyRange> duty = {};    ///< absent: a half is assumed
   double coverage = 0.95;
 };
 
@@ -33,7 +40,7 @@ enum class CaptureLimit {
   kReference,
   kSampling,
   kJitter,
-  kSampleRate,  ///< fewer than three samples a period
+  kSampleRate,  ///< too few samples a period, or a pulse
   kAliasing,    ///< another clock of the path would look the same
   kDuration,    ///< too few cycles for a frequency
 };
@@ -50,12 +57,41 @@ struct AliasDanger {
   std::optional<Rational> telling_rate_hz;
 };
 
-/// What would decide, or decide better: the clock in the middle of its limits
-/// and U brought down to a quarter of their width.
+/// What brings U down to a quarter of the width of the limits: what is named,
+/// together. With capture_alone either the capture or the timebase.
 struct CaptureCures {
-  std::optional<Ppm> timebase;
-  std::optional<Ppm> calibration;  ///< of a clock to measure it with before
-  std::optional<Ppm> reference;    ///< of a clock in the same capture
+  std::optional<Seconds> duration;
+  std::optional<Hertz> sample_rate;  ///< in the place of the duration
+  bool capture_alone = false;        ///< the timebase may stay as it is
+  std::optional<Ppm> timebase;       ///< or the reference's, where there is one
+  std::optional<Ppm> calibration;    ///< of a clock to measure it with before
+  std::optional<Ppm> reference;      ///< of a clock in the same capture
+};
+
+/// How the fastest clock that anything is promised of is sampled.
+struct PulseSampling {
+  double samples_per_period = 0.0;
+  double shorter_half = 0.0;  ///< high or low, by the duty [samples]
+  /// No clock of these shows only pulses one sample long, at least three
+  /// samples a period.
+  bool told = false;
+};
+
+/// Errors of which something is said. Of one that fails: beyond.
+struct DecisionZone {
+  double low_ppm = 0.0;
+  double high_ppm = 0.0;
+};
+
+/// Of a measured error: passes where e + U <= high and so on; fails are there
+/// too where U is too large for any pass. Of the clock's own, where that is
+/// sure at the coverage: what is measured may be off by U, and U as large as
+/// `at_most`. Absent: nowhere.
+struct DecisionZones {
+  std::optional<DecisionZone> passes;
+  std::optional<DecisionZone> sure_pass;
+  std::optional<DecisionZone> fails;
+  std::optional<DecisionZone> sure_fail;
 };
 
 /// What the file and the instrument have to hold.
@@ -69,19 +105,33 @@ struct CaptureSize {
 
 struct CapturePlan {
   CapturePlanInput input;
-  bool decidable = false;  ///< U below half of the width of the limits
+  /// U is below half of the width of the limits, and nothing forbids a pass
+  /// of every clock.
+  bool decidable = false;
   CaptureLimit limited_by = CaptureLimit::kTimebase;
   Seconds duration;
   CaptureWidth width;
-  Ppm capture_U{0.0};    ///< what the capture alone leaves, at the coverage
-  Ppm timebase_U{0.0};   ///< what the timebase alone leaves
-  Ppm expanded{0.0};     ///< U
+  Ppm capture_U{0.0};   ///< what the capture alone leaves, at the coverage
+  Ppm timebase_U{0.0};  ///< what the timebase alone leaves
+  Ppm expanded{0.0};    ///< U
+  /// U where the scatter of few or locked edges widens it as it may.
+  Ppm at_most{0.0};
   double low_ppm = 0.0;  ///< the limits
   double high_ppm = 0.0;
+  DecisionZones zones;
   /// The shortest duration with which U is below the limits; absent: none.
   std::optional<Seconds> shortest = {};
+  /// The shortest that leaves as little as `duration` does, by how the clocks
+  /// that may be there meet the sampler; absent: stated, or none is shorter.
+  std::optional<Seconds> enough = {};
+  bool is_long = false;  ///< so long that the clock moves meanwhile
   CaptureCures cures;
-  double samples_per_period = 0.0;
+  double samples_per_period = 0.0;  ///< of the expected clock
+  PulseSampling pulses;
+  /// Above, some period is likely taken for an uneven one, and nothing passes
+  /// then.
+  Seconds most_jitter{0.0};
+  bool too_much_jitter = false;
   /// Half-width of the duty by one period, and by the mean of all, at worst.
   double duty_by_one = 0.0;
   double duty_by_mean = 0.0;
@@ -90,27 +140,27 @@ struct CapturePlan {
   /// counts; and what it would leave.
   std::optional<Rational> better_rate_hz = {};
   std::optional<Ppm> better_half_width = {};
+  /// Where it counts and no usual rate does so: one at which the expected clock
+  /// meets the sampler at all phases.
+  std::optional<Hertz> even_rate = {};
   std::optional<AliasDanger> alias = {};
   /// Where the expected clock would be seen; above half the sample rate only.
   std::optional<Rational> seen_hz = {};
   /// The slowest rate that is enough, where this one is not.
   std::optional<Rational> needed_rate_hz = {};
+  /// The slowest reference that has edges enough in the capture.
+  std::optional<Hertz> slowest_reference = {};
   CaptureSize size;
 };
-
-/// Measured errors that pass and fail: e + U <= high and so on; and true errors
-/// of which that is sure at the coverage, 2 U from the limits. Absent: none.
-struct DecisionZone {
-  double low_ppm = 0.0;
-  double high_ppm = 0.0;
-};
-std::optional<DecisionZone> passing_zone(const CapturePlan& plan, double u);
-DecisionZone failing_beyond(const CapturePlan& plan, double u);
 
 /// Whether a capture can decide a question, before it is made.
 /// Model:  U of a rectangle ±a (timebase or reference) and the normal part of
 ///         foresee_width(), over all that the clock may be off by within its
 ///         tolerance and the timebase; a reference leaves as much again
+/// In:     frequencies > 0; 0.5 <= coverage < 1; tolerances, jitter >= 0;
+///         duration > 0; 0 < duty < 1
+/// Errors: none: what decides nothing says so
+/// Cost:   some thousand simplest fractions, below a second
 /// Source: docs/plan.md#capture
 CapturePlan plan_capture(const CapturePlanInput& input);
 

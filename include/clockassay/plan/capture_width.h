@@ -24,6 +24,9 @@ struct CaptureWidth {
   /// Fewest phases at which a clock of the band may meet the sampler: q where
   /// q periods can be a whole number of samples; 1: any period may.
   std::int64_t fewest_phases = 1;
+  /// What the width is reckoned with: up to 8 count as 1, because a little
+  /// jitter hides all but one.
+  std::int64_t counted_phases = 1;
   Ppm sampling{0.0};
   Ppm jitter{0.0};
   Ppm half_width{0.0};  ///< of both
@@ -38,13 +41,15 @@ struct CaptureWidth {
 ///        jitter    z(N) sqrt(12 (σ² + 1/12)/N³), as if the two edges of a
 ///                  cycle jittered together; from σ = 0.3 samples on in the
 ///                  place of sampling, which it dithers
-/// In:    fewer than three cycles give an infinite width
+/// In:    0 < low <= high; sample rate, duration > 0
+/// Out:   fewer than three cycles give an infinite width
 /// Source: docs/plan.md#width
 CaptureWidth foresee_width(const CaptureSetting& setting);
 
 /// Cycles after which no more than `half_width` is left whatever phases the
 /// clock meets the sampler at.
-/// In:    sigma  rms jitter of an edge [samples]
+/// In:    half_width, samples_per_period > 0
+///        sigma  rms jitter of an edge [samples]
 double cycles_for_width(Ppm half_width, double samples_per_period,
                         double sigma);
 

@@ -22,6 +22,7 @@ struct DrivePlanInput {
   std::optional<CapacitorPair> legs = {};
   std::optional<Farads> c1 = {};
   std::optional<Siemens> gm = {};
+  std::optional<Ohms> output_resistance = {};  ///< absent: ideal, at most
   std::optional<Volts> swing = {};  ///< peak to peak at the output pin
   std::optional<Watts> drive_limit = {};
   std::optional<Ohms> series_resistor = {};  ///< fitted
@@ -37,6 +38,16 @@ struct DriveWith {
   Watts power;
 };
 
+/// Gain of an amplifier that has an output resistance, with a resistor between
+/// it and the crystal.
+struct GainWith {
+  Ohms resistor;               ///< 0: none
+  Ohms negative;               ///< R' at gm
+  double safety_factor = 0.0;  ///< R'/R1
+  std::optional<double>
+      margin;  ///< gm over what starts it; absent: it does not
+};
+
 /// How long a start takes: 9 to 15 growth times, over the range of C1.
 struct StartUp {
   Seconds growth_low;
@@ -48,17 +59,24 @@ struct StartUp {
 struct DrivePlan {
   DrivePlanInput input;
   OscillatorLegs legs;
-  Ohms rl;  ///< at the load resonance
-  Siemens critical;
-  Ohms most_negative;                            ///< what no amplifier exceeds
-  std::optional<double> margin;                  ///< gm over critical
-  std::optional<Ohms> negative;                  ///< R' at gm
-  std::optional<double> safety_factor;           ///< R'/R1
+  Ohms rl;             ///< at the load resonance
+  Ohms most_negative;  ///< what no amplifier exceeds
+  /// Absent, and the margin: no gain makes as much as R1.
+  std::optional<Siemens> critical;
+  std::optional<Siemens> asked_for;     ///< usual: kUsualMargin times that
+  Siemens best;                         ///< gm of most_negative
+  bool too_much_gain = false;           ///< gm above that
+  std::optional<double> margin;         ///< gm over critical
+  std::optional<Ohms> negative;         ///< R' at gm
+  std::optional<double> safety_factor;  ///< R'/R1
   std::optional<double> measured_safety_factor;  ///< by still_starts
   Ohms series_start;                             ///< to begin trials with
   std::optional<Ohms> series_for_limit;     ///< absent: no limit, or within it
   std::optional<Amperes> limit_current_pp;  ///< of the drive limit
   std::optional<Volts> limit_swing;         ///< at the crystal's pin
+  std::optional<GainWith> gain_without;
+  std::optional<GainWith> gain_with_start;
+  std::optional<GainWith> gain_as_fitted;
   std::optional<DriveWith> without;
   std::optional<DriveWith> with_start;   ///< with series_start
   std::optional<DriveWith> with_fitted;  ///< with the one fitted

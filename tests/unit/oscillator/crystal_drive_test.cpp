@@ -8,6 +8,7 @@
 #include <complex>
 #include <random>
 
+#include "clockassay/oscillator/load_network.h"
 #include "clockassay/oscillator/oscillator_gain.h"
 #include "support/load_vectors.h"
 
@@ -68,14 +69,23 @@ TEST_CASE("series_resistor_start: vectors") {
 
 TEST_CASE("drive: the whole leg counts, not half the stray") {
   // Trap X18 (public oscillator notes): stray across, halved and added to one
-  // leg. 4 pF across are 8 pF at each pin; with 15 pF fitted the current is of
-  // 23 pF, not of 17: the drive is 1.83 times what the slip says.
-  const auto power = [](double leg) {
-    return drive_power(Ohms(60),
-                       crystal_current_rms(Hertz(16e6), Volts(1), Farads(leg)));
+  // leg. 4 pF across are 8 pF at each pin: of 15 pF fitted the leg has 23 pF,
+  // and by the slip 17.
+  const Stray per_pin{Farads(8e-12), Farads(8e-12), Farads(0.0)};
+  const Stray across{Farads(0.0), Farads(0.0), Farads(4e-12)};
+  const CapacitorPair fitted{Farads(15e-12), Farads(15e-12)};
+  CHECK(load_of(fitted, per_pin).value() ==
+        doctest::Approx(load_of(fitted, across).value()));
+  const auto power = [](const OscillatorLegs& legs) {
+    const Ohms rl = leg_resistance(Ohms(60), Farads(3e-12), legs);
+    return drive_power(rl,
+                       crystal_current_rms(Hertz(16e6), Volts(1), legs.output));
   };
-  CHECK(power(23e-12) / power(17e-12) ==
-        doctest::Approx(std::pow(23.0 / 17.0, 2)).epsilon(1e-12));
+  const OscillatorLegs whole{Farads(23e-12), Farads(23e-12)};
+  const OscillatorLegs slip{Farads(17e-12), Farads(17e-12)};
+  // RL = R1 (1 + 2 C0/leg)² and I ~ leg: the power goes with (leg + 2 C0)².
+  CHECK(power(whole) / power(slip) ==
+        doctest::Approx(std::pow(29.0 / 23.0, 2)).epsilon(1e-12));
 }
 
 // A generator in the place of the amplifier, a resistor, the legs, the crystal

@@ -195,6 +195,74 @@ TEST_CASE("critical_transconductance: there the nodes just hold the crystal") {
   }
 }
 
+// Input pin, output pin, and the amplifier's own output: what a current from
+// pin to pin sees, which is what the motional arm sees.
+double solved_behind(double hz, double gm, double c0,
+                     const OscillatorLegs& legs, double output, double series) {
+  const Complex jw(0.0, 2.0 * kPi * hz);
+  const Complex c3 = jw * (c0 + legs.across.value());
+  Eigen::Matrix3cd y;
+  y << jw * legs.input.value() + c3, -c3, 0.0,                           //
+      -c3, jw * legs.output.value() + c3 + 1.0 / series, -1.0 / series,  //
+      gm, -1.0 / series, 1.0 / series + 1.0 / output;
+  const Eigen::Vector3cd v =
+      y.fullPivLu().solve(Eigen::Vector3cd(1.0, -1.0, 0.0));
+  return -(v[0] - v[1]).real();
+}
+
+TEST_CASE("negative_resistance_behind: as three nodes solve it") {
+  const unsigned seed = 20250123;
+  CAPTURE(seed);
+  std::mt19937_64 random(seed);
+  const auto between = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  for (int i = 0; i < 500; ++i) {
+    const double hz = between(1e6, 30e6);
+    const double gm = between(1e-3, 20e-3);
+    const double c0 = between(0.5e-12, 5e-12);
+    const OscillatorLegs legs{Farads(between(8e-12, 40e-12)),
+                              Farads(between(8e-12, 40e-12)),
+                              Farads(between(0.0, 2e-12))};
+    const double output = between(200.0, 50e3);
+    const double series = between(1.0, 3000.0);
+    const OutputPath path{Ohms(output), Ohms(series)};
+    CAPTURE(i);
+    const double nodes = solved_behind(hz, gm, c0, legs, output, series);
+    CHECK(negative_resistance_behind(Hertz(hz), Siemens(gm), Farads(c0), legs,
+                                     path)
+              .value() == doctest::Approx(nodes).epsilon(1e-9));
+    // The gm named just holds R1, by the nodes.
+    const auto critical = critical_behind(Hertz(hz), Ohms(10), Siemens(gm),
+                                          Farads(c0), legs, path);
+    CHECK(critical.has_value() == (nodes > 10.0));
+    if (!critical) continue;
+    CHECK(solved_behind(hz, critical->value(), c0, legs, output, series) ==
+          doctest::Approx(10.0).epsilon(1e-6));
+  }
+  // Of a current source nothing is left out.
+  const OscillatorLegs legs = equal_legs(Farads(12e-12));
+  CHECK(negative_resistance_behind(Hertz(12e6), Siemens(5e-3), Farads(3e-12),
+                                   legs, {Ohms(1e12), Ohms(0.0)})
+            .value() ==
+        doctest::Approx(
+            negative_resistance(Hertz(12e6), Siemens(5e-3), Farads(3e-12), legs)
+                .value())
+            .epsilon(1e-6));
+}
+
+TEST_CASE("best_transconductance: the most is there, and on neither side") {
+  const OscillatorLegs legs{Farads(20e-12), Farads(30e-12), Farads(1e-12)};
+  const Farads c0(3e-12);
+  const Hertz f(16e6);
+  const Siemens best = best_transconductance(f, c0, legs);
+  const Ohms most = most_negative_resistance(f, c0, legs);
+  CHECK(negative_resistance(f, best, c0, legs).value() ==
+        doctest::Approx(most.value()).epsilon(1e-12));
+  CHECK(negative_resistance(f, 0.8 * best, c0, legs) < most);
+  CHECK(negative_resistance(f, 1.25 * best, c0, legs) < most);
+}
+
 TEST_CASE("load_resonance: crystal, legs and stray solved as nodes") {
   const unsigned seed = 20250119;
   CAPTURE(seed);

@@ -43,7 +43,7 @@ TEST_CASE("plan_drive: the vector of a usual crystal") {
   in.gm = Siemens(0.005);
   const DrivePlan plan = planned(in);
   const auto& row = plan_vector("E12b");
-  check_vector(row, "gm_crit", plan.critical.value());
+  check_vector(row, "gm_crit", plan.critical->value());
   check_vector(row, "margin", plan.margin.value());
   // The safety factor is the margin where gm is far below what C3 shorts, here
   // 1/(1 + (w C3 g/A)²) of it: A = 1.25, g = 5e-3/(w 24 pF)² = 1527 ohm,
@@ -61,7 +61,7 @@ TEST_CASE("plan_drive: unequal legs are the vector's") {
   in.c0 = Farads(input(row, "C0"));
   in.legs = CapacitorPair{Farads(input(row, "Ca")), Farads(input(row, "Cb"))};
   in.load = Farads(9e-12);
-  check_vector(row, "gm_crit", planned(in).critical.value());
+  check_vector(row, "gm_crit", planned(in).critical->value());
   // More load than the legs: the rest is from pin to pin.
   in.load = Farads(10e-12);
   CHECK(planned(in).legs.across.value() == doctest::Approx(1e-12));
@@ -114,6 +114,69 @@ TEST_CASE("plan_drive: what is missing is named, and nothing made of it") {
   CHECK_FALSE(plan.without);
   CHECK_FALSE(plan.series_for_limit);
   CHECK_FALSE(plan.measured_safety_factor);
+}
+
+TEST_CASE("plan_drive: an output resistance and a resistor take gain") {
+  // The nodes of a review: 24 MHz, two legs of 24 pF, gm 5 mS, 2 kohm: 206 ohm
+  // without a resistor, 188 with 220; 1 kohm: 94 with 1 kohm.
+  DrivePlanInput in = usual();
+  in.frequency = Hertz(24e6);
+  in.gm = Siemens(0.005);
+  const DrivePlan ideal = planned(in);
+  CHECK(names(ideal, "--output-resistance"));
+  CHECK_FALSE(ideal.gain_without);
+  CHECK(ideal.negative->value() == doctest::Approx(240).epsilon(0.01));
+  in.output_resistance = Ohms(2000);
+  in.series_resistor = Ohms(220);
+  const DrivePlan plan = planned(in);
+  CHECK_FALSE(names(plan, "--output-resistance"));
+  REQUIRE(plan.gain_without);
+  REQUIRE(plan.gain_as_fitted);
+  CHECK(plan.gain_without->negative.value() ==
+        doctest::Approx(206).epsilon(0.005));
+  CHECK(plan.gain_as_fitted->negative.value() ==
+        doctest::Approx(188).epsilon(0.005));
+  CHECK(plan.gain_as_fitted->safety_factor ==
+        doctest::Approx(188.0 / 60.0).epsilon(0.005));
+  CHECK(*plan.gain_as_fitted->margin < *plan.gain_without->margin);
+  CHECK(*plan.gain_without->margin < *plan.margin);
+  // The start is of what is fitted.
+  CHECK(plan.start_up->growth_low > ideal.start_up->growth_low);
+  in.output_resistance = Ohms(1000);
+  in.series_resistor = Ohms(1000);
+  CHECK(planned(in).gain_as_fitted->negative.value() ==
+        doctest::Approx(94).epsilon(0.005));
+}
+
+TEST_CASE("plan_drive: where no gain starts there is no critical one") {
+  // C0 of 20 pF at 24 MHz beside two legs of 10 pF: A = 5, at most
+  // 1/(2 · 5 · w · 20 pF) = 33 ohm, less than R1.
+  DrivePlanInput in = usual();
+  in.frequency = Hertz(24e6);
+  in.c0 = Farads(20e-12);
+  in.load = Farads(5e-12);
+  in.gm = Siemens(0.0171);
+  const DrivePlan plan = planned(in);
+  CHECK(plan.most_negative.value() == doctest::Approx(33.2).epsilon(0.005));
+  CHECK_FALSE(plan.critical);
+  CHECK_FALSE(plan.margin);
+  CHECK_FALSE(plan.asked_for);
+  CHECK(*plan.safety_factor < 1.0);
+  CHECK_FALSE(plan.start_up);
+  // Far too much gain is said.
+  in = usual();
+  in.gm = Siemens(1.0);
+  CHECK(planned(in).too_much_gain);
+  in.gm = Siemens(0.005);
+  CHECK_FALSE(planned(in).too_much_gain);
+}
+
+TEST_CASE("plan_drive: a load rounded to its digits goes with its legs") {
+  // 27 and 30 pF are 14.2105 pF.
+  DrivePlanInput in = usual();
+  in.load = Farads(14.21e-12);
+  in.legs = CapacitorPair{Farads(27e-12), Farads(30e-12)};
+  CHECK(planned(in).legs.across == Farads(0.0));
 }
 
 TEST_CASE("plan_drive: too little gain never starts") {

@@ -1,0 +1,215 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "plan/capture_sampling.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/estimate/student_t.h"
+#include "plan/capture_question.h"
+#include "verdict/aliasing.h"
+
+namespace clockassay {
+namespace {
+
+// Chosen: below this part of the timebase's nobody cares what sampling leaves.
+constexpr double kCounts = 0.2;
+
+// Chosen: one sample more than is asked for.
+constexpr double kEnoughSamples = kFewestSamplesPerPeriod + 1.0;
+
+// A capture of which nineteen in twenty pulses are one sample long decides
+// nothing (docs/measurement-model.md, Narrow pulses); twice as many are asked
+// for.
+constexpr double kLongPulses = 0.1;
+
+// Of all phases to begin at: chosen, one in a hundred may be unlucky.
+constexpr double kUnlucky = 0.01;
+
+// Periods off by more are taken for uneven ones (docs/measurement-model.md).
+constexpr double kUnevenPeriod = 0.25;
+constexpr double kUnevenSamples = 2.0;
+constexpr double kNeverEven = 0.45;
+
+DutyRange duty_of(const CapturePlanInput& input) {
+  return input.duty.value_or(DutyRange{});
+}
+
+double shorter_half(const CapturePlanInput& input) {
+  const DutyRange duty = duty_of(input);
+  return std::min(duty.low, 1.0 - duty.high);
+}
+
+// Pulses of a clock that meets the sampler at q phases 1/q apart: of h samples,
+// floor(q (h - 1)) of the q are two samples long or more.
+bool some_are_long(double pulse, int phases) {
+  return phases * (pulse - 1.0) >= 1.0 - kUnlucky;
+}
+
+ClockSpec clock_of(const CapturePlan& plan) {
+  ClockSpec clock;
+  clock.expect = plan.input.expect;
+  clock.tolerance.make = plan.input.tolerance;
+  return clock;
+}
+
+// Candidates for a clock off by `ppm`, seen to within ±wide_ppm.
+std::vector<AliasCandidate> aliases_of(const CapturePlan& plan,
+                                       const Rational& rate_hz, double ppm,
+                                       double wide_ppm) {
+  const double f = expected_hz(plan);
+  ClockEvidence evidence;
+  evidence.timebase = plan.input.timebase;
+  evidence.duration = plan.duration;
+  evidence.sample_interval = Seconds(1.0 / rate_hz.to_double());
+  evidence.sample_rate_hz = rate_hz;
+  evidence.budget.frequency.value = Hertz(f * (1.0 + ppm * kPartsPerMillion));
+  evidence.budget.relative_to_timebase.expanded_uncertainty =
+      Hertz(wide_ppm * kPartsPerMillion * f);
+  return find_aliases(clock_of(plan), {}, evidence);
+}
+
+// One and the same looks like every clock within the limits.
+const AliasCandidate* always_alias(const std::vector<AliasCandidate>& nominal,
+                                   const std::vector<AliasCandidate>& slowest,
+                                   const std::vector<AliasCandidate>& fastest) {
+  const auto is_in = [](const std::vector<AliasCandidate>& list,
+                        const AliasCandidate& c) {
+    return std::any_of(
+        list.begin(), list.end(),
+        [&c](const AliasCandidate& other) { return other.who == c.who; });
+  };
+  for (const AliasCandidate& c : nominal) {
+    if (is_in(slowest, c) && is_in(fastest, c)) return &c;
+  }
+  return nullptr;
+}
+
+std::optional<AliasDanger> find_danger(const CapturePlan& plan,
+                                       const Rational& rate_hz) {
+  const double capture = plan.width.half_width.value();
+  const double seen_to = std::isfinite(capture) ? capture : 0.0;
+  const double off = std::max(std::abs(plan.low_ppm), std::abs(plan.high_ppm)) +
+                     plan.input.timebase.tolerance.value();
+  const auto any = aliases_of(plan, rate_hz, 0.0, seen_to + off);
+  if (any.empty()) return std::nullopt;
+  const auto nominal = aliases_of(plan, rate_hz, 0.0, 0.0);
+  const auto slowest = aliases_of(plan, rate_hz, plan.low_ppm, 0.0);
+  const auto fastest = aliases_of(plan, rate_hz, plan.high_ppm, 0.0);
+  const AliasCandidate* always = always_alias(nominal, slowest, fastest);
+  // One that fits the expected frequency itself goes before.
+  const AliasCandidate& c = always            ? *always
+                            : nominal.empty() ? any.front()
+                                              : nominal.front();
+  return AliasDanger{c.who, c.true_hz, c.alias.frequency_hz, always != nullptr,
+                     c.second_rate_hz};
+}
+
+bool is_enough(const CapturePlan& plan, const Rational& rate_hz) {
+  if (!sample_pulses(plan, rate_hz.to_double()).told) return false;
+  const auto danger = find_danger(plan, rate_hz);
+  return !danger || !danger->always;
+}
+
+void name_needed_rate(CapturePlan& plan) {
+  const double f = expected_hz(plan);
+  // A half of a sample and a little more, and no fewer than four a period.
+  const double least =
+      f *
+      std::max(kEnoughSamples, (1.0 + kLongPulses) / shorter_half(plan.input));
+  for (const Rational& rate : usual_sample_rates(least, 10.0 * least)) {
+    if (!is_enough(plan, rate)) continue;
+    plan.needed_rate_hz = rate;
+    return;
+  }
+}
+
+// A rate about as fast that halves what sampling leaves.
+void add_better_rate(CapturePlan& plan) {
+  const bool counts =
+      plan.width.sampling.value() >= plan.width.half_width.value() &&
+      plan.capture_U.value() > kCounts * plan.timebase_U.value();
+  if (!counts || !std::isfinite(plan.width.half_width.value())) return;
+  const double now = sample_rate(plan);
+  // Chosen: what an instrument of that rate may do as well.
+  const double slowest =
+      std::max(0.5 * now, kEnoughSamples * expected_hz(plan));
+  double best = 0.5 * plan.width.half_width.value();
+  for (const Rational& rate : usual_sample_rates(slowest, 1.3 * now)) {
+    const Ppm width =
+        width_at(plan, rate.to_double(), plan.duration).half_width;
+    if (!(width.value() <= best) || !is_enough(plan, rate)) continue;
+    best = width.value();
+    plan.better_rate_hz = rate;
+    plan.better_half_width = width;
+  }
+  if (!plan.better_rate_hz && plan.few_phases) {
+    plan.even_rate = plan.few_phases->better_rate;
+  }
+}
+
+void add_where_seen(CapturePlan& plan) {
+  if (plan.samples_per_period >= 2.0) return;
+  const auto seen =
+      alias_of(plan.input.expect.frequency_hz, plan.input.sample_rate_hz);
+  if (seen) plan.seen_hz = seen->frequency_hz;
+}
+
+}  // namespace
+
+PulseSampling sample_pulses(const CapturePlan& plan, double rate) {
+  const CaptureSetting band =
+      clocks_within(plan, 1.0, (plan.expanded + plan.at_most).value());
+  const double low = rate / band.high.value();
+  const double high = rate / band.low.value();
+  const double half = shorter_half(plan.input);
+  PulseSampling sampling;
+  sampling.samples_per_period = low;
+  sampling.shorter_half = half * low;
+  sampling.told = low > kFewestSamplesPerPeriod &&
+                  sampling.shorter_half >= 1.0 + kLongPulses;
+  // At many phases as many pulses are long as the half is longer than a sample.
+  constexpr int kManyPhases = static_cast<int>(1.0 / kLongPulses);
+  const double near = plan.width.cycles > 0.0 ? 1.0 / plan.width.cycles : 1.0;
+  for (int q = 1; q <= kManyPhases && sampling.told; ++q) {
+    const double p = std::ceil(q * (low - near));
+    if (p > q * (high + near)) continue;
+    sampling.told = some_are_long(half * std::max(p / q, low), q);
+  }
+  return sampling;
+}
+
+Seconds most_jitter(const CapturePlan& plan) {
+  const double rate = sample_rate(plan);
+  const double period = plan.pulses.samples_per_period;
+  const double cycles = std::max(1.0, plan.width.cycles);
+  // Periods and pulses are off by sqrt(2) of an edge's jitter and by a sample.
+  const double uneven = std::max(kUnevenPeriod * period,
+                                 std::min(kUnevenSamples, kNeverEven * period));
+  const double room =
+      std::max(0.0, std::min(uneven, plan.pulses.shorter_half) - 1.0);
+  const double z = student_t_two_sided(
+      1.0 - (1.0 - plan.input.coverage) / (2.0 * cycles), std::nullopt);
+  return Seconds(room / (std::sqrt(2.0) * z * rate));
+}
+
+void add_sampling(CapturePlan& plan) {
+  const double rate = sample_rate(plan);
+  plan.samples_per_period = rate / expected_hz(plan);
+  plan.duty_by_one = 2.0 / plan.samples_per_period;
+  plan.duty_by_mean = 1.0 / plan.samples_per_period;
+  plan.pulses = sample_pulses(plan, rate);
+  plan.most_jitter = most_jitter(plan);
+  add_where_seen(plan);
+  if (!plan.pulses.told) {
+    name_needed_rate(plan);
+    return;
+  }
+  const double indicated = indicated_hz(plan);
+  plan.few_phases = find_few_phases(rate / indicated, plan.width.cycles,
+                                    Seconds(plan.width.cycles / indicated));
+  plan.alias = find_danger(plan, plan.input.sample_rate_hz);
+  add_better_rate(plan);
+}
+
+}  // namespace clockassay

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+
+#include "clockassay/plan/capture_plan.h"
+
+// What the sampler makes of the clocks a plan is about.
+namespace clockassay {
+
+/// Samples of a period and of its shorter half at the fastest clock that the
+/// plan promises anything of, and whether none of these clocks can show all of
+/// its pulses one sample long, which forbids a decision.
+/// Source: docs/plan.md#capture
+PulseSampling sample_pulses(const CapturePlan& plan, double rate);
+
+/// The most jitter with which, at the coverage, no period of the capture is
+/// taken for an uneven one and no pulse is missed: either forbids a pass.
+/// Source: docs/plan.md#capture
+Seconds most_jitter(const CapturePlan& plan);
+
+/// Samples a period, duty, phases, aliases, and the rates that would be better.
+/// In:     the plan's duration, width and U
+void add_sampling(CapturePlan& plan);
+
+}  // namespace clockassay

@@ -1,0 +1,126 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "clockassay/report/plan_report.h"
+#include "report/plan_json_parts.h"
+
+namespace clockassay {
+namespace {
+
+Json zone_json(const std::optional<DecisionZone>& zone) {
+  if (!zone) return nullptr;
+  return Json::array({zone->low_ppm, zone->high_ppm});
+}
+
+// One number where the limits are symmetric.
+Json size_of(const std::optional<DecisionZone>& zone) {
+  if (!zone || zone->low_ppm != -zone->high_ppm) return nullptr;
+  return zone->high_ppm;
+}
+
+Json alias_json(const std::optional<AliasDanger>& alias) {
+  if (!alias) return nullptr;
+  return {{"clock", alias->who},
+          {"frequency_hz", alias->frequency_hz.to_double()},
+          {"seen_hz", alias->seen_hz.to_double()},
+          {"always", alias->always},
+          {"telling_rate_hz", number(alias->telling_rate_hz)}};
+}
+
+Json few_phases_json(const std::optional<FewPhases>& few) {
+  if (!few) return nullptr;
+  return {{"samples", few->samples},
+          {"periods", few->periods},
+          {"resolution_ppm", few->resolution.value()},
+          {"even_rate_hz", few->better_rate.value()}};
+}
+
+Json timebase_json(const CapturePlan& plan) {
+  const CapturePlanInput& in = plan.input;
+  const bool reference = in.reference_tolerance.has_value();
+  return {{"kind", timebase_kind_name(reference ? TimebaseKind::kReference
+                                                : in.timebase.kind)},
+          {"offset_ppm", in.timebase.offset.value()},
+          {"tolerance_ppm", reference ? in.reference_tolerance->value()
+                                      : in.timebase.tolerance.value()}};
+}
+
+void add_question(const CapturePlan& plan, Json& tree) {
+  const DecisionZones& zones = plan.zones;
+  tree["pass_band_ppm"] = zone_json(zones.passes);
+  tree["fail_band_ppm"] = zone_json(zones.fails);
+  // Of the clock itself: what is measured may be off by U once more.
+  tree["sure_pass_band_ppm"] = zone_json(zones.sure_pass);
+  tree["sure_fail_band_ppm"] = zone_json(zones.sure_fail);
+  tree["limits_ppm"] = Json::array({plan.low_ppm, plan.high_ppm});
+  tree["expected"] = plan.input.expect.frequency_hz.to_string();
+  tree["expected_hz"] = plan.input.expect.frequency_hz.to_double();
+  tree["coverage"] = plan.input.coverage;
+  tree["timebase"] = timebase_json(plan);
+}
+
+void add_capture(const CapturePlan& plan, Json& tree) {
+  tree["sample_rate_hz"] = plan.input.sample_rate_hz.to_double();
+  tree["duration_given"] = plan.input.duration.has_value();
+  tree["shortest_duration_s"] = number(plan.shortest);
+  tree["capture_uncertainty_ppm"] =
+      plan.width.cycles > 0 ? number(plan.capture_U.value()) : Json(nullptr);
+  tree["expanded_uncertainty_at_most_ppm"] =
+      plan.at_most > Ppm(0.0) ? number(plan.at_most.value()) : Json(nullptr);
+  tree["timebase_uncertainty_ppm"] = plan.timebase_U.value();
+  tree["sampling_ppm"] = number(plan.width.sampling.value());
+  tree["jitter_ppm"] = number(plan.width.jitter.value());
+  tree["enough_duration_s"] = number(plan.enough);
+  tree["fewest_phases"] = plan.width.fewest_phases;
+  tree["counted_phases"] = plan.width.counted_phases;
+  tree["jitter_that_counts_s"] = number(plan.width.jitter_that_counts.value());
+  tree["jitter_s"] = number(plan.input.jitter);
+  tree["most_jitter_s"] = number(plan.most_jitter.value());
+  tree["samples_per_period"] = plan.samples_per_period;
+  tree["fewest_samples_per_period"] = plan.pulses.samples_per_period;
+  tree["shorter_half_samples"] = plan.pulses.shorter_half;
+  const DutyRange duty = plan.input.duty.value_or(DutyRange{});
+  tree["duty"] = {{"low", duty.low},
+                  {"high", duty.high},
+                  {"assumed", !plan.input.duty.has_value()}};
+  tree["duty_resolution"] = {{"one_period", plan.duty_by_one},
+                             {"mean_at_worst", plan.duty_by_mean}};
+  tree["locked_to_sampling"] = few_phases_json(plan.few_phases);
+  tree["better_sample_rate_hz"] = number(plan.better_rate_hz);
+  tree["better_sampling_ppm"] = number(plan.better_half_width);
+  tree["even_sample_rate_hz"] = number(plan.even_rate);
+  tree["slowest_reference_hz"] = number(plan.slowest_reference);
+  tree["alias"] = alias_json(plan.alias);
+  tree["seen_hz"] = number(plan.seen_hz);
+  tree["needed_sample_rate_hz"] = number(plan.needed_rate_hz);
+  const CaptureCures& cures = plan.cures;
+  tree["to_decide"] = {{"timebase_ppm", number(cures.timebase)},
+                       {"calibration_ppm", number(cures.calibration)},
+                       {"reference_ppm", number(cures.reference)},
+                       {"duration_s", number(cures.duration)},
+                       {"sample_rate_hz", number(cures.sample_rate)},
+                       {"capture_alone", cures.capture_alone}};
+  const CaptureSize& size = plan.size;
+  tree["level_changes"] = size.level_changes;
+  tree["file_bytes"] = {{"csv_changes", size.csv_changes_bytes},
+                        {"csv_samples", size.csv_samples_bytes},
+                        {"vcd", size.vcd_bytes}};
+}
+
+}  // namespace
+
+std::string plan_json(const CapturePlan& plan,
+                      const std::string& tool_version) {
+  const double u = plan.expanded.value();
+  const bool known = plan.expanded > Ppm(0.0);
+  Json tree = {{"decidable", plan.decidable},
+               {"passes_within_ppm", size_of(plan.zones.passes)},
+               {"fails_beyond_ppm", size_of(plan.zones.fails)},
+               {"duration_s", plan.duration.value()},
+               {"samples", plan.size.samples},
+               {"expanded_uncertainty_ppm", known ? number(u) : Json(nullptr)},
+               {"limited_by", capture_limit_name(plan.limited_by)}};
+  add_question(plan, tree);
+  add_capture(plan, tree);
+  return whole_result(PlanKind::kCapture, tree, tool_version);
+}
+
+}  // namespace clockassay

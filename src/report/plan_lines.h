@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "clockassay/plan/cautions.h"
+#include "report/text_layout.h"
+
+// What the texts of plans share.
+namespace clockassay {
+
+void say_cautions(PlanKind kind, TextLayout& out);
+
+/// A frequency of a path: as written where that is short, else to a tenth of a
+/// ppm.
+std::string path_hertz(double value);
+
+}  // namespace clockassay
