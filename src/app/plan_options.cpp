@@ -49,16 +49,45 @@ bool is_capacitance(double farads) {
   return farads >= kSmallestFarads && farads <= kLargestFarads;
 }
 
-// More than nothing, and no farads where picofarads are meant.
-std::optional<Farads> capacitance(OptionReader& reader, std::string_view name) {
+// What a quantity of a circuit may be.
+struct CapacitanceRange {
+  double low;
+  double high;
+  const char* expected;
+};
+
+// Chosen, each far beyond what there is (docs/load.md, What is not published).
+constexpr CapacitanceRange kLoadRange{1e-13, 1e-9, "from 0.1 pF to 1 nF"};
+constexpr CapacitanceRange kShuntRange{1e-14, 1e-10, "from 0.01 pF to 100 pF"};
+constexpr CapacitanceRange kMotionalRange{1e-16, 3e-13,
+                                          "from 0.1 fF to 300 fF"};
+
+std::optional<Farads> capacitance(OptionReader& reader, std::string_view name,
+                                  const CapacitanceRange& range,
+                                  const char* hint) {
   const auto read = read_by<Rational>(reader, name, parse_capacitance);
   if (!read) return std::nullopt;
-  if (is_capacitance(read->to_double())) return Farads(read->to_double());
+  const double farads = read->to_double();
+  if (farads >= range.low && farads <= range.high) return Farads(farads);
   reader.refuse(
       name,
-      "found " + *reader.given().one(name) + ", expected from 0.01 fF to 1 uF",
-      "write the unit: 18pF, 8fF");
+      "found " + *reader.given().one(name) + ", expected " + range.expected,
+      hint);
   return std::nullopt;
+}
+
+std::optional<Farads> load_capacitance(OptionReader& reader,
+                                       std::string_view name) {
+  return capacitance(reader, name, kLoadRange, "in picofarads: 18pF");
+}
+
+std::optional<Farads> shunt_capacitance(OptionReader& reader) {
+  return capacitance(reader, "--c0", kShuntRange, "in picofarads: 3pF");
+}
+
+std::optional<Farads> motional_capacitance(OptionReader& reader) {
+  return capacitance(reader, "--c1", kMotionalRange,
+                     "C1 is motional: some femtofarads, 8fF, C0/C1 about 250");
 }
 
 // `may_lack`: 0pF says that nothing is there.
@@ -158,10 +187,10 @@ LoadPlanInput read_load(OptionReader& reader) {
   ask_for(reader, "--crystal-load",
           "the load capacitance the crystal is made for, such as 18pF");
   in.crystal_load =
-      capacitance(reader, "--crystal-load").value_or(Farads(1e-12));
+      load_capacitance(reader, "--crystal-load").value_or(Farads(1e-12));
   in.stray = stray(reader);
-  in.c0 = capacitance(reader, "--c0");
-  in.c1 = capacitance(reader, "--c1");
+  in.c0 = shunt_capacitance(reader);
+  in.c1 = motional_capacitance(reader);
   check_crystal(reader, in.c0, in.c1);
   in.fitted = capacitor_pair(reader, "--fitted", true);
   if (reader.word("--e-series", {"E12", "E24"}) == "E12") {
@@ -196,10 +225,10 @@ DrivePlanInput read_drive(OptionReader& reader) {
   in.r1 = circuit_value<OhmsKind>(reader, "--esr", parse_resistance, 0.1, 1e7,
                                   "from 0.1 ohm to 10 Mohm")
               .value_or(Ohms(1));
-  in.c0 = capacitance(reader, "--c0").value_or(Farads(1e-12));
-  in.load = capacitance(reader, "--load").value_or(Farads(1e-12));
+  in.c0 = shunt_capacitance(reader).value_or(Farads(1e-12));
+  in.load = load_capacitance(reader, "--load").value_or(Farads(1e-12));
   in.legs = capacitor_pair(reader, "--legs", false);
-  in.c1 = capacitance(reader, "--c1");
+  in.c1 = motional_capacitance(reader);
   check_crystal(reader, in.c0, in.c1);
   in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,
                                      1e-9, 1.0, "from 1 nS to 1 S");

@@ -14,10 +14,6 @@ namespace {
 constexpr double kFewestGrowths = 9.0;
 constexpr double kMostGrowths = 15.0;
 
-// Chosen: parts of 27 MHz that ran at 9 are reported (read), slower third
-// overtones are rare.
-constexpr Hertz kOvertonesFrom(25e6);
-
 std::string picofarads(Farads c) {
   return number_text(c.value() * 1e12, 4) + " pF";
 }

@@ -68,9 +68,9 @@ LoadEffect effect_of(const CapacitorPair& pair, const LoadPlan& plan) {
   effect.load = load_of(pair, stray);
   effect.load_uncertainty = load_uncertainty(pair, plan);
   add_pull(plan, effect);
-  const double sum = (pair.a + pair.b).value();
-  const double product = pair.a.value() * pair.b.value();
-  if (product > 0.0) effect.gain_factor = sum * sum / (4.0 * product);
+  const double a = (pair.a + stray.pin_a).value();
+  const double b = (pair.b + stray.pin_b).value();
+  if (a * b > 0.0) effect.gain_factor = (a + b) * (a + b) / (4.0 * a * b);
   return effect;
 }
 
@@ -85,22 +85,39 @@ void add_choice(LoadPlan& plan) {
   }
 }
 
-// Two of the value below the larger one chosen, and two of the value above.
+// Where no pair is found because the stray is nearly the load, or more.
+void add_bare(LoadPlan& plan) {
+  // The smallest capacitors there are to choose from, two in series.
+  constexpr Farads kSmallestPair(0.5e-12);
+  const LoadEffect bare = effect_of(CapacitorPair{}, plan);
+  if (bare.load + kSmallestPair >= plan.input.crystal_load) plan.bare = bare;
+}
+
+// Two of the value below those chosen, and two of the value above; of an
+// unequal pair two of either.
 void add_beside(LoadPlan& plan) {
-  const Farads value = plan.chosen->capacitors.b;
-  const std::vector<Farads> values =
-      preferred_values(plan.input.series, 0.5 * value, 2.0 * value);
+  const Farads low =
+      std::min(plan.chosen->capacitors.a, plan.chosen->capacitors.b);
+  const Farads high =
+      std::max(plan.chosen->capacitors.a, plan.chosen->capacitors.b);
   // A value as chosen, to rounding.
   constexpr double kSame = 1e-6;
+  if (high > (1.0 + kSame) * low) {
+    plan.beside.push_back(effect_of({low, low}, plan));
+    plan.beside.push_back(effect_of({high, high}, plan));
+    return;
+  }
+  const std::vector<Farads> values =
+      preferred_values(plan.input.series, 0.5 * low, 2.0 * low);
   const auto below =
       std::find_if(values.rbegin(), values.rend(),
-                   [value](Farads v) { return v < (1.0 - kSame) * value; });
+                   [low](Farads v) { return v < (1.0 - kSame) * low; });
   if (below != values.rend()) {
     plan.beside.push_back(effect_of({*below, *below}, plan));
   }
   const auto above =
       std::find_if(values.begin(), values.end(),
-                   [value](Farads v) { return v > (1.0 + kSame) * value; });
+                   [low](Farads v) { return v > (1.0 + kSame) * low; });
   if (above != values.end()) {
     plan.beside.push_back(effect_of({*above, *above}, plan));
   }
@@ -108,6 +125,8 @@ void add_beside(LoadPlan& plan) {
 
 void add_probe(LoadPlan& plan) {
   const LoadEffect& on = plan.chosen ? *plan.chosen : *plan.fitted;
+  // A probe beside an open leg changes nothing here, but on a board it does.
+  if (!on.gain_factor) return;
   Stray probed = stray_at(plan.stray, 0.0);
   probed.pin_b = probed.pin_b + kProbe;
   plan.probe = {kProbe, load_pull(plan.crystal.middle, on.load,
@@ -140,10 +159,16 @@ LoadPlan plan_load(const LoadPlanInput& input) {
   LoadPlan plan;
   plan.input = input;
   plan.stray = input.stray.value_or(typical_stray());
+  plan.maybe_overtone =
+      input.frequency.value_or(kSomeMegahertz) >= kOvertonesFrom;
   plan.crystal = crystal_range(input.c0, input.c1,
                                input.frequency.value_or(kSomeMegahertz));
   add_choice(plan);
-  if (plan.chosen) add_beside(plan);
+  if (plan.chosen) {
+    add_beside(plan);
+  } else {
+    add_bare(plan);
+  }
   if (input.fitted) plan.fitted = effect_of(*input.fitted, plan);
   if (plan.chosen || plan.fitted) add_probe(plan);
   add_sensitivity(plan);

@@ -19,7 +19,7 @@ Json effect_json(const LoadEffect& e) {
           {"pull_uncertainty_ppm", e.pull_uncertainty.value()},
           {"pull_low_ppm", e.pull_low.value()},
           {"pull_high_ppm", e.pull_high.value()},
-          {"gain_factor", e.gain_factor}};
+          {"gain_factor", number(e.gain_factor)}};
 }
 
 Json effect_or_null(const std::optional<LoadEffect>& e) {
@@ -87,6 +87,8 @@ std::string plan_json(const LoadPlan& plan, const std::string& tool_version) {
   tree["fitted"] = effect_or_null(plan.fitted);
   tree["closest"] = effect_or_null(plan.closest);
   tree["beside"] = beside;
+  tree["without_capacitors"] = effect_or_null(plan.bare);
+  tree["maybe_overtone"] = plan.maybe_overtone;
   tree["crystal_load_f"] = plan.input.crystal_load.value();
   tree["e_series"] = e_series_name(plan.input.series);
   tree["capacitor_tolerance"] = plan.input.capacitor_tolerance;

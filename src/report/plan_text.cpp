@@ -38,18 +38,32 @@ std::string effect_line(const LoadEffect& e) {
   return capacitors(e.capacitors) + ": " + load_text(e) + ", " + pull_text(e);
 }
 
-void say_chosen(const LoadPlan& plan, TextLayout& out) {
-  const std::string wanted = farads(plan.input.crystal_load);
-  if (!plan.chosen) {
-    out.paragraph("No capacitors make a load of " + wanted +
-                  ": the stray alone is as much, or it takes values outside "
-                  "1 pF to 1 nF.");
+void say_no_choice(const LoadPlan& plan, TextLayout& out) {
+  const std::string none =
+      "No capacitors make a load of " + farads(plan.input.crystal_load) + ": ";
+  if (!plan.bare) {
+    out.paragraph(none + "it takes more than 1 nF.");
     out.blank_line();
-    out.labelled("what to do",
-                 "Fit none, shorten the traces, or take a crystal for a larger "
-                 "load.");
+    out.labelled("what to do", "Take a crystal for a smaller load.");
     return;
   }
+  out.paragraph(none + "the stray" +
+                (plan.input.stray ? "" : " that is assumed") +
+                " alone is that much, or so near that it takes less than 1 "
+                "pF.");
+  out.blank_line();
+  out.labelled("what to do", "Fit none: " + load_text(*plan.bare) + ", " +
+                                 pull_text(*plan.bare) + ".");
+  out.labelled("",
+               "or shorten the traces, or take a crystal for a larger load");
+}
+
+void say_chosen(const LoadPlan& plan, TextLayout& out) {
+  if (!plan.chosen) {
+    say_no_choice(plan, out);
+    return;
+  }
+  const std::string wanted = farads(plan.input.crystal_load);
   const LoadEffect& e = *plan.chosen;
   out.paragraph("A crystal for " + wanted + " wants " +
                 capacitors(e.capacitors) + " (" +
@@ -62,19 +76,27 @@ void say_chosen(const LoadPlan& plan, TextLayout& out) {
                            limits_to(e.pull_low.value(), e.pull_high.value(),
                                      e.pull_uncertainty.value(), "ppm") +
                            "; the crystal's own make tolerance comes on top");
-  if (e.gain_factor > 1.0) {
+  // To three digits.
+  constexpr double kSaid = 1.005;
+  if (e.gain_factor && *e.gain_factor >= kSaid) {
     out.labelled("", "legs this unequal ask " +
-                         number_to_digits(e.gain_factor, 3) +
+                         number_to_digits(*e.gain_factor, 3) +
                          " times the gain of equal ones");
   }
 }
 
 void say_others(const LoadPlan& plan, TextLayout& out) {
-  if (plan.closest) out.labelled("nearer", effect_line(*plan.closest));
+  if (plan.closest) out.labelled("nearest pair", effect_line(*plan.closest));
   for (std::size_t i = 0; i < plan.beside.size(); ++i) {
-    out.labelled(i == 0 ? "beside it" : "", effect_line(plan.beside[i]));
+    out.labelled(i == 0 ? "or equal ones" : "", effect_line(plan.beside[i]));
   }
-  if (plan.fitted) out.labelled("fitted now", effect_line(*plan.fitted));
+  if (!plan.fitted) return;
+  out.labelled("fitted now", effect_line(*plan.fitted));
+  if (!plan.fitted->gain_factor) {
+    out.labelled("",
+                 "with nothing from one pin to ground no oscillator runs: what "
+                 "pins and traces have there is --stray-per-pin");
+  }
 }
 
 std::string stray_text(const LoadPlan& plan) {
@@ -126,6 +148,11 @@ void say_inputs(const LoadPlan& plan, TextLayout& out) {
                         ? ""
                         : ", usual; --capacitor-tolerance says otherwise"));
   out.labelled("crystal", crystal_text(plan));
+  if (plan.maybe_overtone) {
+    out.labelled("overtone",
+                 "from 25 MHz on a crystal may be a third-overtone one: C1, "
+                 "pull and ppm per pF are then about a ninth");
+  }
   if (plan.probe) {
     out.labelled(
         "a probe",

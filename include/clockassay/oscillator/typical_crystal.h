@@ -10,6 +10,10 @@
 
 namespace clockassay {
 
+/// From here on a crystal may be a third-overtone one. Chosen: parts of 27 MHz
+/// that ran at 9 are reported (read), slower third overtones are rare.
+inline constexpr Hertz kOvertonesFrom(25e6);
+
 /// What a crystal may be by what is published of it.
 struct CrystalRange {
   MotionalCrystal middle;  ///< to reckon with; of a range its geometric middle

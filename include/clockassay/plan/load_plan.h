@@ -46,8 +46,10 @@ struct LoadEffect {
   /// Over load ± U and over all of the range of C0 and C1; not symmetric.
   Ppm pull_low;
   Ppm pull_high;
-  Ppm pull_uncertainty;    ///< the further of the two from `pull`
-  double gain_factor = 1;  ///< gain asked for, over that of equal legs
+  Ppm pull_uncertainty;  ///< the further of the two from `pull`
+  /// Gain asked for, over that of equal legs, by all that is from each pin to
+  /// ground; absent: a leg is open, and no gain is enough.
+  std::optional<double> gain_factor;
 };
 
 /// A probe on a pin of the crystal.
@@ -63,11 +65,16 @@ struct LoadPlan {
   /// To fit; absent where the stray alone is the wanted load or more, or where
   /// no capacitors from 1 pF to 1 nF make it.
   std::optional<LoadEffect> chosen;
+  /// Without capacitors; only where none are chosen and the load falls short of
+  /// that by less than the smallest pair, if at all.
+  std::optional<LoadEffect> bare;
   /// The nearest pair of all, where that is another.
   std::optional<LoadEffect> closest;
   std::optional<LoadEffect> fitted;
-  std::vector<LoadEffect> beside;       ///< the value below, the value above
-  std::optional<ProbeEffect> probe;     ///< on one pin, capacitors as chosen
+  std::vector<LoadEffect> beside;  ///< equal ones, below and above the chosen
+  /// On one pin, capacitors as chosen; absent where the other leg is open.
+  std::optional<ProbeEffect> probe;
+  bool maybe_overtone = false;          ///< by the frequency
   double sensitivity_ppm_per_pf = 0.0;  ///< at the wanted load; negative
   double sensitivity_low = 0.0;         ///< over the range of C0 and C1
   double sensitivity_high = 0.0;

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -39,7 +40,7 @@ TEST_CASE("plan_load: 18 pF with 3 pF across wants two of 30 pF") {
   CHECK(pf(plan.chosen->capacitors.b) == doctest::Approx(30));
   CHECK(pf(plan.chosen->load) == doctest::Approx(18));
   CHECK(std::abs(plan.chosen->pull.value()) < 1e-9);
-  CHECK(plan.chosen->gain_factor == doctest::Approx(1.0));
+  CHECK(*plan.chosen->gain_factor == doctest::Approx(1.0));
   CHECK_FALSE(plan.closest);
   // One value below, one above: E24 around 30 pF is 27 and 33.
   REQUIRE(plan.beside.size() == 2);
@@ -86,7 +87,7 @@ TEST_CASE("plan_load: unequal legs are nearer, and say what gain they ask") {
   CHECK(pair.a != pair.b);
   CHECK(std::abs(pf(plan.chosen->load) - 18.0) < 0.1);
   const double sum = pf(pair.a) + pf(pair.b);
-  CHECK(plan.chosen->gain_factor ==
+  CHECK(*plan.chosen->gain_factor ==
         doctest::Approx(sum * sum / (4 * pf(pair.a) * pf(pair.b))));
 }
 
@@ -114,6 +115,61 @@ TEST_CASE("plan_load: no capacitors where the stray is the load already") {
   CHECK_FALSE(plan.chosen);
   CHECK(plan.beside.empty());
   CHECK_FALSE(plan.probe);
+  // None fitted are 7 pF, 1 pF too much, and slow.
+  REQUIRE(plan.bare);
+  CHECK(pf(plan.bare->load) == doctest::Approx(7));
+  CHECK(plan.bare->pull < Ppm(0.0));
+  // Too large a load is another matter.
+  const LoadPlan large = plan_load(published(600, 3));
+  CHECK_FALSE(large.chosen);
+  CHECK_FALSE(large.bare);
+}
+
+TEST_CASE("plan_load: the gain of unequal legs is of all that is in them") {
+  // 10 and 20 pF with 8 pF at each pin: (18 + 28)²/(4 · 18 · 28) = 1.0496; of
+  // the capacitors alone it would be 1.125.
+  LoadPlanInput in = published(18, 8);
+  in.stray->per_pin = true;
+  in.fitted = CapacitorPair{Farads(10 * kPf), Farads(20 * kPf)};
+  CHECK(*plan_load(in).fitted->gain_factor ==
+        doctest::Approx(1.0496).epsilon(1e-4));
+  // A missing capacitor: 30 and 8 pF, 38²/(4 · 240) = 1.504.
+  in.fitted = CapacitorPair{Farads(22 * kPf), Farads(0.0)};
+  CHECK(*plan_load(in).fitted->gain_factor ==
+        doctest::Approx(1.5042).epsilon(1e-4));
+  // Nothing at all at a pin: no gain is enough, and none is named.
+  in.stray->per_pin = false;
+  const LoadPlan open = plan_load(in);
+  CHECK_FALSE(open.fitted->gain_factor);
+}
+
+TEST_CASE("plan_load: two of either beside an unequal pair") {
+  LoadPlanInput in = asked(12.5);
+  in.capacitor_tolerance = 0.01;
+  const LoadPlan plan = plan_load(in);
+  REQUIRE(plan.chosen);
+  const CapacitorPair& pair = plan.chosen->capacitors;
+  REQUIRE(pair.a != pair.b);
+  REQUIRE(plan.beside.size() == 2);
+  CHECK(plan.beside[0].capacitors.a == std::min(pair.a, pair.b));
+  CHECK(plan.beside[1].capacitors.b == std::max(pair.a, pair.b));
+  CHECK(plan.beside[0].capacitors.a == plan.beside[0].capacitors.b);
+}
+
+TEST_CASE("plan_load: no load pulls any crystal by 3000 ppm") {
+  // Trap X19, derived here: between fs and fa lies C1/(2 C0), 2778 ppm of
+  // C0/C1 = 180, the smallest that is assumed (E18).
+  for (const double load : {0.1, 1.0, 18.0, 999.0}) {
+    LoadPlanInput in = asked(load);
+    in.fitted = CapacitorPair{Farads(1e-6), Farads(1e-6)};
+    in.stray = StatedStray{Farads(0.0)};
+    const LoadPlan all = plan_load(in);
+    in.fitted = CapacitorPair{};
+    const LoadPlan none = plan_load(in);
+    // Of one crystal, from any load to any other.
+    CHECK(none.fitted->pull_high.value() < 2778.0);
+    CHECK(all.fitted->pull_low.value() > -2778.0);
+  }
 }
 
 TEST_CASE("plan_load: exact inputs leave nothing open") {
