@@ -279,13 +279,13 @@ constexpr OptionInfo kOptions[] = {
      "expected frequency, exact: 12MHz, or the clock path 24MHz / 2. Needed"},
     {"--tolerance", "TOL", false, kPlanPath,
      "how far the source may be off, such as 30ppm: which slips look alike. "
-     "Default: 100ppm"},
+     "Default: 100 ppm is assumed, and said"},
     {"--tolerance", "TOL", false, kPlanCapture,
      "the question: allowed deviation, such as 30ppm or -5300ppm..300ppm. "
      "Needed"},
     {"--sample-rate", "FREQ", false, kPlanCapture,
      "sampling rate of the instrument, such as 24MHz or 24MS/s. Needed"},
-    {"--timebase", "TOL", false, kPlanCapture,
+    {"--timebase", "TOL", false, kPlanPath | kPlanCapture,
      "the instrument's own clock: a tolerance, 25ppm, or a calibrated offset, "
      "-12.3ppm+-2ppm. Default: 100 ppm is assumed, and said"},
     {"--reference-tolerance", "TOL", false, kPlanCapture,

@@ -1,9 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/plan_command.h"
 
-#include <algorithm>
-#include <cmath>
-
 #include "app/console.h"
 #include "app/delivery.h"
 #include "clockassay/plan/path_plan.h"
@@ -33,12 +30,7 @@ Result<DrivePlan> plan_of(const DrivePlanInput& input) {
 }
 
 Result<PathPlan> plan_of(const PathPlanInput& input) {
-  double tolerance = kUnstatedSourcePpm;
-  if (input.tolerance) {
-    tolerance = std::max(std::abs(input.tolerance->low_ppm.to_double()),
-                         std::abs(input.tolerance->high_ppm.to_double()));
-  }
-  return from_option("--expect", plan_path(input.expression, tolerance));
+  return from_option("--expect", plan_path(input.expression, input.source));
 }
 
 Result<CapturePlan> plan_of(const CapturePlanInput& input) {

@@ -253,7 +253,18 @@ PathPlanInput read_path(OptionReader& reader) {
   PathPlanInput in;
   ask_for(reader, "--expect", "the clock path, such as '24MHz / 2 / 16'");
   in.expression = reader.given().one("--expect").value_or("");
-  in.tolerance = read_by<ToleranceBand>(reader, "--tolerance", parse_tolerance);
+  if (const auto band =
+          read_by<ToleranceBand>(reader, "--tolerance", parse_tolerance)) {
+    in.source.low_ppm = band->low_ppm.to_double();
+    in.source.high_ppm = band->high_ppm.to_double();
+    in.source.is_assumed = false;
+  }
+  // An offset that is known is taken off what is measured.
+  if (const auto timebase =
+          read_by<Timebase>(reader, "--timebase", parse_timebase)) {
+    in.source.timebase_ppm = timebase->tolerance.value();
+    in.source.timebase_is_assumed = false;
+  }
   refuse_others(reader, "plan path");
   return in;
 }

@@ -9,13 +9,14 @@
 #include "clockassay/plan/capture_plan.h"
 #include "clockassay/plan/drive_plan.h"
 #include "clockassay/plan/load_plan.h"
+#include "clockassay/plan/path_plan.h"
 
 namespace clockassay {
 
 /// A clock path to plan, as written.
 struct PathPlanInput {
   std::string expression;
-  std::optional<ToleranceBand> tolerance;  ///< of the source
+  PathSource source;
 };
 
 /// What `plan` works out: the command line says which.

@@ -43,7 +43,8 @@ std::vector<std::string> plan_cautions(PlanKind kind) {
           "bus limits; a wrong set-up can lock out the debugger. Take "
           "motors, heaters and mains loads off before the first start.",
           "A new clock moves every harmonic: earlier emission tests no "
-          "longer cover the board."};
+          "longer cover the board. Local rules and people qualified for it "
+          "come first."};
     case PlanKind::kCapture:
       return {never_probe(),
               "A result is one capture of one board at one temperature: no "

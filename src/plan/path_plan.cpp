@@ -19,11 +19,15 @@ double apart(const Rational& a, const Rational& b) {
                     : (ratio->to_double() - 1.0) * kPpm;
 }
 
-/// Whether two sources of ±a show frequencies that may be the same.
-bool alike(const Rational& a, const Rational& b, double tolerance_ppm) {
+/// Whether what is seen of two frequencies may be the same.
+bool alike(const Rational& a, const Rational& b, const PathSource& source) {
   const double fa = a.to_double();
   const double fb = b.to_double();
-  return std::abs(apart(a, b)) * fb <= tolerance_ppm * (fa + fb);
+  const double difference = std::abs(apart(a, b)) * fb;
+  // Of the slower one up, of the faster one down.
+  const double up = source.high_ppm + source.timebase_ppm;
+  const double down = source.timebase_ppm - source.low_ppm;
+  return difference <= up * std::min(fa, fb) + down * std::max(fa, fb);
 }
 
 void sort_by_nearness(std::vector<PathSlip>& slips) {
@@ -46,7 +50,7 @@ void find_coincidences(PathPlan& plan) {
   for (std::size_t k = 1; k < order.size(); ++k) {
     const std::size_t a = order[k - 1];
     const std::size_t b = order[k];
-    if (!alike(frequency(b), frequency(a), plan.tolerance_ppm)) continue;
+    if (!alike(frequency(b), frequency(a), plan.source)) continue;
     plan.coincidences.push_back(
         {std::min(a, b), std::max(a, b), apart(frequency(b), frequency(a))});
   }
@@ -54,9 +58,12 @@ void find_coincidences(PathPlan& plan) {
 
 }  // namespace
 
-Result<PathPlan> plan_path(std::string_view expression, double tolerance_ppm) {
+Result<PathPlan> plan_path(std::string_view expression,
+                           const PathSource& source) {
   PathPlan plan;
-  plan.tolerance_ppm = tolerance_ppm;
+  plan.source = source;
+  plan.widest_ppm =
+      std::max(std::abs(source.low_ppm), std::abs(source.high_ppm));
   auto path = parse_clock_path(expression);
   if (!path) return tl::unexpected(path.error());
   plan.path = *std::move(path);
@@ -66,7 +73,7 @@ Result<PathPlan> plan_path(std::string_view expression, double tolerance_ppm) {
   for (PathNeighbour& neighbour : *neighbours) {
     PathSlip slip;
     slip.difference_ppm = apart(neighbour.frequency_hz, intended);
-    slip.like_intended = alike(neighbour.frequency_hz, intended, tolerance_ppm);
+    slip.like_intended = alike(neighbour.frequency_hz, intended, source);
     slip.neighbour = std::move(neighbour);
     plan.slips.push_back(std::move(slip));
   }

@@ -67,18 +67,29 @@ bool any_like_intended(const PathPlan& plan) {
   return false;
 }
 
+void say_source(const PathPlan& plan, TextLayout& out) {
+  const PathSource& source = plan.source;
+  out.blank_line();
+  out.paragraph(
+      "Taken: a source within " +
+      unbroken(limits(source.low_ppm, source.high_ppm, "ppm")) +
+      (source.is_assumed ? " (assumed; --tolerance)" : "") +
+      ", seen through a timebase within " +
+      unbroken("\u00B1" + plain_number(source.timebase_ppm) + " ppm") +
+      (source.timebase_is_assumed ? " (assumed; --timebase)." : "."));
+}
+
 void say_coincidences(const PathPlan& plan, TextLayout& out) {
-  const std::string band = "\u00B1" + plain_number(plan.tolerance_ppm) + " ppm";
+  say_source(plan, out);
   if (any_like_intended(plan)) {
-    out.blank_line();
-    out.paragraph("(!) With a source anywhere within " + unbroken(band) +
-                  " this looks like the intended clock: read the registers, no "
-                  "capture tells.");
+    out.paragraph(
+        "(!) With such this looks like the intended clock: read the "
+        "registers, no capture tells.");
   }
   if (plan.coincidences.empty()) return;
   out.blank_line();
-  out.paragraph("With a source anywhere within " + unbroken(band) +
-                " a capture does not tell apart:");
+  out.paragraph(
+      "Nor does a capture tell apart, each from the next in frequency:");
   for (const PathCoincidence& c : plan.coincidences) {
     const std::string apart =
         c.apart_ppm == 0.0

@@ -165,7 +165,13 @@ std::string plan_json(const PathPlan& plan, const std::string& tool_version) {
                      {"frequency_hz", plan.path.frequency_hz.to_double()},
                      {"frequency", plan.path.frequency_hz.to_string()},
                      {"source_hz", plan.path.source_hz.to_double()},
-                     {"tolerance_ppm", plan.tolerance_ppm},
+                     // The larger size, where the two differ.
+                     {"tolerance_ppm", plan.widest_ppm},
+                     {"tolerance_assumed", plan.source.is_assumed},
+                     {"source_band_ppm",
+                      Json::array({plan.source.low_ppm, plan.source.high_ppm})},
+                     {"timebase_ppm", plan.source.timebase_ppm},
+                     {"timebase_assumed", plan.source.timebase_is_assumed},
                      {"neighbours", neighbours},
                      {"coincidences", alike}};
   return whole_result(PlanKind::kPath, tree, tool_version);

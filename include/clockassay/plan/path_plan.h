@@ -27,22 +27,35 @@ struct PathCoincidence {
   double apart_ppm = 0.0;  ///< 0: the same frequency, exactly
 };
 
+/// Of a source or a timebase nothing is said of: they are that far off. Common
+/// practice, no source.
+inline constexpr double kUnstatedSourcePpm = 100.0;
+
+/// How far off what is seen may be: the source within low to high, seen through
+/// an instrument within ±timebase of what it says of itself.
+struct PathSource {
+  double low_ppm = -kUnstatedSourcePpm;
+  double high_ppm = kUnstatedSourcePpm;
+  bool is_assumed = true;
+  double timebase_ppm = kUnstatedSourcePpm;
+  bool timebase_is_assumed = true;
+};
+
 struct PathPlan {
   ClockPath path;
-  double tolerance_ppm = 0.0;   ///< of the source, either way
+  PathSource source;
+  double widest_ppm = 0.0;      ///< of the source, the larger size
   std::vector<PathSlip> slips;  ///< the nearest to the intended first
   std::vector<PathCoincidence> coincidences;
 };
 
-/// Of a source nothing is said of: a crystal's load and a timebase that is not
-/// stated are that far off. Common practice, no source.
-inline constexpr double kUnstatedSourcePpm = 100.0;
-
 /// The list to keep beside a capture: every slip, and which look alike.
-/// Model:  a source within ±a shows F (1 ± a): two frequencies are told apart
-///         where they differ by more than a of both
+/// Model:  a source within low … high, seen through ±b, shows F anywhere from
+///         F (1 + low - b) to F (1 + high + b): two frequencies are told apart
+///         where these do not meet
 /// Errors: as parse_clock_path() and path_neighbours()
 /// Source: docs/plan.md#path
-Result<PathPlan> plan_path(std::string_view expression, double tolerance_ppm);
+Result<PathPlan> plan_path(std::string_view expression,
+                           const PathSource& source);
 
 }  // namespace clockassay
