@@ -2,12 +2,17 @@
 #pragma once
 
 #include <optional>
+#include <string>
 
 #include "app/command_line.h"
 #include "clockassay/analysis/instrument.h"
 #include "clockassay/base/result.h"
 
 namespace clockassay {
+
+/// Reads an instrument file.
+/// Errors: kNoInput, kBadSpec with the path
+Result<Instrument> read_instrument(const std::string& path);
 
 /// What the instrument file states, too: the command line goes before. Absent
 /// without a file.

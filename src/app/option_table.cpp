@@ -288,6 +288,9 @@ constexpr OptionInfo kOptions[] = {
     {"--timebase", "TOL", false, kPlanPath | kPlanCapture,
      "the instrument's own clock: a tolerance, 25ppm, or a calibrated offset, "
      "-12.3ppm+-2ppm. Default: 100 ppm is assumed, and said"},
+    {"--instrument", "FILE", false, kPlanCapture,
+     "the same and more of the instrument, as JSON: timebase, "
+     "input_jitter_rms, reference. The command line goes before"},
     {"--reference-tolerance", "TOL", false, kPlanCapture,
      "of a known clock on another channel of the same capture, such as "
      "0.1ppm; it takes the place of the timebase"},

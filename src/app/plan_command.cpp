@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/plan_command.h"
 
+#include <cmath>
+
 #include "app/console.h"
 #include "app/delivery.h"
+#include "app/instrument_file.h"
 #include "clockassay/plan/path_plan.h"
 #include "clockassay/report/plan_report.h"
 
@@ -37,10 +40,37 @@ Result<CapturePlan> plan_of(const CapturePlanInput& input) {
   return plan_capture(input);
 }
 
+// What the instrument file states and the command line does not.
+Result<void> add_instrument(PlanArguments& arguments) {
+  auto* input = std::get_if<CapturePlanInput>(&arguments.input);
+  if (!input || !arguments.instrument) return {};
+  if (arguments.json) {
+    const auto apart =
+        check_outputs({*arguments.instrument}, {*arguments.json});
+    if (!apart) return apart;
+  }
+  const auto instrument = read_instrument(*arguments.instrument);
+  if (!instrument) return tl::unexpected(instrument.error());
+  if (!arguments.timebase_given && instrument->timebase) {
+    input->timebase = *instrument->timebase;
+  }
+  if (!input->reference_tolerance && instrument->reference) {
+    input->reference_tolerance = reference_tolerance(*instrument->reference);
+  }
+  if (instrument->input_jitter_rms) {
+    // On every edge beside the clock's own.
+    const double own = input->jitter.value_or(Seconds(0.0)).value();
+    input->jitter =
+        Seconds(std::hypot(own, instrument->input_jitter_rms->value()));
+  }
+  return {};
+}
+
 }  // namespace
 
-Result<void> run_plan(const PlanArguments& arguments,
-                      const std::string& version) {
+Result<void> run_plan(PlanArguments arguments, const std::string& version) {
+  const auto added = add_instrument(arguments);
+  if (!added) return added;
   return std::visit(
       [&](const auto& input) -> Result<void> {
         const auto plan = plan_of(input);

@@ -11,8 +11,8 @@ namespace clockassay {
 /// Works out a plan and prints it. A plan is no verdict: done is done, whatever
 /// it says.
 /// Errors: kUsage for a clock path that cannot be read and for values that
-///         contradict each other.
-Result<void> run_plan(const PlanArguments& arguments,
-                      const std::string& version);
+///         contradict each other; kNoInput, kBadSpec of an instrument file;
+///         what cannot be written
+Result<void> run_plan(PlanArguments arguments, const std::string& version);
 
 }  // namespace clockassay

@@ -366,6 +366,8 @@ PlanArguments read_plan(OptionReader& reader, Command command) {
     arguments.input = read_path(reader);
   } else {
     arguments.input = read_capture(reader);
+    arguments.instrument = reader.given().one("--instrument");
+    arguments.timebase_given = reader.given().has("--timebase");
   }
   return arguments;
 }

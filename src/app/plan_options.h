@@ -23,6 +23,9 @@ struct PathPlanInput {
 struct PlanArguments {
   std::variant<LoadPlanInput, DrivePlanInput, PathPlanInput, CapturePlanInput>
       input;
+  /// Of plan capture: what the command line does not say is taken from there.
+  std::optional<std::string> instrument;
+  bool timebase_given = false;
   std::optional<std::string> json;  ///< path, "-" for standard output
 };
 

@@ -156,6 +156,32 @@ class Plans(unittest.TestCase):
         self.assertEqual(plan["limited_by"], "timebase")
         self.assertIsNone(plan["passes_within_ppm"])
 
+    def test_an_instrument_file_stands_in_for_what_is_not_said(self):
+        path = self.folder / "instrument.json"
+        path.write_text('{ "timebase": "2ppm", "input_jitter_rms": "3ns" }',
+                        encoding="utf-8")
+        file = ["--instrument", str(path)]
+        plan = self.result(0, *CAPTURE, *file)["plan"]
+        self.assertEqual(plan["timebase"]["tolerance_ppm"], 2)
+        self.assertEqual(plan["timebase"]["kind"], "stated")
+        self.assertAlmostEqual(plan["jitter_s"], 3e-9)
+        # The command line goes before; independent jitters add as squares.
+        plan = self.result(0, *CAPTURE, *file, "--timebase", "5ppm",
+                           "--jitter", "4ns")["plan"]
+        self.assertEqual(plan["timebase"]["tolerance_ppm"], 5)
+        self.assertAlmostEqual(plan["jitter_s"], 5e-9)
+        path.write_text('{ "timebase": "2ppm", "reference": "ref=1MHz+-0.1ppm"'
+                        ' }', encoding="utf-8")
+        plan = self.result(0, *CAPTURE, *file)["plan"]
+        self.assertEqual(plan["timebase"]["kind"], "reference")
+        self.assertAlmostEqual(plan["timebase"]["tolerance_ppm"], 0.1)
+        done = self.expect(64, *CAPTURE, *file, "--json", str(path))
+        self.assertIn(b"instrument.json", done.stderr)
+        path.write_text('{ "timebas": "2ppm" }', encoding="utf-8")
+        errors = self.result(78, *CAPTURE, *file)["errors"]
+        self.assertEqual(len(errors), 1)
+        self.result(66, *CAPTURE, "--instrument", str(self.folder / "none"))
+
     def test_verify_decides_as_planned(self):
         timebase = ["--timebase", "2ppm"]
         plan = self.result(0, *CAPTURE, *timebase)["plan"]
