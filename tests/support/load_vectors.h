@@ -48,6 +48,20 @@ inline const nlohmann::json& plan_vector(const std::string& id) {
   return plan_vectors();
 }
 
+/// The traps of the same file: wrong claims seen in print, and what is right.
+inline const nlohmann::json& plan_trap(const std::string& id) {
+  static const nlohmann::json traps = [] {
+    std::ifstream file(CLOCKASSAY_SOURCE_DIR
+                       "/testdata/oscillator/plan-vectors.json");
+    return nlohmann::json::parse(file)["traps"];
+  }();
+  for (const nlohmann::json& trap : traps) {
+    if (trap["id"] == id) return trap;
+  }
+  FAIL("no trap " << id);
+  return traps;
+}
+
 inline double input(const nlohmann::json& row, const char* name) {
   return row["inputs"][name]["value"].get<double>();
 }

@@ -8,6 +8,7 @@
 #include <random>
 #include <string>
 
+#include "clockassay/oscillator/oscillator_gain.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -18,6 +19,7 @@ using testing::check_vector;
 using testing::input;
 using testing::load_vector;
 using testing::load_vectors;
+using testing::plan_trap;
 
 constexpr double kPi = 3.14159265358979323846;
 
@@ -55,6 +57,11 @@ TEST_CASE("load_resonance: vectors of a crystal and its loads") {
   // Own vectors E1 to E3: they prove arithmetic only.
   const json& bare = load_vector("E1-E2");
   check_vector(bare, "fs", series_hz(bare));
+  // Q = w L1/R1, with L1 from C1 as the start-up takes it.
+  const Henries l1 =
+      motional_inductance(Hertz(series_hz(bare)), Farads(input(bare, "C1")));
+  check_vector(bare, "Q",
+               2.0 * kPi * series_hz(bare) * l1.value() / input(bare, "R1"));
   check_vector(bare, "fa",
                series_hz(bare) * load_resonance(crystal_of(bare), Farads(0.0)));
   for (const char* id : {"E3a", "E3b", "E3c"}) {
@@ -194,10 +201,38 @@ TEST_CASE("load_sensitivity_ppm_per_f: slope and its sign") {
                  1e-12 * load_sensitivity_ppm_per_f(
                              crystal_of(table), Farads(input(table, "CLnom"))));
   }
-  // 20 ppm/pF and two 12 pF capacitors 5 % off, 0.3 pF of load: 6 ppm.
+  // To first order C1/(2 (C0 + CL)): exactly, half of what the square of the
+  // ratio is above one.
+  const double ratio =
+      load_resonance(crystal_of(row), Farads(input(row, "CL")));
+  check_vector(row, "DL", 0.5 * (ratio * ratio - 1.0) * 1e6);
+  // 20 ppm/pF and two 12 pF capacitors 5 % off, 0.3 pF of load: 6 ppm, of a
+  // crystal of that slope: C1 = 2 S (C0 + CL)², 3 pF and 12 pF.
   const json& tolerance = load_vector("E20");
-  check_vector(tolerance, "pull",
-               input(tolerance, "S") * input(tolerance, "dCL"));
+  const Farads c0(3e-12);
+  const Farads nominal(12e-12);
+  const double slope = input(tolerance, "S") * 1e-6;
+  const MotionalCrystal steep{
+      Farads(2.0 * slope * 1e12 * std::pow((c0 + nominal).value(), 2)), c0};
+  const Farads off(input(tolerance, "dCL") * 1e-12);
+  const double pull = load_pull(steep, nominal, nominal - off).value();
+  // The second order is dCL/(C0 + CL), 2 %.
+  CHECK(std::abs(pull - 6.0) <= 0.021 * 6.0);
+}
+
+TEST_CASE("load_sensitivity_ppm_per_f: a tuning fork pulls little") {
+  // Trap X5, a public calculator manual (read; recomputed): 6 ppm/pF with C1 of
+  // 0.8 fF. That takes 2.2 fF beside less C0.
+  const json& trap = plan_trap("X5");
+  const auto slope = [](double c1, double c0) {
+    return -1e-12 * load_sensitivity_ppm_per_f({Farads(c1), Farads(c0)},
+                                               Farads(12.5e-12));
+  };
+  const double right = trap["right"]["value"].get<double>();
+  CHECK(std::abs(slope(0.8e-15, 3e-12) - right) <=
+        trap["right"]["tol_abs"].get<double>());
+  CHECK(slope(0.8e-15, 3e-12) < 0.5 * trap["wrong"]["value"].get<double>());
+  CHECK(std::abs(slope(2.2e-15, 1.4e-12) - 5.69) <= 0.006);
 }
 
 TEST_CASE("load_pull_limits: no load goes beyond the two resonances") {
