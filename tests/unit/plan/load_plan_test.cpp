@@ -8,6 +8,7 @@
 #include <random>
 
 #include "clockassay/oscillator/crystal_load.h"
+#include "support/load_vectors.h"
 
 namespace clockassay {
 namespace {
@@ -89,6 +90,18 @@ TEST_CASE("plan_load: unequal legs are nearer, and say what gain they ask") {
   const double sum = pf(pair.a) + pf(pair.b);
   CHECK(*plan.chosen->gain_factor ==
         doctest::Approx(sum * sum / (4 * pf(pair.a) * pf(pair.b))));
+}
+
+TEST_CASE("typical_stray: reaches beyond a pad over a plane") {
+  // W20, an MCU maker's note on oscillators, section 3.1 (read in a retyped
+  // extract; recomputed): arithmetic of the source, 10 mm² over 0.31 mm of
+  // board, 1 pF. Two such pads in series are half of it across.
+  const auto& row = testing::plan_vector("W20");
+  const double pad = 8.85e-12 * testing::input(row, "er") *
+                     testing::input(row, "area") / testing::input(row, "gap");
+  testing::check_vector(row, "C", pad);
+  const StatedStray stray = typical_stray();
+  CHECK(0.5 * pad < (stray.middle - stray.half_width).value());
 }
 
 TEST_CASE("plan_load: nothing known is said, and widens") {

@@ -77,6 +77,50 @@ TEST_CASE("plan_path: ratios of crystals and multiples, exactly") {
   CHECK(multiples == 4);
 }
 
+TEST_CASE("plan_path: another crystal is told by an exact ratio") {
+  // Derived, exact: the crystal that is fitted over the one assumed.
+  int rows = 0;
+  for (const json& row : plan_vectors()) {
+    if (row["formula"] != "ratio") continue;
+    CAPTURE(row["id"].get<std::string>());
+    const auto frequency = [&row](const char* name) {
+      return planned(row["inputs"][name]["value"].dump() + "MHz")
+          .path.frequency_hz;
+    };
+    const auto ratio = divide(frequency("fitted"), frequency("assumed"));
+    REQUIRE(ratio);
+    CHECK(ratio->to_string() == row["expected"]["reduced"].get<std::string>());
+    const auto apart = subtract(*ratio, Rational(1));
+    REQUIRE(apart);
+    check_vector(row, "ppm", apart->to_double() * 1e6);
+    ++rows;
+  }
+  CHECK(rows == 18);
+}
+
+TEST_CASE("plan_path: a fraction word is off by so much of the frequency") {
+  // Trap X10 (an SoC maker's manual): its column of differences is the error of
+  // N, not that of the frequency, N times less.
+  CHECK(testing::plan_trap("X10")["wrong"].is_null());
+  int rows = 0;
+  for (const json& row : plan_vectors()) {
+    if (row["formula"] != "fracn") continue;
+    const std::string n = row["inputs"]["n"]["value"].dump();
+    const PathPlan plan =
+        planned(row["inputs"]["ref"]["value"].dump() + "MHz * (" + n + " + " +
+                row["inputs"]["frac"]["value"].dump() + "/16777216)");
+    const auto ratio = divide(plan.path.frequency_hz, Rational(2'000'000'000));
+    REQUIRE(ratio);
+    const auto off = subtract(*ratio, Rational(1));
+    REQUIRE(off);
+    check_vector(row, "rel", off->to_double());
+    const double error_of_n = off->to_double() * 2000.0 / input(row, "ref");
+    CHECK(std::abs(error_of_n) > 50.0 * std::abs(off->to_double()));
+    ++rows;
+  }
+  CHECK(rows == 2);
+}
+
 TEST_CASE("plan_path: the nearest slip first, each with its own figures") {
   const PathPlan plan = planned("24MHz / 3 * 42 / 4");
   CHECK(plan.path.frequency_hz == Rational(84'000'000));
