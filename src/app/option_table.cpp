@@ -303,6 +303,7 @@ constexpr OptionInfo kOptions[] = {
      "length of the capture, such as 10ms. Default: as long as it takes"},
     {"--coverage", "P", false, kPlanLoad | kPlanCapture,
      "coverage probability of expanded uncertainties. Default: 0.95"},
+    {"--quiet", "", false, kPlan, "what the plan comes to, no more"},
     {"--json", "FILE", false, kPlan,
      "write the plan as JSON; - writes it, alone, to standard output"},
 };

@@ -66,6 +66,12 @@ Result<void> add_instrument(PlanArguments& arguments) {
   return {};
 }
 
+// What the plan comes to, without what it is made of.
+std::string first_paragraph(const std::string& text) {
+  const std::size_t end = text.find("\n\n");
+  return end == std::string::npos ? text : text.substr(0, end + 1);
+}
+
 }  // namespace
 
 Result<void> run_plan(PlanArguments arguments, const std::string& version) {
@@ -80,7 +86,8 @@ Result<void> run_plan(PlanArguments arguments, const std::string& version) {
               write_output(*arguments.json, plan_json(*plan, version));
           if (!done || *arguments.json == "-") return done;
         }
-        return print(plan_text(*plan));
+        const std::string text = plan_text(*plan);
+        return print(arguments.quiet ? first_paragraph(text) : text);
       },
       arguments.input);
 }

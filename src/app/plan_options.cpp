@@ -358,6 +358,7 @@ bool is_plan(Command command) {
 PlanArguments read_plan(OptionReader& reader, Command command) {
   PlanArguments arguments;
   arguments.json = reader.given().one("--json");
+  arguments.quiet = reader.given().has("--quiet");
   if (command == Command::kPlanLoad) {
     arguments.input = read_load(reader);
   } else if (command == Command::kPlanDrive) {

@@ -27,6 +27,7 @@ struct PlanArguments {
   std::optional<std::string> instrument;
   bool timebase_given = false;
   std::optional<std::string> json;  ///< path, "-" for standard output
+  bool quiet = false;               ///< what it comes to, no more
 };
 
 /// Whether a command is one of `plan`.

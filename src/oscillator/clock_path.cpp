@@ -84,30 +84,11 @@ class PathReader {
         return refuse(at_, found() + ", expected \"*\", \"/\" or the end",
                       "only the source has a unit, factors are plain numbers");
       }
-      if (path.factors.size() == kMostFactors) {
-        return refuse(operator_at, "found a further factor, expected at most " +
-                                       std::to_string(kMostFactors));
-      }
-      PathFactor factor;
-      factor.divides = peek() == '/';
+      const bool divides = peek() == '/';
       ++at_;
-      skip_blanks();
-      const std::size_t factor_at = at_;
-      const Result<Rational> value = read_atom(0);
-      if (!value) return tl::unexpected<Error>(value.error());
-      factor.value = *value;
-      factor.text = std::string(text_.substr(factor_at, at_ - factor_at));
-      if (factor.value.sign() <= 0) {
-        return refuse(factor_at, "found a factor of " +
-                                     factor.value.to_string() +
-                                     ", expected more than zero");
+      if (auto read = read_factor(divides, operator_at, 0, path); !read) {
+        return tl::unexpected<Error>(read.error());
       }
-      const std::optional<Rational> frequency =
-          factor.divides ? divide(path.frequency_hz, factor.value)
-                         : multiply(path.frequency_hz, factor.value);
-      if (!frequency) return refuse_range(operator_at);
-      path.frequency_hz = *frequency;
-      path.factors.push_back(std::move(factor));
     }
     for (const Rational& hz : {path.source_hz, path.frequency_hz}) {
       if (!is_of_clocks(hz)) return refuse_frequency(hz);
@@ -174,6 +155,70 @@ class PathReader {
     }
     path.source_text = std::string(source);
     return value;
+  }
+
+  // Whether the parenthesis at the next byte holds nothing but a product, as
+  // registers that are written together: each of its factors may be wrong by
+  // itself. A sum is one setting, such as 40 + 3/8 or a register's 71 + 1.
+  bool is_product_ahead() const {
+    int depth = 0;
+    for (std::size_t i = at_; i < text_.size(); ++i) {
+      const char c = text_[i];
+      if (c == '(') ++depth;
+      if (c == ')' && --depth == 0) return true;
+      const bool is_exponent =
+          i > 0 && (text_[i - 1] == 'e' || text_[i - 1] == 'E');
+      if (depth == 1 && (c == '+' || c == '-') && !is_exponent) return false;
+    }
+    return false;
+  }
+
+  // What multiplies or divides, a parenthesis of products factor by factor.
+  Result<void> read_factor(bool divides, std::size_t operator_at, int depth,
+                           ClockPath& path) {
+    skip_blanks();
+    if (peek() != '(' || depth == kDeepest || !is_product_ahead()) {
+      return read_one_factor(divides, operator_at, depth, path);
+    }
+    ++at_;
+    auto read = read_factor(divides, operator_at, depth + 1, path);
+    while (read && (skip_blanks(), peek() == '*' || peek() == '/')) {
+      const std::size_t inner_at = at_++;
+      const bool inverts = text_[inner_at] == '/';
+      read = read_factor(divides != inverts, inner_at, depth + 1, path);
+    }
+    if (!read) return read;
+    if (peek() != ')') {
+      return refuse(at_, found() + ", expected an operator or \")\"");
+    }
+    ++at_;
+    return {};
+  }
+
+  Result<void> read_one_factor(bool divides, std::size_t operator_at, int depth,
+                               ClockPath& path) {
+    if (path.factors.size() == kMostFactors) {
+      return refuse(operator_at, "found a further factor, expected at most " +
+                                     std::to_string(kMostFactors));
+    }
+    PathFactor factor;
+    factor.divides = divides;
+    const std::size_t factor_at = at_;
+    const Result<Rational> value = read_atom(depth);
+    if (!value) return tl::unexpected<Error>(value.error());
+    factor.value = *value;
+    factor.text = std::string(text_.substr(factor_at, at_ - factor_at));
+    if (factor.value.sign() <= 0) {
+      return refuse(factor_at, "found a factor of " + factor.value.to_string() +
+                                   ", expected more than zero");
+    }
+    const std::optional<Rational> frequency =
+        divides ? divide(path.frequency_hz, factor.value)
+                : multiply(path.frequency_hz, factor.value);
+    if (!frequency) return refuse_range(operator_at);
+    path.frequency_hz = *frequency;
+    path.factors.push_back(std::move(factor));
+    return {};
   }
 
   // A number or a parenthesis.

@@ -182,6 +182,13 @@ class Plans(unittest.TestCase):
         self.assertEqual(len(errors), 1)
         self.result(66, *CAPTURE, "--instrument", str(self.folder / "none"))
 
+    def test_quiet_is_what_it_comes_to(self):
+        whole = self.expect(0, *CAPTURE).stdout
+        quiet = self.expect(0, *CAPTURE, "--quiet").stdout
+        self.assertTrue(whole.startswith(quiet))
+        self.assertNotIn(b"\n\n", quiet)
+        self.assertLess(len(quiet), len(whole) // 2)
+
     def test_verify_decides_as_planned(self):
         timebase = ["--timebase", "2ppm"]
         plan = self.result(0, *CAPTURE, *timebase)["plan"]

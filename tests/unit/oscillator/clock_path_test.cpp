@@ -128,8 +128,11 @@ TEST_CASE("parse_clock_path: errors name column, found and expected") {
        "clock path \"24MHz * (1 - 3/2)\", column 9: found a factor of -1/2, "
        "expected more than zero"},
       {"24MHz * (1 / (2 - 2))",
-       "clock path \"24MHz * (1 / (2 - 2))\", column 12: found a division by "
-       "zero"},
+       "clock path \"24MHz * (1 / (2 - 2))\", column 14: found a factor of 0, "
+       "expected more than zero"},
+      {"24MHz * (1 + 1 / (2 - 2))",
+       "clock path \"24MHz * (1 + 1 / (2 - 2))\", column 16: found a division "
+       "by zero"},
       {"1e30Hz",
        "clock path \"1e30Hz\", column 1: found 1e+30 Hz, expected from 1 uHz "
        "to 1 THz"},
@@ -223,6 +226,27 @@ TEST_CASE("clock_path_expression: reading it back gives the same path") {
     CHECK(clock_path_expression(again) == expression);
     CHECK(multiply(hz, path.source_over_frequency) == path.source_hz);
   }
+}
+
+TEST_CASE("parse_clock_path: a product in parentheses is its factors") {
+  // Registers that are written together, each of which may be wrong by itself.
+  const ClockPath timer = read("72MHz / ((71+1) * (999+1))");
+  CHECK(timer.frequency_hz == Rational(1000));
+  REQUIRE(timer.factors.size() == 2);
+  CHECK(timer.factors[0].divides);
+  CHECK(timer.factors[0].value == Rational(72));
+  CHECK(timer.factors[1].text == "(999+1)");
+  CHECK(clock_path_expression(timer) == "72MHz / (71+1) / (999+1)");
+  // What divides a divider multiplies.
+  const ClockPath inverse = read("8MHz / (4 / 2 * (3))");
+  REQUIRE(inverse.factors.size() == 3);
+  CHECK(inverse.factors[0].divides);
+  CHECK_FALSE(inverse.factors[1].divides);
+  CHECK(inverse.factors[2].divides);
+  CHECK(inverse.frequency_hz == ratio(8000000, 6));
+  // A sum is one setting, whatever it is made of; so is a power of ten.
+  CHECK(read("12MHz * (40 + 3/8)").factors.size() == 1);
+  CHECK(read("12MHz / (1e-1)").factors.size() == 1);
 }
 
 TEST_CASE("parse_clock_path: more than 64 factors are refused") {
