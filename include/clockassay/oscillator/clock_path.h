@@ -31,11 +31,10 @@ struct ClockPath {
 
 /// Reads  frequency { ("*" | "/") factor }  where a factor is a positive
 /// decimal number or arithmetic of + - * / on numbers in parentheses:
-/// "24MHz / 3 * 42 / 4", "12MHz * (40 + 3/8)", "12MHz". A parenthesis that holds
-/// a product only is as many factors: "/ ((71+1) * (999+1))" is "/ (71+1) /
-/// (999+1)".
-/// Evaluated as a rational number, never in floating point.
-/// Errors: kUsage with column (from 1), what was found, what was expected;
+/// "24MHz / 3 * 42 / 4", "12MHz * (40 + 3/8)", "12MHz". A parenthesis that
+/// holds a product only is as many factors: "/ ((71+1) * (999+1))" is "/ (71+1)
+/// / (999+1)". Evaluated as a rational number, never in floating point. Errors:
+/// kUsage with column (from 1), what was found, what was expected;
 ///         also for factors of zero or less, division by zero, values
 ///         beyond the range of Rational, and a source or pin above 1 THz or
 ///         below 1 uHz.
