@@ -331,6 +331,8 @@ ClockSeen seen_of(const StoredClock& clock) {
   ClockSeen seen;
   seen.channel = clock.channel;
   seen.frequency = clock.frequency;
+  seen.indicated = clock.indicated;
+  seen.by_reference = clock.timebase.kind == TimebaseKind::kReference;
   seen.u = clock.u;
   seen.half_width = clock.half_width;
   seen.period_jitter = clock.period_jitter;

@@ -9,7 +9,9 @@
 #include <set>
 #include <utility>
 
+#include "app/file_descriptor.h"
 #include "app/input_source.h"
+#include "app/taken_at.h"
 #include "clockassay/base/printable.h"
 #include "verdict/json_document.h"
 #include "verdict/json_fields.h"
@@ -110,10 +112,53 @@ bool is_pattern(const std::string& path) {
   return path.find_first_of("*?[") != std::string::npos;
 }
 
-std::string beside(const std::string& list, const std::string& path) {
-  if (path == "-") return path;
-  return (std::filesystem::path(list).parent_path() / path).string();
+// The folder of a list, with its "/"; empty for the one we are in.
+std::string folder_of(const std::string& list) {
+  const auto folder = std::filesystem::path(list).parent_path();
+  return folder.empty() ? "" : folder.string() + '/';
 }
+
+// What a pattern takes for itself.
+std::string escaped(const std::string& folder) {
+  std::string text;
+  for (const char c : folder) {
+    if (std::string_view("*?[\\").find(c) != std::string_view::npos)
+      text += '\\';
+    text += c;
+  }
+  return text;
+}
+
+bool is_absolute(const std::string& path) {
+  return path == "-" || path.starts_with('/');
+}
+
+Result<void> check_time(const BatchEntry& entry) {
+  const std::string* stated = find_tag(entry.tags, "taken_at");
+  if (stated == nullptr) return {};
+  const auto time = parse_utc(*stated);
+  if (time) return {};
+  return failure(
+      ErrorCode::kBadSpec,
+      "the tag taken_at of " + entry.path + ": " + time.error().message,
+      time.error().hint);
+}
+
+// One file under two paths, where both are there.
+class Seen {
+ public:
+  bool has(const std::string& path) {
+    const auto file = regular_file_identity(path);
+    const bool is_new_file =
+        !file || files_.insert({file->device, file->inode}).second;
+    const bool is_new_path = paths_.insert(path).second;
+    return !is_new_file || !is_new_path;
+  }
+
+ private:
+  std::set<std::string> paths_;
+  std::set<std::pair<dev_t, ino_t>> files_;
+};
 
 Result<std::vector<BatchEntry>> read_list(const std::string& path) {
   const auto text = read_short_text(path);
@@ -124,8 +169,14 @@ Result<std::vector<BatchEntry>> read_list(const std::string& path) {
     if (error.path.empty()) error.path = path;
     return tl::unexpected(std::move(error));
   }
-  if (path == "-") return entries;
-  for (BatchEntry& entry : *entries) entry.path = beside(path, entry.path);
+  for (BatchEntry& entry : *entries) {
+    if (auto right = check_time(entry); !right) {
+      Error error = right.error();
+      error.path = path;
+      return tl::unexpected(std::move(error));
+    }
+    if (path != "-" && !is_absolute(entry.path)) entry.folder = folder_of(path);
+  }
   return entries;
 }
 
@@ -169,24 +220,22 @@ void set_tag(Tag tag, std::vector<Tag>& tags) {
   }
 }
 
-Result<std::vector<std::string>> expand_pattern(const std::string& path) {
+std::vector<std::string> expand_pattern(const std::string& folder,
+                                        const std::string& path) {
   std::error_code ignored;
+  const std::string whole = folder + path;
   if (path == "-" || !is_pattern(path) ||
-      std::filesystem::exists(path, ignored)) {
-    return std::vector<std::string>{path};
+      std::filesystem::exists(whole, ignored)) {
+    return {whole};
   }
   glob_t matches{};
-  const int outcome = glob(path.c_str(), 0, nullptr, &matches);
+  const std::string pattern = escaped(folder) + path;
   std::vector<std::string> paths;
-  if (outcome == 0) {
+  if (glob(pattern.c_str(), 0, nullptr, &matches) == 0) {
     paths.assign(matches.gl_pathv, matches.gl_pathv + matches.gl_pathc);
   }
   globfree(&matches);
-  if (!paths.empty()) return paths;
-  Error error{ErrorCode::kNoInput, "no file matches this pattern",
-              "look at the folder; quotes keep a shell from expanding it"};
-  error.path = path;
-  return tl::unexpected(std::move(error));
+  return paths.empty() ? std::vector<std::string>{whole} : paths;
 }
 
 Result<std::vector<BatchEntry>> gather_captures(
@@ -200,12 +249,10 @@ Result<std::vector<BatchEntry>> gather_captures(
     std::move(listed->begin(), listed->end(), std::back_inserter(asked));
   }
   std::vector<BatchEntry> entries;
-  std::set<std::string> seen;
+  Seen seen;
   for (const BatchEntry& entry : asked) {
-    const auto paths = expand_pattern(entry.path);
-    if (!paths) return tl::unexpected(paths.error());
-    for (const std::string& path : *paths) {
-      if (!seen.insert(path).second) {
+    for (const std::string& path : expand_pattern(entry.folder, entry.path)) {
+      if (seen.has(path)) {
         Error error{ErrorCode::kUsage, "the capture is named twice",
                     "name each once, so that none counts twice"};
         error.path = path;

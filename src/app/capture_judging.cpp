@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/capture_judging.h"
 
+#include <exception>
 #include <utility>
+#include <vector>
 
 #include "app/instrument_file.h"
 #include "app/judging.h"
+#include "app/question_digest.h"
 #include "app/taken_at.h"
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/analysis/rows_of.h"
@@ -29,6 +32,26 @@ void judge(const Specification& specification, CaptureResult capture,
   part.verdicts = *std::move(verdicts);
 }
 
+void take(const BatchEntry& entry, const Question& question, ThreadPool& pool,
+          Record& part) {
+  Understanding understood;
+  auto capture = read_and_analyse(entry.path, question.reading,
+                                  question.channels, pool, understood);
+  if (!capture) {
+    part.errors.push_back(capture.error());
+    if (question.reading.explain && !understood.facts.empty()) {
+      part.refused.push_back({entry.path, std::move(understood)});
+    }
+    return;
+  }
+  capture->tags = entry.tags;
+  if (question.specification) {
+    judge(*question.specification, *std::move(capture), part);
+  } else {
+    part.captures.push_back(*std::move(capture));
+  }
+}
+
 }  // namespace
 
 Record new_record(const CommandLine& line, const std::string& version) {
@@ -42,21 +65,14 @@ Record new_record(const CommandLine& line, const std::string& version) {
 Record take_capture(const BatchEntry& entry, const Question& question,
                     ThreadPool& pool) {
   Record part = question.head;
-  Understanding understood;
-  auto capture = read_and_analyse(entry.path, question.reading,
-                                  question.channels, pool, understood);
-  if (!capture) {
-    part.errors.push_back(capture.error());
-    if (question.reading.explain && !understood.facts.empty()) {
-      part.refused.push_back({entry.path, std::move(understood)});
-    }
-    return part;
-  }
-  capture->tags = entry.tags;
-  if (question.specification) {
-    judge(*question.specification, *std::move(capture), part);
-  } else {
-    part.captures.push_back(*std::move(capture));
+  try {
+    take(entry, question, pool, part);
+  } catch (const std::exception& e) {
+    // A bug of ours with this capture is none with the others.
+    part = question.head;
+    part.errors.push_back(
+        {ErrorCode::kInternal, std::string("internal error: ") + e.what(),
+         "this is a bug; please report it with the capture", entry.path});
   }
   return part;
 }
@@ -64,9 +80,15 @@ Record take_capture(const BatchEntry& entry, const Question& question,
 Result<void> keep(const Record& part, std::optional<Store>& store) {
   if (!store || part.captures.empty()) return {};
   const CaptureResult& capture = part.captures.front();
-  const auto added =
-      store->append(rows_of(part, taken_at(capture.path, capture.tags)));
-  return added ? Result<void>{} : tl::unexpected(added.error());
+  std::vector<StoredRow> rows =
+      rows_of(part, taken_at(capture.path, capture.tags));
+  const std::string content = sha1_of_file(capture.path);
+  for (StoredRow& row : rows) row.content = content;
+  const auto added = store->append(rows);
+  if (added) return {};
+  Error error = added.error();
+  error.message = "the result of " + capture.path + ": " + error.message;
+  return tl::unexpected(std::move(error));
 }
 
 Result<Question> load_question(const CommandLine& line, Record& record) {

@@ -2,6 +2,7 @@
 #include "app/command_line.h"
 
 #include <algorithm>
+#include <iterator>
 #include <limits>
 
 #include "app/batch_list.h"
@@ -91,14 +92,34 @@ std::vector<Tag> read_tags(OptionReader& reader) {
   return tags;
 }
 
+// All but where results go, how they look and how fast they come.
+std::vector<std::string> as_given(const OptionValues& given) {
+  constexpr std::string_view kNoMatter[] = {
+      "--spec",  "--instrument", "--json",           "--json-lines", "--junit",
+      "--store", "--quiet",      "--no-progress",    "--color",      "--jobs",
+      "--list",  "--watch",      "--allow-undecided"};
+  std::vector<std::string> options;
+  for (const auto& [name, values] : given.values) {
+    if (std::find(std::begin(kNoMatter), std::end(kNoMatter), name) !=
+        std::end(kNoMatter)) {
+      continue;
+    }
+    options.push_back(name);
+    options.insert(options.end(), values.begin(), values.end());
+  }
+  return options;
+}
+
 ReadingArguments read_reading(OptionReader& reader) {
   const OptionValues& given = reader.given();
   ReadingArguments a;
   a.captures = given.others;
   a.channels = given.all("--channel");
   a.tags = read_tags(reader);
+  a.as_given = as_given(given);
   a.store = given.one("--store");
   read_by(reader, "--timebase", parse_timebase, a.timebase);
+  a.timebase_stated = given.has("--timebase");
   read_by(reader, "--reference", parse_reference, a.reference);
   a.instrument = given.one("--instrument");
   a.sample_rate_hz = reader.sample_rate("--sample-rate");
@@ -221,7 +242,8 @@ TrendArguments read_trend(OptionReader& reader, ReadingArguments& reading) {
   }
   a.options.clock = given.one("--clock");
   a.options.only = read_tags(reader);
-  if (given.has("--by")) a.options.by = given.all("--by");
+  a.by_stated = given.has("--by");
+  if (a.by_stated) a.options.by = given.all("--by");
   if (const auto alarms = reader.fraction("--alarms")) {
     a.options.shifts.alarms = alarms->to_double();
     if (a.options.shifts.alarms < 0.001 || a.options.shifts.alarms > 0.5) {

@@ -32,9 +32,12 @@ struct ReadingArguments {
   std::vector<std::string> captures;  ///< paths, "-" for standard input
   std::vector<std::string> channels;
   std::vector<Tag> tags;
+  /// Every option that bears on what a capture is found to be, as written.
+  std::vector<std::string> as_given;
   std::optional<std::string> store;       ///< path or URL
   std::optional<std::string> instrument;  ///< path
   std::optional<Timebase> timebase;
+  bool timebase_stated = false;  ///< by the command line, not by a file
   std::optional<ReferenceClock> reference;
   std::optional<Seconds> input_jitter_rms;  ///< from the instrument file
   std::optional<Seconds> edge_skew;         ///< the same
@@ -102,6 +105,7 @@ struct SimulateArguments {
 struct TrendArguments {
   std::string store;  ///< path or URL
   TrendOptions options;
+  bool by_stated = false;
 };
 
 /// What `requirements` lists.

@@ -31,8 +31,9 @@ Result<StoredResult> measure(const std::string& path,
                              const Record& head, ThreadPool& pool,
                              Record& record) {
   Understanding understood;
-  auto capture = read_and_analyse(path, reading, {reading.channels, false},
-                                  pool, understood);
+  // A channel that is gone is what is asked about.
+  auto capture = read_and_analyse(path, reading, {reading.channels, true}, pool,
+                                  understood);
   if (!capture) return tl::unexpected(capture.error());
   Record alone = head;
   alone.command = "measure";
@@ -43,19 +44,60 @@ Result<StoredResult> measure(const std::string& path,
   return parse_stored_result(*json);
 }
 
+// By its whole name, or what follows the last scope of it.
+bool is_meant(const StoredClock& clock, const std::string& asked) {
+  return clock.channel == asked || clock.channel.ends_with('.' + asked);
+}
+
 bool is_asked(const StoredClock& clock,
               const std::vector<std::string>& channels) {
-  return channels.empty() || std::find(channels.begin(), channels.end(),
-                                       clock.channel) != channels.end();
+  return channels.empty() || std::any_of(channels.begin(), channels.end(),
+                                         [&clock](const std::string& asked) {
+                                           return is_meant(clock, asked);
+                                         });
+}
+
+// One that is in neither was named wrongly, and must not be passed over.
+Result<void> check_channels(const std::vector<StoredResult>& results,
+                            const std::vector<std::string>& channels) {
+  for (const std::string& asked : channels) {
+    const bool is_there = std::any_of(
+        results.begin(), results.end(), [&asked](const StoredResult& r) {
+          return std::any_of(
+              r.clocks.begin(), r.clocks.end(),
+              [&asked](const StoredClock& c) { return is_meant(c, asked); });
+        });
+    if (!is_there) {
+      return failure(ErrorCode::kUsage,
+                     "--channel: found \"" + asked +
+                         "\", which has a clock neither before nor after",
+                     "clockassay measure says what is on each channel");
+    }
+  }
+  return {};
+}
+
+// What a stored result was measured by stands in it.
+Result<void> check_options(const ReadingArguments& reading) {
+  const char* option = reading.reference         ? "--reference"
+                       : reading.timebase_stated ? "--timebase"
+                                                 : nullptr;
+  if (option == nullptr) return {};
+  return failure(
+      ErrorCode::kUsage,
+      std::string(option) + ": a stored result says what it was measured by",
+      "leave it out, or compare the captures");
 }
 
 Result<StoredResult> load(const std::string& path,
                           const ReadingArguments& reading, const Record& head,
-                          ThreadPool& pool, Record& record) {
+                          ThreadPool& pool, Record& record,
+                          std::size_t& stored) {
   const auto beginning = path == "-" ? Result<std::string>("") : peek_at(path);
   if (!beginning) return tl::unexpected(beginning.error());
   Result<StoredResult> result;
   if (looks_like_json(*beginning)) {
+    ++stored;
     const auto text = read_short_data(path, "a stored result");
     if (!text) return tl::unexpected(text.error());
     result = parse_stored_result(*text);
@@ -63,16 +105,14 @@ Result<StoredResult> load(const std::string& path,
     result = measure(path, reading, head, pool, record);
   }
   if (!result) return in_file(result.error(), path);
-  std::erase_if(result->clocks, [&reading](const StoredClock& c) {
-    return !is_asked(c, reading.channels);
-  });
   return result;
 }
 
-std::vector<ClockSeen> clocks_of(const StoredResult& result) {
+std::vector<ClockSeen> clocks_of(const StoredResult& result,
+                                 const std::vector<std::string>& channels) {
   std::vector<ClockSeen> clocks;
   for (const StoredClock& clock : result.clocks) {
-    clocks.push_back(seen_of(clock));
+    if (is_asked(clock, channels)) clocks.push_back(seen_of(clock));
   }
   return clocks;
 }
@@ -107,11 +147,15 @@ Result<ComparisonResult> compare(const StoredResult& before,
   out.movement_assumed =
       line.compare.same_timebase && !line.compare.moves &&
       !(record.instrument && record.instrument->timebase_stability);
-  out.shifts = compare_clocks(clocks_of(before), clocks_of(after), out.options);
-  if (out.shifts.empty()) {
-    return failure(ErrorCode::kBadData, "neither of the two shows a clock",
-                   "clockassay measure --explain says what is in each");
+  const auto clocks = clocks_of(before, line.reading.channels);
+  if (clocks.empty()) {
+    Error error{ErrorCode::kBadData, "shows no clock that could have moved",
+                "clockassay measure --explain says what is in it"};
+    error.path = out.before;
+    return tl::unexpected(std::move(error));
   }
+  out.shifts = compare_clocks(clocks, clocks_of(after, line.reading.channels),
+                              out.options);
   out.moved_alike = moved_alike(out.shifts, out.options.coverage);
   return out;
 }
@@ -138,8 +182,9 @@ void run(const CommandLine& line, Record& record) {
   const Record head = record;
   ThreadPool pool(reading.jobs.value_or(machine_jobs()));
   std::vector<StoredResult> results;
+  std::size_t stored = 0;
   for (const std::string& path : reading.captures) {
-    auto result = load(path, reading, head, pool, record);
+    auto result = load(path, reading, head, pool, record, stored);
     if (result) {
       results.push_back(*std::move(result));
     } else {
@@ -147,6 +192,12 @@ void run(const CommandLine& line, Record& record) {
     }
   }
   if (results.size() != 2) return;
+  if (auto fits = check_options(reading); stored == 2 && !fits) {
+    return add_error(record, fits.error());
+  }
+  if (auto checked = check_channels(results, reading.channels); !checked) {
+    return add_error(record, checked.error());
+  }
   auto comparison = compare(results[0], results[1], with_instrument, record);
   if (comparison) {
     record.comparison = *std::move(comparison);

@@ -55,9 +55,9 @@ std::optional<Error> missing_value(const std::vector<OptionInfo>& options,
         });
     if (option == options.end()) continue;
     const bool attached = args[i].find('=') != std::string::npos;
-    const bool found =
-        attached ? args[i].size() > option->name.size() + 1
-                 : i + 1 < args.size() && !args[i + 1].starts_with("--");
+    const bool found = attached ? args[i].size() > option->name.size() + 1
+                                : i + 1 < args.size() && !args[i + 1].empty() &&
+                                      !args[i + 1].starts_with("--");
     if (!found) {
       return Error{ErrorCode::kUsage, std::string(option->name) +
                                           ": found no value, expected " +

@@ -142,7 +142,7 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
   if (question->specification && is_batch) record.summary.emplace();
   Outputs outputs{record, *lines, std::nullopt};
   if (line.reading.store) {
-    auto store = Store::open(*line.reading.store, true);
+    auto store = Store::open(*line.reading.store, StoreUse::kAppend);
     if (!store) {
       add_error(record, store.error());
       return deliver_all(record, line);

@@ -5,14 +5,15 @@
 #include <soci/soci.h>
 #include <soci/sqlite3/soci-sqlite3.h>
 
-#include <boost/uuid/detail/sha1.hpp>
-#include <cstdio>
+#include <algorithm>
 #include <filesystem>
 #include <map>
 #include <utility>
 
 #include "app/postgres_calls.h"
+#include "app/question_digest.h"
 #include "app/store_schema.h"
+#include "app/store_url.h"
 #include "clockassay/base/printable.h"
 
 namespace clockassay {
@@ -20,18 +21,7 @@ namespace {
 
 // Others may be writing: how long to wait for them. Chosen.
 constexpr int kWaitSeconds = 60;
-
-std::string digest_of(const StoredRow& row) {
-  const std::string text = identity_text(row);
-  boost::uuids::detail::sha1 hash;
-  hash.process_bytes(text.data(), text.size());
-  unsigned int words[5];
-  hash.get_digest(words);
-  char hex[41];
-  std::snprintf(hex, sizeof hex, "%08x%08x%08x%08x%08x", words[0], words[1],
-                words[2], words[3], words[4]);
-  return hex;
-}
+constexpr int kConnectSeconds = 15;
 
 template <class Kind>
 std::optional<double> number(const std::optional<Quantity<Kind>>& q) {
@@ -59,13 +49,46 @@ std::optional<double> number_at(const soci::row& row, std::size_t column) {
   return row.get<double>(column);
 }
 
+constexpr const char* kWhatAStoreIs =
+    "a store is an SQLite file that --store wrote, a path where none is yet, "
+    "or "
+    "postgresql://USER@HOST/DATABASE";
+
 tl::unexpected<Error> store_error(ErrorCode code, const std::string& url,
-                                  const std::string& why) {
-  Error error{code, why,
-              "a store is an SQLite file that --store wrote, a path where none "
-              "is yet, or postgresql://USER@HOST/DATABASE"};
-  error.path = without_password(url);
+                                  const std::string& why,
+                                  std::string hint = {}) {
+  Error error{code, why, std::move(hint)};
+  error.path = shown_url(url);
   return tl::unexpected(std::move(error));
+}
+
+// What the library says, on one line, without the statement it was at, and
+// without anything that the URL has of a password.
+std::string in_words(const std::exception& e, const std::string& url) {
+  std::string text = e.what();
+  text.erase(std::min(text.find(" while executing"), text.size()));
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  for (const std::string& secret : secrets_of(url)) {
+    for (std::size_t at = text.find(secret); at != std::string::npos;
+         at = text.find(secret, at + 1)) {
+      text.replace(at, secret.size(), "*");
+    }
+  }
+  return text;
+}
+
+tl::unexpected<Error> not_added(const std::string& url,
+                                const std::exception& e) {
+  return store_error(ErrorCode::kWriteFailed, url,
+                     "cannot add to the store: " + in_words(e, url));
+}
+
+// The library takes a URL for a list of settings and needs one in it; a server
+// that does not answer must not hold a rig up.
+std::string with_timeout(const std::string& url) {
+  if (url.find("connect_timeout=") != std::string::npos) return url;
+  return url + (url.find('?') == std::string::npos ? "?" : "&") +
+         "connect_timeout=" + std::to_string(kConnectSeconds);
 }
 
 }  // namespace
@@ -88,11 +111,7 @@ struct Store::Session {
   }
 
   bool append(const StoredRow& row) {
-    const std::string digest = digest_of(row);
-    int there = 0;
-    sql << "SELECT COUNT(*) FROM clockassay_result WHERE digest = :d",
-        soci::use(digest), soci::into(there);
-    if (there > 0) return false;
+    const std::string digest = sha1_of(identity_text(row));
     // A database takes text, and paths and names may be any bytes.
     const std::string capture = lossless_utf8(row.capture);
     const std::string clock = lossless_utf8(row.clock);
@@ -104,22 +123,31 @@ struct Store::Session {
     Nullable jitter(number(row.period_jitter));
     Nullable duty(row.duty);
     Nullable decision(row.decision);
-    sql << "INSERT INTO clockassay_result (digest, taken_s, capture, clock, "
-           "channel, command, tool_version, expected_hz, frequency_hz, "
-           "error_ppm, expanded_ppm, period_jitter_s, duty, decision) VALUES "
-           "(:digest, :taken, :capture, :clock, :channel, :command, :version, "
-           ":expected, :frequency, :error, :expanded, :jitter, :duty, "
-           ":decision)",
-        soci::use(digest), soci::use(row.taken_s), soci::use(capture),
-        soci::use(clock), soci::use(channel), soci::use(row.command),
-        soci::use(row.tool_version),
-        soci::use(expected.value, expected.indicator),
-        soci::use(frequency.value, frequency.indicator),
-        soci::use(error.value, error.indicator),
-        soci::use(expanded.value, expanded.indicator),
-        soci::use(jitter.value, jitter.indicator),
-        soci::use(duty.value, duty.indicator),
-        soci::use(decision.value, decision.indicator);
+    soci::statement insert =
+        (sql.prepare
+             << "INSERT INTO clockassay_result (digest, taken_s, capture, "
+                "clock, "
+                "channel, command, tool_version, expected_hz, frequency_hz, "
+                "error_ppm, expanded_ppm, period_jitter_s, duty, decision) "
+                "VALUES "
+                "(:digest, :taken, :capture, :clock, :channel, :command, "
+                ":version, "
+                ":expected, :frequency, :error, :expanded, :jitter, :duty, "
+                ":decision) ON CONFLICT (digest) DO NOTHING",
+         soci::use(digest), soci::use(row.taken_s), soci::use(capture),
+         soci::use(clock), soci::use(channel), soci::use(row.command),
+         soci::use(row.tool_version),
+         soci::use(expected.value, expected.indicator),
+         soci::use(frequency.value, frequency.indicator),
+         soci::use(error.value, error.indicator),
+         soci::use(expanded.value, expanded.indicator),
+         soci::use(jitter.value, jitter.indicator),
+         soci::use(duty.value, duty.indicator),
+         soci::use(decision.value, decision.indicator));
+    insert.execute(true);
+    // Two that bring the same one: the other was first.
+    if (insert.get_affected_rows() == 0) return false;
+
     for (const Tag& tag : row.tags) {
       const std::string key = lossless_utf8(tag.key);
       const std::string value = lossless_utf8(tag.value);
@@ -142,7 +170,15 @@ struct Store::Session {
     return tags;
   }
 
+  /// As of one moment.
   std::vector<StoredRow> read() {
+    sql << (is_server ? "BEGIN ISOLATION LEVEL REPEATABLE READ" : "BEGIN");
+    std::vector<StoredRow> rows = read_rows();
+    commit();
+    return rows;
+  }
+
+  std::vector<StoredRow> read_rows() {
     auto tags = read_tags();
     std::vector<StoredRow> rows;
     const soci::rowset<soci::row> found =
@@ -176,11 +212,19 @@ struct Store::Session {
 
   void connect() {
     if (is_server) {
-      sql.open(*soci::factory_postgresql(), url);
+      sql.open(*soci::factory_postgresql(), with_timeout(url));
     } else {
       sql.open(*soci::factory_sqlite3(),
                "db=\"" + url + "\" timeout=" + std::to_string(kWaitSeconds));
     }
+  }
+
+  std::size_t append_all(const std::vector<StoredRow>& rows) {
+    std::size_t added = 0;
+    begin();
+    for (const StoredRow& row : rows) added += append(row) ? 1U : 0U;
+    commit();
+    return added;
   }
 };
 
@@ -188,71 +232,74 @@ Store::Store(std::unique_ptr<Session> session) : session_(std::move(session)) {}
 Store::Store(Store&&) noexcept = default;
 Store::~Store() = default;
 
-Result<Store> Store::open(const std::string& url, bool may_create) {
+Result<Store> Store::open(const std::string& url, StoreUse use) {
+  if (auto usable = check_store_url(url); !usable) {
+    return tl::unexpected(usable.error());
+  }
   auto session = std::make_unique<Session>();
   session->url = url;
   session->is_server = is_server_url(url);
+  const bool may_create = use == StoreUse::kAppend;
+  const ErrorCode cannot =
+      may_create ? ErrorCode::kCannotCreate : ErrorCode::kNoInput;
   std::error_code ignored;
   if (session->is_server) {
     if (auto there = have_postgres_client(); !there) {
-      return store_error(ErrorCode::kCannotCreate, url, there.error().message);
+      return store_error(cannot, url, there.error().message,
+                         there.error().hint);
     }
   } else if (!may_create && !std::filesystem::exists(url, ignored)) {
-    return store_error(ErrorCode::kNoInput, url,
-                       "cannot open: No such file or directory");
+    return store_error(cannot, url, "cannot open: No such file or directory");
   }
   try {
     session->connect();
-    session->begin();
-    if (const auto why = bring_schema_up(session->sql, session->is_server)) {
+    if (may_create) {
+      session->begin();
+    } else {
+      session->sql << "BEGIN";
+    }
+    const auto why = may_create
+                         ? bring_schema_up(session->sql, session->is_server)
+                         : look_at_schema(session->sql, session->is_server);
+    if (why) {
       session->roll_back();
-      return store_error(ErrorCode::kBadData, url, *why);
+      return store_error(ErrorCode::kBadData, url, *why, kWhatAStoreIs);
     }
     session->commit();
   } catch (const std::exception& e) {
     session->roll_back();
-    return store_error(ErrorCode::kCannotCreate, url,
-                       std::string("cannot use it as a store: ") + e.what());
+    return store_error(cannot, url,
+                       "cannot use it as a store: " + in_words(e, url),
+                       kWhatAStoreIs);
   }
   return Store(std::move(session));
 }
 
 Result<std::size_t> Store::append(const std::vector<StoredRow>& rows) {
-  std::size_t added = 0;
   try {
-    session_->begin();
-    for (const StoredRow& row : rows) added += session_->append(row) ? 1U : 0U;
-    session_->commit();
+    return session_->append_all(rows);
   } catch (const std::exception& e) {
     session_->roll_back();
-    return store_error(ErrorCode::kWriteFailed, session_->url,
-                       std::string("cannot add to the store: ") + e.what());
+    if (!session_->is_server) return not_added(session_->url, e);
   }
-  return added;
+  // A server may have been away, and be back.
+  try {
+    session_->sql.reconnect();
+    return session_->append_all(rows);
+  } catch (const std::exception& e) {
+    session_->roll_back();
+    return not_added(session_->url, e);
+  }
 }
 
 Result<std::vector<StoredRow>> Store::read() {
   try {
     return session_->read();
   } catch (const std::exception& e) {
+    session_->roll_back();
     return store_error(ErrorCode::kReadFailed, session_->url,
-                       std::string("cannot read the store: ") + e.what());
+                       "cannot read the store: " + in_words(e, session_->url));
   }
-}
-
-bool is_server_url(const std::string& url) {
-  return url.starts_with("postgresql://") || url.starts_with("postgres://");
-}
-
-std::string without_password(const std::string& url) {
-  if (!is_server_url(url)) return url;
-  const std::size_t user = url.find("//") + 2;
-  const std::size_t at = url.find('@', user);
-  const std::size_t colon = url.find(':', user);
-  if (at == std::string::npos || colon == std::string::npos || colon > at) {
-    return url;
-  }
-  return url.substr(0, colon) + url.substr(at);
 }
 
 }  // namespace clockassay

@@ -11,17 +11,21 @@
 
 namespace clockassay {
 
+enum class StoreUse {
+  kAppend,  ///< made where none is there, brought up to this version
+  kRead     ///< left as it is
+};
+
 /// A store of results: an SQLite file, or a PostgreSQL database that rigs
 /// share. Rows are written whole, all of one capture or none; a row that is
 /// there already stays the one it is, so that a run may be repeated.
 class Store {
  public:
   /// In:     url  a path, or postgresql://…
-  ///         may_create  an SQLite file that is not there is made
-  /// Errors: kNoInput where it is not there, kCannotCreate where it cannot be
-  ///         opened or made; kBadData where it is no store, or of a later
-  ///         version
-  static Result<Store> open(const std::string& url, bool may_create);
+  /// Errors: kUsage where it is neither; kCannotCreate, or kNoInput where it is
+  ///         only read, where it cannot be opened or made; kBadData where it
+  ///         holds something else, or is of a later version
+  static Result<Store> open(const std::string& url, StoreUse use);
   Store(Store&&) noexcept;
   ~Store();
 
@@ -37,11 +41,5 @@ class Store {
   explicit Store(std::unique_ptr<Session> session);
   std::unique_ptr<Session> session_;
 };
-
-/// The same without the password of a URL, for messages.
-std::string without_password(const std::string& url);
-
-/// Whether the words mean a database server.
-bool is_server_url(const std::string& url);
 
 }  // namespace clockassay

@@ -16,4 +16,8 @@ namespace clockassay {
 /// Throws: what the library throws
 std::optional<std::string> bring_schema_up(soci::session& sql, bool is_server);
 
+/// Whether it is a store that can be read as it is; nothing is made or changed.
+/// Out, throws: as above
+std::optional<std::string> look_at_schema(soci::session& sql, bool is_server);
+
 }  // namespace clockassay

@@ -1,19 +1,43 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/trend_command.h"
 
+#include <algorithm>
 #include <utility>
 
 #include "app/delivery.h"
 #include "app/store.h"
+#include "app/store_url.h"
 
 namespace clockassay {
 namespace {
 
+// A tag nobody has tells nothing apart, and what is one history then is not.
+Result<void> check_tags(const std::vector<StoredRow>& rows,
+                        const TrendArguments& arguments) {
+  if (!arguments.by_stated || rows.empty()) return {};
+  for (const std::string& key : arguments.options.by) {
+    const bool is_there =
+        std::any_of(rows.begin(), rows.end(), [&key](const StoredRow& r) {
+          return find_tag(r.tags, key) != nullptr;
+        });
+    if (!is_there) {
+      return failure(ErrorCode::kUsage,
+                     "--by: found \"" + key +
+                         "\", which no result of the store has as a tag",
+                     "tags are given with --tag when results are stored");
+    }
+  }
+  return {};
+}
+
 Result<std::vector<Trend>> load(const TrendArguments& arguments) {
-  auto store = Store::open(arguments.store, false);
+  auto store = Store::open(arguments.store, StoreUse::kRead);
   if (!store) return tl::unexpected(store.error());
   const auto rows = store->read();
   if (!rows) return tl::unexpected(rows.error());
+  if (auto known = check_tags(*rows, arguments); !known) {
+    return tl::unexpected(known.error());
+  }
   auto trends = make_trends(*rows, arguments.options);
   if (!trends.empty()) return trends;
   Error error{ErrorCode::kBadData,
@@ -21,7 +45,7 @@ Result<std::vector<Trend>> load(const TrendArguments& arguments) {
                             : "no result of the store is what was asked for",
               rows->empty() ? "verify --store and measure --store write there"
                             : "leave out --clock and --tag to see what it has"};
-  error.path = without_password(arguments.store);
+  error.path = shown_url(arguments.store);
   return tl::unexpected(std::move(error));
 }
 

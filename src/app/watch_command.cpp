@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/watch_command.h"
 
+#include <algorithm>
 #include <csignal>
 #include <ctime>
+#include <set>
 #include <utility>
 
 #include "app/capture_judging.h"
 #include "app/console.h"
 #include "app/delivery.h"
+#include "app/question_digest.h"
 #include "app/watch_ledger.h"
 #include "app/watched_folder.h"
 #include "clockassay/analysis/batch.h"
@@ -34,6 +37,8 @@ void listen_for_the_end() {
   sigemptyset(&action.sa_mask);
   sigaction(SIGTERM, &action, nullptr);
   sigaction(SIGINT, &action, nullptr);
+  // Sent where somebody opens a file for writing just as it is looked at.
+  std::signal(SIGIO, SIG_IGN);
 }
 
 void wait_a_while() {
@@ -55,36 +60,72 @@ Result<void> say(const Record& part, const ReadingArguments& reading) {
 /// What a run of a watcher goes by.
 struct Watch {
   const Question& question;
+  std::string digest;  ///< of the question
   WatchedFolder folder;
   WatchLedger ledger;
   std::optional<Store> store;
   ThreadPool pool;
+  /// Complained of once, and tried again at every look.
+  std::set<std::string> unreadable = {};
 };
+
+// What could not be read is not judged: it may be readable later.
+bool is_unread(const Record& part) {
+  return std::any_of(part.errors.begin(), part.errors.end(),
+                     [](const Error& e) {
+                       return e.code == ErrorCode::kNoInput ||
+                              e.code == ErrorCode::kReadFailed;
+                     });
+}
+
+bool is_known(const Record& record, Decision decision) {
+  return std::any_of(
+      record.verdicts.begin(), record.verdicts.end(),
+      [decision](const Verdict& v) { return v.decision == decision; });
+}
+
+void complain_of(const Record& part) {
+  for (const Error& error : part.errors) complain(error);
+}
 
 /// Judges one capture, and counts it as done when all of it is written.
 Result<void> judge(const WatchedFile& file, Watch& watch, Record& record) {
   Record part =
       take_capture({watch.folder.path_of(file), watch.question.reading.tags},
                    watch.question, watch.pool);
+  if (is_unread(part)) {
+    if (watch.unreadable.insert(file.name).second) complain_of(part);
+    return {};
+  }
+  watch.unreadable.erase(file.name);
+  // What went on being written was half a capture.
+  if (!watch.folder.is_unchanged(file)) return {};
   part.watched = file;
-  for (const Error& error : part.errors) complain(error);
+  part.watched->question = watch.digest;
+  complain_of(part);
   if (auto kept = keep(part, watch.store); !kept) return kept;
   if (auto added = watch.ledger.add(part); !added) return added;
   count_in(part, *record.summary);
   if (auto said = say(part, watch.question.reading); !said) return said;
-  // Nobody asks for the captures again, and there may be many.
-  part.captures.clear();
-  append_part(std::move(part), record);
+  // For the exit code; nobody asks for the rest again, and there may be much.
+  for (const Verdict& v : part.verdicts) {
+    Verdict bare;
+    bare.decision = v.decision;
+    if (!is_known(record, v.decision)) record.verdicts.push_back(bare);
+  }
+  if (record.errors.empty()) record.errors = part.errors;
   return {};
 }
 
 Result<void> watch_on(Watch& watch, Record& record) {
+  const auto is_done = [&watch](const WatchedFile& file) {
+    return watch.ledger.has(file);
+  };
   while (told_to_end == 0) {
-    const auto files = watch.folder.complete(kQuiet);
+    const auto files = watch.folder.complete(kQuiet, is_done);
     if (!files) return tl::unexpected(files.error());
     for (const WatchedFile& file : *files) {
       if (told_to_end != 0) break;
-      if (watch.ledger.has(file)) continue;
       if (auto done = judge(file, watch, record); !done) return done;
     }
     if (told_to_end == 0) wait_a_while();
@@ -92,18 +133,34 @@ Result<void> watch_on(Watch& watch, Record& record) {
   return {};
 }
 
+Result<void> check_paths(const CommandLine& line) {
+  std::vector<std::string> inputs;
+  if (line.verify.spec) inputs.push_back(*line.verify.spec);
+  if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
+  std::vector<std::string> outputs = {*line.verify.json_lines};
+  if (line.reading.store) outputs.push_back(*line.reading.store);
+  return check_outputs(inputs, outputs);
+}
+
 Result<void> run(const CommandLine& line, Record& record) {
   auto question = load_question(line, record);
   if (!question) return tl::unexpected(question.error());
   question->reading.progress = false;
   record.summary.emplace();  // of all, and not of each
-  auto ledger = WatchLedger::open(*line.verify.json_lines);
+  const auto digest = digest_of_question(line);
+  if (!digest) return tl::unexpected(digest.error());
+  auto ledger = WatchLedger::open(*line.verify.json_lines, *digest);
   if (!ledger) return tl::unexpected(ledger.error());
-  Watch watch{*question, WatchedFolder(*line.verify.watch), *std::move(ledger),
-              std::nullopt,
-              ThreadPool(line.reading.jobs.value_or(machine_jobs()))};
+  Watch watch{
+      *question,
+      *digest,
+      WatchedFolder(*line.verify.watch,
+                    {*line.verify.json_lines, line.reading.store.value_or("")}),
+      *std::move(ledger),
+      std::nullopt,
+      ThreadPool(line.reading.jobs.value_or(machine_jobs()))};
   if (line.reading.store) {
-    auto store = Store::open(*line.reading.store, true);
+    auto store = Store::open(*line.reading.store, StoreUse::kAppend);
     if (!store) return tl::unexpected(store.error());
     watch.store.emplace(*std::move(store));
   }
@@ -115,6 +172,10 @@ Result<void> run(const CommandLine& line, Record& record) {
 
 ExitCode run_watch(const CommandLine& line, const std::string& version) {
   Record record = new_record(line, version);
+  if (const auto checked = check_paths(line); !checked) {
+    add_error(record, checked.error());
+    return exit_code(checked.error().code);
+  }
   if (auto done = run(line, record); !done) add_error(record, done.error());
   return exit_code(record, line.verify.allow_undecided);
 }

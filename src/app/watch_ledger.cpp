@@ -5,6 +5,7 @@
 #include <sys/file.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <nlohmann/json.hpp>
@@ -22,11 +23,26 @@ tl::unexpected<Error> trouble(ErrorCode code, const std::string& path,
   return tl::unexpected(std::move(error));
 }
 
+tl::unexpected<Error> no_ledger(const std::string& path, std::int64_t line) {
+  Error error{ErrorCode::kBadData,
+              "found a line that no watcher wrote, expected results of verify "
+              "--watch",
+              "name a file of its own for them"};
+  error.path = path;
+  error.line = line;
+  return tl::unexpected(std::move(error));
+}
+
+// How a line begins, whatever is in it.
+constexpr std::string_view kBeginning = "{\"schema\":\"clockassay/1\"";
+
 }  // namespace
 
-Result<WatchLedger> WatchLedger::open(const std::string& path) {
+Result<WatchLedger> WatchLedger::open(const std::string& path,
+                                      std::string question) {
   WatchLedger ledger;
   ledger.path_ = path;
+  ledger.question_ = std::move(question);
   constexpr mode_t kMode = 0666;  // less what the umask takes off
   ledger.fd_ = FileDescriptor(
       ::open(path.c_str(), O_RDWR | O_CREAT | O_APPEND | O_CLOEXEC, kMode));
@@ -55,12 +71,7 @@ Result<void> WatchLedger::read_back(const std::string& path) {
     if (got == 0) break;
     text.append(buffer.data(), static_cast<std::size_t>(got));
   }
-  // What follows the last line end was never finished.
   const std::size_t whole = text.rfind('\n') + 1;  // npos + 1 is 0
-  if (whole < text.size() &&
-      ftruncate(fd_.get(), static_cast<off_t>(whole)) != 0) {
-    return trouble(ErrorCode::kWriteFailed, path, "cannot shorten");
-  }
   std::int64_t number = 0;
   for (std::size_t from = 0; from < whole;) {
     const std::size_t to = text.find('\n', from);
@@ -69,6 +80,17 @@ Result<void> WatchLedger::read_back(const std::string& path) {
         take_line(std::string_view(text).substr(from, to - from), number, path);
     if (!taken) return taken;
     from = to + 1;
+  }
+  // What follows the last line end was never finished. Only what a watcher
+  // began to write is taken off.
+  const std::string_view rest = std::string_view(text).substr(whole);
+  if (rest.empty()) return {};
+  const std::size_t begun = std::min(rest.size(), kBeginning.size());
+  if (rest.substr(0, begun) != kBeginning.substr(0, begun)) {
+    return no_ledger(path, number + 1);
+  }
+  if (ftruncate(fd_.get(), static_cast<off_t>(whole)) != 0) {
+    return trouble(ErrorCode::kWriteFailed, path, "cannot shorten");
   }
   return {};
 }
@@ -81,22 +103,17 @@ Result<void> WatchLedger::take_line(std::string_view line, std::int64_t number,
       !watched->value("name", nlohmann::json()).is_string() ||
       !watched->value("bytes", nlohmann::json()).is_number_integer() ||
       !watched->value("modified_ns", nlohmann::json()).is_number_integer()) {
-    Error error{ErrorCode::kBadData,
-                "found a line that no watcher wrote, expected results of "
-                "verify --watch",
-                "name a file of its own for them"};
-    error.path = path;
-    error.line = number;
-    return tl::unexpected(std::move(error));
+    return no_ledger(path, number);
   }
   done_.emplace((*watched)["name"].get<std::string>(),
                 (*watched)["bytes"].get<std::int64_t>(),
-                (*watched)["modified_ns"].get<std::int64_t>());
+                (*watched)["modified_ns"].get<std::int64_t>(),
+                watched->value("question", std::string()));
   return {};
 }
 
 bool WatchLedger::has(const WatchedFile& file) const {
-  return done_.contains({file.name, file.bytes, file.modified_ns});
+  return done_.contains({file.name, file.bytes, file.modified_ns, question_});
 }
 
 Result<void> WatchLedger::add(const Record& record) {
@@ -107,7 +124,7 @@ Result<void> WatchLedger::add(const Record& record) {
     return trouble(ErrorCode::kWriteFailed, path_, "cannot force to the disk");
   }
   const WatchedFile& file = *record.watched;
-  done_.emplace(file.name, file.bytes, file.modified_ns);
+  done_.emplace(file.name, file.bytes, file.modified_ns, question_);
   return {};
 }
 

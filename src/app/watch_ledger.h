@@ -20,9 +20,12 @@ namespace clockassay {
 /// time.
 class WatchLedger {
  public:
+  /// In:     question  a digest of what captures are judged by: what was judged
+  ///         by another is not done
   /// Errors: kCannotCreate; kBadData where a line is none of a watcher, with
   ///         its number; kUsage where another watcher has it
-  static Result<WatchLedger> open(const std::string& path);
+  static Result<WatchLedger> open(const std::string& path,
+                                  std::string question);
 
   bool has(const WatchedFile& file) const;
 
@@ -32,7 +35,8 @@ class WatchLedger {
   std::size_t size() const { return done_.size(); }
 
  private:
-  using Identity = std::tuple<std::string, std::int64_t, std::int64_t>;
+  using Identity =
+      std::tuple<std::string, std::int64_t, std::int64_t, std::string>;
   WatchLedger() = default;
   Result<void> read_back(const std::string& path);
   Result<void> take_line(std::string_view line, std::int64_t number,
@@ -40,6 +44,7 @@ class WatchLedger {
 
   FileDescriptor fd_;
   std::string path_;
+  std::string question_;
   std::set<Identity> done_;
 };
 

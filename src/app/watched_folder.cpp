@@ -24,10 +24,11 @@ std::int64_t nanos(const timespec& t) {
   return std::int64_t{t.tv_sec} * kNanosPerSecond + t.tv_nsec;
 }
 
-std::int64_t now_ns() {
+// Times of files are set by whoever likes to; waiting goes by this.
+double now_s() {
   timespec now{};
-  clock_gettime(CLOCK_REALTIME, &now);
-  return nanos(now);
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return static_cast<double>(nanos(now)) / kNanosPerSecond;
 }
 
 bool is_passed_over(const std::string& name) {
@@ -65,7 +66,21 @@ std::string WatchedFolder::path_of(const WatchedFile& file) const {
   return path_ + '/' + file.name;
 }
 
-Result<std::vector<WatchedFile>> WatchedFolder::complete(double quiet_s) {
+bool WatchedFolder::is_unchanged(const WatchedFile& file) const {
+  const auto now = look_at(path_, file.name);
+  return now && is_same(*now, file);
+}
+
+bool WatchedFolder::is_no_capture(const std::string& name) const {
+  const auto file = regular_file_identity(path_ + '/' + name);
+  return file && std::any_of(not_captures_.begin(), not_captures_.end(),
+                             [&file](const std::string& path) {
+                               return regular_file_identity(path) == file;
+                             });
+}
+
+Result<std::vector<WatchedFile>> WatchedFolder::complete(
+    double quiet_s, const std::function<bool(const WatchedFile&)>& is_done) {
   const std::unique_ptr<DIR, int (*)(DIR*)> folder(opendir(path_.c_str()),
                                                    closedir);
   if (folder == nullptr) {
@@ -74,22 +89,23 @@ Result<std::vector<WatchedFile>> WatchedFolder::complete(double quiet_s) {
     error.path = path_;
     return tl::unexpected(std::move(error));
   }
-  const std::int64_t now = now_ns();
-  const auto quiet =
-      static_cast<std::int64_t>(quiet_s * static_cast<double>(kNanosPerSecond));
-  std::map<std::string, WatchedFile> seen;
+  const double now = now_s();
+  std::map<std::string, Seen> seen;
   std::vector<WatchedFile> files;
   while (const dirent* entry = readdir(folder.get())) {
     const std::string name = entry->d_name;
     const auto file =
         is_passed_over(name) ? std::nullopt : look_at(path_, name);
-    if (!file) continue;
+    if (!file || is_done(*file)) continue;
     const auto before = seen_.find(name);
-    const bool is_still = before != seen_.end() &&
-                          is_same(before->second, *file) &&
-                          now - file->modified_ns >= quiet;
-    if (is_still && !is_being_written(path_of(*file))) files.push_back(*file);
-    seen.emplace(name, *file);
+    const bool is_still =
+        before != seen_.end() && is_same(before->second.file, *file);
+    const double since = is_still ? before->second.since_s : now;
+    if (now - since >= quiet_s && !is_no_capture(name) &&
+        !is_being_written(path_of(*file))) {
+      files.push_back(*file);
+    }
+    seen.emplace(name, Seen{*file, since});
   }
   seen_ = std::move(seen);
   std::sort(files.begin(), files.end(),

@@ -19,32 +19,38 @@ const ClockSeen* find_clock(std::span<const ClockSeen> clocks,
   return found == clocks.end() ? nullptr : &*found;
 }
 
+bool is_by_one_instrument(const ClockSeen& before, const ClockSeen& after,
+                          const ComparisonOptions& options) {
+  return options.moves && !before.by_reference && !after.by_reference;
+}
+
 DifferenceDistribution distribution_of(const ClockSeen& before,
                                        const ClockSeen& after,
                                        const ComparisonOptions& options) {
   DifferenceDistribution d;
   d.normal_sigma = std::hypot(before.u.value(), after.u.value());
-  const double a = before.half_width.value();
-  const double b = after.half_width.value();
-  if (options.moves) {
-    d.rectangle_a = std::min(options.moves->value(), a + b);
+  if (is_by_one_instrument(before, after, options)) {
+    d.rectangle_a = options.moves->value();
   } else {
-    d.rectangle_a = a;
-    d.rectangle_b = b;
+    d.rectangle_a = before.half_width.value();
+    d.rectangle_b = after.half_width.value();
   }
   return d;
 }
 
-Decision decide(const ClockShift& s, const ToleranceBand& limit) {
+double ratio_of(const ClockSeen& before, const ClockSeen& after,
+                const ComparisonOptions& options) {
+  return is_by_one_instrument(before, after, options)
+             ? after.indicated / before.indicated
+             : after.frequency / before.frequency;
+}
+
+Decision decide_shift(const ClockShift& s, const ToleranceBand& limit) {
   if (!s.before->doubt.empty() || !s.after->doubt.empty()) {
     return Decision::kUndecided;
   }
-  const double low = limit.low_ppm.to_double();
-  const double high = limit.high_ppm.to_double();
-  const double e = s.shift.value();
-  const double U = s.expanded.value();
-  if (e - U >= low && e + U <= high) return Decision::kPass;
-  return e + U < low || e - U > high ? Decision::kFail : Decision::kUndecided;
+  return decide(s.shift.value(), s.expanded.value(), limit.low_ppm.to_double(),
+                limit.high_ppm.to_double());
 }
 
 std::optional<Figure> change_of(const std::optional<Figure>& before,
@@ -69,7 +75,7 @@ ClockShift compare_one(const ClockSeen& before, const ClockSeen& after,
   s.channel = before.channel;
   s.before = before;
   s.after = after;
-  s.shift = Ppm((after.frequency / before.frequency - 1.0) / kPpm);
+  s.shift = Ppm((ratio_of(before, after, options) - 1.0) / kPpm);
   s.distribution = distribution_of(before, after, options);
   s.expanded = Ppm(expanded_half_width(s.distribution, options.coverage));
   s.chance = two_sided_tail(s.distribution, std::abs(s.shift.value()));
@@ -80,7 +86,7 @@ ClockShift compare_one(const ClockSeen& before, const ClockSeen& after,
   }
   s.edge_jitter_change = change_of(before.edge_jitter, after.edge_jitter);
   s.duty_change = change_of(before.duty, after.duty);
-  if (options.limit) s.decision = decide(s, *options.limit);
+  if (options.limit) s.decision = decide_shift(s, *options.limit);
   return s;
 }
 

@@ -4,7 +4,6 @@
 #include <cmath>
 #include <cstddef>
 #include <numbers>
-#include <numeric>
 
 namespace clockassay {
 
@@ -12,7 +11,10 @@ std::optional<ControlLimits> control_limits(std::span<const double> values) {
   if (values.size() < 3) return std::nullopt;
   const auto n = static_cast<double>(values.size());
   ControlLimits limits;
-  limits.centre = std::accumulate(values.begin(), values.end(), 0.0) / n;
+  // About the first value, so that the mean of equal ones is that value.
+  double about_first = 0.0;
+  for (const double v : values) about_first += v - values.front();
+  limits.centre = values.front() + about_first / n;
   double ranges = 0.0;
   for (std::size_t i = 1; i < values.size(); ++i) {
     ranges += std::abs(values[i] - values[i - 1]);

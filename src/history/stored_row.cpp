@@ -36,9 +36,10 @@ const std::string* find_tag(const std::vector<Tag>& tags,
 std::string identity_text(const StoredRow& row) {
   std::string text;
   for (const std::string& field :
-       {exact(row.taken_s), row.capture, row.clock, row.channel, row.command,
-        exact(row.expected), exact(row.frequency), exact(row.error),
-        exact(row.expanded), exact(row.period_jitter),
+       {row.content, row.content.empty() ? exact(row.taken_s) : "",
+        row.content.empty() ? row.capture : "", row.clock, row.channel,
+        row.command, exact(row.expected), exact(row.frequency),
+        exact(row.error), exact(row.expanded), exact(row.period_jitter),
         row.duty ? exact(*row.duty) : "", row.decision.value_or("")}) {
     add(field, text);
   }

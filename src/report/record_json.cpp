@@ -643,7 +643,8 @@ Result<nlohmann::ordered_json> record_json(const Record& r) {
   if (r.watched) {
     tree["watched"] = {{"name", raw(r.watched->name)},
                        {"bytes", r.watched->bytes},
-                       {"modified_ns", r.watched->modified_ns}};
+                       {"modified_ns", r.watched->modified_ns},
+                       {"question", text(r.watched->question)}};
   }
   if (r.summary) tree["summary"] = summary_json(*r.summary);
   if (const auto place = first_not_finite(tree)) {

@@ -61,7 +61,9 @@ void put_sources(TextLayout& out, const Record& record) {
 
 void put_verdicts(TextLayout& out, const Record& record,
                   const TextOptions& options) {
-  const bool several = record.captures.size() + record.errors.size() > 1;
+  // One of many reports stands beside those of other captures.
+  const bool several =
+      options.bare || record.captures.size() + record.errors.size() > 1;
   const auto line = [&](const Verdict& v) {
     put_verdict_line(out, v, find_channel(find_capture(record, v), v),
                      options.color, several);
@@ -94,7 +96,9 @@ void put_summary(TextLayout& out, const BatchSummary& s) {
   put_count(s.fail, "fail", counts);
   put_count(s.undecided, "undecided", counts);
   put_count(s.unusable, "unusable", counts);
-  out.paragraph(std::to_string(s.captures) + " captures: " + counts.substr(2));
+  out.paragraph(std::to_string(s.captures) +
+                (s.captures == 1 ? " capture: " : " captures: ") +
+                counts.substr(2));
 }
 
 bool one_timebase(const Record& record) {

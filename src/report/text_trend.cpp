@@ -37,32 +37,44 @@ std::string place_of(const TrendPoint& p) {
                                unbroken(time_words(p.taken_s));
 }
 
-std::string latest_words(const TrendPoint& p) {
-  const std::string value =
-      p.expanded ? signed_with_uncertainty(p.ppm, *p.expanded, "ppm")
-                 : number_text(p.ppm, 5) + " ppm";
-  return "latest " + value;
+std::string value_words(const TrendPoint& p) {
+  if (!p.ppm) return "no clock";
+  return p.expanded ? signed_with_uncertainty(*p.ppm, *p.expanded, "ppm")
+                    : number_text(*p.ppm, 5) + " ppm";
+}
+
+// The last capture, and since when there has been no clock, if there is none.
+std::string latest_words(const Trend& t) {
+  std::size_t since = t.points.size();
+  while (since > 0 && !t.points[since - 1].ppm) --since;
+  std::string words = "latest " + value_words(t.points.back());
+  if (since < t.points.size()) words += ", since " + place_of(t.points[since]);
+  return words;
 }
 
 void put_trend_line(TextLayout& out, const Trend& t) {
-  if (t.points.empty()) {
-    out.paragraph(side_by_side({name_of(t), "no clock in any capture"}), 2);
-    return;
-  }
   std::string steps = "no step";
   if (!t.shifts.empty()) {
     steps = std::to_string(t.shifts.size()) +
             (t.shifts.size() == 1 ? " step" : " steps");
   }
-  out.paragraph(
-      side_by_side({name_of(t), std::to_string(t.points.size()) + " captures",
-                    steps, latest_words(t.points.back())}),
-      2);
+  const std::string captures =
+      std::to_string(t.points.size()) +
+      (t.points.size() == 1 ? " capture" : " captures");
+  out.paragraph(side_by_side({name_of(t), captures, steps, latest_words(t)}),
+                2);
+}
+
+// The capture with the clock before another.
+const TrendPoint& with_clock_before(const Trend& t, std::size_t point) {
+  std::size_t i = point - 1;
+  while (i > 0 && !t.points[i].ppm) --i;
+  return t.points[i];
 }
 
 void put_shifts(TextLayout& out, const Trend& t) {
   for (const LevelShift& s : t.shifts) {
-    const TrendPoint& before = t.points[s.first - 1];
+    const TrendPoint& before = with_clock_before(t, s.first);
     const TrendPoint& first = t.points[s.first];
     out.labelled("step", unbroken(signed_with_uncertainty(s.after - s.before,
                                                           s.expanded, "ppm")) +
@@ -101,7 +113,7 @@ void put_points(TextLayout& out, const Trend& t) {
                from > 0 ? "the last " + std::to_string(kMostRows) : "");
   for (std::size_t i = from; i < t.points.size(); ++i) {
     const TrendPoint& p = t.points[i];
-    std::string words = place_of(p) + "  " + latest_words(p).substr(7);
+    std::string words = place_of(p) + "  " + value_words(p);
     if (p.decision) words += "  " + *p.decision;
     if (p.beyond_limits) words += "  beyond its control limits";
     out.item("-", words);
@@ -115,7 +127,7 @@ void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet) {
     const Trend& t = trends[i];
     if (i > 0 && !quiet) out.blank_line();
     put_trend_line(out, t);
-    if (quiet || t.points.empty()) continue;
+    if (quiet) continue;
     put_shifts(out, t);
     put_limits(out, t);
     if (t.is_relative) {
@@ -124,8 +136,16 @@ void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet) {
                    "anything");
     }
     if (t.silent > 0) {
-      out.labelled("no clock",
-                   "in " + std::to_string(t.silent) + " further captures");
+      out.labelled("no clock", "in " + std::to_string(t.silent) + " of " +
+                                   std::to_string(t.points.size()) +
+                                   " captures");
+    }
+    if (t.same_time > 0) {
+      out.labelled("order",
+                   std::to_string(t.same_time) +
+                       " captures have the time of the one before, and "
+                       "stand in order of their names: --tag "
+                       "taken_at=... says when each was taken");
     }
     put_points(out, t);
   }

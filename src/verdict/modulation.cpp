@@ -72,11 +72,14 @@ std::string outside_words(const Check& check) {
 const Check* left_by_spread(const ClockEvidence& evidence,
                             const std::vector<Check>& checks) {
   if (!evidence.spread) return nullptr;
-  const double half = 0.5 * evidence.spread->depth.value();
+  const SpreadSpectrum& spread = *evidence.spread;
+  const double half =
+      0.5 * (spread.depth.value() + 2.0 * spread.depth_uncertainty.value());
   const auto left =
       std::find_if(checks.begin(), checks.end(), [half](const Check& c) {
+        const double reach = half + c.expanded_uncertainty.value_or(0.0);
         return is_of_mean(c) &&
-               (*c.value - half < *c.low || *c.value + half > *c.high);
+               (*c.value - reach < *c.low || *c.value + reach > *c.high);
       });
   return left == checks.end() ? nullptr : &*left;
 }

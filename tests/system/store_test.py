@@ -154,6 +154,35 @@ class Sqlite(StoreCase):
         self.assertNotIn(b"secret", done.stderr)
 
 
+    def test_another_path_is_no_other_result(self):
+        store, capture = self.path("s.db"), self.capture("a.csv", 0)
+        copy = self.path("copy.csv")
+        shutil.copy(capture, copy)
+        for path in (capture, copy, os.path.relpath(capture)):
+            self.expect(0, *VERIFY, "--store", store, "--", path)
+        self.assertEqual(len(self.rows(store)), 1)
+
+    def test_a_foreign_file_stays_as_it_is(self):
+        store = self.path("foreign.db")
+        with contextlib.closing(sqlite3.connect(store)) as database:
+            database.execute("CREATE TABLE of_others (a)")
+            database.commit()
+        before = pathlib.Path(store).read_bytes()
+        self.expect(65, "trend", "--store", store)
+        self.expect(65, *VERIFY, self.capture("a.csv", 0), "--store", store)
+        self.assertEqual(pathlib.Path(store).read_bytes(), before)
+
+    def test_no_store_is_named_by_nothing(self):
+        capture = self.capture("a.csv", 0)
+        for url in ("", ":memory:", "postgresql:x",
+                    "postgresql://me:se@cret@127.0.0.1/x"):
+            done = self.expect(64, *VERIFY, capture, "--store", url)
+            self.assertNotIn(b"cret", done.stderr)
+        done = self.expect(73, *VERIFY, capture, "--store",
+                           "PostgreSQL://127.0.0.1:1/none?password=secret")
+        self.assertNotIn(b"secret", done.stderr)
+
+
 class Trends(StoreCase):
     def history(self, store, levels):
         """A build a day, each capture at the level of its day."""
@@ -185,12 +214,24 @@ class Trends(StoreCase):
         # A store is no output, and an output no store.
         self.expect(64, "trend", "--store", store, "--json", store)
 
+    def test_a_dead_clock_is_the_latest(self):
+        store = self.path("s.db")
+        self.history(store, [2.0] * 4)
+        still = self.put("still.csv", "time_s,clk\n0,0\n1e-3,0\n2e-3,0\n")
+        self.expect(1, *VERIFY, "--channel", "clk", "--store", store, "--tag",
+                    "build=5", "--tag", "board=7", "--tag",
+                    "taken_at=2026-02-01", "--", still)
+        text = self.expect(0, "trend", "--store", store, "--tag",
+                           "board=7").stdout.decode()
+        self.assertIn("no clock", text)
+
     def test_what_is_asked_for(self):
         store = self.path("s.db")
         for board in ("1", "2"):
             for i in range(3):
                 self.expect(0, *VERIFY, self.capture(f"b{board}{i}.csv", i, i + 1),
-                            "--store", store, "--tag", f"board={board}")
+                            "--store", store, "--tag", f"board={board}",
+                            "--tag", "rig=1")
         self.assertEqual(len(self.trends("--store", store)), 2)
         self.assertEqual(len(self.trends("--store", store, "--by", "rig")), 1)
         one, = self.trends("--store", store, "--tag", "board=2")
@@ -198,6 +239,7 @@ class Trends(StoreCase):
         self.expect(65, "trend", "--store", store, "--clock", "none")
         self.expect(66, "trend", "--store", self.path("none.db"))
         self.expect(64, "trend")
+        self.expect(64, "trend", "--store", store, "--by", "colour")
         self.expect(64, "trend", "--store", store, "--tag", "taken_at=monday")
 
 
@@ -267,6 +309,14 @@ class Server(StoreCase):
                            "--json", "-")
         trends = self.validated(done.stdout.decode())["trends"]
         self.assertEqual([len(t["points"]) for t in trends], [10] * 8)
+
+    def test_a_url_without_settings(self):
+        # By the environment, as libpq has it: the place is no setting then.
+        where = {**os.environ, "PGHOST": self.place, "PGUSER": "tester"}
+        self.expect(0, *VERIFY, self.capture("u.csv", 3, 99), "--store",
+                    "postgresql:///postgres", "--tag", "rig=url", env=where)
+        self.expect(0, "trend", "--store", "postgresql:///postgres", "--tag",
+                    "rig=url", env=where)
 
 
 if __name__ == "__main__":

@@ -148,7 +148,7 @@ class Watching(WatchCase):
         watcher.kill()
         watcher.communicate()
         whole = pathlib.Path(self.ledger).read_bytes()
-        pathlib.Path(self.ledger).write_bytes(whole + b'{"schema": "clock')
+        pathlib.Path(self.ledger).write_bytes(whole + b'{"schema":"clock')
         shutil.copy(self.capture("b.csv", 4, 2), self.inbox)
         self.start()
         self.wait_for(2)

@@ -180,6 +180,7 @@ struct WatchedFile {
   std::string name;  ///< within the folder
   std::int64_t bytes = 0;
   std::int64_t modified_ns = 0;  ///< since 1970 UTC
+  std::string question = {};     ///< digest of what it was judged by
 };
 
 /// The one thing reports print.

@@ -22,9 +22,11 @@ struct Figure {
 /// One clock as one capture shows it.
 struct ClockSeen {
   std::string channel;
-  Hertz frequency;
-  Ppm u;           ///< of the capture alone, k = 1, normal
-  Ppm half_width;  ///< what the timebase leaves open, rectangular
+  Hertz frequency;  ///< the instrument's offset, or a reference, applied
+  Hertz indicated;  ///< by the instrument's own time
+  bool by_reference = false;  ///< measured against a reference beside it
+  Ppm u;                      ///< of the capture alone, k = 1, normal
+  Ppm half_width;             ///< what the timebase leaves open, rectangular
   /// Rms of the periods; absent where sampling may have made most of it.
   std::optional<Seconds> period_jitter;
   /// Rms of an edge, sampling taken off; seconds.
@@ -36,7 +38,8 @@ struct ClockSeen {
 
 struct ComparisonOptions {
   /// One instrument took both: its rate moved by no more than this between
-  /// them, either way. Absent: each has its own timebase.
+  /// them, either way. Absent: each has its own timebase. A clock measured
+  /// against a reference, before or after, does not go by it.
   std::optional<Ppm> moves;
   double coverage = 0.95;
   std::optional<ToleranceBand> limit;  ///< for the shift
@@ -69,8 +72,9 @@ struct ClockShift {
 
 /// Holds the clocks of two captures against each other, by name of channel.
 /// Model:  shift = f_after/f_before - 1; normal parts add in squares. The
-///         timebases add a rectangle each, or, by one instrument, one of what
-///         it moved, which is never more than both together.
+///         timebases, or references, add a rectangle each. By one instrument f
+///         is what it indicated, whatever was stated of it each time, and the
+///         rectangle is what it moved.
 /// Out:    in the order of `before`, then what is new in `after`
 /// Source: docs/history.md#the-shift
 std::vector<ClockShift> compare_clocks(std::span<const ClockSeen> before,

@@ -23,6 +23,7 @@ const std::string* find_tag(const std::vector<Tag>& tags,
 struct StoredRow {
   double taken_s = 0.0;  ///< when the capture was taken, seconds since 1970 UTC
   std::string capture;   ///< path
+  std::string content;   ///< digest of its bytes; empty where none is known
   std::string clock;     ///< by the specification; else the channel
   std::string channel;
   std::string command;  ///< "measure" or "verify"
@@ -37,8 +38,10 @@ struct StoredRow {
   std::vector<Tag> tags;  ///< each key once, in order of the keys
 };
 
-/// What two rows have in common only if they are of the same measurement: every
-/// figure and name, to the last bit.
+/// What two rows have in common only if they are of the same measurement: the
+/// bytes of the capture, every figure to the last bit, the clock and the tags.
+/// Not the path and the time of the file, which a copy changes, but where its
+/// bytes are not known.
 std::string identity_text(const StoredRow& row);
 
 }  // namespace clockassay

@@ -16,7 +16,8 @@ struct TrendPoint {
   double taken_s = 0.0;
   std::string label;  ///< its build, where it has that tag
   std::string capture;
-  double ppm = 0.0;                ///< against what is expected, or the median
+  /// Against what is expected, or the median; absent: no clock was there.
+  std::optional<double> ppm;
   std::optional<double> expanded;  ///< U of it
   std::optional<double> period_jitter_s;
   std::optional<std::string> decision;
@@ -29,11 +30,12 @@ struct Trend {
   std::vector<Tag> of;             ///< what tells it from others of that name
   bool is_relative = false;        ///< nothing is expected: ppm of the median
   std::vector<TrendPoint> points;  ///< in order of time
-  std::size_t silent = 0;          ///< captures in which no clock was there
-  std::vector<LevelShift> shifts;  ///< of ppm; by index into points
-  std::vector<LevelShift> jitter_shifts;  ///< of the period jitter [s]; by
-                                          ///< index into points that have one
-  std::optional<ControlLimits> limits;    ///< of the last level
+  std::size_t silent = 0;          ///< points without a clock
+  std::size_t same_time = 0;       ///< points of the time of the one before
+  std::vector<LevelShift> shifts;  ///< of ppm; `first` is of points
+  std::vector<LevelShift>
+      jitter_shifts;                    ///< of the period jitter [s]; as above
+  std::optional<ControlLimits> limits;  ///< of the last level
 };
 
 struct TrendOptions {

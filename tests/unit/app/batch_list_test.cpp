@@ -103,17 +103,25 @@ TEST_CASE("parse_tag: a key, and anything behind the first equals sign") {
 
 TEST_CASE("expand_pattern: the files that match, in order of their names") {
   const Folder folder({"c2.csv", "c1.csv", "d.csv", "odd[1].csv"});
-  CHECK(expand_pattern(folder.of("c?.csv")).value() ==
+  const std::string here = folder.of("");
+  CHECK(expand_pattern(here, "c?.csv") ==
         std::vector<std::string>{folder.of("c1.csv"), folder.of("c2.csv")});
   // A file of just that name is no pattern; what is no pattern is a path.
-  CHECK(expand_pattern(folder.of("odd[1].csv")).value().front() ==
-        folder.of("odd[1].csv"));
-  CHECK(expand_pattern("none.csv").value().front() == "none.csv");
-  CHECK(expand_pattern("-").value().front() == "-");
-  const auto none = expand_pattern(folder.of("x*"));
-  REQUIRE_FALSE(none);
-  CHECK(none.error().code == ErrorCode::kNoInput);
-  CHECK(none.error().path == folder.of("x*"));
+  CHECK(expand_pattern(here, "odd[1].csv").front() == folder.of("odd[1].csv"));
+  CHECK(expand_pattern("", "none.csv").front() == "none.csv");
+  CHECK(expand_pattern("", "-").front() == "-");
+  // What matches nothing is left for reading it to say so.
+  CHECK(expand_pattern(here, "x*").front() == folder.of("x*"));
+}
+
+TEST_CASE("expand_pattern: a folder's own name is no pattern") {
+  const Folder outer({});
+  std::filesystem::create_directory(outer.of("r[1]"));
+  std::filesystem::create_directory(outer.of("r1"));
+  outer.write("r[1]/a.csv", "");
+  outer.write("r1/b.csv", "");
+  CHECK(expand_pattern(outer.of("r[1]/"), "*.csv") ==
+        std::vector<std::string>{outer.of("r[1]/a.csv")});
 }
 
 TEST_CASE("gather_captures: a list is beside its captures, its tags before") {
@@ -138,6 +146,22 @@ TEST_CASE("gather_captures: no capture counts twice") {
   REQUIRE_FALSE(entries);
   CHECK(entries.error().code == ErrorCode::kUsage);
   CHECK(entries.error().path == folder.of("a.csv"));
+  // By whatever path.
+  std::filesystem::create_symlink(folder.of("a.csv"), folder.of("link.csv"));
+  CHECK_FALSE(
+      gather_captures({folder.of("a.csv"), folder.of("./a.csv")}, "", {}));
+  CHECK_FALSE(
+      gather_captures({folder.of("a.csv"), folder.of("link.csv")}, "", {}));
+}
+
+TEST_CASE("gather_captures: a time that is none is refused with the list") {
+  const Folder folder({"a.csv"});
+  folder.write("list.json",
+               R"([{"capture": "a.csv", "tags": {"taken_at": "monday"}}])");
+  const auto entries = gather_captures({}, folder.of("list.json"), {});
+  REQUIRE_FALSE(entries);
+  CHECK(entries.error().code == ErrorCode::kBadSpec);
+  CHECK(entries.error().path == folder.of("list.json"));
 }
 
 }  // namespace clockassay

@@ -15,6 +15,7 @@ ClockSeen clock(const std::string& channel, double hertz, double u_ppm = 0.1,
   ClockSeen c;
   c.channel = channel;
   c.frequency = Hertz(hertz);
+  c.indicated = Hertz(hertz);
   c.u = Ppm(u_ppm);
   c.half_width = Ppm(half_width_ppm);
   return c;
@@ -45,11 +46,24 @@ TEST_CASE("compare_clocks: the shift and what is not known of it") {
   const auto same = compare_clocks(before, after, by_one_instrument(0.5));
   CHECK(same[0].expanded.value() < 0.6);
   CHECK(same[0].expanded.value() > 0.475);
-  // It moved no further than both timebases are off together.
-  const auto narrow =
-      compare_clocks({{clock("a", 12e6, 0.1, 0.01)}},
-                     {{clock("a", 12e6, 0.1, 0.01)}}, by_one_instrument(1.0));
-  CHECK(narrow[0].distribution.rectangle_a == doctest::Approx(0.02));
+}
+
+TEST_CASE("compare_clocks: one instrument is what it indicated, both times") {
+  // Before nothing was known of it, afterwards it was found 40 ppm fast: the
+  // clock indicated the same, and did not move.
+  const ClockSeen before = clock("a", 12e6, 0.1, 100.0);
+  ClockSeen after = clock("a", 12e6 * (1 + 40e-6), 0.1, 2.0);
+  after.indicated = Hertz(12e6);
+  const auto same =
+      compare_clocks({{before}}, {{after}}, by_one_instrument(1.0));
+  CHECK(same[0].shift.value() == doctest::Approx(0.0));
+  // A reference in one of them only: then it is another time.
+  after.by_reference = true;
+  const auto other =
+      compare_clocks({{before}}, {{after}}, by_one_instrument(1.0));
+  CHECK(other[0].shift.value() == doctest::Approx(40.0).epsilon(1e-4));
+  CHECK(other[0].distribution.rectangle_a == 100.0);
+  CHECK(other[0].distribution.rectangle_b == 2.0);
 }
 
 TEST_CASE("compare_clocks: clocks that are gone or new are told") {

@@ -28,6 +28,16 @@ TEST_CASE("control_limits: a worked example of an individuals chart") {
   CHECK(std::abs(limits->low - 45.8159) < 5.0 * (1.12838 / 1.128 - 1.0) + 5e-5);
 }
 
+TEST_CASE("control_limits: of equal values none is beyond") {
+  for (std::size_t n = 3; n <= 60; ++n) {
+    const std::vector<double> values(n, 8.94);
+    const auto limits = control_limits(values);
+    REQUIRE(limits);
+    CHECK(limits->low == 8.94);
+    CHECK(limits->high == 8.94);
+  }
+}
+
 TEST_CASE("control_limits: what is too short has none") {
   CHECK_FALSE(control_limits(std::vector<double>{1.0, 2.0}));
   CHECK(control_limits(std::vector<double>{1.0, 2.0, 1.5}));

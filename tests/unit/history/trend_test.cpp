@@ -77,7 +77,7 @@ TEST_CASE("make_trends: boards are told apart, and by what is asked for") {
   one.only = {{"board", "8"}};
   const auto eight = make_trends(rows, one);
   REQUIRE(eight.size() == 1);
-  CHECK(eight[0].points[0].ppm == doctest::Approx(2.0));
+  CHECK(*eight[0].points[0].ppm == doctest::Approx(2.0));
   TrendOptions other;
   other.clock = "another";
   CHECK(make_trends(rows, other).empty());
@@ -89,8 +89,8 @@ TEST_CASE("make_trends: without an expected frequency ppm are of the median") {
   const auto trends = make_trends(rows, {});
   REQUIRE(trends.size() == 1);
   CHECK(trends[0].is_relative);
-  CHECK(trends[0].points[1].ppm == doctest::Approx(0.0));
-  CHECK(trends[0].points[2].ppm == doctest::Approx(2.0).epsilon(1e-4));
+  CHECK(*trends[0].points[1].ppm == doctest::Approx(0.0));
+  CHECK(*trends[0].points[2].ppm == doctest::Approx(2.0).epsilon(1e-4));
 }
 
 TEST_CASE("make_trends: a capture without the clock is counted, no value") {
@@ -100,7 +100,47 @@ TEST_CASE("make_trends: a capture without the clock is counted, no value") {
   const auto trends = make_trends(rows, {});
   REQUIRE(trends.size() == 1);
   CHECK(trends[0].silent == 1);
-  CHECK(trends[0].points.size() == 1);
+  // In its place: the latest is that no clock is there.
+  REQUIRE(trends[0].points.size() == 2);
+  CHECK_FALSE(trends[0].points[1].ppm);
+}
+
+TEST_CASE("make_trends: steps are at the captures they are of") {
+  // Captures without the clock stand between the levels.
+  std::vector<StoredRow> rows;
+  for (int day = 0; day < 24; ++day) {
+    rows.push_back(row(day, about(day < 12 ? 2.0 : 5.0, day)));
+    if (day >= 10 && day < 14) {
+      rows.back().frequency.reset();
+      rows.back().error.reset();
+    }
+  }
+  const auto trends = make_trends(rows, {});
+  REQUIRE(trends.size() == 1);
+  REQUIRE(trends[0].shifts.size() == 1);
+  CHECK(trends[0].points[trends[0].shifts[0].first].label == "14");
+  CHECK(trends[0].limits->centre == doctest::Approx(5.0));
+}
+
+TEST_CASE("make_trends: a capture that was measured and judged is one value") {
+  std::vector<StoredRow> rows = {row(0, 1.0), row(1, 2.0)};
+  for (StoredRow& r : rows) r.command = "verify";
+  StoredRow again = rows[0];
+  again.command = "measure";
+  again.clock = "clk";
+  again.error.reset();
+  rows.push_back(again);
+  const auto trends = make_trends(rows, {});
+  REQUIRE(trends.size() == 1);
+  CHECK(trends[0].points.size() == 2);
+  CHECK_FALSE(trends[0].is_relative);
+}
+
+TEST_CASE("make_trends: captures of one time are counted") {
+  const std::vector<StoredRow> rows = {row(0, 1.0), row(0, 2.0), row(1, 3.0)};
+  const auto trends = make_trends(rows, {});
+  REQUIRE(trends.size() == 1);
+  CHECK(trends[0].same_time == 1);
 }
 
 TEST_CASE(
@@ -112,6 +152,19 @@ TEST_CASE(
   CHECK(identity_text(other) != identity_text(one));
   other = one;
   other.tags.back().value = "1";
+  CHECK(identity_text(other) != identity_text(one));
+  // Another path or time of the same bytes is no other measurement.
+  StoredRow known = one;
+  known.content = "5ba93c9d";
+  other = known;
+  other.capture = "./c0";
+  other.taken_s = 5.0;
+  CHECK(identity_text(other) == identity_text(known));
+  other.content = "5ba93c9e";
+  CHECK(identity_text(other) != identity_text(known));
+  // Where they are not known, path and time are what there is.
+  other = one;
+  other.taken_s = 5.0;
   CHECK(identity_text(other) != identity_text(one));
   // No two lists of fields make one text.
   StoredRow a = one;

@@ -506,7 +506,7 @@ TEST_CASE("judge_clock: a spread about a mean that is right is the cause") {
   CHECK_FALSE(any_has(v.causes[0].evidence, "Against it"));
   // A tolerance that allows it asks for no cause.
   CHECK(
-      judge_clock(clock_of("24MHz / 2", "0.26%"), {}, evidence).causes.empty());
+      judge_clock(clock_of("24MHz / 2", "0.3%"), {}, evidence).causes.empty());
 }
 
 }  // namespace
