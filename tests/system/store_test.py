@@ -310,7 +310,7 @@ class Server(StoreCase):
         trends = self.validated(done.stdout.decode())["trends"]
         self.assertEqual([len(t["points"]) for t in trends], [10] * 8)
 
-    def test_a_url_without_settings(self):
+    def test_url_without_settings(self):
         # By the environment, as libpq has it: the place is no setting then.
         where = {**os.environ, "PGHOST": self.place, "PGUSER": "tester"}
         self.expect(0, *VERIFY, self.capture("u.csv", 3, 99), "--store",
