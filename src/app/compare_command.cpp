@@ -11,13 +11,10 @@
 #include "clockassay/analysis/stored_result.h"
 #include "clockassay/report/junit_report.h"
 #include "clockassay/report/report.h"
+#include "verdict/advice.h"
 
 namespace clockassay {
 namespace {
-
-// What an instrument's rate moves between two captures unless it is told
-// better: warm-up and room temperature. Chosen (docs/history.md).
-constexpr double kMovesPpm = 1.0;
 
 tl::unexpected<Error> in_file(Error error, const std::string& path) {
   if (error.path.empty()) error.path = path;
@@ -122,7 +119,7 @@ ComparisonOptions options_of(const CommandLine& line, const Record& record) {
   options.coverage = line.reading.coverage;
   options.limit = line.compare.limit;
   if (!line.compare.same_timebase) return options;
-  options.moves = Ppm(kMovesPpm);
+  options.moves = Ppm(kMovesBetweenCapturesPpm);
   if (record.instrument && record.instrument->timebase_stability) {
     options.moves = record.instrument->timebase_stability;
   }

@@ -9,17 +9,10 @@
 namespace clockassay {
 namespace {
 
-// By how much an instrument's rate moves between two captures unless it is told
-// better: warm-up and room temperature. Chosen (docs/verdict.md).
-constexpr double kMovesBetweenCapturesPpm = 1.0;
-
 // Chosen: a capture that alone leaves more of the aim than that asks more of a
 // timebase than a longer one would.
 constexpr double kMostOfAim = 0.8;
 constexpr double kShareWithTimebase = 0.5;
-
-// Chosen: no analyzer samples faster.
-constexpr double kFastestSamplerHz = 10e9;
 
 // Chosen: a calibration that is to be known to less than that of what it gives
 // asks for the timebase itself.

@@ -7,29 +7,13 @@
 
 #include "clockassay/base/printable.h"
 #include "clockassay/drift/extremes.h"
+#include "report/json_values.h"
 #include "report/names.h"
 
 namespace clockassay {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-Json text(const std::string& s) {
-  return valid_utf8(s);
-}
-
-Json raw_or_null(const std::string& s) {
-  return s.empty() ? Json(nullptr) : Json(lossless_utf8(s));
-}
-
-Json number(const std::optional<double>& d) {
-  return d ? Json(*d) : Json(nullptr);
-}
-
-template <class Kind>
-Json number(const std::optional<Quantity<Kind>>& q) {
-  return q ? Json(q->value()) : Json(nullptr);
-}
+using namespace json_values;
 
 Json texts(const std::vector<std::string>& list) {
   Json out = Json::array();

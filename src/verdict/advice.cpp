@@ -12,10 +12,6 @@ namespace {
 
 constexpr double kPpm = 1e-6;
 
-// By how much an instrument's rate moves between two captures unless it is told
-// better: warm-up and room temperature. Chosen (docs/verdict.md).
-constexpr double kMovesBetweenCapturesPpm = 1.0;
-
 // What is left of U by the best a bench has, a disciplined oscillator beside a
 // long capture. Chosen: oscillators themselves wander by as much.
 constexpr double kBestPpm = 1e-3;
@@ -26,9 +22,6 @@ constexpr double kBestPpm = 1e-3;
 // undecided. Both chosen.
 constexpr double kSeemsOnLimit = 1.0 / 100.0;
 constexpr double kShareOfU = 1.0 / 20.0;
-
-// No analyzer samples faster: nothing above is advised. Chosen.
-constexpr double kFastestSamplerHz = 10e9;
 
 // A suggestion uses round figures on the safe side: two digits.
 double rounded_down(double value) {

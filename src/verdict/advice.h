@@ -10,6 +10,13 @@
 
 namespace clockassay {
 
+/// By how much an instrument's rate moves between two captures unless it is
+/// told better: warm-up and room temperature. Chosen (docs/verdict.md).
+inline constexpr double kMovesBetweenCapturesPpm = 1.0;
+
+/// No analyzer samples faster: nothing above is advised. Chosen.
+inline constexpr double kFastestSamplerHz = 10e9;
+
 /// Largest rectangular half-width with which the coverage interval stays
 /// within `margin`; absent when the normal part alone exceeds it.
 std::optional<double> sufficient_rectangle(double normal_sigma, double coverage,

@@ -3,22 +3,15 @@
 // frequencies is assayed and judged, and must keep its promises.
 #include <cmath>
 #include <cstdint>
-#include <cstdio>
-#include <cstdlib>
 #include <string_view>
 
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/drift/series_table.h"
 #include "clockassay/report/report.h"
+#include "fuzz/require.h"
 
 namespace clockassay {
 namespace {
-
-void require(bool promise, const char* what) {
-  if (promise) return;
-  std::fprintf(stderr, "FAULT: %s\n", what);
-  std::abort();
-}
 
 TemperaturePoint point_of(const SeriesRow& row) {
   constexpr double kPpm = 1e-6;

@@ -3,19 +3,12 @@
 // windows, which must follow one another and have temperatures.
 #include <cmath>
 #include <cstdint>
-#include <cstdio>
-#include <cstdlib>
 
 #include "clockassay/drift/temperature_log.h"
+#include "fuzz/require.h"
 
 namespace clockassay {
 namespace {
-
-void require(bool promise, const char* what) {
-  if (promise) return;
-  std::fprintf(stderr, "FAULT: %s\n", what);
-  std::abort();
-}
 
 void cut(const TemperatureLog& log) {
   std::vector<WindowTemperature> temperatures;
