@@ -321,6 +321,26 @@ std::optional<PhaseCourse> modulated(const std::vector<Bin>& bins,
   return course;
 }
 
+/// How far sampling moves the strongest line, in windows over the period.
+/// Phases that meet the sampler everywhere move it by less than 0.8. Phases
+/// that stay, or turn by two windows at most (of every cycle, or of every
+/// second one, whose steps are half as high), can lie high in one half of the
+/// view and low in the other: by their slope under the taper, int w |x| / int w
+/// x^2 / 2.
+double window_share(const SpectralInput& input, double cycles) {
+  constexpr double kTurning = 0.8;
+  constexpr double kStanding = 2.28;
+  constexpr double kFewTurns = 2.0;
+  const double ratio = input.period_ticks / input.window_ticks;
+  double share = kTurning;
+  for (const double every : {1.0, 2.0}) {
+    const double slip = every * ratio - std::round(every * ratio);
+    if (cycles * std::abs(slip) > kFewTurns) continue;
+    share = std::max(share, kStanding / every);
+  }
+  return share;
+}
+
 void put_outcome(const SpectralInput& input, double cycles, double offset,
                  double limit, SpectralCheck& check) {
   const double f0 = 1.0 / (input.period_ticks * input.tick_s);
@@ -362,7 +382,8 @@ SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
     return check;
   }
   double limit =
-      0.02 + 0.8 * input.window_ticks / input.period_ticks +
+      0.02 +
+      window_share(input, cycles) * input.window_ticks / input.period_ticks +
       5.0 * input.standard_uncertainty_ticks / input.period_ticks * cycles;
   if (std::abs(offset) > limit) {
     if (const auto course = modulated(bins, offset)) {

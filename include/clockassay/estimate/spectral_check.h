@@ -25,11 +25,11 @@ struct SpectralInput {
 /// through the logarithm of the magnitude. Of a clock that is modulated, whose
 /// strongest line may be a sideband, the frequency is that of the line through
 /// the phases of the bins.
-/// Agrees when |difference| * T <= 0.02 + 0.8 window/period + 5 u T, in cycles
-/// over the view's length T.
-/// Cannot show aliasing nor a wrong timebase.
-/// Not applicable below 16 rising edges.
-/// Source: docs/measurement-model.md#spectral-check
+/// Agrees when |difference| * T <= 0.02 + c window/period + 5 u T, in cycles
+/// over the view's length T; c is 0.8, or up to 2.28 where the edges hardly
+/// move past the sampler. Cannot show aliasing nor a wrong timebase. Not
+/// applicable below 16 rising edges. Source:
+/// docs/measurement-model.md#spectral-check
 SpectralCheck check_spectrum(const EdgeView& view, const SpectralInput& input,
                              const ParallelFor& parallel_for);
 

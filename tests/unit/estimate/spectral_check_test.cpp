@@ -57,6 +57,43 @@ TEST_CASE("check_spectrum: agrees with every clean clock, short or long") {
   }
 }
 
+TEST_CASE("check_spectrum: agrees with clocks that hardly pass the sampler") {
+  // All edges lie within one sample of the true line, so that their phases,
+  // however the sampler meets them, have a slope below 2.28 samples.
+  constexpr std::uint64_t kSeed = 79;
+  INFO("seed ", kSeed);
+  std::mt19937_64 random(kSeed);
+  for (double near : {4.0, 5.0, 8.0, 40.0, 2.5, 7.5}) {
+    for (double turns : {-1.5, -1.0, 0.02, 0.5, 0.9, 1.0, 1.17, 1.5, 1.9}) {
+      for (std::size_t cycles : {100u, 1000u, 60000u}) {
+        for (int trial = 0; trial < 10; ++trial) {
+          CAPTURE(near);
+          CAPTURE(turns);
+          CAPTURE(cycles);
+          const double period = near + turns / static_cast<double>(cycles);
+          const SampledEdges e = sample_edges(period, 0.5, 0.0, cycles, random);
+          const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+          CHECK(check(s, period).outcome == SpectralOutcome::kAgrees);
+        }
+      }
+    }
+  }
+}
+
+TEST_CASE("check_spectrum: sees a lost edge of a clock locked to the sampler") {
+  std::mt19937_64 random(80);
+  for (double turns : {0.0, 1.2}) {
+    SampledEdges e =
+        sample_edges(5.0 + turns / 10000.0, 0.5, 0.0, 10000, random);
+    e.rises.erase(e.rises.begin() + 5000);
+    e.falls.erase(e.falls.begin() + 5000);
+    const TestStretch s = stretch_from_edges(e.rises, e.falls, 2048);
+    const double wrong = (5.0 + turns / 10000.0) * (1.0 + 1.5 / 10000.0);
+    CAPTURE(turns);
+    CHECK(check(s, wrong).outcome == SpectralOutcome::kDisagrees);
+  }
+}
+
 TEST_CASE("check_spectrum: sees one lost edge that the numbering missed") {
   // A line through edges numbered without the lost one is off by
   // 6 u (1 - u) / N of the frequency for a loss at fraction u: 1.5 cycles over
