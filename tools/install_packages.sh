@@ -6,6 +6,7 @@ set -eu
 
 packages="
   ca-certificates
+  chromium
   clang
   clang-format
   cmake
@@ -19,7 +20,10 @@ packages="
   libexpected-dev
   libfftw3-dev
   libisal-dev
+  libplplot-dev
+  libplplot17
   libpq-dev
+  libpugixml-dev
   libsoci-dev
   libsqlite3-dev
   libzstd-dev
@@ -50,6 +54,8 @@ for package in $packages; do
     *) missing="$missing $package" ;;
   esac
 done
+# Any npm does; Debian's comes with much beside it.
+command -v npm >/dev/null || missing="$missing npm"
 [ -n "$missing" ] || exit 0
 
 if [ "$(id -u)" -ne 0 ]; then

@@ -287,6 +287,10 @@ std::optional<ChannelResult> analyse_numbered(const Setting& s,
   }
   describe_stability_of(s, stretches.back(), record.interpolated, parallel_for,
                         result);
+  if (s.options.pictures) {
+    result.pictures = pictures_of(s, stretches.back(), record.interpolated,
+                                  parallel_for, result);
+  }
   if (record.interpolated) {
     // How far interpolation is off is not known for sure.
     result.bound_low.reset();

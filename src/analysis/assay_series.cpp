@@ -233,8 +233,7 @@ void read_off(DriftResult& result) {
   const DriftAssay& assay = *result.assay;
   result.range = result.question.range.value_or(assay.measured);
   const RangeLimits limits = limits_of(result);
-  const auto band =
-      band_over(assay.choice, limits.range, limits.relative_to_c, true);
+  auto band = band_over(assay.choice, limits.range, limits.relative_to_c, true);
   result.worst = worst_of(band);
   // Relative to the curve itself, what all points share cancels there, too.
   for (Turnover& t : result.assay->turnovers) {
@@ -243,6 +242,7 @@ void read_off(DriftResult& result) {
     t.error = curve_at(assay.choice, place);
   }
   result.curve = thinned(band);
+  result.band = std::move(band);
   const RangeVerdict judged = judge_range(assay, limits);
   result.extrapolated = judged.extrapolated;
   if (result.question.tolerance) result.verdict = judged;

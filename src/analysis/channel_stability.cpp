@@ -7,10 +7,12 @@
 #include <string>
 #include <utility>
 
+#include "analysis/channel_spectrum.h"
 #include "analysis/reference_channel.h"
 #include "clockassay/base/prefixed_number.h"
 #include "clockassay/estimate/edge_line.h"
 #include "clockassay/estimate/edge_sums.h"
+#include "clockassay/estimate/error_course.h"
 #include "clockassay/estimate/oscillator_character.h"
 #include "clockassay/estimate/reference_stability.h"
 
@@ -108,6 +110,65 @@ OscillatorCharacter character_of(const Setting& s, const EdgesWithLine& edges,
     input.sample_interval = Seconds(s.scale.sample_ticks->to_double() * tick_s);
   }
   return describe_character(input);
+}
+
+namespace {
+
+/// The error of the last stretch over time since the first stamp.
+std::vector<ShownError> shown_errors(const Setting& s,
+                                     const EdgesWithLine& edges,
+                                     const ParallelFor& parallel_for) {
+  const TimeIntervalErrors errors(edges.view, edges.sums, edges.line.slope,
+                                  edges.line.rise_intercept);
+  const double tick_s = edges.scale.tick_s;
+  const double period = edges.scale.period_ticks * tick_s;
+  const double from =
+      since_first_stamp(s, Ticks(rising_ends(edges.view)->first.tick)).value();
+  std::vector<ShownError> shown;
+  for (const ErrorPart& part :
+       course_of(errors, kMostErrorParts, parallel_for)) {
+    const auto first = static_cast<double>(part.first);
+    const auto last = static_cast<double>(part.first + part.count - 1);
+    shown.push_back(
+        {Seconds(from + first * period), Seconds(from + last * period),
+         Seconds(part.least * tick_s), Seconds(part.most * tick_s)});
+  }
+  return shown;
+}
+
+}  // namespace
+
+std::optional<ChannelPictures> pictures_of(const Setting& s,
+                                           const AnalysedStretch& last,
+                                           bool interpolated,
+                                           const ParallelFor& parallel_for,
+                                           const ChannelResult& result) {
+  if (!last.estimate) return std::nullopt;
+  const auto edges = edges_with_line(
+      s, *last.estimate, EdgeView(*last.stretch, last.first, last.last),
+      interpolated, parallel_for);
+  if (!edges) return std::nullopt;
+  ChannelPictures pictures;
+  pictures.errors = shown_errors(s, *edges, parallel_for);
+  pictures.periods = result.periods
+                         ? result.periods
+                         : count_periods(edges->view, edges->sums,
+                                         length_step(s.scale, interpolated),
+                                         edges->scale.tick_s, parallel_for);
+  pictures.stability =
+      stability_of(*edges, common_in_all(s, edges->view), {}, parallel_for);
+  if (result.spectrum) {
+    pictures.spectrum = result.spectrum;
+    return pictures;
+  }
+  auto spectrum =
+      spectrum_of(s, *last.estimate, edges->view, interpolated, parallel_for);
+  if (spectrum) {
+    pictures.spectrum = *std::move(spectrum);
+  } else {
+    pictures.no_spectrum = spectrum.error().message;
+  }
+  return pictures;
 }
 
 void describe_stability_of(const Setting& s, const AnalysedStretch& last,

@@ -48,6 +48,14 @@ OscillatorCharacter character_of(const Setting& s, const EdgesWithLine& edges,
                                  const TieSpectrum* spectrum, Seconds period,
                                  Seconds tie_rms);
 
+/// What charts show of the last stretch; absent where it has no estimate. What
+/// has been worked out already is taken over.
+std::optional<ChannelPictures> pictures_of(const Setting& s,
+                                           const AnalysedStretch& last,
+                                           bool interpolated,
+                                           const ParallelFor& parallel_for,
+                                           const ChannelResult& result);
+
 /// Frequency stability of the last stretch, where it was asked for and the
 /// stretch has an estimate, what the clock behaves like, by it and by the
 /// spectrum if there is one, and a warning of what tau were left out. What

@@ -150,6 +150,7 @@ std::optional<Error> refused_when_strict(const CaptureResult& capture) {
 AnalysisOptions analysis_options(const ReadingArguments& arguments,
                                  const ChannelChoice& channels) {
   AnalysisOptions analysis;
+  analysis.pictures = arguments.pictures;
   analysis.timebase = arguments.timebase.value_or(Timebase{});
   analysis.input_jitter_rms = arguments.input_jitter_rms;
   analysis.edge_skew = arguments.edge_skew;

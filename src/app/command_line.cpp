@@ -94,10 +94,21 @@ std::vector<Tag> read_tags(OptionReader& reader) {
 
 // All but where results go, how they look and how fast they come.
 std::vector<std::string> as_given(const OptionValues& given) {
-  constexpr std::string_view kNoMatter[] = {
-      "--spec",  "--instrument", "--json",           "--json-lines", "--junit",
-      "--store", "--quiet",      "--no-progress",    "--color",      "--jobs",
-      "--list",  "--watch",      "--allow-undecided"};
+  constexpr std::string_view kNoMatter[] = {"--spec",
+                                            "--instrument",
+                                            "--json",
+                                            "--json-lines",
+                                            "--junit",
+                                            "--store",
+                                            "--quiet",
+                                            "--no-progress",
+                                            "--color",
+                                            "--jobs",
+                                            "--list",
+                                            "--watch",
+                                            "--allow-undecided",
+                                            "--report",
+                                            "--plots"};
   std::vector<std::string> options;
   for (const auto& [name, values] : given.values) {
     if (std::find(std::begin(kNoMatter), std::end(kNoMatter), name) !=
@@ -137,6 +148,8 @@ ReadingArguments read_reading(OptionReader& reader) {
   a.explain = given.has("--explain");
   a.spectrum = given.has("--spectrum");
   a.json = given.one("--json");
+  a.report = given.one("--report");
+  a.plots = given.one("--plots");
   a.quiet = given.has("--quiet");
   a.progress = !given.has("--no-progress");
   a.color = color_when(reader.word("--color", {"auto", "always", "never"}));
@@ -160,7 +173,8 @@ void check_watch(OptionReader& reader, const VerifyArguments& a) {
     reader.refuse("--watch", "found \"" + given.others.front() +
                                  "\", expected no capture beside a folder");
   }
-  for (const char* name : {"--list", "--json", "--junit", "--explain"}) {
+  for (const char* name :
+       {"--list", "--json", "--junit", "--explain", "--report", "--plots"}) {
     if (given.has(name)) reader.refuse(name, "does not go with --watch");
   }
 }
@@ -252,6 +266,8 @@ TrendArguments read_trend(OptionReader& reader, ReadingArguments& reading) {
     }
   }
   reading.json = given.one("--json");
+  reading.report = given.one("--report");
+  reading.plots = given.one("--plots");
   reading.quiet = given.has("--quiet");
   reading.color =
       color_when(reader.word("--color", {"auto", "always", "never"}));
@@ -423,6 +439,10 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
     line.plan = read_plan(reader, line.command);
   } else {
     line.reading = read_reading(reader);
+    const bool shows_captures =
+        line.command == Command::kMeasure || line.command == Command::kVerify;
+    line.reading.pictures =
+        shows_captures && (line.reading.report || line.reading.plots);
     if (line.command == Command::kVerify) line.verify = read_verify(reader);
     if (line.command == Command::kDrift) line.drift = read_drift(reader);
     if (line.command == Command::kCompare) {

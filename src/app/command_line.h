@@ -52,8 +52,11 @@ struct ReadingArguments {
   std::optional<StabilityOptions> stability;
   bool strict = false;
   bool explain = false;
-  bool spectrum = false;            ///< of the time-interval error
-  std::optional<std::string> json;  ///< path, "-" for standard output
+  bool spectrum = false;              ///< of the time-interval error
+  std::optional<std::string> json;    ///< path, "-" for standard output
+  std::optional<std::string> report;  ///< path of a page
+  std::optional<std::string> plots;   ///< a folder for pictures
+  bool pictures = false;  ///< what charts show of captures is worked out
   bool quiet = false;
   bool progress = true;  ///< on a terminal
   ColorWhen color = ColorWhen::kAuto;

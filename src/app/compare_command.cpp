@@ -161,7 +161,8 @@ Result<void> check_paths(const CommandLine& line) {
   std::vector<std::string> inputs = line.reading.captures;
   if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
   std::vector<std::string> outputs;
-  for (const auto& path : {line.reading.json, line.compare.junit}) {
+  for (const auto& path :
+       {line.reading.json, line.reading.report, line.compare.junit}) {
     if (path) outputs.push_back(*path);
   }
   return check_outputs(inputs, outputs);

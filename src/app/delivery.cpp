@@ -6,6 +6,7 @@
 #include "app/console.h"
 #include "app/file_descriptor.h"
 #include "app/output_file.h"
+#include "app/picture_files.h"
 #include "clockassay/report/report.h"
 
 namespace clockassay {
@@ -82,6 +83,16 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
   bool is_checked = false;
   if (arguments.json) {
     if (auto done = deliver_json(record, *arguments.json, is_checked); !done) {
+      add_error(record, done.error());
+    }
+  }
+  if (arguments.report) {
+    if (auto done = write_report(record, *arguments.report); !done) {
+      add_error(record, done.error());
+    }
+  }
+  if (arguments.plots) {
+    if (auto done = write_plots(record, *arguments.plots); !done) {
       add_error(record, done.error());
     }
   }

@@ -17,6 +17,7 @@ namespace {
 std::vector<std::string> outputs_of(const CommandLine& line) {
   std::vector<std::string> outputs;
   if (line.reading.json) outputs.push_back(*line.reading.json);
+  if (line.reading.report) outputs.push_back(*line.reading.report);
   if (line.drift.junit) outputs.push_back(*line.drift.junit);
   return outputs;
 }

@@ -176,6 +176,12 @@ constexpr OptionInfo kOptions[] = {
      "resolution, sampling interval, the first rows"},
     {"--json", "FILE", false, kReading | kRequirements,
      "write the result as JSON; - writes it, alone, to standard output"},
+    {"--report", "FILE", false, kReading | kTrend,
+     "write a page (HTML) with charts that needs nothing but itself: the "
+     "verdict, why, what to do, and what it stands on"},
+    {"--plots", "DIR", false, kReading | kTrend,
+     "write the same charts as pictures (SVG) into a folder, which is made if "
+     "need be"},
     {"--quiet", "", false, kReading, "one line a verdict or channel"},
     {"--color", "WHEN", false, kReading,
      "auto, always or never. Default: auto, on a terminal unless NO_COLOR is "

@@ -35,8 +35,9 @@ Result<void> check_paths(const CommandLine& line,
   if (!line.verify.list.empty()) inputs.push_back(line.verify.list);
   if (line.reading.instrument) inputs.push_back(*line.reading.instrument);
   std::vector<std::string> outputs;
-  for (const auto& path : {line.reading.json, line.verify.junit,
-                           line.verify.json_lines, line.reading.store}) {
+  for (const auto& path :
+       {line.reading.json, line.reading.report, line.verify.junit,
+        line.verify.json_lines, line.reading.store}) {
     if (path) outputs.push_back(*path);
   }
   return check_outputs(inputs, outputs);

@@ -2,6 +2,7 @@
 #include "report/text_layout.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "clockassay/base/utf8.h"
 #include "report/display_width.h"
@@ -116,17 +117,32 @@ std::string side_by_side(const std::vector<std::string>& parts) {
   return out;
 }
 
+void TextLayout::keep(TextBlock::Kind kind, std::string_view label,
+                      std::string_view text) {
+  std::string whole(text);
+  std::replace(whole.begin(), whole.end(), kGlue, ' ');
+  blocks_.push_back({kind, std::string(label), std::move(whole)});
+}
+
+void TextLayout::append(std::string_view lines) {
+  keep(TextBlock::Kind::kLines, "", lines);
+  text_ += lines;
+}
+
 void TextLayout::paragraph(std::string_view text, std::size_t hang) {
+  keep(TextBlock::Kind::kParagraph, "", text);
   text_ += wrapped(text, hang);
 }
 
 void TextLayout::labelled(std::string_view label, std::string_view text) {
+  keep(TextBlock::Kind::kLabelled, label, text);
   text_ +=
       wrapped(padded(kLabelIndent, label, kLabelColumn) + std::string(text),
               kLabelColumn);
 }
 
 void TextLayout::item(std::string_view mark, std::string_view text) {
+  keep(TextBlock::Kind::kItem, mark, text);
   const std::size_t hang = kItemIndent + display_width(mark) + 1;
   text_ += wrapped(padded(kItemIndent, mark, hang) + std::string(text), hang);
 }

@@ -17,6 +17,14 @@ std::string unbroken(std::string text);
 /// Joins the parts with two blanks, none of them broken inside.
 std::string side_by_side(const std::vector<std::string>& parts);
 
+/// What a text is made of, for who lays it out otherwise.
+struct TextBlock {
+  enum class Kind { kParagraph, kLabelled, kItem, kLines };
+  Kind kind = Kind::kParagraph;
+  std::string label;  ///< of kLabelled, may be empty: more of the one before
+  std::string text;
+};
+
 /// A text of lines no wider than kTextWidth. Lines break at blanks; a word
 /// longer than the line is cut.
 class TextLayout {
@@ -29,11 +37,17 @@ class TextLayout {
   void item(std::string_view mark, std::string_view text);
   void blank_line();
   /// Lines made elsewhere.
-  void append(std::string_view lines) { text_ += lines; }
+  void append(std::string_view lines);
   const std::string& text() const { return text_; }
+  /// The same in parts, blank lines left out.
+  const std::vector<TextBlock>& blocks() const { return blocks_; }
 
  private:
+  void keep(TextBlock::Kind kind, std::string_view label,
+            std::string_view text);
+
   std::string text_;
+  std::vector<TextBlock> blocks_;
 };
 
 }  // namespace clockassay

@@ -9,6 +9,14 @@
 
 namespace clockassay {
 
+/// That it is no calibration certificate, and of what.
+const char* certificate_words(const Record& record);
+
+/// What a verdict is of; nullptr: it is not there.
+const CaptureResult* find_capture(const Record& record, const Verdict& v);
+const ChannelResult* find_channel(const CaptureResult* capture,
+                                  const Verdict& v);
+
 /// The name of a channel, clock or file, printable and not too long.
 std::string name_text(const std::string& name);
 

@@ -25,28 +25,6 @@ constexpr const char* kNotACertificateOfTwo =
 constexpr const char* kNotACertificateOfMany =
     "A history of captures; it is not a calibration certificate.";
 
-const char* certificate_words(const Record& record) {
-  if (record.command == "drift") return kNotACertificateOfDrift;
-  if (record.command == "trend") return kNotACertificateOfMany;
-  return record.comparison ? kNotACertificateOfTwo : kNotACertificate;
-}
-
-const CaptureResult* find_capture(const Record& record, const Verdict& v) {
-  const auto found = std::find_if(
-      record.captures.begin(), record.captures.end(),
-      [&v](const CaptureResult& c) { return c.path == v.capture; });
-  return found == record.captures.end() ? nullptr : &*found;
-}
-
-const ChannelResult* find_channel(const CaptureResult* capture,
-                                  const Verdict& v) {
-  if (capture == nullptr || !v.channel) return nullptr;
-  const auto found = std::find_if(
-      capture->channels.begin(), capture->channels.end(),
-      [&v](const ChannelResult& c) { return c.name == *v.channel; });
-  return found == capture->channels.end() ? nullptr : &*found;
-}
-
 // Clocks of one source, held against each other.
 void put_sources(TextLayout& out, const Record& record) {
   for (const SourceGroup& group : record.sources) {
@@ -180,6 +158,28 @@ void put_errors(TextLayout& out, const std::vector<Error>& errors) {
 }
 
 }  // namespace
+
+const char* certificate_words(const Record& record) {
+  if (record.command == "drift") return kNotACertificateOfDrift;
+  if (record.command == "trend") return kNotACertificateOfMany;
+  return record.comparison ? kNotACertificateOfTwo : kNotACertificate;
+}
+
+const CaptureResult* find_capture(const Record& record, const Verdict& v) {
+  const auto found = std::find_if(
+      record.captures.begin(), record.captures.end(),
+      [&v](const CaptureResult& c) { return c.path == v.capture; });
+  return found == record.captures.end() ? nullptr : &*found;
+}
+
+const ChannelResult* find_channel(const CaptureResult* capture,
+                                  const Verdict& v) {
+  if (capture == nullptr || !v.channel) return nullptr;
+  const auto found = std::find_if(
+      capture->channels.begin(), capture->channels.end(),
+      [&v](const ChannelResult& c) { return c.name == *v.channel; });
+  return found == capture->channels.end() ? nullptr : &*found;
+}
 
 std::string name_text(const std::string& name) {
   constexpr std::size_t kMost = 60;  // bytes; chosen: one line

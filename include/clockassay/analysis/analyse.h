@@ -52,6 +52,7 @@ struct AnalysisOptions {
   /// Given: frequency stability is worked out, too.
   std::optional<StabilityOptions> stability = {};
   bool spectrum = false;  ///< of the time-interval error, too
+  bool pictures = false;  ///< what charts show of each channel, too
 };
 
 /// Why the stretch that is asked for cannot be analysed: it begins where the

@@ -117,7 +117,8 @@ struct DriftResult {
   Span range;                       ///< asked for, or measured
   bool extrapolated = false;
   std::optional<BandPlace> worst;
-  std::vector<BandPlace> curve;  ///< over the range, a few temperatures
+  std::vector<BandPlace> band;   ///< over the range
+  std::vector<BandPlace> curve;  ///< of it a few temperatures
   PartFinding part;
   std::vector<NextTemperature> next;    ///< the best first
   std::optional<RangeVerdict> verdict;  ///< of the curve alone, if asked for

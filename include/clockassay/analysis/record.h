@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "clockassay/analysis/channel_pictures.h"
 #include "clockassay/analysis/drift_result.h"
 #include "clockassay/analysis/instrument.h"
 #include "clockassay/base/rational.h"
@@ -98,6 +99,7 @@ struct ChannelResult {
   /// The two nearest frequencies above half the sample rate that would give the
   /// same edges: no capture excludes them. Both or none.
   std::vector<Hertz> looks_like;
+  std::optional<ChannelPictures> pictures;  ///< where they were asked for
 };
 
 /// A channel that carries no clock.

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+
+#include "clockassay/analysis/record.h"
+#include "clockassay/base/result.h"
+
+namespace clockassay {
+
+/// Writes the record's page, whole or not at all.
+/// Errors: kInternal; kCannotCreate, kWriteFailed
+Result<void> write_report(const Record& record, const std::string& path);
+
+/// Writes the record's charts into a folder, which is made where it is not
+/// there, each by its id: allan-deviation.svg. Files of other names stay.
+/// Errors: as above
+Result<void> write_plots(const Record& record, const std::string& folder);
+
+}  // namespace clockassay

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "clockassay/report/chart.h"
+
+namespace clockassay {
+
+/// A power of ten in which values are told, and how its unit is written.
+struct ChartUnit {
+  double size = 1.0;
+  std::string name;  ///< "ns"
+};
+
+/// The prefix in which the largest of them has one to three digits before the
+/// point. In: finite or NaN
+ChartUnit unit_for(const std::vector<double>& values, const std::string& unit);
+
+/// "clk_out (good.vcd)", or the channel alone where there is one capture.
+std::string place_of(const Record& record, const CaptureResult& capture,
+                     const ChannelResult& channel);
+
+// Charts of one thing each; absent where it has no values for one.
+std::optional<Chart> limit_chart(const Verdict& verdict);
+std::vector<Chart> channel_charts(const ChannelResult& channel,
+                                  const std::string& place);
+std::optional<Chart> drift_chart(const DriftResult& result);
+std::optional<Chart> shift_chart(const ComparisonResult& comparison);
+std::optional<Chart> trend_chart(const Trend& trend);
+
+/// Gives charts of one list ids of their own: "course", "course-2".
+class ChartIds {
+ public:
+  void number(Chart& chart);
+
+ private:
+  std::map<std::string, int> given_;
+};
+
+}  // namespace clockassay

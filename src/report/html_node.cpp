@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/html_node.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <utility>
+
+#include "clockassay/base/printable.h"
+
+namespace clockassay {
+namespace {
+
+bool is_number_column(const std::string& name) {
+  return name.starts_with('#');
+}
+
+/// Lists of one text, the one at hand.
+class BlockWriter {
+ public:
+  explicit BlockWriter(pugi::xml_node parent) : parent_(parent) {}
+
+  void put(const TextBlock& block) {
+    if (block.kind != TextBlock::Kind::kItem) items_ = {};
+    switch (block.kind) {
+      case TextBlock::Kind::kLabelled:
+        return put_labelled(block);
+      case TextBlock::Kind::kItem:
+        return put_item(block);
+      case TextBlock::Kind::kLines:
+        return put_lines(block);
+      case TextBlock::Kind::kParagraph:
+        break;
+    }
+    list_ = lines_ = {};
+    add(parent_, "p", block.text);
+  }
+
+ private:
+  void put_labelled(const TextBlock& block) {
+    lines_ = {};
+    if (!list_) list_ = add(parent_, "dl");
+    if (!block.label.empty() || !list_.first_child()) {
+      add(list_, "dt", block.label);
+    }
+    if (!block.text.empty()) add(list_, "dd", block.text);
+  }
+
+  void put_item(const TextBlock& block) {
+    lines_ = {};
+    if (!items_) {
+      items_ = add(list_ ? add(list_, "dd") : parent_, "ul");
+    }
+    add(items_, "li", block.text);
+  }
+
+  /// Rows of a table that is aligned by blanks.
+  void put_lines(const TextBlock& block) {
+    if (!lines_) {
+      lines_ = add(list_ ? add(list_, "dd") : parent_, "pre");
+      lines_.append_attribute("tabindex") = "0";
+    }
+    std::string text = block.text;
+    // Line by line, because a line end is nothing that prints.
+    for (std::size_t at = 0; at < text.size();) {
+      const std::size_t end = std::min(text.find('\n', at), text.size());
+      const std::string line = printable(text.substr(at, end - at)) + '\n';
+      lines_.append_child(pugi::node_pcdata).set_value(line.c_str());
+      at = end + 1;
+    }
+  }
+
+  pugi::xml_node parent_;
+  pugi::xml_node list_;
+  pugi::xml_node items_;
+  pugi::xml_node lines_;
+};
+
+}  // namespace
+
+pugi::xml_node add(pugi::xml_node parent, const char* tag,
+                   const std::string& text, const char* of) {
+  pugi::xml_node node = parent.append_child(tag);
+  if (of[0] != '\0') node.append_attribute("class") = of;
+  if (!text.empty()) {
+    node.append_child(pugi::node_pcdata).set_value(printable(text).c_str());
+  }
+  return node;
+}
+
+void add_sentences(pugi::xml_node parent, const char* heading,
+                   const std::string& title,
+                   const std::vector<std::string>& sentences) {
+  if (sentences.empty()) return;
+  add(parent, heading, title);
+  pugi::xml_node list = add(parent, "ul");
+  for (const std::string& s : sentences) add(list, "li", s);
+}
+
+void add_blocks(pugi::xml_node parent, const std::vector<TextBlock>& blocks) {
+  BlockWriter writer(parent);
+  for (const TextBlock& block : blocks) writer.put(block);
+}
+
+HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
+                     std::vector<std::string> columns)
+    : columns_(std::move(columns)) {
+  pugi::xml_node scroll = add(parent, "div", "", "wide");
+  // So that it can be scrolled by the keyboard, too.
+  scroll.append_attribute("tabindex") = "0";
+  scroll.append_attribute("role") = "region";
+  scroll.append_attribute("aria-label") = printable(caption).c_str();
+  pugi::xml_node table = add(scroll, "table");
+  add(table, "caption", caption);
+  pugi::xml_node head = add(add(table, "thead"), "tr");
+  for (const std::string& name : columns_) {
+    const bool is_number = is_number_column(name);
+    pugi::xml_node cell = add(head, "th", is_number ? name.substr(1) : name,
+                              is_number ? "number" : "");
+    cell.append_attribute("scope") = "col";
+  }
+  body_ = add(table, "tbody");
+}
+
+void HtmlTable::row(const std::vector<std::string>& cells) {
+  pugi::xml_node row = add(body_, "tr");
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    const char* of = is_number_column(columns_[i]) ? "number" : "";
+    pugi::xml_node cell = add(row, i == 0 ? "th" : "td", cells[i], of);
+    if (i == 0) cell.append_attribute("scope") = "row";
+  }
+}
+
+}  // namespace clockassay

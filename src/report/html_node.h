@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <pugixml.hpp>
+#include <string>
+#include <vector>
+
+#include "report/text_layout.h"
+
+namespace clockassay {
+
+/// A new last child. Text is printable() first, and the writer escapes it, so
+/// that nothing from a capture is ever markup.
+pugi::xml_node add(pugi::xml_node parent, const char* tag,
+                   const std::string& text = {}, const char* of = "");
+
+/// A list of sentences under a heading of that level; nothing without any.
+void add_sentences(pugi::xml_node parent, const char* heading,
+                   const std::string& title,
+                   const std::vector<std::string>& sentences);
+
+/// What a text report says, as lists and paragraphs.
+void add_blocks(pugi::xml_node parent, const std::vector<TextBlock>& blocks);
+
+/// A table that scrolls by itself where it is wide.
+class HtmlTable {
+ public:
+  /// In: columns  names; a column whose name begins with '#' is of numbers
+  HtmlTable(pugi::xml_node parent, const std::string& caption,
+            std::vector<std::string> columns);
+  /// The first cell is the row's heading.
+  void row(const std::vector<std::string>& cells);
+
+ private:
+  std::vector<std::string> columns_;
+  pugi::xml_node body_;
+};
+
+}  // namespace clockassay

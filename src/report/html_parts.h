@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <pugixml.hpp>
+#include <string>
+#include <vector>
+
+#include "clockassay/analysis/record.h"
+#include "clockassay/base/result.h"
+#include "clockassay/report/chart.h"
+
+namespace clockassay {
+
+/// The decision and its figures. In: what it judged; nullptr: nothing was there
+void add_decision(pugi::xml_node section, const Verdict& verdict,
+                  const ChannelResult* channel, bool name_capture);
+
+/// Why, what to do, likely causes, and what it stands on.
+void add_grounds(pugi::xml_node section, const Verdict& verdict,
+                 const ChannelResult* channel);
+
+/// A picture with its caption and its numbers as a table.
+/// Errors: as svg_chart()
+Result<void> add_figure(pugi::xml_node page, const Chart& chart);
+
+/// What the page's script draws charts from, as JSON that no markup can be in.
+std::string chart_data(const std::vector<Chart>& charts);
+
+}  // namespace clockassay

@@ -1,0 +1,324 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Makes the still charts of the page ones that can be looked into. Without it
+// the page says the same.
+(() => {
+  'use strict';
+  const kHeight = 300;
+  const charts = JSON.parse(document.getElementById('charts').textContent);
+  const colour = (name) =>
+    getComputedStyle(document.documentElement).getPropertyValue('--' + name);
+  const node = (tag, of, text) => {
+    const made = document.createElement(tag);
+    if (of) made.className = of;
+    if (text) made.textContent = text;
+    return made;
+  };
+
+  const powers = {'-': '\u207B', 0: '\u2070', 1: '\u00B9', 2: '\u00B2',
+    3: '\u00B3', 4: '\u2074', 5: '\u2075', 6: '\u2076', 7: '\u2077',
+    8: '\u2078', 9: '\u2079'};
+  const power = (value) => {
+    const exponent = Math.log10(value);
+    if (Math.abs(exponent - Math.round(exponent)) > 1e-6) return '';
+    return '10' + [...String(Math.round(exponent))].map((c) => powers[c])
+        .join('');
+  };
+  const figure = (value) => {
+    if (value === null || value === undefined) return '\u2013';
+    const size = Math.abs(value);
+    if (size !== 0 && (size < 1e-3 || size >= 1e7)) {
+      return value.toExponential(3);
+    }
+    return String(Number(value.toPrecision(5)));
+  };
+  const place = (chart, x) =>
+    chart.x.scale === 'date' ?
+      new Date(x * 1000).toISOString().slice(0, 16).replace('T', ' ') :
+      figure(x);
+
+  // Every series by its own x; a band and bars are a lower and an upper line.
+  const tables = (chart) => chart.series.map((s) => {
+    const rows = [s.x];
+    if (s.y.length) rows.push(s.y);
+    if (s.low.length) rows.push(s.low, s.high);
+    return rows;
+  });
+
+  // What each column of the joined table is.
+  const columns = (chart) => {
+    const list = [];
+    for (const s of chart.series) {
+      if (s.y.length) list.push({of: s, is: 'y'});
+      if (s.low.length) list.push({of: s, is: 'low'}, {of: s, is: 'high'});
+    }
+    return list;
+  };
+
+  const lineOf = (column) => {
+    const {of: s, is} = column;
+    const isPoints = s.drawn === 'points' || s.drawn === 'squares';
+    const second = s.drawn === 'dashed' || s.drawn === 'squares';
+    const stroke = () => colour(second ? 'second' : 'first');
+    if (isPoints && is !== 'y') return {show: true, stroke, width: 0,
+      points: {show: false}};
+    const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: true,
+      points: {show: isPoints, size: 7, fill: stroke, width: 0}};
+    if (s.drawn === 'dashed') line.dash = [8, 5];
+    if (s.drawn === 'steps') line.paths = uPlot.paths.stepped({align: 1});
+    if (s.drawn === 'squares') line.points.show = drawSquares(stroke);
+    return line;
+  };
+
+  const drawSquares = (stroke) => (u, column) => {
+    u.ctx.save();
+    u.ctx.fillStyle = stroke();
+    const half = 4 * devicePixelRatio;
+    u.data[column].forEach((y, i) => {
+      if (y === null || y === undefined) return;
+      const x = u.valToPos(u.data[0][i], 'x', true);
+      const at = u.valToPos(y, 'y', true);
+      u.ctx.fillRect(x - half, at - half, 2 * half, 2 * half);
+    });
+    u.ctx.restore();
+    return false;
+  };
+
+  const within = (u, draw) => {
+    const {left, top, width, height} = u.bbox;
+    u.ctx.save();
+    u.ctx.beginPath();
+    u.ctx.rect(left, top, width, height);
+    u.ctx.clip();
+    draw(u.bbox);
+    u.ctx.restore();
+  };
+
+  const drawBars = (u, list) => within(u, () => {
+    u.ctx.strokeStyle = colour('ink');
+    u.ctx.lineWidth = devicePixelRatio;
+    const cap = 4 * devicePixelRatio;
+    list.forEach((column, i) => {
+      if (column.is !== 'low' || column.of.drawn === 'band') return;
+      u.data[i + 1].forEach((low, row) => {
+        const high = u.data[i + 2][row];
+        if (low === null || low === undefined) return;
+        const x = u.valToPos(u.data[0][row], 'x', true);
+        const from = u.valToPos(low, 'y', true);
+        const to = u.valToPos(high, 'y', true);
+        u.ctx.beginPath();
+        u.ctx.moveTo(x, from);
+        u.ctx.lineTo(x, to);
+        for (const y of [from, to]) {
+          u.ctx.moveTo(x - cap, y);
+          u.ctx.lineTo(x + cap, y);
+        }
+        u.ctx.stroke();
+      });
+    });
+  });
+
+  const drawLevels = (u, chart) => within(u, ({left, top, width, height}) => {
+    const {ctx} = u;
+    ctx.strokeStyle = colour('second');
+    ctx.fillStyle = colour('ink');
+    ctx.lineWidth = 1.4 * devicePixelRatio;
+    ctx.setLineDash([8 * devicePixelRatio, 5 * devicePixelRatio]);
+    ctx.font = 12 * devicePixelRatio + 'px serif';
+    for (const level of chart.levels) {
+      const at = u.valToPos(level.at, level.upright ? 'x' : 'y', true);
+      ctx.beginPath();
+      if (level.upright) {
+        ctx.moveTo(at, top);
+        ctx.lineTo(at, top + height);
+      } else {
+        ctx.moveTo(left, at);
+        ctx.lineTo(left + width, at);
+      }
+      ctx.stroke();
+      ctx.textAlign = level.upright ? 'left' : 'right';
+      ctx.fillText(level.name,
+          level.upright ? at + 4 : left + width - 4,
+          level.upright ? top + 14 * devicePixelRatio : at - 5);
+    }
+    ctx.setLineDash([]);
+  });
+
+  const scaleOf = (axis) => axis.scale === 'logarithmic' ?
+    {time: false, distr: 3} : {time: axis.scale === 'date'};
+
+  const axisOf = (axis, size) => {
+    const made = {label: axis.label, labelSize: 24, size,
+      stroke: () => colour('ink'), font: '12px serif', labelFont: '13px serif',
+      grid: {stroke: () => colour('grid'), width: 1},
+      ticks: {stroke: () => colour('ink'), width: 1, size: 5}};
+    if (axis.scale === 'logarithmic') {
+      made.values = (u, splits) => splits.map((v) => v ? power(v) : '');
+    }
+    return made;
+  };
+
+  // Lines and levels are in view, with some room.
+  const rangeOf = (chart) => (u, low, high) => {
+    for (const level of chart.levels) {
+      if (level.upright) continue;
+      low = low === null ? level.at : Math.min(low, level.at);
+      high = high === null ? level.at : Math.max(high, level.at);
+    }
+    if (chart.y.scale === 'logarithmic') {
+      return uPlot.rangeLog(low, high, 10, true);
+    }
+    if (low === high) return [low - 1, high + 1];
+    const room = 0.05 * (high - low);
+    return [low - room, high + room];
+  };
+
+  const readOut = (u, chart, list, output) => {
+    const i = u.cursor.idx;
+    if (i === null || i === undefined) return;
+    const parts = [place(chart, u.data[0][i])];
+    list.forEach((column, c) => {
+      const value = u.data[c + 1][i];
+      if (value === null || value === undefined) return;
+      const name = column.of.name || chart.y.label;
+      if (column.is === 'y') parts.push(name + ' ' + figure(value));
+      if (column.is === 'low') {
+        parts.push((column.of.drawn === 'band' ? name + ' ' : '') + 'from ' +
+          figure(value) + ' to ' + figure(u.data[c + 2][i]));
+      }
+    });
+    output.textContent = parts.join(';  ');
+  };
+
+  const zoomBy = (u, factor, shift) => {
+    const {min, max} = u.scales.x;
+    const isLog = u.scales.x.distr === 3;
+    const to = isLog ? Math.log10 : (v) => v;
+    const back = isLog ? (v) => 10 ** v : (v) => v;
+    const middle = 0.5 * (to(min) + to(max));
+    const half = 0.5 * (to(max) - to(min));
+    const at = middle + shift * half;
+    u.setScale('x', {min: back(at - factor * half),
+      max: back(at + factor * half)});
+  };
+
+  const showAll = (u) => {
+    const x = u.data[0];
+    u.setScale('x', {min: x[0], max: x[x.length - 1]});
+  };
+
+  const addTools = (live, u, chart, output) => {
+    const tools = node('div', 'tools');
+    const actions = [['closer', () => zoomBy(u, 0.5, 0)],
+      ['wider', () => zoomBy(u, 2, 0)], ['left', () => zoomBy(u, 1, -0.5)],
+      ['right', () => zoomBy(u, 1, 0.5)], ['all', () => showAll(u)]];
+    for (const [name, act] of actions) {
+      const button = node('button', '', name);
+      button.type = 'button';
+      button.setAttribute('aria-label', name + ', ' + chart.title);
+      button.addEventListener('click', act);
+      tools.append(button);
+    }
+    tools.append(output);
+    live.append(tools);
+  };
+
+  const steps = {ArrowLeft: -1, ArrowRight: 1, PageUp: -10, PageDown: 10};
+
+  const addKeys = (plot, u) => {
+    let at = -1;
+    plot.addEventListener('keydown', (event) => {
+      const last = u.data[0].length - 1;
+      if (event.key === '+') return zoomBy(u, 0.5, 0);
+      if (event.key === '-') return zoomBy(u, 2, 0);
+      if (event.key === '0') return showAll(u);
+      if (event.key === 'Home') at = 0;
+      else if (event.key === 'End') at = last;
+      else if (event.key in steps) at += steps[event.key];
+      else return undefined;
+      event.preventDefault();
+      at = Math.max(0, Math.min(last, at));
+      const left = u.valToPos(u.data[0][at], 'x');
+      u.setCursor({left, top: kHeight / 3});
+      return undefined;
+    });
+  };
+
+  const sample = (s) => {
+    const ns = 'http://www.w3.org/2000/svg';
+    const svg = document.createElementNS(ns, 'svg');
+    svg.setAttribute('viewBox', '0 0 28 12');
+    svg.setAttribute('aria-hidden', 'true');
+    const shapes = {
+      line: ['path', {d: 'M0 6H28', stroke: 'var(--first)'}],
+      steps: ['path', {d: 'M0 9H14V3H28', stroke: 'var(--first)',
+        fill: 'none'}],
+      dashed: ['path', {d: 'M0 6H28', stroke: 'var(--second)',
+        'stroke-dasharray': '8 5'}],
+      band: ['rect', {width: 28, height: 12, fill: 'var(--first-pale)'}],
+      points: ['circle', {cx: 14, cy: 6, r: 4, fill: 'var(--first)'}],
+      squares: ['rect', {x: 10, y: 2, width: 8, height: 8,
+        fill: 'var(--second)'}]};
+    const [tag, attributes] = shapes[s.drawn];
+    const shape = document.createElementNS(ns, tag);
+    shape.setAttribute('stroke-width', '2');
+    for (const [k, v] of Object.entries(attributes)) shape.setAttribute(k, v);
+    svg.append(shape);
+    return svg;
+  };
+
+  const addKey = (live, chart) => {
+    const named = chart.series.filter((s) => s.name);
+    if (!named.length) return;
+    const keys = node('ul', 'keys');
+    for (const s of named) {
+      const item = node('li');
+      item.append(sample(s), s.name);
+      keys.append(item);
+    }
+    live.append(keys);
+  };
+
+  const makeLive = (chart) => {
+    const holder = document.getElementById('chart-' + chart.id);
+    const live = holder.querySelector('.live');
+    const list = columns(chart);
+    const data = uPlot.join(tables(chart));
+    const output = node('output');
+    output.setAttribute('aria-live', 'polite');
+    const plot = node('div', 'plot');
+    plot.tabIndex = 0;
+    plot.setAttribute('role', 'group');
+    plot.setAttribute('aria-label', chart.title +
+      '. Arrow keys read values out, plus and minus zoom, 0 shows all.');
+    addKey(live, chart);
+    live.append(plot);
+    holder.classList.add('is-live');
+    const bands = [];
+    list.forEach((column, i) => {
+      if (column.is === 'low' && column.of.drawn === 'band') {
+        bands.push({series: [i + 2, i + 1], fill: () => colour('first-pale')});
+      }
+    });
+    const u = new uPlot({
+      width: plot.clientWidth, height: kHeight,
+      scales: {x: scaleOf(chart.x),
+        y: {...scaleOf(chart.y), range: rangeOf(chart)}},
+      axes: [axisOf(chart.x, 40), axisOf(chart.y, 64)],
+      series: [{}, ...list.map(lineOf)], bands,
+      legend: {show: false},
+      cursor: {drag: {x: true, y: false}},
+      hooks: {draw: [(v) => drawBars(v, list), (v) => drawLevels(v, chart)],
+        setCursor: [(v) => readOut(v, chart, list, output)]},
+    }, data, plot);
+    addTools(live, u, chart, output);
+    addKeys(plot, u);
+    return {u, plot};
+  };
+
+  const all = charts.map(makeLive);
+  const again = () => all.forEach(({u, plot}) =>
+    u.setSize({width: plot.clientWidth, height: kHeight}));
+  addEventListener('resize', again);
+  matchMedia('(prefers-color-scheme: dark)').addEventListener('change',
+      () => all.forEach(({u}) => u.redraw(true, true)));
+})();

@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// pages.mjs CHROMIUM FOLDER : every page of a folder in a browser. Prints what
+// is wrong, or how much was looked at; exits with 1 where anything is wrong.
+import {readdirSync, readFileSync} from 'node:fs';
+import {createRequire} from 'node:module';
+import {join} from 'node:path';
+import {pathToFileURL} from 'node:url';
+
+// Modules are where the test has them, not beside this file.
+const require = createRequire(join(process.cwd(), 'here.js'));
+const {chromium} = require('playwright-core');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+
+const [executablePath, folder] = process.argv.slice(2);
+const wrong = [];
+let looked = 0;
+
+const check = (ok, page, what) => {
+  looked += 1;
+  if (!ok) wrong.push(`${page}: ${what}`);
+};
+
+async function open(browser, name, options = {}) {
+  const context = await browser.newContext(
+      {viewport: {width: 1000, height: 900}, ...options});
+  const page = await context.newPage();
+  const asked = [];
+  const said = [];
+  page.on('request', (r) => asked.push(r.url()));
+  page.on('console', (m) => {
+    if (m.type() === 'error' || m.type() === 'warning') said.push(m.text());
+  });
+  page.on('pageerror', (e) => said.push(String(e)));
+  page.on('dialog', (d) => {
+    said.push(`dialog: ${d.message()}`);
+    d.dismiss();
+  });
+  await page.goto(pathToFileURL(join(folder, name)).href);
+  return {context, page, asked, said};
+}
+
+async function axeFinds(page) {
+  await page.evaluate(axe);
+  const found = await page.evaluate(() => window.axe.run());
+  return found.violations
+      .filter((v) => v.impact === 'serious' || v.impact === 'critical')
+      .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3)}`);
+}
+
+async function lookAt(browser, name, colorScheme) {
+  const {context, page, asked, said} = await open(browser, name, {colorScheme});
+  check(asked.length === 1, name, `asks for ${asked.slice(1)}`);
+  const data = await page.evaluate(() =>
+    JSON.parse(document.getElementById('charts').textContent).length);
+  const canvases = await page.locator('.is-live canvas').count();
+  check(canvases === data, name, `${canvases} of ${data} charts are live`);
+  const finds = await axeFinds(page);
+  check(finds.length === 0, name, `${colorScheme}: ${finds.join('\n')}`);
+  check(said.length === 0, name, `says ${said.join('\n')}`);
+  await context.close();
+  return data;
+}
+
+async function useKeys(browser, name) {
+  const {context, page} = await open(browser, name);
+  const figure = page.locator('figure.is-live').first();
+  const output = figure.locator('output');
+  await figure.locator('.plot').focus();
+  await page.keyboard.press('Home');
+  const first = await output.textContent();
+  await page.keyboard.press('ArrowRight');
+  const second = await output.textContent();
+  check(first !== '' && second !== '' && first !== second, name,
+      `arrow keys read out "${first}", then "${second}"`);
+  const picture = () => figure.locator('canvas').evaluate(
+      (c) => c.toDataURL());
+  const whole = await picture();
+  await page.keyboard.press('+');
+  await page.waitForTimeout(100);
+  const closer = await picture();
+  check(closer !== whole, name, 'plus does not zoom');
+  await figure.getByRole('button', {name: /^all/}).click();
+  await page.waitForTimeout(100);
+  check(await picture() === whole, name, '"all" does not show all again');
+  await context.close();
+}
+
+async function withoutScript(browser, name) {
+  const {context, page} = await open(browser, name, {javaScriptEnabled: false});
+  const figures = await page.locator('figure').count();
+  const stills = await page.locator('figure .still svg:visible').count();
+  check(figures === stills, name, `${stills} stills of ${figures} figures`);
+  await context.close();
+}
+
+async function onPaper(browser, name) {
+  const {context, page} = await open(browser, name);
+  await page.emulateMedia({media: 'print'});
+  const live = await page.locator('.live:visible').count();
+  const stills = await page.locator('.still svg:visible').count();
+  const figures = await page.locator('figure').count();
+  check(live === 0 && stills === figures, name,
+      `on paper ${live} live, ${stills} stills of ${figures}`);
+  await context.close();
+}
+
+async function onTelephone(browser, name) {
+  const {context, page} = await open(browser, name,
+      {viewport: {width: 360, height: 700}});
+  const wide = await page.evaluate(() =>
+    document.documentElement.scrollWidth - innerWidth);
+  check(wide <= 0, name, `is ${wide} pixels too wide`);
+  await context.close();
+}
+
+const browser = await chromium.launch({executablePath,
+  args: ['--no-sandbox', '--disable-gpu']});
+const pages = readdirSync(folder).filter((f) => f.endsWith('.html'));
+for (const name of pages) {
+  const live = await lookAt(browser, name, 'light');
+  await lookAt(browser, name, 'dark');
+  if (live > 0) await useKeys(browser, name);
+  await withoutScript(browser, name);
+  await onPaper(browser, name);
+  await onTelephone(browser, name);
+}
+await browser.close();
+if (pages.length === 0) wrong.push('no page was there');
+console.log(wrong.length ? wrong.join('\n') :
+  `${pages.length} pages, ${looked} checks`);
+process.exit(wrong.length ? 1 : 0);

@@ -1,0 +1,285 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""pages_test.py CLOCKASSAY ROOT MODULES [CHROMIUM] : pages and pictures.
+
+Every command that has them writes a page and pictures here; what they hold is
+compared with the JSON of the same run, and read by Python's own parsers. Then a
+browser opens every page (tests/browser/pages.mjs), without a network.
+MODULES is where npm put what that needs.
+"""
+import html.parser
+import json
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import unittest
+import xml.etree.ElementTree
+
+import cli_test
+from cli_test import CliCase
+
+ROOT = None
+MODULES = None
+CHROMIUM = None
+PAGES = pathlib.Path("pages")
+SVG = "{http://www.w3.org/2000/svg}"
+VOID = {"meta", "link", "br", "hr", "img", "input"}
+HOSTILE = "<img/src=x/onerror=alert(1)>&amp;</script>"
+
+
+class Page(html.parser.HTMLParser):
+    """Tags that match, ids, attributes and the text of each element."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.open, self.ids, self.attributes = [], [], []
+        self.tags, self.words, self.data = [], [], ""
+        self.feed(text)
+        self.close()
+        assert not self.open, self.open
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+        self.ids += [value for name, value in attrs if name == "id"]
+        if tag not in VOID:
+            self.open.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        name, _ = self.open.pop()
+        assert name == tag, (name, tag, self.getpos())
+
+    def handle_data(self, data):
+        if not self.open or self.open[-1][0] in ("script", "style"):
+            if self.open and self.open[-1][1].get("id") == "charts":
+                self.data += data
+            return
+        self.words.append(data)
+
+    def charts(self):
+        return {c["id"]: c for c in json.loads(self.data)}
+
+    def text(self):
+        return " ".join(" ".join(self.words).split())
+
+
+class PagesCase(CliCase):
+    def page_of(self, code, name, *args):
+        """Page, pictures by name, and JSON of one run; the page is kept."""
+        path, plots = self.path(name), self.path(name + ".plots")
+        result = self.path(name + ".json")
+        self.expect(code, *args, "--report", path, "--plots", plots, "--json",
+                    result)
+        PAGES.mkdir(exist_ok=True)
+        shutil.copy(path, PAGES / name)
+        pictures = {p.stem: xml.etree.ElementTree.parse(p).getroot()
+                    for p in pathlib.Path(plots).iterdir()}
+        page = Page(pathlib.Path(path).read_text())
+        self.assertEqual(len(page.ids), len(set(page.ids)))
+        for name_, value in page.attributes:
+            if name_ in ("src", "href", "action", "data"):
+                self.fail(f"{name_}={value}: a page needs nothing but itself")
+            self.assertFalse(name_.startswith("on"), (name_, value))
+        return page, pictures, json.loads(pathlib.Path(result).read_text())
+
+    def near(self, shown, exact):
+        # Charts have eight digits.
+        self.assertAlmostEqual(shown, exact, delta=abs(exact) * 1e-7)
+
+
+class Measured(PagesCase):
+    def setUp(self):
+        super().setUp()
+        self.simulate("a.vcd", "--jitter", "2ns")
+
+    def test_the_numbers_are_those_of_the_result(self):
+        page, pictures, result = self.page_of(
+            0, "measure.html", "measure", self.path("a.vcd"), "--stability",
+            "--spectrum")
+        channel = result["captures"][0]["channels"][0]
+        charts = page.charts()
+        self.assertEqual(set(charts), set(pictures))
+        deviation = {s["name"]: s for s in
+                     charts["allan-deviation"]["series"]}
+        rows = [r for r in channel["stability"] if r["adev"]]
+        shown = deviation["Allan deviation"]
+        self.assertEqual(len(shown["x"]), len(rows))
+        for x, y, row in zip(shown["x"], shown["y"], rows):
+            self.near(x, row["tau_s"])
+            self.near(y, row["adev"])
+        interval = deviation["95 % interval"]
+        for low, high, row in zip(interval["low"], interval["high"], rows):
+            if row["adev_low"] is None:
+                self.assertIsNone(low)
+                continue
+            self.near(low, row["adev_low"])
+            self.near(high, row["adev_high"])
+        floor = deviation["sampling alone"]
+        for y, row in zip(floor["y"], rows):
+            self.near(y, row["floor_adev"])
+        # The extremes of the error are those of the whole.
+        [error] = charts["time-interval-error"]["series"]
+        unit = {"ns": 1e-9, "\u00b5s": 1e-6}[
+            charts["time-interval-error"]["y"]["label"].rsplit(" ", 1)[1]]
+        jitter = channel["jitter"]
+        self.near((max(error["high"]) - min(error["low"])) * unit,
+                  jitter["tie_peak_to_peak_s"])
+        self.assertLess(len(error["x"]), 4097)
+        # All periods are in the histogram.
+        [periods] = charts["periods"]["series"]
+        self.assertEqual(sum(periods["y"]), jitter["cycles"])
+
+    def test_a_result_is_the_same_with_and_without_pictures(self):
+        one, other = self.path("1.json"), self.path("2.json")
+        self.expect(0, "measure", self.path("a.vcd"), "--json", one)
+        with_page = self.expect(0, "measure", self.path("a.vcd"), "--json",
+                                other, "--report", self.path("p.html"))
+        self.assertEqual(pathlib.Path(one).read_bytes(),
+                         pathlib.Path(other).read_bytes())
+        without = self.expect(0, "measure", self.path("a.vcd"))
+        self.assertEqual(with_page.stdout, without.stdout)
+
+    def test_pictures_are_labelled(self):
+        _, pictures, _ = self.page_of(0, "labelled.html", "measure",
+                                      self.path("a.vcd"))
+        self.assertIn("time-interval-error", pictures)
+        for name, picture in pictures.items():
+            self.assertEqual(picture.get("role"), "img", name)
+            self.assertTrue(picture.find(SVG + "title").text, name)
+            self.assertTrue(picture.find(SVG + "desc").text, name)
+
+    def test_an_output_is_whole_or_absent(self):
+        self.expect(64, "measure", self.path("a.vcd"), "--report",
+                    self.path("a.vcd"))
+        done = self.expect(73, "measure", self.path("a.vcd"), "--report",
+                           self.path("no/such/folder.html"))
+        self.assertIn(b"folder.html", done.stderr)
+        # A file stands where the folder should be.
+        done = self.expect(73, "measure", self.path("a.vcd"), "--plots",
+                           self.path("a.vcd"))
+        self.assertIn(b"a.vcd", done.stderr)
+        done = self.expect(74, "measure", self.path("a.vcd"), "--report",
+                           "/dev/full")
+        self.assertIn(b"/dev/full", done.stderr)
+
+
+class Judged(PagesCase):
+    def test_the_verdict_comes_first(self):
+        self.simulate("a.vcd")
+        for code, word, tolerance in ((0, "pass", "30ppm"),
+                                      (1, "fail", "0.5ppm"),
+                                      (2, "undecided", "3ppm")):
+            page, pictures, result = self.page_of(
+                code, word + ".html", "verify", self.path("a.vcd"),
+                "--expect", "1MHz", "--tolerance", tolerance, "--timebase",
+                "1ppm")
+            [verdict] = result["verdicts"]
+            text = page.text()
+            self.assertLess(text.index(word), text.index("Channel"))
+            self.assertIn("limits", pictures)
+            for reason in verdict.get("reasons", []):
+                self.assertIn(reason, text)
+            for cause in verdict["causes"]:
+                self.assertIn(cause["cause"], text)
+
+    def test_a_missing_clock_and_a_missing_file_are_told(self):
+        self.put("flat.csv", "time_s,clk\n0,0\n1,0\n")
+        page, _, _ = self.page_of(
+            1, "flat.html", "verify", self.path("flat.csv"), "--expect",
+            "1MHz", "--tolerance", "30ppm")
+        self.assertIn("no clock", page.text())
+        page, _, _ = self.page_of(
+            66, "missing.html", "verify", self.path("none.vcd"), "--expect",
+            "1MHz", "--tolerance", "30ppm")
+        self.assertIn("cannot open", page.text())
+
+    def test_nothing_from_a_capture_is_markup(self):
+        self.simulate("a.vcd")
+        text = pathlib.Path(self.path("a.vcd")).read_text()
+        text = re.sub(r"(\$var wire 1 \S+) \S+", r"\1 " + HOSTILE, text)
+        hostile = self.put("'\"><script>alert(2)<%00.vcd", text)
+        page, pictures, _ = self.page_of(0, "hostile.html", "measure", hostile)
+        self.assertNotIn("img", page.tags)
+        self.assertEqual(page.tags.count("script"), 2)
+        self.assertIn(HOSTILE, page.text())
+        for picture in pictures.values():
+            self.assertIn(HOSTILE, picture.find(SVG + "title").text)
+        # What the plotting library takes for orders of its own.
+        odd = re.sub(r"(\$var wire 1 \S+) \S+", r"\1 #u#fs#(2221)##", text)
+        self.page_of(0, "orders.html", "measure", self.put("o.vcd", odd))
+
+    def test_stretches_of_a_reset_capture_are_shown(self):
+        self.expect(0, "simulate", *cli_test.FREQUENCY, "--cycles", "4000",
+                    "--out", self.path("a.csv"))
+        lines = pathlib.Path(self.path("a.csv")).read_text().splitlines()
+        head = next(i for i, r in enumerate(lines) if r.startswith("time"))
+        body = [r.split(",") for r in lines[head + 1:]]
+        last = float(body[-1][0])
+        # The same again, a third slower.
+        body += [[f"{last + 1e-4 + 1.5 * float(t):.9f}", level]
+                 for t, level in body]
+        self.put("reset.csv", "\n".join(
+            [lines[head]] + [",".join(r) for r in body])
+                 + "\n")
+        page, pictures, result = self.page_of(
+            0, "reset.html", "measure", self.path("reset.csv"),
+            "--sample-rate", "9.7MHz")
+        self.assertIn("course", pictures)
+        stretches = result["captures"][0]["channels"][0]["stretches"]
+        self.assertGreater(len(stretches), 1)
+        [band, _] = page.charts()["course"]["series"]
+        self.assertEqual(len([x for x in band["low"] if x is not None]),
+                         2 * len(stretches))
+
+
+class Others(PagesCase):
+    def test_curves_comparisons_and_histories(self):
+        page, pictures, result = self.page_of(
+            0, "drift.html", "drift", str(ROOT / "testdata/demo/chamber.csv"),
+            "--expect", "24MHz / 2 / 16", "--timebase", "2ppm")
+        points = {s["name"]: s for s in
+                  page.charts()["temperature"]["series"]}["measured"]
+        told = result["drift"][0]["points"] if isinstance(
+            result["drift"], list) else result["drift"]["points"]
+        for x, y, point in zip(points["x"], points["y"], told, strict=True):
+            self.near(x, point["temperature_c"])
+            self.near(y, point["error_ppm"])
+        self.assertIn("temperature", pictures)
+        for i in range(8):
+            self.simulate(f"{i}.vcd", "--seed", str(i + 1))
+            self.expect(0, "measure", self.path(f"{i}.vcd"), "--store",
+                        self.path("store.db"), "--tag",
+                        f"taken_at=2026-11-{10 + i}T10:00:00Z")
+        page, pictures, _ = self.page_of(
+            0, "trend.html", "trend", "--store", self.path("store.db"))
+        self.assertIn("history", pictures)
+        self.assertEqual(len(page.charts()["history"]["series"][0]["x"]), 8)
+        page, pictures, result = self.page_of(
+            0, "compare.html", "compare", self.path("0.vcd"),
+            self.path("1.vcd"), "--same-timebase")
+        self.assertIn("shifts", pictures)
+
+
+class Zz_Browser(unittest.TestCase):
+    """After the others, whose pages it opens."""
+
+    def test_every_page(self):
+        if CHROMIUM is None:
+            self.skipTest("no browser is there")
+        script = ROOT / "tests/browser/pages.mjs"
+        done = subprocess.run(
+            ["node", script, CHROMIUM, PAGES.resolve()], cwd=MODULES,
+            capture_output=True, check=False, text=True)
+        self.assertEqual(done.returncode, 0, done.stdout + done.stderr)
+
+
+if __name__ == "__main__":
+    cli_test.PROGRAM = os.path.abspath(sys.argv[1])
+    ROOT = pathlib.Path(sys.argv[2]).resolve()
+    MODULES = sys.argv[3]
+    CHROMIUM = shutil.which(sys.argv[4]) if len(sys.argv) > 4 else None
+    shutil.rmtree(PAGES, ignore_errors=True)
+    unittest.main(argv=sys.argv[:1])
