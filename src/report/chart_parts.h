@@ -32,6 +32,12 @@ std::optional<Chart> drift_chart(const DriftResult& result);
 std::optional<Chart> shift_chart(const ComparisonResult& comparison);
 std::optional<Chart> trend_chart(const Trend& trend);
 
+/// Whether the title is drawn, or stands beside the picture.
+enum class ChartHeading { kDrawn, kElsewhere };
+
+/// As svg_chart().
+Result<std::string> draw_chart(const Chart& chart, ChartHeading heading);
+
 /// Gives charts of one list ids of their own: "course", "course-2".
 class ChartIds {
  public:

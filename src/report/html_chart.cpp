@@ -11,6 +11,7 @@
 
 #include "clockassay/base/printable.h"
 #include "report/chart_colours.h"
+#include "report/chart_parts.h"
 #include "report/html_node.h"
 #include "report/html_parts.h"
 #include "report/number_format.h"
@@ -60,7 +61,7 @@ void take_own_names(pugi::xml_node node, const std::string& id) {
 }
 
 Result<void> add_still(pugi::xml_node parent, const Chart& chart) {
-  const auto drawn = svg_chart(chart);
+  const auto drawn = draw_chart(chart, ChartHeading::kElsewhere);
   if (!drawn) return tl::unexpected(drawn.error());
   pugi::xml_document picture;
   picture.load_buffer(drawn->data(), drawn->size());

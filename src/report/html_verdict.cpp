@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <string>
+#include <string_view>
 
 #include "report/check_words.h"
 #include "report/html_node.h"
@@ -57,18 +58,25 @@ void add_headline(pugi::xml_node section, const Verdict& v,
   add(section, "p", expected + ".");
 }
 
+/// Under a heading that says what it is.
+std::string table_limit(const Check& c) {
+  constexpr std::string_view kWord = "limit ";
+  const std::string text = limit_text(c);
+  return text.starts_with(kWord) ? text.substr(kWord.size()) : text;
+}
+
 void add_checks(pugi::xml_node section, const Verdict& v) {
   if (v.checks.empty()) return;
-  HtmlTable table(
-      section, "Checks",
-      {"check", "decision", "#value", "limit", "#conforms with", "limit from"});
+  HtmlTable table(section, "Checks",
+                  {"check", "decision", "#value", "#limit", "#conforms with",
+                   "limit from"});
   for (const Check& c : v.checks) {
     const bool is_limited = c.low || c.high;
     std::string what = c.check;
     if (!c.subject.empty()) what += ": " + c.subject;
     if (c.advisory) what += " (shown only)";
     table.row({what, is_limited ? decision_name(c.decision) : "reported",
-               deviation_text(c), limit_text(c),
+               deviation_text(c), table_limit(c),
                c.probability_of_conformity
                    ? probability(*c.probability_of_conformity)
                    : "",

@@ -17,6 +17,7 @@
 #include "clockassay/report/chart.h"
 #include "report/chart_colours.h"
 #include "report/chart_extent.h"
+#include "report/chart_parts.h"
 #include "report/plot_calls.h"
 
 namespace clockassay {
@@ -30,6 +31,7 @@ constexpr double kLeft = 76.0;
 constexpr double kLeftOfRows = 190.0;
 constexpr double kRight = 18.0;
 constexpr double kAbove = 58.0;
+constexpr double kAboveWithout = 26.0;
 constexpr double kBelow = 52.0;
 constexpr double kCharacter = 9.0;  // height of a letter
 
@@ -63,15 +65,17 @@ void free_text(char* text) {
 
 class Drawing {
  public:
-  explicit Drawing(const Chart& chart)
+  Drawing(const Chart& chart, ChartHeading heading)
       : chart_(chart),
+        has_heading_(heading == ChartHeading::kDrawn),
         extent_(extent_of(chart)),
         is_rows_(chart.y.scale == AxisScale::kRows),
         left_(is_rows_ ? kLeftOfRows : kLeft),
         plot_height_(is_rows_
                          ? kRowHeight * static_cast<double>(chart.y.rows.size())
                          : kPlotHeight),
-        height_(kAbove + plot_height_ + kBelow) {}
+        height_((has_heading_ ? kAbove : kAboveWithout) + plot_height_ +
+                kBelow) {}
 
   /// The library's SVG.
   std::string draw() {
@@ -396,12 +400,14 @@ class Drawing {
                         (extent_.y_high - extent_.y_low);
       plmtex("lv", 0.8, at, 1.0, plain(shortened(chart_.y.rows[i])).c_str());
     }
+    if (!has_heading_) return;
     // At the left edge of the page.
     const double title_at = -(left_ - 4.0) / (kWidth - left_ - kRight);
     plmtex("t", 3.6, title_at, 0.0, plain(chart_.title).c_str());
   }
 
   const Chart& chart_;
+  bool has_heading_;
   ChartExtent extent_;
   bool is_rows_;
   double left_;
@@ -433,11 +439,15 @@ Result<std::string> described(const Chart& chart, const std::string& drawn) {
 
 }  // namespace
 
-Result<std::string> svg_chart(const Chart& chart) {
+Result<std::string> draw_chart(const Chart& chart, ChartHeading heading) {
   if (auto found = have_plotting_library(); !found) {
     return tl::unexpected(found.error());
   }
-  return described(chart, Drawing(chart).draw());
+  return described(chart, Drawing(chart, heading).draw());
+}
+
+Result<std::string> svg_chart(const Chart& chart) {
+  return draw_chart(chart, ChartHeading::kDrawn);
 }
 
 }  // namespace clockassay
