@@ -2,6 +2,8 @@
 #include "report/text_layout.h"
 
 #include <algorithm>
+#include <cstring>
+#include <iterator>
 #include <utility>
 
 #include "clockassay/base/utf8.h"
@@ -78,7 +80,37 @@ class Wrapper {
   bool fresh_ = true;  // nothing but blanks on the line yet
 };
 
-std::string wrapped(std::string_view text, std::size_t hang) {
+bool is_unit(std::string_view word) {
+  // Of what follows it in a sentence, nothing belongs to it.
+  while (!word.empty() && std::strchr(".,;:)", word.back()) != nullptr) {
+    word.remove_suffix(1);
+  }
+  constexpr std::string_view kUnits[] = {
+      "%",  "ppm", "ppb", "Hz", "kHz",  "MHz", "GHz", "s",  "ms",
+      "µs", "ns",  "ps",  "fs", "degC", "K",   "pF",  "fF", "MS/s"};
+  return std::find(std::begin(kUnits), std::end(kUnits), word) !=
+         std::end(kUnits);
+}
+
+/// A number and its unit stay on one line: their blank is none to break at.
+std::string with_units(std::string_view text) {
+  std::string glued(text);
+  for (std::size_t at = 1; at + 1 < glued.size(); ++at) {
+    if (glued[at] != ' ' || glued[at - 1] < '0' || glued[at - 1] > '9') {
+      continue;
+    }
+    const std::size_t end =
+        glued.find_first_of(std::string{' ', kGlue}, at + 1);
+    if (is_unit(std::string_view(glued).substr(at + 1, end - at - 1))) {
+      glued[at] = kGlue;
+    }
+  }
+  return glued;
+}
+
+std::string wrapped(std::string_view words, std::size_t hang) {
+  const std::string glued = with_units(words);
+  std::string_view text = glued;
   Wrapper wrapper(hang);
   while (!text.empty()) {
     const std::size_t word = std::min(text.find_first_not_of(' '), text.size());

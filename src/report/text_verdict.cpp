@@ -197,19 +197,19 @@ void put_verdict_details(TextLayout& out, const Verdict& v,
                          const ChannelResult* channel) {
   const bool by_reference =
       capture != nullptr && capture->reference.has_value();
-  if (channel != nullptr && channel->budget) {
-    put_budget(out, *channel->budget, by_reference);
-  }
   put_source(out, v);
-  if (channel != nullptr) put_nominal_error(out, *channel, by_reference);
   put_list(out, "why", v.reasons);
-  put_checks(out, v);
-  if (v.life) put_life(out, *v.life);
+  put_list(out, "what to do", v.advice);
   if (!v.causes.empty()) {
     out.labelled("causes", "most likely first");
     for (const Cause& cause : v.causes) put_cause(out, v, cause);
   }
-  put_list(out, "what to do", v.advice);
+  put_checks(out, v);
+  if (v.life) put_life(out, *v.life);
+  if (channel != nullptr && channel->budget) {
+    put_budget(out, *channel->budget, by_reference);
+  }
+  if (channel != nullptr) put_nominal_error(out, *channel, by_reference);
   if (channel != nullptr) {
     out.labelled("channel",
                  name_text(channel->name) + " in " + message_text(v.capture));
