@@ -78,6 +78,7 @@ class Changes {
       shortest_ = std::min(shortest_, change);
     }
   }
+  void interrupt() { ++interruptions_; }
   /// How often in a block of so many cycles; what is visible goes to `scan`.
   std::int64_t steps(std::int64_t cycles, ChangeScan& scan) const {
     if (interruptions_ * kSteadyShare > cycles) return 0;
@@ -266,27 +267,71 @@ IntervalScan scan_block(const CycleBlock& block, bool rising_only,
   return scan;
 }
 
+/// The lengths of one cycle.
+struct CycleLengths {
+  std::int64_t high, low, period;
+};
+
+/// The changes within a block, of cycles that lie between whole ones: a pulse
+/// more or less makes those beside it shorter or longer by any amount.
+class BlockChanges {
+ public:
+  explicit BlockChanges(const IntervalQuestion& q)
+      : high_(q), low_(q), period_(q) {}
+
+  void add(const CycleLengths& cycle) {
+    const std::int64_t change = std::abs(cycle.period - last_period_);
+    const bool is_broken =
+        last_period_ != 0 && 2 * change > std::min(cycle.period, last_period_);
+    last_period_ = cycle.period;
+    if (is_broken) {
+      for (Changes* changes : {&high_, &low_, &period_}) changes->interrupt();
+      waiting_.reset();
+      whole_ = 0;
+      return;
+    }
+    if (waiting_) take(*waiting_);
+    waiting_.reset();
+    if (++whole_ > kAfterABreak) waiting_ = cycle;
+  }
+
+  ChangeScan finish(std::int64_t cycles) {
+    if (waiting_) take(*waiting_);
+    ChangeScan scan;
+    // A step of the period is one of its halves: counted once.
+    const std::int64_t halves =
+        high_.steps(cycles, scan) + low_.steps(cycles, scan);
+    scan.changes = std::max(halves, period_.steps(cycles, scan));
+    return scan;
+  }
+
+ private:
+  /// The cycle that a break ends with, and the one whose low time it may end.
+  static constexpr int kAfterABreak = 1;
+
+  void take(const CycleLengths& c) {
+    if (c.high != seen_.high) high_.add(seen_.high, c.high);
+    if (c.low != seen_.low && c.low > 0) low_.add(seen_.low, c.low);
+    if (c.period != seen_.period) period_.add(seen_.period, c.period);
+    seen_ = c;
+  }
+
+  Changes high_, low_, period_;
+  CycleLengths seen_{0, 0, 0};
+  std::int64_t last_period_ = 0;
+  std::optional<CycleLengths> waiting_;
+  int whole_ = kAfterABreak;
+};
+
 ChangeScan changes_of_block(const CycleBlock& block, bool rising_only,
                             const IntervalQuestion& q) {
-  ChangeScan scan;
-  Changes high_changes(q), low_changes(q), period_changes(q);
-  std::int64_t seen_high = 0, seen_low = 0, seen_period = 0;
+  BlockChanges changes(q);
   visit_intervals(
       block, rising_only,
       [&](std::int64_t high, std::int64_t low, std::int64_t period) {
-        if (high != seen_high) high_changes.add(seen_high, high);
-        if (low != seen_low && low > 0) low_changes.add(seen_low, low);
-        if (period != seen_period) period_changes.add(seen_period, period);
-        seen_high = high;
-        seen_low = low;
-        seen_period = period;
+        changes.add({high, low, period});
       });
-  const auto cycles = static_cast<std::int64_t>(block.count);
-  // A step of the period is one of its halves: counted once.
-  const std::int64_t halves =
-      high_changes.steps(cycles, scan) + low_changes.steps(cycles, scan);
-  scan.changes = std::max(halves, period_changes.steps(cycles, scan));
-  return scan;
+  return changes.finish(static_cast<std::int64_t>(block.count));
 }
 
 /// The blocks of channels whose stamps are samples.

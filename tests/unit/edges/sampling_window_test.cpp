@@ -168,6 +168,32 @@ TEST_CASE("sampling_window: a rate stated ten times too high is not believed") {
         "stated in the file; 1e-08 s were stated, 1e-07 s are seen");
 }
 
+TEST_CASE("sampling_window: extra pulses are no steps of the sampling") {
+  // A sample a nanosecond, which is the step of the text, too: single samples
+  // cannot be told from rounding. Pulses of four samples, some samples before
+  // and after an edge, make high and low times shorter by four to eight.
+  std::vector<std::int64_t> changes = steady(133.34, 66.7, 1, 300);
+  for (int i = 1; i < 20; ++i) {
+    const std::int64_t rise = changes[static_cast<std::size_t>(20 * i)];
+    const std::int64_t fall = changes[static_cast<std::size_t>(20 * i + 1)];
+    const std::int64_t from = i % 3 == 0   ? rise - 8
+                              : i % 3 == 1 ? rise + 4
+                                           : fall - 8;
+    changes.insert(changes.end(), {from, from + 4});
+  }
+  std::sort(changes.begin(), changes.end());
+  const auto w = window_of(changes, stated(1));
+  CHECK(w.window_ticks == Rational(1));
+  CHECK(w.warnings.empty());
+  // Lost ones are none either.
+  changes = steady(133.34, 66.7, 1, 300);
+  for (int i = 12; i > 0; --i) {
+    const auto at = changes.begin() + 40 * i;
+    changes.erase(at, at + 2);
+  }
+  CHECK(window_of(changes, stated(1)).warnings.empty());
+}
+
 TEST_CASE("sampling_window: nearly locked, one step shows the samples") {
   // 40 samples a period but for 50 ppm: in 1000 cycles the edges move by two
   // samples, so that few intervals differ, and those by 100 ns.
