@@ -35,12 +35,16 @@ std::vector<DriftPoint> without(std::span<const DriftPoint> points,
   return left;
 }
 
-// Ageing that no curve could be, or that is told from one, is in the band
-// whether it is evident or not. What is not told apart would only say that
-// nothing is known: that is said, and leaves no pass.
+// Ageing that is told from temperature is in the curve whether it is evident or
+// not, as an offset between sweeps is: what is too small to show may be there.
+// What is not told apart would make any curve of it: that is said, and leaves
+// no verdict by the curve.
+bool is_in_curve(const std::optional<Ageing>& ageing) {
+  return ageing && ageing->separable >= kLeastSeparable;
+}
+
 std::span<const AgeingRate> open_rates(const std::optional<Ageing>& ageing) {
-  if (!ageing) return {};
-  if (!ageing->evident && ageing->separable < kLeastSeparable) return {};
+  if (!is_in_curve(ageing)) return {};
   return ageing->rates;
 }
 
@@ -74,7 +78,7 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   CurveTerms terms;
   terms.sweeps = both_sweeps(points);
   assay.ageing = find_ageing(points, terms, instrument, coverage);
-  if (assay.ageing && assay.ageing->evident) {
+  if (is_in_curve(assay.ageing)) {
     terms.ageing = assay.ageing->rate;
   }
   auto choice = choose_curve(points, terms, instrument, coverage,

@@ -115,27 +115,43 @@ Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
   return fits;
 }
 
-bool same_ageing(const std::optional<AgeingRate>& a,
-                 const std::optional<AgeingRate>& b) {
-  return a.has_value() == b.has_value() && (!a || a->per_day == b->per_day);
-}
-
-// The models chosen from, with every other rate, and without ageing.
+// The models chosen from, with every other rate. Without ageing only where
+// there is none: else the band would hold by half what its being there does.
 void add_others(std::span<const DriftPoint> points,
                 std::span<const AgeingRate> rates, CurveChoice& choice) {
-  std::vector<std::optional<AgeingRate>> all = {std::nullopt};
-  all.insert(all.end(), rates.begin(), rates.end());
-  for (const std::optional<AgeingRate>& ageing : all) {
+  for (const AgeingRate rate : rates) {
     for (const CurveFit& fit : choice.fits) {
-      if (same_ageing(ageing, fit.terms.ageing)) continue;
+      if (fit.terms.ageing && fit.terms.ageing->per_day == rate.per_day)
+        continue;
       CurveTerms terms = fit.terms;
-      terms.ageing = ageing;
+      terms.ageing = rate;
       auto other =
           fit_curve(points, fit.model, terms, fit.instrument, fit.coverage);
       if (!other || other->dof < 1) continue;
       choice.others.push_back(std::move(*other));
     }
   }
+}
+
+// Curves that bend more than a cubic, with two temperatures left over to test
+// them.
+void add_higher(std::span<const DriftPoint> points, CurveChoice& choice) {
+  const CurveFit& largest = choice.fits.back();
+  if (largest.model != CurveModel::kCubic) return;
+  const int distinct = distinct_temperatures(points);
+  for (int degree = static_cast<int>(CurveModel::kCubic) + 1;
+       degree <= std::min(kHighestDegree, distinct - 3); ++degree) {
+    auto fit = fit_curve(points, static_cast<CurveModel>(degree), largest.terms,
+                         largest.instrument, largest.coverage);
+    if (!fit || fit->dof < 1) return;
+    choice.others.push_back(std::move(*fit));
+  }
+}
+
+double largest_residual(const CurveFit& fit) {
+  double largest = 0.0;
+  for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
+  return largest;
 }
 
 }  // namespace
@@ -167,8 +183,13 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
       choice.chosen = i;
     }
   }
+  add_higher(points, choice);
   if (!rates.empty()) add_others(points, rates, choice);
   weigh(choice, static_cast<double>(rates.size()) + 1.0);
+  const CurveFit& chosen = choice.fits[choice.chosen];
+  if (chosen.scatter == Scatter::kTooLarge) {
+    choice.misfit_ppm = largest_residual(chosen);
+  }
   return choice;
 }
 
@@ -239,6 +260,24 @@ Together with_reading(Together all, double variance, double bound) {
   return all;
 }
 
+// What a figure may be off by if the clock has another curve; of one that is
+// relative to the curve elsewhere, there too.
+double misfit_at(const CurveChoice& choice, const CurvePlace& place) {
+  if (place.derivative != 0) return 0.0;
+  if (!place.relative_to_c) return choice.misfit_ppm;
+  return place.temperature_c == *place.relative_to_c ? 0.0
+                                                     : 2.0 * choice.misfit_ppm;
+}
+
+// Not in quadrature: the clock may be off by as much at any temperature.
+Stated with_misfit(Stated stated, double misfit, double coverage) {
+  if (!(misfit > 0.0)) return stated;
+  stated.error.rectangle_half_width += misfit;
+  stated.standard = std::hypot(stated.standard, misfit / std::sqrt(3.0));
+  stated.expanded = expanded_or_infinite(stated.error, coverage);
+  return stated;
+}
+
 }  // namespace
 
 CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
@@ -247,15 +286,21 @@ CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
   const Together all = of_all(choice, place, one.value);
   const double variance = reading_variance_at(chosen, place.temperature_c);
   const double bound = chosen.instrument.stability.value();
-  return {wider(all, one, chosen.coverage),
-          wider(with_reading(all, variance, bound),
-                with_reading(one, variance, bound), chosen.coverage)};
+  const Stated curve = with_misfit(wider(all, one, chosen.coverage),
+                                   misfit_at(choice, place), chosen.coverage);
+  const Stated reading =
+      wider(with_reading(all, variance, bound),
+            with_reading(one, variance, bound), chosen.coverage);
+  // The scatter of a reading is the misfit, or beside it less than it.
+  return {curve, reading.expanded >= curve.expanded ? reading : curve};
 }
 
 Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
   const CurveFit& chosen = choice.fits[choice.chosen];
   const Together one = alone(bare_curve_at(chosen, place));
-  return wider(of_all(choice, place, one.value), one, chosen.coverage);
+  return with_misfit(
+      wider(of_all(choice, place, one.value), one, chosen.coverage),
+      misfit_at(choice, place), chosen.coverage);
 }
 
 Stated reading_at(const CurveChoice& choice, const CurvePlace& place) {
@@ -293,7 +338,7 @@ Span measured_span(std::span<const DriftPoint> points) {
 }
 
 int distinct_temperatures(std::span<const DriftPoint> points) {
-  constexpr double kShare = 1.0 / 64.0;
+  constexpr double kShare = 1.0 / 16.0;
   std::vector<double> at;
   for (const DriftPoint& p : points) at.push_back(p.temperature_c);
   std::sort(at.begin(), at.end());

@@ -343,7 +343,7 @@ const char* curve_model_name(CurveModel model) {
     case CurveModel::kCubic:
       return "cubic";
   }
-  return "line";
+  return "curve of higher degree";
 }
 
 Result<CurveFit> fit_curve(std::span<const DriftPoint> points, CurveModel model,

@@ -130,8 +130,10 @@ class Worst {
       whole.normal += weight * (a.normal + square(a.value - alone.value));
       whole.bound += weight * a.bound;
     }
-    return std::max(expanded(whole.normal / sum, whole.bound / sum),
-                    expanded(alone.normal, alone.bound));
+    // What the clock may be off the curve is no less for another point on it.
+    const double misfit = choice_.misfit_ppm;
+    return std::max(expanded(whole.normal / sum, whole.bound / sum + misfit),
+                    expanded(alone.normal, alone.bound + misfit));
   }
 
  private:

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <set>
 
+#include "drift/measured_fail.h"
 #include "drift/shown_number.h"
 #include "drift/within_span.h"
 
@@ -16,23 +17,13 @@ bool reference_measured(const RangeLimits& limits, const Span& measured) {
   return !limits.relative_to_c || within(*limits.relative_to_c, measured);
 }
 
-double largest_residual(const CurveFit& fit) {
-  double largest = 0.0;
-  for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
-  return largest;
-}
-
 // A clock that scatters by more than is stated of its points, or by nobody
 // knows how much, has to keep the limits as one more reading would show it, not
-// only on the mean. Where it is more than stated it may be no scatter, but a
-// curve that is none of the models: the clock may be as far off the curve
-// anywhere as it was seen to be.
+// only on the mean; nor does it fail by the mean.
 double judged_expanded(const BandPlace& place, const CurveFit& fit) {
   const double expanded = place.error.expanded;
   if (fit.scatter == Scatter::kAsStated) return expanded;
-  const double reading = std::max(expanded, place.reading_expanded);
-  if (fit.scatter == Scatter::kEstimated) return reading;
-  return std::max(reading, expanded + largest_residual(fit));
+  return std::max(expanded, place.reading_expanded);
 }
 
 // How far the band is from the nearer limit; below zero it crosses it.
@@ -74,6 +65,10 @@ std::vector<BandPlace> judged_band(const CurveChoice& choice,
   return band_over(choice, limits.range, limits.relative_to_c, with_reading);
 }
 
+bool ageing_not_told(const DriftAssay& assay) {
+  return assay.ageing && assay.ageing->separable < kLeastSeparable;
+}
+
 Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
                        std::vector<BandPlace> band, const RangeLimits& limits) {
   const CurveFit& fit = choice.fits[choice.chosen];
@@ -86,15 +81,14 @@ Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
         limits.high.value() >= 0.0) {
       continue;
     }
-    const Decision one = decide(place.error.value, place.error.expanded,
+    const Decision one = decide(place.error.value, judged_expanded(place, fit),
                                 limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
     if (one == Decision::kFail && is_known_at(assay, place.temperature_c) &&
         reference_measured(limits, assay.measured)) {
       return Decision::kFail;
     }
-    all_pass =
-        all_pass && one == Decision::kPass && room(place, fit, limits) >= 0.0;
+    all_pass = all_pass && one == Decision::kPass;
   }
   return all_pass ? Decision::kPass : Decision::kUndecided;
 }
@@ -107,6 +101,39 @@ std::string place_words(const BandPlace& place) {
     words += place.branch == Sweep::kUp ? " on the way up" : " on the way down";
   }
   return words;
+}
+
+std::string ageing_words() {
+  return "Ageing cannot be told from temperature, because they went together: "
+         "the curve may be either. Measure some temperatures again at the end; "
+         "or state how far the part may age in that time (--ageing-limit).";
+}
+
+// A curve that may be ageing is no curve against temperature, and one that does
+// not fit may be beyond a limit where the clock is not: then only readings
+// speak.
+void weigh_readings(const DriftAssay& assay, const RangeLimits& limits,
+                    RangeVerdict& verdict) {
+  const CurveFit& fit = chosen_fit(assay);
+  const bool untold = ageing_not_told(assay);
+  const bool by_curve = verdict.decision == Decision::kFail;
+  if (by_curve && !untold && fit.converged) return;
+  if (!by_curve && fit.scatter == Scatter::kAsStated) return;
+  if (!reference_measured(limits, assay.measured)) return;
+  if (const auto seen = measured_fail(assay, limits)) {
+    verdict.decision = Decision::kFail;
+    verdict.by_reading = true;
+    verdict.reasons.push_back(
+        "At " + shown(assay.points[seen->point].temperature_c) +
+        " degC the clock was read " + shown(seen->error_ppm) + " ppm ± " +
+        shown(seen->expanded_ppm) +
+        " ppm off, beyond the limit, whatever the curve is.");
+    return;
+  }
+  if (!by_curve) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(untold ? ageing_words()
+                                   : "The fit did not settle.");
 }
 
 // What forbids a pass whatever the band.
@@ -136,13 +163,7 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
         "whether it is one. Between them the curve is not known, however often "
         "they are repeated.");
   }
-  if (assay.ageing && assay.ageing->separable < kLeastSeparable) {
-    why.push_back(
-        "Ageing cannot be told from temperature, because they went together: "
-        "the curve may be either. Measure some temperatures again at the end; "
-        "or leave time_s out, if it is known that the part does not age in "
-        "that time.");
-  }
+  if (ageing_not_told(assay)) why.push_back(ageing_words());
   if (assay.hysteresis && assay.hysteresis->lag_significant) {
     why.push_back(
         "The way up and the way down are apart along the temperatures: the "
@@ -169,7 +190,7 @@ void weigh_outliers(const DriftAssay& assay, const RangeLimits& limits,
         band_decision(assay, *assay.without_outliers,
                       judged_band(*assay.without_outliers, limits), limits);
   }
-  if (verdict.decision == Decision::kUndecided ||
+  if (verdict.decision == Decision::kUndecided || verdict.by_reading ||
       *verdict.without_outliers == verdict.decision) {
     return;
   }
@@ -211,15 +232,16 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
         (fit.scatter == Scatter::kTooLarge
              ? "The points are farther from the curve than is stated of them, "
                "up to " +
-                   shown(largest_residual(fit)) +
+                   shown(assay.choice.misfit_ppm) +
                    " ppm: that may be the clock's own, or a curve that is none "
                    "of line, parabola and cubic"
              : std::string("The scatter is not stated, and may be the clock's "
                            "own")) +
-        ". A pass takes ± " + shown(judged_expanded(verdict.closest, fit)) +
-        " ppm about the curve, at " + shown(verdict.closest.temperature_c) +
-        " degC.");
+        ". A pass, or a fail by the curve, takes ± " +
+        shown(judged_expanded(verdict.closest, fit)) + " ppm about it, at " +
+        shown(verdict.closest.temperature_c) + " degC.");
   }
+  weigh_readings(assay, limits, verdict);
   hold_back(assay, limits, verdict);
   weigh_outliers(assay, limits, verdict);
   return verdict;

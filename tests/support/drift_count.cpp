@@ -14,6 +14,7 @@ namespace {
 
 constexpr int kPlaces = 25;
 constexpr double kMiss = 0.01;  // ppm by which a part misses or keeps a limit
+constexpr double kGood = 1.5;   // ppm by which a good part keeps it
 
 // Fails of tests here are fails of the scene, not of what is counted.
 DriftAssay assay_of(const DriftTrial& trial) {
@@ -80,6 +81,18 @@ void count_turnovers(const DriftTrial& trial, const DriftAssay& assay,
   }
 }
 
+// The true slope by its difference: the curves bend by less than 1e-5 ppm/K
+// within a hundredth of a kelvin.
+bool covers_slope(const DriftTrial& trial, const DriftAssay& assay) {
+  constexpr double kStep = 0.01;
+  constexpr double kDatum = 25.0;
+  const double slope = (trial.truth(kDatum + kStep, Sweep::kNotStated) -
+                        trial.truth(kDatum - kStep, Sweep::kNotStated)) /
+                       (2.0 * kStep);
+  const Stated found = curve_coefficients(assay.choice, kDatum)[1];
+  return std::abs(found.value - slope) <= found.expanded;
+}
+
 Decision judged(const DriftTrial& trial, const DriftAssay& assay, bool at_top,
                 double beyond) {
   RangeLimits limits;
@@ -95,6 +108,12 @@ Decision judged(const DriftTrial& trial, const DriftAssay& assay, bool at_top,
       high = std::max(high, trial.truth(t, branch));
     }
   }
+  // A part that was beyond a limit when it was read has not kept it.
+  for (const double read : trial.when_read) {
+    if (beyond > 0.0) break;
+    low = std::min(low, read);
+    high = std::max(high, read);
+  }
   // One limit at a time decides: the other is far away.
   limits.low = Ppm(at_top ? low - 1e6 : low + beyond);
   limits.high = Ppm(at_top ? high - beyond : high + 1e6);
@@ -103,23 +122,29 @@ Decision judged(const DriftTrial& trial, const DriftAssay& assay, bool at_top,
 
 }  // namespace
 
-DriftCount count_trial(PartScene scene, Trouble trouble,
+DriftCount count_trial(const DriftTrial& trial, int degree,
                        std::mt19937_64& random) {
-  const DriftTrial trial = drift_trial(scene, trouble, random);
   const DriftAssay assay = assay_of(trial);
   DriftCount count;
   count.trials = 1;
   count.covered.assign(kPlaces, 0);
   count.places.assign(kPlaces, 0);
   count_places(trial, assay, count);
-  count.model_right =
-      static_cast<int>(chosen_fit(assay).model) == scene_degree(scene);
+  count.model_right = static_cast<int>(chosen_fit(assay).model) == degree;
+  count.slope_covered = covers_slope(trial, assay);
   if (count.model_right) count_turnovers(trial, assay, count);
   const bool at_top = random() % 2 == 0;
   count.false_pass = judged(trial, assay, at_top, kMiss) == Decision::kPass;
   count.false_fail = judged(trial, assay, at_top, -kMiss) == Decision::kFail;
+  count.good_pass = judged(trial, assay, at_top, -kGood) == Decision::kPass;
   count.marked = static_cast<int>(assay.outliers.size());
   return count;
+}
+
+DriftCount count_trial(PartScene scene, Trouble trouble,
+                       std::mt19937_64& random) {
+  const DriftTrial trial = drift_trial(scene, trouble, random);
+  return count_trial(trial, scene_degree(scene), random);
 }
 
 DriftCount sum_of(const std::vector<DriftCount>& counts) {
@@ -135,8 +160,10 @@ DriftCount sum_of(const std::vector<DriftCount>& counts) {
     sum.turnovers += c.turnovers;
     sum.turnovers_covered += c.turnovers_covered;
     sum.model_right += c.model_right;
+    sum.slope_covered += c.slope_covered;
     sum.false_pass += c.false_pass;
     sum.false_fail += c.false_fail;
+    sum.good_pass += c.good_pass;
     sum.marked += c.marked;
   }
   return sum;
@@ -157,22 +184,33 @@ double lowest_share(const DriftCount& count) {
   return lowest;
 }
 
-std::string table_row(PartScene scene, Trouble trouble, const DriftCount& c) {
-  const auto percent = [](int part, int whole) {
+std::string table_head() {
+  return "| part | trouble | covered | lowest | slope | turnovers | model | "
+         "false pass | false fail | good pass | marked |\n"
+         "|---|---|---|---|---|---|---|---|---|---|---|";
+}
+
+std::string table_row(const std::string& part, const std::string& trouble,
+                      const DriftCount& c) {
+  const auto percent = [](int part_of, int whole) {
     char text[32];
     if (whole == 0) return std::string("-");
-    std::snprintf(text, sizeof text, "%.1f", 100.0 * part / whole);
+    std::snprintf(text, sizeof text, "%.1f", 100.0 * part_of / whole);
     return std::string(text);
   };
   char shares[64];
   std::snprintf(shares, sizeof shares, "%.1f | %.1f", 100.0 * covered_share(c),
                 100.0 * lowest_share(c));
-  return std::string("| ") + scene_name(scene) + " | " + trouble_name(trouble) +
-         " | " + shares + " | " + percent(c.turnovers_covered, c.turnovers) +
-         " | " + percent(c.model_right, c.trials) + " | " +
-         percent(c.false_pass, c.trials) + " | " +
-         percent(c.false_fail, c.trials) + " | " + std::to_string(c.marked) +
-         " |";
+  std::string row = "| " + part + " | " + trouble + " | " + shares;
+  for (const auto& cell :
+       {percent(c.slope_covered, c.trials),
+        percent(c.turnovers_covered, c.turnovers),
+        percent(c.model_right, c.trials), percent(c.false_pass, c.trials),
+        percent(c.false_fail, c.trials), percent(c.good_pass, c.trials),
+        std::to_string(c.marked)}) {
+    row += " | " + cell;
+  }
+  return row + " |";
 }
 
 }  // namespace clockassay::testing

@@ -19,12 +19,17 @@ struct DriftCount {
   int turnovers = 0;  ///< said to be within the span, where the model is right
   int turnovers_covered = 0;  ///< of them, with a true one in their interval
   int model_right = 0;
-  int false_pass = 0;  ///< of parts a hundredth of a ppm beyond a limit
-  int false_fail = 0;  ///< of parts a hundredth of a ppm within
-  int marked = 0;      ///< points marked as outliers
+  int slope_covered = 0;  ///< of the curve at 25 °C, at its stated U
+  int false_pass = 0;     ///< of parts a hundredth of a ppm beyond a limit
+  int false_fail = 0;     ///< of parts a hundredth of a ppm within
+  int good_pass = 0;  ///< of parts that keep 1.5 ppm and more from the limits
+  int marked = 0;     ///< points marked as outliers
 };
 
 /// One trial: 25 temperatures over the span, judged at 95 %.
+/// In:  degree  of the true curve; 0: none of the models
+DriftCount count_trial(const DriftTrial& trial, int degree,
+                       std::mt19937_64& random);
 DriftCount count_trial(PartScene scene, Trouble trouble,
                        std::mt19937_64& random);
 DriftCount sum_of(const std::vector<DriftCount>& counts);
@@ -33,6 +38,9 @@ double covered_share(const DriftCount& count);
 /// Of the temperature covered least often.
 double lowest_share(const DriftCount& count);
 
-std::string table_row(PartScene scene, Trouble trouble, const DriftCount& c);
+/// Head and rows of the tables of docs/drift.md.
+std::string table_head();
+std::string table_row(const std::string& part, const std::string& trouble,
+                      const DriftCount& c);
 
 }  // namespace clockassay::testing

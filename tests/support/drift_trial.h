@@ -49,6 +49,8 @@ struct DriftTrial {
   InstrumentTerms instrument;
   /// True error at a temperature, on one branch, at the time of the last point.
   std::function<double(double, Sweep)> truth;
+  /// True errors of an ageing part when its points were read; else empty.
+  std::vector<double> when_read;
 };
 
 /// Thirteen points for crystals, over -20 … 70 °C for forks and -40 … 85 for

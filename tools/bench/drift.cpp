@@ -33,9 +33,7 @@ int main(int argc, char** argv) {
   }
   const std::uint64_t seed = std::strtoull(argv[1], nullptr, 10);
   const std::size_t trials = std::strtoull(argv[2], nullptr, 10);
-  std::printf(
-      "| part | trouble | covered | lowest | turnovers | model | false pass | "
-      "false fail | marked |\n|---|---|---|---|---|---|---|---|---|\n");
+  std::printf("%s\n", table_head().c_str());
   bool sound = true;
   std::vector<std::vector<DriftCount>> of_trouble(std::size(kTroubles));
   std::uint64_t cell = 0;
@@ -49,7 +47,9 @@ int main(int argc, char** argv) {
         return count_trial(scene, trouble, random);
       });
       const DriftCount count = sum_of(each);
-      std::printf("%s\n", table_row(scene, trouble, count).c_str());
+      std::printf(
+          "%s\n",
+          table_row(scene_name(scene), trouble_name(trouble), count).c_str());
       std::fflush(stdout);
       sound =
           tell(std::string(scene_name(scene)) + ", " + trouble_name(trouble),

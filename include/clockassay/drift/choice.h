@@ -14,14 +14,18 @@ namespace clockassay {
 struct CurveChoice {
   std::vector<CurveFit> fits;   ///< by rising degree
   std::vector<double> weights;  ///< of each in the band
-  /// The same models with other ageing than the chosen one, or none: in the
-  /// band only. All weights together sum to 1.
+  /// In the band only: the same models with other ageing than the chosen one,
+  /// or none, and those of higher degree. All weights together sum to 1.
   std::vector<CurveFit> others;
   std::vector<double> other_weights;
   std::size_t chosen = 0;  ///< index into fits
   /// Probability of so large a gain by the highest term of fits[i], i >= 1, if
   /// that term were zero; absent where it cannot be asked.
   std::vector<std::optional<double>> significance;
+  /// How far the clock may be off the chosen curve, half-width in ppm, where
+  /// its points are farther off than is stated of them: as far as the farthest.
+  /// Else 0.
+  double misfit_ppm = 0.0;
 };
 
 /// Chooses by evidence: the smallest model whose next larger ones gain no more
@@ -41,7 +45,7 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
                                  std::span<const AgeingRate> rates = {});
 
 /// The chosen curve at a place. Its error holds, beside its own, how far the
-/// other models stand from it, each by its weight.
+/// other models stand from it, each by its weight, and of a value the misfit.
 /// Source: docs/drift.md#the-band
 Stated curve_at(const CurveChoice& choice, const CurvePlace& place);
 

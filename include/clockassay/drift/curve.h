@@ -14,9 +14,12 @@ namespace clockassay {
 
 /// Polynomials in temperature: an RC oscillator over moderate ranges, a tuning
 /// fork or BT cut with its turnover, an AT cut with its inflection, both free.
+/// Those of higher degree have no name, and are never chosen: they are in the
+/// band, for what a curve may do that is none of these.
 enum class CurveModel { kLine = 1, kParabola = 2, kCubic = 3 };
+constexpr int kHighestDegree = 9;
 
-/// "line", "parabola", "cubic".
+/// "line", "parabola", "cubic", else "curve of higher degree".
 const char* curve_model_name(CurveModel model);
 
 inline constexpr double kSecondsPerDay = 86400.0;

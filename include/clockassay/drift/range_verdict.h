@@ -28,6 +28,8 @@ struct RangeVerdict {
   /// The range, or what the limits are relative to, leaves the measured span.
   bool extrapolated = false;
   bool held_back = false;  ///< the band would pass, but something forbids it
+  /// A fail by a point that is beyond a limit itself, not by the curve.
+  bool by_reading = false;
   /// The decision without the marked points; absent: none are marked.
   std::optional<Decision> without_outliers;
   std::vector<std::string> reasons;

@@ -82,8 +82,22 @@ TEST_CASE("choose_curve: few points allow small models only") {
 
 TEST_CASE("distinct_temperatures: what is apart by a share of the span") {
   std::vector<DriftPoint> points(6);
-  const double at[] = {0.0, 64.0, 0.5, 63.5, 32.0, 33.5};
+  const double at[] = {0.0, 64.0, 3.5, 59.5, 32.0, 36.5};
   for (std::size_t i = 0; i < 6; ++i) points[i].temperature_c = at[i];
-  // A 64th is 1 K: 0 and 0.5 are one, so are 63.5 and 64.
-  CHECK(distinct_temperatures(points) == 4);
+  // A sixteenth is 4 K: 0 and 3.5 are one, 59.5 and 64 are two.
+  CHECK(distinct_temperatures(points) == 5);
+}
+
+TEST_CASE("choose_curve: curves that bend more are in the band") {
+  // Noise of none, so that BIC alone has their weights: each parameter more
+  // halves it and more, exp(-ln(13)/2).
+  const auto cubic = [](double t) { return 108.6e-6 * std::pow(t - 25, 3); };
+  const CurveChoice choice = choice_of(points_on(cubic, -40, 85, 13, Ppm(0.1)));
+  CHECK(chosen_model(choice) == CurveModel::kCubic);
+  REQUIRE(choice.others.size() >= 2);
+  CHECK(static_cast<int>(choice.others[0].model) == 4);
+  CHECK(choice.other_weights[0] / choice.weights[2] ==
+        doctest::Approx(1.0 / std::sqrt(13.0)).epsilon(1e-6));
+  // With six temperatures none is left over to test a fourth order.
+  CHECK(choice_of(points_on(cubic, -40, 85, 6, Ppm(0.1))).others.empty());
 }

@@ -13,7 +13,7 @@ using namespace clockassay::testing;
 TEST_CASE("curve_turnovers: where a fork turns, as far as its points tell") {
   const auto points =
       points_on([](double t) { return 2.0 - 0.035 * (t - 23) * (t - 23); }, -20,
-                70, 10, Ppm(0.2));
+                70, 6, Ppm(0.2));
   const DriftAssay assay = assay_of(points);
   REQUIRE(assay.turnovers.size() == 1);
   const Turnover& t = assay.turnovers[0];
@@ -23,22 +23,22 @@ TEST_CASE("curve_turnovers: where a fork turns, as far as its points tell") {
   CHECK(t.measured);
   REQUIRE(t.low_c);
   REQUIRE(t.high_c);
-  // By hand, of the parabola alone: ten points 10 K apart about 25, so
-  // sum x^2 = 8250 and u(c1) = 0.2/sqrt(8250); sum of the squares of what x^2
-  // has beside a constant is 5280000, u(c2) = 0.2/sqrt(5280000). The slope at 2
+  // By hand, of the parabola alone: six points 18 K apart about 25, so
+  // sum x^2 = 5670 and u(c1) = 0.2/sqrt(5670); sum of the squares of what x^2
+  // has beside a constant is 3919104, u(c2) = 0.2/sqrt(3919104). The slope at 2
   // K from the centre has u = hypot(u(c1), 2*2*u(c2)); over 0.07 ppm/K^2, times
   // 1.96. The ends are where the slope is U: the same to a percent or so. The
   // band also holds the cubic, by its weight: without noise BIC has it at
-  // exp(-ln(10)/2) of the parabola's, 0.24. The slope in the middle of a cubic
-  // has 6.73 times the variance (m6 m2/(m2 m6 - m4^2) of these ten), so the
-  // whole is sqrt(0.76 + 0.24*6.73) = 1.54 times as wide.
-  const double u1 = 0.2 / std::sqrt(8250.0);
-  const double u2 = 0.2 / std::sqrt(5280000.0);
+  // exp(-ln(6)/2) of the parabola's, 0.290 of both. The slope in the middle of
+  // a cubic has 7.89 times the variance (m6 m2/(m2 m6 - m4^2) of these six), so
+  // the whole is sqrt(0.710 + 0.290*7.89) = 1.73 times as wide.
+  const double u1 = 0.2 / std::sqrt(5670.0);
+  const double u2 = 0.2 / std::sqrt(3919104.0);
   const double by_hand = 1.96 * std::hypot(u1, 4.0 * u2) / 0.07;
-  CHECK(*t.high_c - 23.0 >= 0.98 * 1.54 * by_hand);
-  CHECK(*t.high_c - 23.0 <= 1.02 * 1.54 * by_hand);
-  CHECK(23.0 - *t.low_c >= 0.98 * 1.54 * by_hand);
-  CHECK(23.0 - *t.low_c <= 1.02 * 1.54 * by_hand);
+  CHECK(*t.high_c - 23.0 >= 0.98 * 1.73 * by_hand);
+  CHECK(*t.high_c - 23.0 <= 1.02 * 1.73 * by_hand);
+  CHECK(23.0 - *t.low_c >= 0.98 * 1.73 * by_hand);
+  CHECK(23.0 - *t.low_c <= 1.02 * 1.73 * by_hand);
 }
 
 TEST_CASE("curve_turnovers: both of an AT cut, none of a line") {

@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/drift_hard.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include "clockassay/drift/curve.h"
+#include "clockassay/drift/part.h"
+
+namespace clockassay::testing {
+namespace {
+
+using Random = std::mt19937_64;
+using Curve = std::function<double(double)>;
+
+constexpr double kLow = -40.0;
+constexpr double kHigh = 85.0;
+constexpr double kDays = 30.0;
+
+double between(Random& random, double low, double high) {
+  return std::uniform_real_distribution<double>(low, high)(random);
+}
+
+// Two waves, as what a compensation leaves: of 60 to 120 K and half of that.
+Curve waves(Random& random) {
+  const double length = between(random, 60.0, 120.0);
+  const double first = between(random, 0.0, 2.0 * std::numbers::pi);
+  const double second = between(random, 0.0, 2.0 * std::numbers::pi);
+  return [=](double t) {
+    const double turn = 2.0 * std::numbers::pi * t / length;
+    return 0.4 * std::sin(turn + first) + 0.2 * std::sin(2.0 * turn + second);
+  };
+}
+
+Curve at_cut(Random& random) {
+  const double minutes = between(random, 0.0, 8.0);
+  return
+      [=](double t) { return at_cut_error(at_laws()[0], minutes, t).value(); };
+}
+
+// What no cubic takes up of it is a Chebyshev polynomial of that height.
+Curve quartic(Random& random) {
+  const Curve cut = at_cut(random);
+  const double height = between(random, -1.0, 1.0);
+  return [=](double t) {
+    const double x = (t - 0.5 * (kLow + kHigh)) / (0.5 * (kHigh - kLow));
+    return cut(t) + height * (8.0 * x * x * x * x - 8.0 * x * x + 1.0);
+  };
+}
+
+Curve fork(Random& random) {
+  const double k = between(random, -0.040, -0.030);
+  const double turnover = between(random, 20.0, 30.0);
+  return [=](double t) { return k * (t - turnover) * (t - turnover); };
+}
+
+std::vector<double> evenly(int count) {
+  std::vector<double> at;
+  for (int i = 0; i < count; ++i) {
+    at.push_back(kLow + (kHigh - kLow) * i / (count - 1));
+  }
+  return at;
+}
+
+// The first and the last reading are at the ends of the span.
+std::vector<double> pairs(int count, double apart) {
+  std::vector<double> at;
+  for (int i = 0; i < count; ++i) {
+    const double low = kLow + (kHigh - kLow - apart) * i / (count - 1);
+    at.push_back(low);
+    at.push_back(low + apart);
+  }
+  return at;
+}
+
+struct Plan {
+  Curve curve;
+  std::vector<double> at;
+  double u_ppm = 0.1;
+  bool timed = false;
+  double aged_ppm = 0.0;  // from the first reading to the last
+};
+
+Plan plan_of(HardScene scene, Random& random) {
+  switch (scene) {
+    case HardScene::kCompensated:
+    case HardScene::kWavesNoU:
+      return {waves(random), evenly(26), 0.02};
+    case HardScene::kQuartic:
+    case HardScene::kQuarticNoU:
+      return {quartic(random), evenly(13)};
+    case HardScene::kThreePairs:
+      return {at_cut(random), pairs(3, 2.0), 1.0};
+    case HardScene::kWidePairs:
+      return {at_cut(random), pairs(3, 9.0), 1.0};
+    case HardScene::kWideQuartic:
+      return {quartic(random), pairs(3, 9.0)};
+    case HardScene::kFourPairs:
+      return {at_cut(random), pairs(4, 2.0), 1.0};
+    case HardScene::kFive:
+      return {at_cut(random), evenly(5)};
+    case HardScene::kSix:
+      return {at_cut(random), evenly(6)};
+    case HardScene::kSeven:
+      return {at_cut(random), evenly(7)};
+    case HardScene::kSevenQuartic:
+      return {quartic(random), evenly(7)};
+    case HardScene::kRising:
+      return {at_cut(random), evenly(13), 0.1, true,
+              between(random, -2.0, 2.0)};
+    case HardScene::kWeakAgeing:
+    case HardScene::kNoAgeing:
+      break;
+  }
+  Plan plan{fork(random), evenly(13), 0.1, true, 0.0};
+  if (scene == HardScene::kWeakAgeing) {
+    plan.aged_ppm = between(random, 0.0, 1.0) < 0.5 ? -0.4 : 0.4;
+  }
+  std::shuffle(plan.at.begin(), plan.at.end(), random);
+  return plan;
+}
+
+}  // namespace
+
+const char* scene_name(HardScene scene) {
+  constexpr const char* kNames[] = {"waves",
+                                    "waves, no u",
+                                    "AT, 4th order",
+                                    "AT, 4th order, no u",
+                                    "three pairs",
+                                    "three wide pairs",
+                                    "three wide pairs, 4th order",
+                                    "four pairs",
+                                    "five temperatures",
+                                    "six",
+                                    "seven",
+                                    "seven, 4th order",
+                                    "rising time",
+                                    "weak ageing",
+                                    "times, no ageing"};
+  return kNames[static_cast<std::size_t>(scene)];
+}
+
+int scene_degree(HardScene scene) {
+  switch (scene) {
+    case HardScene::kCompensated:
+    case HardScene::kWavesNoU:
+    case HardScene::kQuartic:
+    case HardScene::kQuarticNoU:
+    case HardScene::kWideQuartic:
+    case HardScene::kSevenQuartic:
+      return 0;
+    case HardScene::kWeakAgeing:
+    case HardScene::kNoAgeing:
+      return 2;
+    default:
+      return 3;
+  }
+}
+
+DriftTrial drift_trial(HardScene scene, Random& random) {
+  const Plan plan = plan_of(scene, random);
+  DriftTrial trial;
+  trial.instrument.common = Ppm(plan.u_ppm);
+  trial.instrument.stability = Ppm(0.0);
+  const double common = between(random, -plan.u_ppm, plan.u_ppm);
+  trial.truth = [curve = plan.curve](double t, Sweep) { return curve(t); };
+  const double rate = std::exp(between(random, std::log(0.05), std::log(5.0)));
+  std::normal_distribution<double> normal;
+  const bool no_u =
+      scene == HardScene::kWavesNoU || scene == HardScene::kQuarticNoU;
+  const std::size_t count = plan.at.size();
+  for (std::size_t i = 0; i < count; ++i) {
+    const double days =
+        kDays * static_cast<double>(i) / static_cast<double>(count - 1);
+    const double aged =
+        plan.aged_ppm *
+        (std::log1p(rate * days) / std::log1p(rate * kDays) - 1);
+    DriftPoint p;
+    p.temperature_c = plan.at[i];
+    trial.when_read.push_back(plan.curve(p.temperature_c) + aged);
+    p.error = Ppm(plan.curve(p.temperature_c) + common + aged +
+                  plan.u_ppm * normal(random));
+    if (!no_u) p.u = Ppm(plan.u_ppm);
+    if (plan.timed) p.time_s = days * kSecondsPerDay;
+    trial.points.push_back(p);
+  }
+  return trial;
+}
+
+}  // namespace clockassay::testing

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <random>
+
+#include "support/drift_trial.h"
+
+namespace clockassay::testing {
+
+/// Series whose curve is none of the models, or that tell too little of it.
+enum class HardScene {
+  kCompensated,  ///< waves of 0.6 ppm, 26 points of 0.02 ppm
+  kWavesNoU,     ///< the same, no u stated
+  kQuartic,      ///< AT cuts with a term of fourth order, up to ten u
+  kQuarticNoU,   ///< the same, no u stated
+  kThreePairs,   ///< AT cuts, three pairs of readings 2 K apart, u of 1 ppm
+  kWidePairs,    ///< three pairs 9 K apart
+  kWideQuartic,  ///< the same with a term of fourth order, u of 0.1 ppm
+  kFourPairs,    ///< four pairs 2 K apart
+  kFive,         ///< AT cuts, five temperatures evenly spread, u of 0.1 ppm
+  kSix,
+  kSeven,
+  kSevenQuartic,  ///< the same with a term of fourth order
+  kRising,        ///< time rises with temperature, ageing of up to 2 ppm
+  kWeakAgeing,    ///< forks that age by 0.4 ppm in 30 days, in random order
+  kNoAgeing,      ///< forks with times, in random order, that do not age
+};
+constexpr HardScene kHardScenes[] = {
+    HardScene::kCompensated, HardScene::kWavesNoU,   HardScene::kQuartic,
+    HardScene::kQuarticNoU,  HardScene::kThreePairs, HardScene::kWidePairs,
+    HardScene::kWideQuartic, HardScene::kFourPairs,  HardScene::kFive,
+    HardScene::kSix,         HardScene::kSeven,      HardScene::kSevenQuartic,
+    HardScene::kRising,      HardScene::kWeakAgeing, HardScene::kNoAgeing};
+const char* scene_name(HardScene scene);
+/// The degree of the true curve; 0: none of the models.
+int scene_degree(HardScene scene);
+
+DriftTrial drift_trial(HardScene scene, std::mt19937_64& random);
+
+}  // namespace clockassay::testing
