@@ -7,6 +7,7 @@
 #include <set>
 #include <utility>
 
+#include "analysis/drift_caveats.h"
 #include "base/median.h"
 #include "clockassay/base/number_text.h"
 
@@ -78,6 +79,29 @@ Result<DriftAssay> assay_relative(DriftResult& result) {
   return assay_against(result, result.reference);
 }
 
+Result<DriftAssay> assay_once(DriftResult& result) {
+  return result.question.expect ? assay_against(result, result.reference)
+                                : assay_relative(result);
+}
+
+// Points that others at their temperature contradict are taken out, and the
+// rest is assayed anew.
+Result<DriftAssay> assay_outvoted(DriftResult& result) {
+  auto assay = assay_once(result);
+  while (assay) {
+    const std::vector<Outlier> out = outvoted_points(*assay);
+    if (out.empty()) break;
+    for (auto o = out.rbegin(); o != out.rend(); ++o) {
+      const auto at =
+          result.points.begin() + static_cast<std::ptrdiff_t>(o->point);
+      result.outvoted.push_back({*at, o->residual_ppm});
+      result.points.erase(at);
+    }
+    assay = assay_once(result);
+  }
+  return assay;
+}
+
 std::string shown(double value) {
   return number_text(value, 4);
 }
@@ -97,10 +121,6 @@ RangeLimits limits_of(const DriftResult& result) {
   return limits;
 }
 
-bool within(double temperature_c, const Span& span) {
-  return temperature_c >= span.low_c && temperature_c <= span.high_c;
-}
-
 // The common error of the thermometer. A log is of one thermometer, and most of
 // its stated u is that: until it is told apart, all of it counts as such. 2 u:
 // chosen, where 95 % of a normal error are.
@@ -115,105 +135,6 @@ void set_thermometer(const MeasuredSeries& series, DriftResult& result) {
     bound = kBoundOfU * *series.log_u_k;
     result.thermometer = Thermometer::kOfLog;
   }
-}
-
-// What is said of the temperatures' own errors.
-void add_thermometer(const DriftResult& result,
-                     std::vector<std::string>& said) {
-  const auto& points = result.points;
-  const auto lacking =
-      std::count_if(points.begin(), points.end(), [](const auto& p) {
-        return !(p.place.u_temperature_c.value_or(0.0) > 0.0);
-      });
-  if (lacking == static_cast<std::ptrdiff_t>(points.size())) {
-    said.push_back(
-        "No uncertainty of the temperatures is stated: they are taken as "
-        "exact.");
-  } else if (lacking > 0) {
-    said.push_back("Of " + std::to_string(lacking) + " of " +
-                   std::to_string(points.size()) +
-                   " temperatures no uncertainty is stated: they are taken as "
-                   "exact.");
-  }
-  using Thermometer = DriftResult::Thermometer;
-  if (result.thermometer == Thermometer::kNotStated) {
-    said.push_back(
-        "What the thermometer reads wrong alike at all temperatures is not in "
-        "U, because nothing states it: it moves the whole curve. State its "
-        "tolerance with --thermometer, such as 0.5K.");
-  } else if (result.thermometer == Thermometer::kOfLog) {
-    said.push_back("The log is of one thermometer: twice its stated u, ±" +
-                   shown(result.shared.terms.thermometer_k) +
-                   " K, counts as what it may read wrong alike throughout. "
-                   "State its tolerance with --thermometer if it is another.");
-  }
-}
-
-void add_timebase(const DriftResult& result, std::vector<std::string>& said) {
-  if (!result.shared.is_one) {
-    said.push_back(
-        "The points were measured by several timebases: each may be off by "
-        "what is stated of it, in any pattern, so nothing of it cancels.");
-  }
-  if (result.shared.assumed_one) {
-    said.push_back(
-        "The stored results do not state their timebase: they are taken for "
-        "those of one instrument. If they are, say so with --timebase; there "
-        "is no pass without.");
-  }
-  if (result.shared.timebase.kind == TimebaseKind::kReference &&
-      result.shared.is_one) {
-    said.push_back(
-        "Measured against a reference channel: how far that moves between "
-        "points is not stated, ±" +
-        shown(result.shared.terms.stability.value()) +
-        " ppm is assumed. The instrument's own stability is no matter.");
-  }
-}
-
-// So far off is no clock of this part, but another.
-void add_gross(const DriftResult& result, std::vector<std::string>& said) {
-  constexpr double kGross = 1e5;  // ppm; chosen: ten times an RC oscillator's
-  if (!result.question.expect) return;
-  if (!(std::abs(result.worst->error.value) >= kGross)) return;
-  said.push_back("The clock is " +
-                 shown(std::abs(result.worst->error.value) * 1e-4) +
-                 " % off what is expected: check the expected frequency "
-                 "(--expect), and which clock was recorded.");
-}
-
-void add_gap(const DriftResult& result, std::vector<std::string>& said) {
-  std::vector<double> at;
-  for (const TemperaturePoint& p : result.points) {
-    at.push_back(p.place.temperature_c);
-  }
-  std::sort(at.begin(), at.end());
-  std::size_t widest = 1;
-  for (std::size_t i = 1; i < at.size(); ++i) {
-    if (at[i] - at[i - 1] > at[widest] - at[widest - 1]) widest = i;
-  }
-  // Chosen: a curve over three points has gaps of a half.
-  const double whole = at.back() - at.front();
-  if (!(at[widest] - at[widest - 1] > whole / 3.0) || at.size() < 4) return;
-  said.push_back("Nothing was measured between " + shown(at[widest - 1]) +
-                 " and " + shown(at[widest]) +
-                 " degC: a dip there, as crystals may have, would not show.");
-}
-
-void add_caveats(DriftResult& result) {
-  std::vector<std::string>& said = result.caveats;
-  add_thermometer(result, said);
-  add_timebase(result, said);
-  if (!result.question.expect &&
-      !within(kDatumTemperature, result.assay->measured)) {
-    said.push_back("Errors are relative to the curve at " +
-                   shown(kDatumTemperature) +
-                   " degC, which lies beyond what was measured.");
-  }
-  add_gross(result, said);
-  add_gap(result, said);
-  said.insert(said.end(), result.assay->caveats.begin(),
-              result.assay->caveats.end());
 }
 
 // A few temperatures of the band, for those who draw it.
@@ -246,6 +167,10 @@ void read_off(DriftResult& result) {
   const RangeVerdict judged = judge_range(assay, limits);
   result.extrapolated = judged.extrapolated;
   if (result.question.tolerance) result.verdict = judged;
+  if (assay.without_outliers) {
+    result.worst_unmarked = worst_of(band_over(
+        *assay.without_outliers, limits.range, limits.relative_to_c, true));
+  }
   result.part = infer_part(
       assay,
       result.question.expect
@@ -286,9 +211,32 @@ void add_rounding(DriftResult& result) {
       " ppm, is in U, in any pattern. Write them with more digits.");
 }
 
+std::optional<Error> one_temperature(const DriftResult& result) {
+  const auto& points = result.points;
+  const PointPlace& first = points.front().place;
+  const bool differs = std::any_of(
+      points.begin(), points.end(), [&first](const TemperaturePoint& p) {
+        return p.place.temperature_c != first.temperature_c;
+      });
+  if (differs) return std::nullopt;
+  Error error{ErrorCode::kBadData,
+              board_words(result.board) + "found " +
+                  (points.size() == 1
+                       ? std::string("one point")
+                       : std::to_string(points.size()) + " points, all") +
+                  " at " + shown(first.temperature_c) +
+                  " degC, expected two different temperatures at least",
+              "a curve takes two, a verdict over a range five: measure at more "
+              "temperatures",
+              result.series};
+  if (points.back().place.line > 0) error.line = points.back().place.line;
+  return error;
+}
+
 void fit_board(const MeasuredSeries& series, DriftResult& result,
                std::vector<Error>& errors) {
   result.shared = shared_timebase(result.points, result.question.stability);
+  result.shared.terms.ageing = result.question.ageing_limit;
   set_thermometer(series, result);
   if (result.question.expect) {
     result.reference = Hertz(result.question.expect->frequency_hz.to_double());
@@ -301,9 +249,12 @@ void fit_board(const MeasuredSeries& series, DriftResult& result,
                       "see what is said of each", result.series});
     return;
   }
+  if (const auto error = one_temperature(result)) {
+    errors.push_back(*error);
+    return;
+  }
   add_rounding(result);
-  auto assay = result.question.expect ? assay_against(result, result.reference)
-                                      : assay_relative(result);
+  auto assay = assay_outvoted(result);
   if (assay && chosen_fit(*assay).scatter == Scatter::kEstimated &&
       chosen_fit(*assay).dof < 1) {
     // U would be infinite.
@@ -321,7 +272,7 @@ void fit_board(const MeasuredSeries& series, DriftResult& result,
   }
   result.assay = *std::move(assay);
   read_off(result);
-  add_caveats(result);
+  add_drift_caveats(result);
 }
 
 // In the order in which boards appear in the series.
@@ -367,6 +318,12 @@ SharedTimebase shared_timebase(const std::vector<TemperaturePoint>& points,
   shared.terms = shared.is_one ? InstrumentTerms{Ppm(widest), Ppm(moves)}
                                : InstrumentTerms{Ppm(0.0), Ppm(widest + moves)};
   return shared;
+}
+
+double weight_of_others(const CurveChoice& choice) {
+  double sum = 0.0;
+  for (const double w : choice.other_weights) sum += w;
+  return sum;
 }
 
 std::vector<DriftResult> assay_series(const MeasuredSeries& series,

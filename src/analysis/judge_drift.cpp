@@ -107,7 +107,16 @@ void weigh_points(const DriftResult& result, Verdict& verdict) {
         where(result.points[i].place) + " the clock itself was " +
         shown(error) +
         " ppm off, beyond the limit, whatever the curve says. Measure there "
-        "again, and beside it: crystals have dips.");
+        "again, twice or more: crystals have dips.");
+  }
+}
+
+void note_outvoted(const DriftResult& result, Verdict& verdict) {
+  for (const OutvotedPoint& p : result.outvoted) {
+    verdict.reasons.push_back(
+        where(p.point.place) + " one reading was " + shown(p.off_ppm) +
+        " ppm off the curve, and twice as many beside it are on it: they "
+        "outvote it, and it is in no figure.");
   }
 }
 
@@ -232,7 +241,20 @@ void advise_undecided(const DriftResult& result, Verdict& verdict) {
   const Stated& at = result.verdict->closest.error;
   const double common = result.shared.terms.common.value();
   // Chosen: more than half of U.
-  if (result.question.expect && 0.95 * common > 0.5 * at.expanded) {
+  const bool is_most = 0.95 * common > 0.5 * at.expanded;
+  if (result.question.expect && !is_most &&
+      result.shared.timebase.kind == TimebaseKind::kAssumed) {
+    verdict.advice.push_back(
+        "State what is known of the instrument's timebase "
+        "(--timebase): ±" +
+        shown(common) + " ppm is assumed.");
+  }
+  if (result.shared.assumed_one) {
+    verdict.advice.push_back(
+        "State the timebase that the stored results were measured by: "
+        "--timebase, such as 25ppm.");
+  }
+  if (result.question.expect && is_most) {
     verdict.advice.push_back(
         "The instrument's timebase, within ±" + shown(common) +
         " ppm, is most of U: calibrate it and state it (--timebase, "
@@ -301,6 +323,7 @@ std::optional<Verdict> judge_drift(const DriftResult& result) {
   } else {
     verdict.reasons.push_back("There is no curve to judge.");
   }
+  note_outvoted(result, verdict);
   weigh_points(result, verdict);
   weigh_warnings(result, verdict);
   weigh_series(result, verdict);

@@ -281,6 +281,7 @@ DriftArguments read_drift(OptionReader& reader) {
   read_by(reader, "--tolerance", parse_tolerance, a.tolerance);
   read_by(reader, "--range", parse_temperature_range, a.range);
   read_by(reader, "--thermometer", parse_kelvin_tolerance, a.thermometer_k);
+  read_by(reader, "--ageing-limit", parse_tolerance_or_zero, a.ageing_limit);
   a.temperature_log = given.one("--temperature-log");
   a.junit = given.one("--junit");
   if (given.others.size() > 1) {

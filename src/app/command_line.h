@@ -92,6 +92,7 @@ struct DriftArguments {
   std::optional<ToleranceBand> tolerance;
   std::optional<TemperatureRange> range;
   std::optional<Rational> thermometer_k;       ///< half-width
+  std::optional<ToleranceBand> ageing_limit;   ///< over the series
   std::optional<std::string> temperature_log;  ///< path
   std::optional<std::string> junit;            ///< path
 };

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/drift_command.h"
 
+#include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "app/delivery.h"
@@ -71,6 +73,32 @@ Result<MeasuredSeries> measure(const CommandLine& line, Record& record,
   return measure_series(path, *rows, line, pool, record);
 }
 
+// Options that bear on captures, where there are none.
+void tell_idle_options(const ReadingArguments& given, const Record& record,
+                       MeasuredSeries& series) {
+  if (!record.captures.empty() || !record.refused.empty() ||
+      !record.errors.empty() || !series.silent.empty()) {
+    return;
+  }
+  std::string idle;
+  const auto note = [&idle](bool is_given, std::string_view name) {
+    if (!is_given) return;
+    idle += (idle.empty() ? "" : ", ") + std::string(name);
+  };
+  note(given.reference.has_value(), "--reference");
+  note(given.sample_rate_hz.has_value(), "--sample-rate");
+  note(given.from_s.has_value(), "--from");
+  note(given.span_s.has_value(), "--span");
+  note(given.analogue.has_value(), "--threshold");
+  note(!given.format.empty(), "--format");
+  note(given.strict, "--strict");
+  note(given.explain, "--explain");
+  for (const std::string& name : given.csv_only) note(true, name);
+  if (idle.empty()) return;
+  series.caveats.push_back("Without effect, for no row is a capture: " + idle +
+                           ".");
+}
+
 // What the results were measured by, which stored ones say themselves.
 void note_timebase(Record& record) {
   for (const DriftResult& result : record.drifts) {
@@ -93,6 +121,11 @@ DriftQuestion question_of(const CommandLine& line, const Record& record) {
   }
   if (line.drift.thermometer_k) {
     question.thermometer_k = line.drift.thermometer_k->to_double();
+  }
+  if (line.drift.ageing_limit) {
+    const ToleranceBand& band = *line.drift.ageing_limit;
+    question.ageing_limit = Ppm(std::max(std::abs(band.low_ppm.to_double()),
+                                         std::abs(band.high_ppm.to_double())));
   }
   question.coverage = line.reading.coverage;
   return question;
@@ -146,8 +179,9 @@ ExitCode run_drift(const CommandLine& given, const std::string& version) {
   record.timebase = line.reading.timebase.value_or(Timebase{});
   if (line.reading.reference) record.timebase.kind = TimebaseKind::kReference;
   bool may_write = true;
-  const auto series = measure(line, record, may_write);
+  auto series = measure(line, record, may_write);
   if (series) {
+    tell_idle_options(line.reading, record, *series);
     assay(*series, question_of(line, record), record);
   } else {
     add_error(record, series.error());

@@ -93,7 +93,8 @@ std::string command_help(Command command) {
     out +=
         "SERIES is a CSV file, its header any of\n  "
         "capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,"
-        "sweep\nand a row a temperature: a capture (or a stored JSON result of "
+        "sweep\nand a row a temperature, 2000 at most: a capture (or a stored "
+        "JSON result of "
         "measure or\nverify), its path relative to SERIES, or a frequency. "
         "With "
         "--temperature-log it\nis one long capture. Quantities carry their "

@@ -61,6 +61,7 @@ class LongCapture {
     state_sweeps();
     state_thermometer();
     say_gaps();
+    say_bridges();
     say_what_is_left_out();
     return std::move(series_);
   }
@@ -177,6 +178,20 @@ class LongCapture {
                                 ", far longer than between others: what was "
                                 "recorded then is left out.");
     }
+  }
+
+  // Of those within the capture.
+  void say_bridges() {
+    auto bridges = log_bridges(log_);
+    std::erase_if(bridges, [this](const TimeWindow& bridge) {
+      return !overlap(bridge, {cut_.from_s, cut_.to_s});
+    });
+    if (bridges.empty()) return;
+    series_.caveats.push_back(
+        "In the temperature log one or two readings are missing in " +
+        std::to_string(bridges.size()) +
+        (bridges.size() == 1 ? " place" : " places") + ", the first after " +
+        seconds(bridges.front().from_s) + ": straight lines stand for them.");
   }
 
   void state_thermometer() {

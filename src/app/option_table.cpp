@@ -97,8 +97,14 @@ constexpr OptionInfo kOptions[] = {
     {"--range", "LOW..HIGH", false, kDrift,
      "the temperatures that count, in degC: -40..85"},
     {"--thermometer", "TOL", false, kDrift,
-     "what the thermometer may read wrong alike at all temperatures: 0.5K. "
-     "Default: not in the uncertainty, and said"},
+     "what the thermometer may read wrong alike at all temperatures: 0.5K, "
+     "0K for one that is known to be right. Default: not in the uncertainty, "
+     "and said"},
+    {"--ageing-limit", "TOL", false, kDrift,
+     "the most that the clock ages from the first reading to the last: 1ppm, "
+     "0ppm for none; a data sheet's figure of the first year holds for any "
+     "shorter time. It goes into U. Default: where time_s is stated ageing is "
+     "looked for, else there is none in U"},
     {"--temperature-log", "FILE", false, kDrift,
      "SERIES is one long capture: its temperatures, CSV with time_s (from the "
      "first stamp), temperature_c and perhaps u_temperature_c"},

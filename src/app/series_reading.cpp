@@ -2,6 +2,8 @@
 #include "app/series_reading.h"
 
 #include <algorithm>
+#include <cmath>
+#include <filesystem>
 #include <utility>
 
 #include "app/capture_reading.h"
@@ -61,6 +63,7 @@ class SeriesMeasurement {
     std::sort(channels_.begin(), channels_.end());
     channels_.erase(std::unique(channels_.begin(), channels_.end()),
                     channels_.end());
+    drop_repeats();
     if (!series_.channel && channels_.size() > 1) {
       // Which of them is meant nobody can tell, and two are no one curve.
       Error error = several_clocks(channels_);
@@ -74,6 +77,40 @@ class SeriesMeasurement {
   }
 
  private:
+  // A capture and its stored result are one measurement. The path of a result
+  // was written elsewhere, so it is known by its name and the frequency.
+  static bool is_repeat(const TemperaturePoint& a, const TemperaturePoint& b) {
+    constexpr double kSame = 1e-12;  // relative: rounding of one estimate
+    const auto name = [](const TemperaturePoint& p) {
+      return std::filesystem::path(p.capture).filename();
+    };
+    const double rate_a = 1.0 + a.timebase.offset.value() * kPpm;
+    const double rate_b = 1.0 + b.timebase.offset.value() * kPpm;
+    return (a.is_stored || b.is_stored) && !a.capture.empty() &&
+           name(a) == name(b) && a.place.board == b.place.board &&
+           std::abs(a.frequency.value() / rate_a / b.frequency.value() *
+                        rate_b -
+                    1.0) <= kSame;
+  }
+
+  void drop_repeats() {
+    auto& points = series_.points;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      for (std::size_t k = i + 1; k < points.size();) {
+        if (!is_repeat(points[i], points[k])) {
+          ++k;
+          continue;
+        }
+        series_.caveats.push_back(
+            "Line " + std::to_string(points[k].place.line) + ", " +
+            points[k].place.source + ", is the measurement of line " +
+            std::to_string(points[i].place.line) + ", " +
+            points[i].place.source + ", once more: it counts once.");
+        points.erase(points.begin() + static_cast<std::ptrdiff_t>(k));
+      }
+    }
+  }
+
   void lose(const SeriesRow& row, Error error) {
     error.message += " (line " + std::to_string(row.line) + " of " +
                      (series_.path == "-" ? "standard input" : series_.path) +
@@ -127,6 +164,7 @@ class SeriesMeasurement {
     TemperaturePoint point;
     point.place = place_of(row);
     point.is_stored = true;
+    point.capture = stored.capture;
     point.u = clock.u;
     for (const PointWarning& w : clock.warnings) {
       if (w.code != warning_info(WarningCode::kTimebaseAssumed).name) {
@@ -197,6 +235,7 @@ class SeriesMeasurement {
     }
     TemperaturePoint point;
     point.place = place_of(row);
+    point.capture = *row.capture;
     take_budget(*clock.budget,
                 capture.reference ? capture.reference->timebase
                                   : timebase_of(line_.reading),

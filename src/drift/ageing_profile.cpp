@@ -195,6 +195,8 @@ std::optional<Ageing> profile_ageing(const AgeingProblem& problem) {
   Ageing ageing;
   ageing.rate = best.rate;
   ageing.slope_ppm = static_cast<double>(best.slope);
+  ageing.change_ppm =
+      -static_cast<double>(best.slope * ageing_term(best.rate, *first, *last));
   // Two parameters, though B is none where A is zero: a little strict.
   constexpr int kTerms = 2;
   ageing.probability = gain_by_chance(

@@ -39,13 +39,14 @@ std::vector<DriftPoint> without(std::span<const DriftPoint> points,
 // not, as an offset between sweeps is: what is too small to show may be there.
 // What is not told apart would make any curve of it: that is said, and leaves
 // no verdict by the curve.
-bool is_in_curve(const std::optional<Ageing>& ageing) {
-  return ageing && ageing->separable >= kLeastSeparable;
+bool is_in_curve(const DriftAssay& assay) {
+  return assay.ageing && assay.ageing->separable >= kLeastSeparable &&
+         !assay.instrument.ageing;
 }
 
-std::span<const AgeingRate> open_rates(const std::optional<Ageing>& ageing) {
-  if (!is_in_curve(ageing)) return {};
-  return ageing->rates;
+std::span<const AgeingRate> open_rates(const DriftAssay& assay) {
+  if (!is_in_curve(assay)) return {};
+  return assay.ageing->rates;
 }
 
 void mark_outliers(DriftAssay& assay) {
@@ -56,11 +57,22 @@ void mark_outliers(DriftAssay& assay) {
   CurveTerms terms = fit.terms;
   terms.sweeps = terms.sweeps && both_sweeps(left);
   auto choice = choose_curve(left, terms, assay.instrument, fit.coverage,
-                             open_rates(assay.ageing));
+                             open_rates(assay));
   if (choice) assay.without_outliers = std::move(*choice);
 }
 
 }  // namespace
+
+bool ageing_not_told(const DriftAssay& assay) {
+  return assay.ageing && assay.ageing->separable < kLeastSeparable &&
+         !assay.instrument.ageing;
+}
+
+bool ages_beyond_bound(const DriftAssay& assay) {
+  return assay.ageing && assay.instrument.ageing && assay.ageing->evident &&
+         assay.ageing->separable >= kLeastSeparable &&
+         std::abs(assay.ageing->change_ppm) > assay.instrument.ageing->value();
+}
 
 bool tested_between(const DriftAssay& assay) {
   constexpr int kLeast = static_cast<int>(CurveModel::kCubic) + 2;
@@ -78,16 +90,16 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   CurveTerms terms;
   terms.sweeps = both_sweeps(points);
   assay.ageing = find_ageing(points, terms, instrument, coverage);
-  if (is_in_curve(assay.ageing)) {
-    terms.ageing = assay.ageing->rate;
+  if (const auto& bound = instrument.ageing) {
+    assay.instrument.stability = assay.instrument.stability + *bound;
   }
-  auto choice = choose_curve(points, terms, instrument, coverage,
-                             open_rates(assay.ageing));
+  if (is_in_curve(assay)) terms.ageing = assay.ageing->rate;
+  auto choice = choose_curve(points, terms, assay.instrument, coverage,
+                             open_rates(assay));
   if (!choice && terms.ageing) {
     // A rate that the temperatures do not tell apart takes no curve along.
     terms.ageing.reset();
-    choice = choose_curve(points, terms, instrument, coverage,
-                          open_rates(assay.ageing));
+    choice = choose_curve(points, terms, assay.instrument, coverage);
   }
   if (!choice) return tl::unexpected<Error>(choice.error());
   assay.choice = std::move(*choice);

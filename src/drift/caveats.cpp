@@ -61,6 +61,7 @@ void add_scatter(const CurveFit& fit, std::vector<std::string>& said) {
 
 // Columns that are there and have no effect.
 void add_unused(const DriftAssay& assay, std::vector<std::string>& said) {
+  const bool bounded = assay.instrument.ageing.has_value();
   std::size_t times = 0;
   std::size_t sweeps = 0;
   bool negative = false;
@@ -70,7 +71,7 @@ void add_unused(const DriftAssay& assay, std::vector<std::string>& said) {
     sweeps += p.sweep != Sweep::kNotStated;
   }
   const std::string all = std::to_string(assay.points.size());
-  if (times > 0 && !assay.ageing) {
+  if (times > 0 && !assay.ageing && !bounded) {
     const std::string why =
         times < assay.points.size()
             ? std::to_string(times) + " of " + all + " points state their time"
@@ -100,16 +101,29 @@ void add_lag(const DriftAssay& assay, std::vector<std::string>& said) {
 }
 
 void add_ageing(const DriftAssay& assay, std::vector<std::string>& said) {
+  if (const auto& bound = assay.instrument.ageing) {
+    said.push_back("Ageing within ±" + shown(bound->value()) +
+                   " ppm over the series is in U as stated, in any pattern; "
+                   "times are not used for the curve.");
+    return;
+  }
   if (!assay.ageing) return;
   const Ageing& ageing = *assay.ageing;
-  if (ageing.separable < kLeastSeparable) {
+  if (ageing_not_told(assay)) {
     said.push_back("Time and temperature went together: only " +
                    shown(100.0 * ageing.separable) +
                    " % of an ageing term is not a curve as well, so ageing and "
-                   "temperature cannot be told apart" +
-                   std::string(ageing.evident ? "." : ": U holds no ageing."));
+                   "temperature cannot be told apart: U holds no ageing.");
+    return;
   }
-  if (ageing.evident && !rate_identified(ageing)) {
+  if (!ageing.evident) {
+    said.push_back(
+        "Times are stated, so U holds what ageing that does not show may do. "
+        "If the part is known to age less in that time, state it "
+        "(--ageing-limit).");
+    return;
+  }
+  if (!rate_identified(ageing)) {
     said.push_back(std::string("The rate B of the ageing A ln(B t + 1) is not "
                                "identified: ") +
                    (ageing.high_per_day

@@ -270,11 +270,11 @@ double misfit_at(const CurveChoice& choice, const CurvePlace& place) {
 }
 
 // Not in quadrature: the clock may be off by as much at any temperature.
-Stated with_misfit(Stated stated, double misfit, double coverage) {
+Stated with_misfit(Stated stated, double misfit) {
   if (!(misfit > 0.0)) return stated;
   stated.error.rectangle_half_width += misfit;
   stated.standard = std::hypot(stated.standard, misfit / std::sqrt(3.0));
-  stated.expanded = expanded_or_infinite(stated.error, coverage);
+  stated.expanded += misfit;
   return stated;
 }
 
@@ -286,8 +286,8 @@ CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
   const Together all = of_all(choice, place, one.value);
   const double variance = reading_variance_at(chosen, place.temperature_c);
   const double bound = chosen.instrument.stability.value();
-  const Stated curve = with_misfit(wider(all, one, chosen.coverage),
-                                   misfit_at(choice, place), chosen.coverage);
+  const Stated curve =
+      with_misfit(wider(all, one, chosen.coverage), misfit_at(choice, place));
   const Stated reading =
       wider(with_reading(all, variance, bound),
             with_reading(one, variance, bound), chosen.coverage);
@@ -300,7 +300,7 @@ Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
   const Together one = alone(bare_curve_at(chosen, place));
   return with_misfit(
       wider(of_all(choice, place, one.value), one, chosen.coverage),
-      misfit_at(choice, place), chosen.coverage);
+      misfit_at(choice, place));
 }
 
 Stated reading_at(const CurveChoice& choice, const CurvePlace& place) {

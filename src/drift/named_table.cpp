@@ -13,6 +13,7 @@
 #include "capture/csv_split.h"
 #include "capture/shown_text.h"
 #include "clockassay/base/decimal_text.h"
+#include "clockassay/base/letter_case.h"
 #include "clockassay/base/nearest_name.h"
 
 namespace clockassay {
@@ -49,6 +50,21 @@ std::string header_hint(const TableKind& kind) {
          " names the columns; known are " + joined_names(kind.names);
 }
 
+// A column of temperatures in another unit, by its name: it wants more than
+// another name.
+const char* other_unit(std::string_view cell) {
+  std::string name(cell);
+  std::transform(name.begin(), name.end(), name.begin(), lower_letter);
+  if (name.find("temp") == std::string::npos) return nullptr;
+  if (name.ends_with("_f") || name.find("fahrenheit") != std::string::npos) {
+    return "fahrenheit";
+  }
+  if (name.ends_with("_k") || name.find("kelvin") != std::string::npos) {
+    return "kelvin";
+  }
+  return nullptr;
+}
+
 // The known name of each column, by its index.
 Result<std::vector<std::size_t>> read_header(
     const NumberedLine& line, const std::vector<std::string_view>& cells,
@@ -66,7 +82,11 @@ Result<std::vector<std::size_t>> read_header(
     if (known == kind.names.end()) {
       const std::string_view near = nearest_name(cells[i], kind.names);
       std::string hint = header_hint(kind);
-      if (!near.empty()) {
+      if (const char* unit = other_unit(cells[i])) {
+        hint = std::string(unit) +
+               "? convert it to degrees Celsius, and name the column "
+               "temperature_c";
+      } else if (!near.empty()) {
         hint = "did you mean " + std::string(near) + "? " + hint;
       } else if (none_known) {
         hint += "; " + std::string(kind.hint);
@@ -104,6 +124,7 @@ Result<std::vector<std::string_view>> cells_of(const NumberedLine& line,
 }
 
 Result<void> read_rows(const std::vector<NumberedLine>& lines, char separator,
+                       const std::vector<std::string_view>& header,
                        const std::vector<std::size_t>& columns,
                        NamedTable& table) {
   for (const NumberedLine& line : lines) {
@@ -118,6 +139,11 @@ Result<void> read_rows(const std::vector<NumberedLine>& lines, char separator,
           commas ? "decimal commas or commas in a text? put semicolons between "
                    "the columns, or the cell in quotes"
                  : "leave a cell empty where there is nothing to say");
+    }
+    if (*cells == header) {
+      return refuse_line(line.number, "found the header again, expected a row",
+                         "delete it: one file is one series; boards are told "
+                         "apart in the column board");
     }
     TableRow row{line.number, std::vector<std::string>(table.names.size())};
     for (std::size_t i = 0; i < columns.size(); ++i) {
@@ -185,7 +211,8 @@ Result<NamedTable> read_named_table(std::string_view text,
                        "found a header and no row of " + std::string(kind.what),
                        "one row is one point");
   }
-  if (auto done = read_rows(lines, separator, *columns, table); !done) {
+  if (auto done = read_rows(lines, separator, *header, *columns, table);
+      !done) {
     return tl::unexpected<Error>(done.error());
   }
   return table;

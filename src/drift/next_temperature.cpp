@@ -131,9 +131,9 @@ class Worst {
       whole.bound += weight * a.bound;
     }
     // What the clock may be off the curve is no less for another point on it.
-    const double misfit = choice_.misfit_ppm;
-    return std::max(expanded(whole.normal / sum, whole.bound / sum + misfit),
-                    expanded(alone.normal, alone.bound + misfit));
+    return choice_.misfit_ppm +
+           std::max(expanded(whole.normal / sum, whole.bound / sum),
+                    expanded(alone.normal, alone.bound));
   }
 
  private:

@@ -208,8 +208,9 @@ const char* part_kind_name(PartKind kind) {
   return "not told";
 }
 
-PartFinding infer_part(const DriftAssay& assay,
-                       std::optional<Hertz> frequency) {
+namespace {
+
+PartFinding infer_by(const DriftAssay& assay, std::optional<Hertz> frequency) {
   PartFinding finding;
   if (judge_steepness(assay, finding)) return finding;
   switch (chosen_fit(assay).model) {
@@ -224,6 +225,26 @@ PartFinding infer_part(const DriftAssay& assay,
       break;
   }
   return finding;
+}
+
+}  // namespace
+
+// A name that a marked point gives is none.
+PartFinding infer_part(const DriftAssay& assay,
+                       std::optional<Hertz> frequency) {
+  PartFinding finding = infer_by(assay, frequency);
+  if (!assay.without_outliers) return finding;
+  DriftAssay without = assay;
+  without.choice = *assay.without_outliers;
+  without.turnovers = curve_turnovers(without.choice, without.measured);
+  const PartFinding other = infer_by(without, frequency);
+  if (other.kind == finding.kind) return finding;
+  PartFinding none;
+  none.reasons = {std::string("The marked points decide: with them it looks "
+                              "like \"") +
+                  part_kind_name(finding.kind) + "\", without them \"" +
+                  part_kind_name(other.kind) + "\". Measure there again."};
+  return none;
 }
 
 }  // namespace clockassay

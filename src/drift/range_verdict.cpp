@@ -65,10 +65,6 @@ std::vector<BandPlace> judged_band(const CurveChoice& choice,
   return band_over(choice, limits.range, limits.relative_to_c, with_reading);
 }
 
-bool ageing_not_told(const DriftAssay& assay) {
-  return assay.ageing && assay.ageing->separable < kLeastSeparable;
-}
-
 Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
                        std::vector<BandPlace> band, const RangeLimits& limits) {
   const CurveFit& fit = choice.fits[choice.chosen];
@@ -164,6 +160,12 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
         "they are repeated.");
   }
   if (ageing_not_told(assay)) why.push_back(ageing_words());
+  if (ages_beyond_bound(assay)) {
+    why.push_back("The readings age by " + shown(assay.ageing->change_ppm) +
+                  " ppm, more than the " +
+                  shown(assay.instrument.ageing->value()) +
+                  " ppm that are stated (--ageing-limit).");
+  }
   if (assay.hysteresis && assay.hysteresis->lag_significant) {
     why.push_back(
         "The way up and the way down are apart along the temperatures: the "
@@ -197,7 +199,8 @@ void weigh_outliers(const DriftAssay& assay, const RangeLimits& limits,
   verdict.reasons.push_back(
       std::string("The marked points decide: with them it is a ") +
       decision_name(verdict.decision) + ", without them " +
-      decision_name(*verdict.without_outliers) + ". Measure there again.");
+      decision_name(*verdict.without_outliers) +
+      ". Measure there again: two readings that agree outvote one.");
   verdict.held_back = verdict.decision == Decision::kPass;
   verdict.decision = Decision::kUndecided;
 }

@@ -5,6 +5,7 @@
 #include <cassert>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <string>
 #include <utility>
 
@@ -146,19 +147,35 @@ std::optional<WindowTemperature> temperature_over(const TemperatureLog& log,
   return window;
 }
 
-std::vector<TimeWindow> log_gaps(const TemperatureLog& log) {
-  constexpr double kTimes = 10.0;
+namespace {
+
+// Of the middle distance of readings: one is lost from 1.5 on, three from 3.5.
+constexpr double kOneLost = 1.5;
+constexpr double kThreeLost = 3.5;
+
+std::vector<TimeWindow> apart_by(const TemperatureLog& log, double more,
+                                 double most) {
   std::vector<double> steps;
   for (std::size_t i = 1; i < log.readings.size(); ++i) {
     steps.push_back(log.readings[i].time_s - log.readings[i - 1].time_s);
   }
   const double usual = median(steps);
-  std::vector<TimeWindow> gaps;
+  std::vector<TimeWindow> apart;
   for (std::size_t i = 0; i < steps.size(); ++i) {
-    if (!(steps[i] > kTimes * usual)) continue;
-    gaps.push_back({log.readings[i].time_s, log.readings[i + 1].time_s});
+    if (!(steps[i] > more * usual) || steps[i] > most * usual) continue;
+    apart.push_back({log.readings[i].time_s, log.readings[i + 1].time_s});
   }
-  return gaps;
+  return apart;
+}
+
+}  // namespace
+
+std::vector<TimeWindow> log_gaps(const TemperatureLog& log) {
+  return apart_by(log, kThreeLost, std::numeric_limits<double>::infinity());
+}
+
+std::vector<TimeWindow> log_bridges(const TemperatureLog& log) {
+  return apart_by(log, kOneLost, kThreeLost);
 }
 
 std::vector<TimeWindow> cut_windows(const TemperatureLog& log, double from_s,

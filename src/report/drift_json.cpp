@@ -5,6 +5,7 @@
 #include <cmath>
 #include <string>
 
+#include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/printable.h"
 #include "clockassay/drift/extremes.h"
 #include "report/json_values.h"
@@ -106,6 +107,32 @@ Json lost_json(const std::vector<PointPlace>& lost) {
   Json out = Json::array();
   for (const PointPlace& p : lost) out.push_back(place_json(p));
   return out;
+}
+
+Json outvoted_json(const std::vector<OutvotedPoint>& outvoted) {
+  Json out = Json::array();
+  for (const OutvotedPoint& p : outvoted) {
+    Json point = place_json(p.point.place);
+    point["frequency_hz"] = p.point.frequency.value();
+    point["residual_ppm"] = p.off_ppm;
+    out.push_back(point);
+  }
+  return out;
+}
+
+// The worst case without the marked points, where there are some.
+Json unmarked_json(const DriftResult& r) {
+  if (!r.worst_unmarked) return nullptr;
+  const BandPlace& worst = *r.worst_unmarked;
+  const CurveChoice& choice = *r.assay->without_outliers;
+  const bool judged = r.verdict && r.verdict->without_outliers;
+  return {
+      {"model", curve_model_name(choice.fits[choice.chosen].model)},
+      {"worst_case_ppm", worst.error.value},
+      {"worst_case_uncertainty_ppm", finite(worst.error.expanded)},
+      {"worst_case_c", worst.temperature_c},
+      {"decision", judged ? Json(decision_name(*r.verdict->without_outliers))
+                          : Json(nullptr)}};
 }
 
 Json turnovers_json(const std::vector<Turnover>& turnovers) {
@@ -248,7 +275,8 @@ Json shared_json(const DriftResult& r) {
       {"stability_ppm", s.terms.stability.value()},
       {"stability_stated", s.stability_stated},
       {"thermometer_k", stated ? Json(s.terms.thermometer_k) : Json(nullptr)},
-      {"thermometer", thermometer_name(r.thermometer)}};
+      {"thermometer", thermometer_name(r.thermometer)},
+      {"ageing_limit_ppm", number(s.terms.ageing)}};
 }
 
 Json no_curve() {
@@ -304,6 +332,7 @@ Json findings_json(const DriftResult& r) {
           {"turnovers", turnovers_json(assay.turnovers)},
           {"curve", curve_json(r)},
           {"models", models_json(assay.choice)},
+          {"weight_of_others", weight_of_others(assay.choice)},
           {"scatter", scatter_json(chosen_fit(assay))},
           {"hysteresis", hysteresis_json(assay.hysteresis)},
           {"ageing", ageing_json(assay)},
@@ -333,6 +362,9 @@ Json drift_json(const DriftResult& r) {
   if (r.assay) out.update(findings_json(r));
   out["silent"] = silent_json(r.silent);
   out["lost"] = lost_json(r.lost);
+  out["outvoted"] = outvoted_json(r.outvoted);
+  out["without_marked"] = unmarked_json(r);
+  out["assumed"] = texts(r.assumed);
   out["caveats"] = texts(r.caveats);
   return out;
 }

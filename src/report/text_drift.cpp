@@ -57,6 +57,12 @@ std::string clock_name(const DriftResult& r) {
   return name_text(r.series);
 }
 
+std::string joined(const std::vector<std::string>& list) {
+  std::string text;
+  for (const std::string& one : list) text += (text.empty() ? "" : ", ") + one;
+  return text;
+}
+
 const char* unit_of_power(std::size_t power) {
   constexpr const char* kUnits[] = {"ppm", "ppm/K", "ppm/K\u00B2",
                                     "ppm/K\u00B3"};
@@ -114,6 +120,12 @@ void put_models(TextLayout& out, const CurveChoice& choice) {
     if (i == choice.chosen) text += "; chosen";
     out.labelled(i == 0 ? "models" : "", text);
   }
+  const double others = weight_of_others(choice);
+  if (others < 0.005) return;
+  out.labelled("",
+               "others in the band, of higher degree or with other ageing: "
+               "weight " +
+                   probability(others));
 }
 
 void put_turnovers(TextLayout& out, const DriftResult& r) {
@@ -151,6 +163,15 @@ void put_worst(TextLayout& out, const DriftResult& r) {
                " ppm of it");
   if (r.extrapolated) text += "; extrapolated, a guess";
   out.labelled("worst case", text);
+  if (!r.worst_unmarked) return;
+  text = "without the marked points " +
+         unbroken(signed_ppm(r.worst_unmarked->error)) + " at " +
+         unbroken(degrees(r.worst_unmarked->temperature_c)) +
+         branch_words(r.worst_unmarked->branch);
+  if (r.verdict && r.verdict->without_outliers) {
+    text += std::string(", ") + decision_name(*r.verdict->without_outliers);
+  }
+  out.labelled("", text);
 }
 
 void put_hysteresis(TextLayout& out, const DriftAssay& assay) {
@@ -178,9 +199,10 @@ void put_hysteresis(TextLayout& out, const DriftAssay& assay) {
     out.labelled("ageing",
                  unbroken(signed_ppm(*slope)) + " times ln(B t + 1), B from " +
                      end(ageing.low_per_day) + " to " +
-                     end(ageing.high_per_day) +
-                     " a day; it is in the curve, which is that of the last "
-                     "point's time");
+                     end(ageing.high_per_day) + " a day; " +
+                     (ageing.evident ? "" : "not significant; ") +
+                     "it is in the curve, which is that of the last point's "
+                     "time");
   }
 }
 
@@ -227,6 +249,14 @@ void put_missing(TextLayout& out, const DriftResult& r) {
             message_text(p.finding) +
             (p.place.source.empty() ? ""
                                     : " (" + name_text(p.place.source) + ")"));
+  }
+  for (const OutvotedPoint& p : r.outvoted) {
+    out.labelled("outvoted", "at " + degrees(p.point.place.temperature_c) +
+                                 ": " + (p.off_ppm > 0.0 ? "+" : "") +
+                                 number_text(p.off_ppm, 4) +
+                                 " ppm off the curve; readings beside it "
+                                 "agree with the others, so it is in no "
+                                 "figure");
   }
   for (const PointPlace& p : r.lost) {
     out.labelled("not used", "at " + degrees(p.temperature_c) + ": " +
@@ -285,6 +315,7 @@ void put_drift_line(TextLayout& out, const DriftResult& r,
     parts.push_back(limit_words(r.question));
     parts.push_back("over " + span_words(*r.question.range));
   }
+  if (!r.assumed.empty()) parts.push_back("assumed: " + joined(r.assumed));
   const std::string line = side_by_side(parts);
   if (verdict != nullptr) {
     out.append(decision_line(verdict->decision, line, color));

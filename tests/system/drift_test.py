@@ -173,7 +173,9 @@ class Curves(DriftCase):
         self.assertEqual([m["chosen"] for m in models], [False, True, False])
         self.assertIsNone(models[0]["probability"])
         self.assertLess(models[1]["probability"], 1e-6)
-        self.assertAlmostEqual(sum(m["weight"] for m in models), 1.0)
+        # The others are curves of higher degree.
+        self.assertAlmostEqual(sum(m["weight"] for m in models)
+                               + drift["weight_of_others"], 1.0, places=3)
         # Each of three parameters is told by the points together.
         self.assertAlmostEqual(sum(p["leverage"] for p in drift["points"]), 3)
         for place in drift["curve"]:
@@ -324,7 +326,7 @@ class Usage(DriftCase):
         self.expect(64, "drift", series, "--tolerance", "30ppm")
         self.expect(64, "drift", series, "--tolerance", "30", *RANGE)
         self.expect(64, "drift", series, "--range", "85..-40")
-        for wrong in ["0.5", "-1K", "0K", "60K", "1V"]:
+        for wrong in ["0.5", "-1K", "60K", "1V", "1m"]:
             self.expect(64, "drift", series, "--thermometer", wrong)
         self.expect(64, "drift", series, "--channel", "a", "--channel", "b")
         self.expect(64, "drift", "-", "--instrument", "-")
@@ -348,7 +350,101 @@ class Usage(DriftCase):
         self.expect(0, "drift", "-", input=text, cwd=self.folder)
 
 
+class Told(DriftCase):
+    """What is assumed, left out or without effect is said."""
+
+    def frequencies(self, name="f.csv", header="", cells=lambda i, t: "",
+                    more=()):
+        rows = ["temperature_c,frequency_hz,u_hz" + header]
+        for i, t in enumerate(range(-20, 80, 10)):
+            rows.append(f"{t},{32768 * (1 + fork(t) * 1e-6)!r},0.003"
+                        + cells(i, t))
+        return self.put(name, "\n".join([*rows, *more]) + "\n")
+
+    def test_the_headline_names_what_is_assumed(self):
+        judged = [*RANGE, *WIDE, *EXPECT, *TIMEBASE, "--quiet"]
+        line = self.expect(0, "drift", self.frequencies(), *judged).stdout
+        self.assertIn(b"assumed: thermometer right", line)
+        self.assertNotIn(b"no ageing", line)
+        line = self.expect(0, "drift", self.frequencies(), *judged,
+                           "--thermometer", "0K").stdout
+        self.assertNotIn(b"assumed: therm", line)
+
+    def test_time_that_rises_and_a_bound_of_ageing(self):
+        series = self.frequencies("rise.csv", ",time_s",
+                                  lambda i, t: f",{600 * i}")
+        judged = [*RANGE, *WIDE, *EXPECT, *TIMEBASE]
+        drift = self.drift(2, series, *judged)["drift"]
+        self.assertEqual(drift["assumed"], ["thermometer right", "no ageing"])
+        drift = self.drift(0, series, *judged, "--ageing-limit",
+                           "1ppm")["drift"]
+        self.assertEqual(drift["assumed"], ["thermometer right"])
+        self.assertEqual(drift["instrument_terms"]["ageing_limit_ppm"], 1.0)
+
+    def test_two_fresh_readings_outvote_one(self):
+        # 40 ppm off at 30 degC, and beyond the limit.
+        bad = f"30,{32768 * (1 + (fork(30) + 40) * 1e-6)!r},0.003"
+        good = [f"30,{32768 * (1 + (fork(30) + x) * 1e-6)!r},0.003"
+                for x in (0.03, -0.02)]
+        judged = [*RANGE, "--tolerance", "-150ppm..20ppm", *EXPECT, *TIMEBASE]
+        spoilt = "\n".join(
+            line for line in pathlib.Path(self.frequencies()).read_text()
+            .splitlines() if not line.startswith("30,"))
+        once = self.put("once.csv", spoilt + "\n" + bad + "\n")
+        result = self.drift(2, once, *judged)
+        self.assertEqual(result["drift"]["without_marked"]["decision"], "pass")
+        self.assertIn("without the marked points", self.expect(
+            2, "drift", once, *judged).stdout.decode())
+        again = self.put("again.csv", "\n".join([spoilt, bad, *good]) + "\n")
+        result = self.drift(0, again, *judged)
+        self.assertEqual(result["drift"]["outvoted"][0]["temperature_c"], 30.0)
+        self.assertEqual(len(result["drift"]["points"]), 11)
+        self.assertTrue(any("outvote it" in r
+                            for r in result["verdicts"][0]["reasons"]))
+
+    def test_options_without_effect(self):
+        drift = self.drift(0, self.frequencies(), "--sample-rate", "1MHz",
+                           "--from", "1ms")["drift"]
+        self.assertIn("Without effect, for no row is a capture: --sample-rate, "
+                      "--from.", drift["caveats"])
+
+    def test_temperatures_in_another_unit(self):
+        rows = ["temperature_c,frequency_hz"]
+        rows += [f"{t},{32768 + t / 1000!r}" for t in range(-4, 186, 18)]
+        drift = self.drift(0, self.put("hot.csv", "\n".join(rows) + "\n"),
+                           *EXPECT)["drift"]
+        self.assertTrue(any("Fahrenheit?" in c for c in drift["caveats"]))
+
+    def test_one_temperature_is_no_curve(self):
+        for rows, found in [("25,32768\n", "one point at 25 degC"),
+                            ("25,32768\n25,32768.1\n",
+                             "2 points, all at 25 degC")]:
+            series = self.put("one.csv", "temperature_c,frequency_hz\n" + rows)
+            error = self.drift(65, series)["errors"][0]
+            self.assertIn(found, error["message"])
+            self.assertEqual(error["line"], rows.count("\n") + 1)
+
+    def test_junit_without_a_tolerance_judges_nothing(self):
+        out = self.path("out.xml.txt")
+        self.expect(0, "drift", self.frequencies(), "--junit", out)
+        suite = xml.etree.ElementTree.parse(out).getroot()
+        self.assertEqual((suite.get("tests"), suite.get("skipped")), ("1", "1"))
+
+    def test_help_states_the_limit_of_rows(self):
+        self.assertIn(b"2000 at most",
+                      self.expect(0, "drift", "--help").stdout)
+
+
 class StoredResults(DriftCase):
+    def test_a_capture_and_its_result_count_once(self):
+        stored = self.stored_series(*TIMEBASE)
+        rows = pathlib.Path(stored).read_text().splitlines()
+        both = self.put("both.csv", "\n".join([*rows, "fork0.csv,0,0.05"])
+                        + "\n")
+        drift = self.drift(0, both, *EXPECT, *TIMEBASE)["drift"]
+        self.assertEqual(len(drift["points"]), len(FORK_AT))
+        self.assertTrue(any("it counts once" in c for c in drift["caveats"]))
+
     def stored_series(self, *timebase):
         self.fork_series()
         rows = ["capture,temperature_c,u_temperature_c"]

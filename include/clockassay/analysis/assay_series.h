@@ -33,6 +33,10 @@ std::vector<DriftResult> assay_series(const MeasuredSeries& series,
                                       const DriftQuestion& question,
                                       std::vector<Error>& errors);
 
+/// The weight in the band of what is shown nowhere: curves of higher degree,
+/// and other rates of ageing.
+double weight_of_others(const CurveChoice& choice);
+
 /// The verdict on a board, where one is asked for. Beside what judge_range()
 /// says: a clock that stood still within the range for two periods or more
 /// fails; points that could not be used, or that carry a warning that forbids

@@ -50,6 +50,15 @@ struct TemperaturePoint {
   Ppm rounding{0.0};
   std::vector<PointWarning> warnings;
   bool is_stored = false;  ///< of a stored result, which kept its timebase
+  /// The capture that was measured, where that is known; of a stored result as
+  /// it names it.
+  std::string capture;
+};
+
+/// A point that others at its temperature contradict: in no figure.
+struct OutvotedPoint {
+  TemperaturePoint point;
+  double off_ppm = 0.0;  ///< from the curve of the others
 };
 
 /// A temperature at which there was no clock.
@@ -85,6 +94,8 @@ struct DriftQuestion {
   /// Half-width of what the thermometer reads wrong alike, kelvin; absent: not
   /// stated.
   std::optional<double> thermometer_k;
+  /// The most that the clock ages between any two points; absent: not stated.
+  std::optional<Ppm> ageing_limit;
   double coverage = 0.95;
 };
 
@@ -107,6 +118,7 @@ struct DriftResult {
   SharedTimebase shared;
   Hertz reference;                       ///< what errors are told against
   std::vector<TemperaturePoint> points;  ///< as in assay.points
+  std::vector<OutvotedPoint> outvoted;   ///< and so not in points
   std::vector<SilentPoint> silent;
   std::vector<PointPlace> lost;
   bool one_way = false;  ///< as of the series
@@ -117,11 +129,14 @@ struct DriftResult {
   Span range;                       ///< asked for, or measured
   bool extrapolated = false;
   std::optional<BandPlace> worst;
-  std::vector<BandPlace> band;   ///< over the range
-  std::vector<BandPlace> curve;  ///< of it a few temperatures
+  std::optional<BandPlace> worst_unmarked;  ///< without the marked points
+  std::vector<BandPlace> band;              ///< over the range
+  std::vector<BandPlace> curve;             ///< of it a few temperatures
   PartFinding part;
   std::vector<NextTemperature> next;    ///< the best first
   std::optional<RangeVerdict> verdict;  ///< of the curve alone, if asked for
+  /// What no uncertainty holds because nothing states it, in a word or two.
+  std::vector<std::string> assumed;
   std::vector<std::string> caveats;
 };
 

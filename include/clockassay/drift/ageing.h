@@ -17,6 +17,7 @@ struct Ageing {
   std::optional<double> low_per_day;
   std::optional<double> high_per_day;
   double slope_ppm = 0.0;    ///< A at the best B
+  double change_ppm = 0.0;   ///< by it, from the first time to the last
   double probability = 1.0;  ///< of so large a gain if there were no ageing
   bool evident = false;
   /// Share of the ageing term that temperature terms do not explain, 0 … 1: of

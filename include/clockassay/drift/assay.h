@@ -25,7 +25,7 @@ struct Hysteresis {
 /// All that the points of one board say of its curve.
 struct DriftAssay {
   std::vector<DriftPoint> points;
-  InstrumentTerms instrument;
+  InstrumentTerms instrument;  ///< its stability holds stated ageing
   int distinct = 0;  ///< temperatures, as distinct_temperatures() counts them
   CurveChoice choice;
   Span measured;
@@ -38,6 +38,12 @@ struct DriftAssay {
   std::vector<std::string> caveats;  ///< what cannot be told, in sentences
 };
 
+/// Whether the curve may be ageing, and nothing bounds that.
+bool ageing_not_told(const DriftAssay& assay);
+
+/// Whether the readings show more ageing than is stated as a bound.
+bool ages_beyond_bound(const DriftAssay& assay);
+
 /// Whether the temperatures test the curve: every model could be fitted, and
 /// one distinct temperature more than a cubic takes is left over to test it.
 /// Repeats tell the scatter, and nothing of what lies between.
@@ -46,6 +52,12 @@ bool tested_between(const DriftAssay& assay);
 inline const CurveFit& chosen_fit(const DriftAssay& assay) {
   return assay.choice.fits[assay.choice.chosen];
 }
+
+/// Marked points that are contradicted by twice as many that are not, at their
+/// temperature (within 1 K and what the temperatures may be off) and on their
+/// way, all of them on the curve without the marked ones.
+/// Source: docs/drift.md#outliers
+std::vector<Outlier> outvoted_points(const DriftAssay& assay);
 
 /// Runs all steps in order on the points of one board.
 /// In:     coverage in (0, 1)

@@ -39,6 +39,10 @@ struct InstrumentTerms {
   /// Half-width in kelvin of what the thermometer reads wrong alike at every
   /// point; rectangular. It moves the curve along the temperatures.
   double thermometer_k = 0.0;
+  /// Half-width of what the clock ages between any two of the points, where it
+  /// is stated: then ageing is not looked for in the curve, and this is, in any
+  /// pattern, as the stability is.
+  std::optional<Ppm> ageing = {};
 };
 
 /// The points of one board.

@@ -48,9 +48,13 @@ struct TimeWindow {
   double to_s = 0.0;
 };
 
-/// Where a log says nothing: between readings ten times as far apart as the
-/// middle ones of all. Chosen: a reading or two may be lost.
+/// Where a log says nothing: between readings more than three and a half times
+/// as far apart as the middle ones of all. Chosen: two readings may be lost.
 std::vector<TimeWindow> log_gaps(const TemperatureLog& log);
+
+/// Where one or two readings seem to be lost, and a straight line stands for
+/// them.
+std::vector<TimeWindow> log_bridges(const TemperatureLog& log);
 
 /// Whether two stretches of time have more than an end in common.
 inline bool overlap(const TimeWindow& a, const TimeWindow& b) {

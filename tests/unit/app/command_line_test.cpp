@@ -427,6 +427,15 @@ TEST_CASE("parse_command_line: drift takes one series and a range") {
   CHECK(line.drift.tolerance->high_ppm == Rational(50));
   CHECK(line.drift.range->low_c == Rational(-40));
   CHECK(line.drift.junit == "out.xml");
+  const CommandLine more = parsed(
+      {"drift", "rtc.csv", "--thermometer", "500mK", "--ageing-limit", "0ppm"});
+  CHECK(more.drift.thermometer_k == Rational::make(1, 2));
+  CHECK(more.drift.ageing_limit->high_ppm == Rational(0));
+  CHECK(
+      parsed({"drift", "rtc.csv", "--thermometer", "0K"}).drift.thermometer_k ==
+      Rational(0));
+  CHECK(refused({"drift", "a.csv", "--ageing-limit", "1"})
+            .message.find("--ageing-limit: ") == 0);
   CHECK(refused({"drift", "a.csv", "b.csv"}).message ==
         "SERIES: found 2, expected one");
   CHECK(refused({"drift"}).message ==

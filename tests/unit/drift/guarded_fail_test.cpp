@@ -158,3 +158,48 @@ TEST_CASE("assay_drift: ageing told from temperature is in every band") {
   CHECK(curve_at(assay.choice, middle).expanded >
         1.2 * curve_at(without.choice, middle).expanded);
 }
+
+TEST_CASE("judge_range: a stated bound of ageing stands for what is not told") {
+  auto points =
+      points_on([](double t) { return 0.3 * t; }, 0, 60, 13, Ppm(0.1));
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    points[i].time_s = 600.0 * static_cast<double>(i);
+  }
+  const RangeLimits wide{{0.0, 60.0}, Ppm(-5.0), Ppm(20.0), {}};
+  CHECK(judge_range(assay_of(points), wide).decision == Decision::kUndecided);
+  InstrumentTerms bounded = kPerfectInstrument;
+  bounded.ageing = Ppm(0.0);
+  const DriftAssay none = assay_of(points, bounded);
+  CHECK(judge_range(none, wide).decision == Decision::kPass);
+  // A bound is in U, in any pattern: at 60 degrees the shares of the points sum
+  // to 1 and their magnitudes to more, so U grows by that much at least.
+  bounded.ageing = Ppm(1.0);
+  const DriftAssay some = assay_of(points, bounded);
+  const CurvePlace end{60.0, 0, Sweep::kNotStated, {}};
+  CHECK(curve_at(some.choice, end).expanded >
+        curve_at(none.choice, end).expanded + 0.9);
+  bounded.ageing = Ppm(3.0);
+  CHECK(judge_range(assay_of(points, bounded), wide).decision ==
+        Decision::kUndecided);
+}
+
+TEST_CASE("judge_range: readings that age beyond the stated bound") {
+  // 2 ppm in an order of no trend of the temperature.
+  constexpr int kOrder[] = {5, 12, 2, 9, 0, 7, 11, 3, 8, 1, 10, 4, 6};
+  auto points =
+      points_on([](double t) { return 0.3 * t; }, 0, 60, 13, Ppm(0.05));
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    points[i].time_s = 86400.0 * kOrder[i];
+    points[i].error = points[i].error + Ppm(kOrder[i] / 6.0);
+  }
+  InstrumentTerms bounded = kPerfectInstrument;
+  bounded.ageing = Ppm(0.5);
+  const RangeLimits wide{{0.0, 60.0}, Ppm(-50.0), Ppm(50.0), {}};
+  const DriftAssay assay = assay_of(points, bounded);
+  REQUIRE(assay.ageing);
+  CHECK(assay.ageing->change_ppm == doctest::Approx(2.0).epsilon(1e-3));
+  CHECK(ages_beyond_bound(assay));
+  CHECK(judge_range(assay, wide).decision == Decision::kUndecided);
+  bounded.ageing = Ppm(2.5);
+  CHECK_FALSE(ages_beyond_bound(assay_of(points, bounded)));
+}

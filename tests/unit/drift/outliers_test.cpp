@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <random>
 
 #include "unit/drift/series.h"
@@ -20,6 +21,17 @@ std::vector<DriftPoint> noisy_line(std::uint64_t seed, std::optional<Ppm> u) {
   std::normal_distribution<double> noise(0.0, 0.1);
   for (DriftPoint& p : points) p.error = p.error + Ppm(noise(random));
   return points;
+}
+
+// Probability of so many at least of `of`, each with probability p.
+double at_least(int many, int of, double p) {
+  double sum = 0.0;
+  for (int k = many; k <= of; ++k) {
+    sum += std::exp(std::lgamma(of + 1.0) - std::lgamma(k + 1.0) -
+                    std::lgamma(of - k + 1.0) + k * std::log(p) +
+                    (of - k) * std::log1p(-p));
+  }
+  return sum;
 }
 
 }  // namespace
@@ -77,8 +89,15 @@ TEST_CASE(
     marked += !find_outliers(points, *fit).empty();
   }
   INFO("seeds 1 … ", kTrials);
-  // A tenth, and five standard deviations of that count.
-  CHECK(marked <= 30 + 26);
+  // Four looks at one in a hundred each by the estimated scatter, and by the
+  // stated u where half of the points are within one studentised deviate at any
+  // look. Of three times a normal deviate 0.261 are; at the last look half of
+  // 13 points, so seven of sixteen at least, as if independent.
+  const double near = std::erf(1.0 / 3.0 / std::sqrt(2.0));
+  const double p = 4 * 0.01 + at_least(7, 16, near);
+  CHECK(p < 0.2);
+  // Five standard deviations of that count.
+  CHECK(marked <= kTrials * p + 5.0 * std::sqrt(kTrials * p * (1.0 - p)));
 }
 
 TEST_CASE(
@@ -100,4 +119,37 @@ TEST_CASE(
     CHECK(std::any_of(assay.outliers.begin(), assay.outliers.end(),
                       [at](const Outlier& o) { return o.point == at; }));
   }
+}
+
+TEST_CASE("outvoted_points: two readings beside it outvote one outlier") {
+  constexpr std::uint64_t kSeed = 3;
+  CAPTURE(kSeed);
+  auto points = noisy_line(kSeed, Ppm(0.1));
+  points[5].error = points[5].error + Ppm(3.0);
+  CHECK(outvoted_points(assay_of(points)).empty());
+  const auto again = [&points](double off_k, double off_ppm) {
+    DriftPoint p = points[5];
+    p.temperature_c += off_k;
+    p.error = Ppm(0.3 * p.temperature_c + off_ppm);
+    points.push_back(p);
+  };
+  again(0.2, 0.05);
+  CHECK(outvoted_points(assay_of(points)).empty());
+  again(-0.3, -0.05);
+  const auto out = outvoted_points(assay_of(points));
+  REQUIRE(out.size() == 1);
+  CHECK(out[0].point == 5);
+  // A second one as far off is one vote more: two to two is no majority.
+  again(0.1, 3.0);
+  CHECK(outvoted_points(assay_of(points)).empty());
+  // What was read farther than a kelvin away says nothing of a dip.
+  auto far = noisy_line(kSeed, Ppm(0.1));
+  far[5].error = far[5].error + Ppm(3.0);
+  for (const double off : {1.5, -1.5}) {
+    DriftPoint p = far[5];
+    p.temperature_c += off;
+    p.error = Ppm(0.3 * p.temperature_c);
+    far.push_back(p);
+  }
+  CHECK(outvoted_points(assay_of(far)).empty());
 }

@@ -155,3 +155,19 @@ TEST_CASE("infer_part: a bent fork is no AT cut, a bent RC oscillator no BT") {
       infer_part(assay_of(points_on(flat, -40, 85, 13, Ppm(0.1))), Hertz(16e6))
           .kind == PartKind::kNotTold);
 }
+
+TEST_CASE("infer_part: a marked point gives no name") {
+  // An AT cut, its last reading 3000 ppm off: that makes the curve as steep as
+  // an RC oscillator's.
+  auto points = points_on(
+      [](double t) { return at_cut_error(at_laws()[0], 3.0, t).value(); }, -40,
+      85, 26, Ppm(0.1));
+  points[12].error = points[12].error + Ppm(3000.0);
+  const DriftAssay assay = assay_of(points);
+  REQUIRE(assay.outliers.size() == 1);
+  const PartFinding part = infer_part(assay, Hertz(16e6));
+  CHECK(part.kind == PartKind::kNotTold);
+  CHECK(part.cut_angles.empty());
+  REQUIRE(part.reasons.size() == 1);
+  CHECK(part.reasons[0].find("without them \"AT cut\"") != std::string::npos);
+}

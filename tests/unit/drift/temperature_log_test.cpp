@@ -119,9 +119,9 @@ TEST_CASE("log_gaps: where a thermometer said nothing for long") {
   const auto log = read_temperature_log(
       "time_s,temperature_c\n0,20\n1,20\n2,20\n3,20\n14,30\n23,30\n");
   REQUIRE(log);
-  // Steps of 1 s mostly: 11 s are a gap, 9 s none.
+  // Steps of 1 s mostly: 11 s and 9 s are gaps.
   const auto gaps = log_gaps(*log);
-  REQUIRE(gaps.size() == 1);
+  REQUIRE(gaps.size() == 2);
   CHECK(gaps[0].from_s == 3.0);
   CHECK(gaps[0].to_s == 14.0);
   CHECK(overlap(gaps[0], {2.0, 3.5}));
@@ -130,6 +130,22 @@ TEST_CASE("log_gaps: where a thermometer said nothing for long") {
   const auto two = read_temperature_log("time_s,temperature_c\n0,20\n99,20\n");
   REQUIRE(two);
   CHECK(log_gaps(*two).empty());
+}
+
+TEST_CASE("log_gaps: two readings may be lost, three are a gap") {
+  const auto log = read_temperature_log(
+      "time_s,temperature_c\n0,20\n1,20\n2,20\n3,20\n4,20\n5,20\n7,20\n"
+      "10,30\n14,30\n15.4,30\n");
+  REQUIRE(log);
+  // Steps of 1 s mostly: 2 s and 3 s are bridged, 4 s are a gap, 1.4 s are
+  // neither.
+  const auto bridges = log_bridges(*log);
+  REQUIRE(bridges.size() == 2);
+  CHECK(bridges[0].from_s == 5.0);
+  CHECK(bridges[1].to_s == 10.0);
+  const auto gaps = log_gaps(*log);
+  REQUIRE(gaps.size() == 1);
+  CHECK(gaps[0].from_s == 10.0);
 }
 
 TEST_CASE("sweeps_of: a window in which it turns belongs to neither way") {
