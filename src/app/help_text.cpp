@@ -94,12 +94,10 @@ std::string command_help(Command command) {
         "SERIES is a CSV file, its header any of\n  "
         "capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,"
         "sweep\nand a row a temperature, 2000 at most: a capture (or a stored "
-        "JSON result of "
-        "measure or\nverify), its path relative to SERIES, or a frequency. "
-        "With "
-        "--temperature-log it\nis one long capture. Quantities carry their "
-        "units: 12MHz, 30ppm. Options marked\nCSV say what a capture as CSV "
-        "does not say itself.\n\n";
+        "JSON result of\nmeasure or verify), its path relative to SERIES, or a "
+        "frequency. With\n--temperature-log it is one long capture. Quantities "
+        "carry their units: 12MHz,\n30ppm. Options marked CSV say what a "
+        "capture as CSV does not say itself.\n\n";
   }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);
