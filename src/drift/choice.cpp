@@ -148,6 +148,17 @@ void add_higher(std::span<const DriftPoint> points, CurveChoice& choice) {
   }
 }
 
+// Where no temperature is left over to test a cubic nothing is known of what
+// lies between them: the band holds the largest model whole.
+void weigh_untested(std::span<const DriftPoint> points, CurveChoice& choice) {
+  constexpr int kLeast = static_cast<int>(CurveModel::kCubic) + 2;
+  if (distinct_temperatures(points) >= kLeast) return;
+  std::fill(choice.weights.begin(), choice.weights.end(), 0.0);
+  choice.weights.back() = 1.0;
+  choice.others.clear();
+  choice.other_weights.clear();
+}
+
 double largest_residual(const CurveFit& fit) {
   double largest = 0.0;
   for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
@@ -186,6 +197,7 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
   add_higher(points, choice);
   if (!rates.empty()) add_others(points, rates, choice);
   weigh(choice, static_cast<double>(rates.size()) + 1.0);
+  weigh_untested(points, choice);
   const CurveFit& chosen = choice.fits[choice.chosen];
   if (chosen.scatter == Scatter::kTooLarge) {
     choice.misfit_ppm = largest_residual(chosen);

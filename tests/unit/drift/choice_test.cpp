@@ -101,3 +101,29 @@ TEST_CASE("choose_curve: curves that bend more are in the band") {
   // With six temperatures none is left over to test a fourth order.
   CHECK(choice_of(points_on(cubic, -40, 85, 6, Ppm(0.1))).others.empty());
 }
+
+TEST_CASE("choose_curve: of an untested curve the band holds every bend") {
+  // Three pairs of a cubic, u of 1 ppm: evidence asks for a line or a parabola,
+  // which is far from it between the pairs.
+  const auto cubic = [](double t) {
+    const double x = t - 25.0;
+    return x * (-0.5 + x * x * 108.6e-6);
+  };
+  std::vector<DriftPoint> points;
+  for (const double t : {-40.0, -38.0, 22.0, 24.0, 83.0, 85.0}) {
+    DriftPoint p;
+    p.temperature_c = t;
+    p.error = Ppm(cubic(t));
+    p.u = Ppm(1.0);
+    points.push_back(p);
+  }
+  const CurveChoice choice = choice_of(points);
+  CHECK(chosen_model(choice) != CurveModel::kCubic);
+  CHECK(choice.weights.back() == 1.0);
+  for (int i = 0; i <= 50; ++i) {
+    CurvePlace place;
+    place.temperature_c = -40.0 + 2.5 * i;
+    const Stated there = curve_at(choice, place);
+    CHECK(std::abs(there.value - cubic(place.temperature_c)) <= there.expanded);
+  }
+}

@@ -10,7 +10,7 @@ using namespace clockassay::testing;
 TEST_CASE("assay_drift: bands cover, models are right, nothing false passes") {
   constexpr std::uint64_t kSeed = 17;
   // Chosen for the time they take; the bench has more of them.
-  constexpr int kTrials = 60;
+  constexpr int kTrials = 30;
   constexpr int kAgeingTrials = 10;  // each takes as long as ten others
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
