@@ -124,6 +124,14 @@ bool Decompressor::begin() {
   if (format_ == nullptr) return true;
   *found_ = format_->compression;
   decoder_ = format_->make_decoder();
+  if (!decoder_) {
+    failed_ = Error{ErrorCode::kReadFailed,
+                    std::string("found ") + compression_name(*found_) +
+                        " data but no libisal.so.2, expected the library that "
+                        "unpacks them",
+                    "install the package libisal2, or unpack the file first"};
+    return false;
+  }
   in_member_ = true;
   return true;
 }

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <dlfcn.h>
 #include <isa-l/igzip_lib.h>
 
 #include <algorithm>
 #include <limits>
+#include <optional>
+#include <type_traits>
 
 #include "capture/member_decoder.h"
 
@@ -31,14 +34,39 @@ const char* damage_name(int code) {
   }
 }
 
+// The library is loaded when there is something for it: linked in, it would be
+// loaded at every start, and there is no archive of it.
+struct Igzip {
+  decltype(&isal_inflate_init) init = nullptr;
+  decltype(&isal_inflate_reset) reset = nullptr;
+  decltype(&isal_inflate) inflate = nullptr;
+};
+
+std::optional<Igzip> load_igzip() {
+  void* const library = dlopen("libisal.so.2", RTLD_NOW | RTLD_LOCAL);
+  if (library == nullptr) return std::nullopt;
+  Igzip igzip;
+  const auto find = [library](auto& function, const char* name) {
+    function = reinterpret_cast<std::remove_reference_t<decltype(function)>>(
+        dlsym(library, name));
+    return function != nullptr;
+  };
+  const bool all = find(igzip.init, "isal_inflate_init") &&
+                   find(igzip.reset, "isal_inflate_reset") &&
+                   find(igzip.inflate, "isal_inflate");
+  return all ? std::optional(igzip) : std::nullopt;
+}
+
 // The bounds of both buffers are the library's to keep.
 class GzipDecoder : public MemberDecoder {
  public:
-  GzipDecoder() { isal_inflate_init(&state_); }
+  explicit GzipDecoder(const Igzip& igzip) : igzip_(igzip) {
+    igzip_.init(&state_);
+  }
 
   DecoderStep step(std::string_view& in, std::span<char> out) override {
     if (!in_member_) {
-      isal_inflate_reset(&state_);
+      igzip_.reset(&state_);
       state_.crc_flag = ISAL_GZIP;  // reads the header, verifies the trailer
       in_member_ = true;
     }
@@ -50,7 +78,7 @@ class GzipDecoder : public MemberDecoder {
     state_.avail_in = given;
     state_.next_out = reinterpret_cast<std::uint8_t*>(out.data());
     state_.avail_out = room;
-    const int code = isal_inflate(&state_);
+    const int code = igzip_.inflate(&state_);
     in.remove_prefix(given - state_.avail_in);
     DecoderStep step;
     step.produced = room - state_.avail_out;
@@ -64,6 +92,7 @@ class GzipDecoder : public MemberDecoder {
   }
 
  private:
+  Igzip igzip_;
   inflate_state state_;
   bool in_member_ = false;
 };
@@ -75,7 +104,8 @@ bool begins_gzip(std::string_view text) {
 }
 
 std::unique_ptr<MemberDecoder> make_gzip_decoder() {
-  return std::make_unique<GzipDecoder>();
+  static const std::optional<Igzip> igzip = load_igzip();
+  return igzip ? std::make_unique<GzipDecoder>(*igzip) : nullptr;
 }
 
 }  // namespace clockassay

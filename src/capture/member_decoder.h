@@ -31,6 +31,7 @@ class MemberDecoder {
 bool begins_gzip(std::string_view text);
 bool begins_zstd(std::string_view text);
 
+/// Null where libisal.so.2 is not installed.
 std::unique_ptr<MemberDecoder> make_gzip_decoder();
 std::unique_ptr<MemberDecoder> make_zstd_decoder();
 
