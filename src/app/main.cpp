@@ -4,10 +4,12 @@
 
 #include "app/console.h"
 #include "app/exit_codes.h"
+#include "app/heap.h"
 #include "app/kernels.h"
 #include "app/run.h"
 
 int main(int argc, char** argv) {
+  clockassay::keep_freed_memory();
   clockassay::prepare_console();
   if (const auto limited = clockassay::limit_kernels(); !limited) {
     clockassay::complain(limited.error());
