@@ -14,17 +14,15 @@ Result<void> limit_kernels() {
   const char* asked = std::getenv("CLOCKASSAY_KERNELS");
   if (asked == nullptr || *asked == '\0') return {};
   const std::string_view name = asked;
-  if (name == "plain") {
-    limit_simd_level(SimdLevel::kPlain);
-  } else if (name == "avx2") {
-    limit_simd_level(SimdLevel::kAvx2);
-  } else {
-    return failure(ErrorCode::kUsage,
-                   "CLOCKASSAY_KERNELS: found '" + printable(name) +
-                       "', expected plain or avx2",
-                   "unset it for what is fastest");
+  for (const SimdLevel level : kSimdLevels) {
+    if (name != simd_level_name(level)) continue;
+    limit_simd_level(level);
+    return {};
   }
-  return {};
+  return failure(ErrorCode::kUsage,
+                 "CLOCKASSAY_KERNELS: found '" + printable(name) +
+                     "', expected plain, avx2 or avx512",
+                 "unset it for what is fastest");
 }
 
 }  // namespace clockassay

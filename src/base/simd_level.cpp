@@ -19,12 +19,24 @@ SimdLevel of_this_processor() {
   // a twentieth of a millisecond where it is a virtual one.
   const bool avx2 = CPU_FEATURE_ACTIVE(AVX2) && CPU_FEATURE_ACTIVE(BMI1) &&
                     CPU_FEATURE_ACTIVE(BMI2);
-  if (avx2) return SimdLevel::kAvx2;
+  const bool avx512 =
+      CPU_FEATURE_ACTIVE(AVX512F) && CPU_FEATURE_ACTIVE(AVX512BW) &&
+      CPU_FEATURE_ACTIVE(AVX512CD) && CPU_FEATURE_ACTIVE(AVX512DQ) &&
+      CPU_FEATURE_ACTIVE(AVX512VL) && CPU_FEATURE_ACTIVE(AVX512_VBMI) &&
+      CPU_FEATURE_ACTIVE(AVX512_VBMI2);
+  if (avx2) return avx512 ? SimdLevel::kAvx512 : SimdLevel::kAvx2;
 #elif defined(__x86_64__)
   const bool avx2 = __builtin_cpu_supports("avx2") &&
                     __builtin_cpu_supports("bmi") &&
                     __builtin_cpu_supports("bmi2");
-  if (avx2) return SimdLevel::kAvx2;
+  const bool avx512 = __builtin_cpu_supports("avx512f") &&
+                      __builtin_cpu_supports("avx512bw") &&
+                      __builtin_cpu_supports("avx512cd") &&
+                      __builtin_cpu_supports("avx512dq") &&
+                      __builtin_cpu_supports("avx512vl") &&
+                      __builtin_cpu_supports("avx512vbmi") &&
+                      __builtin_cpu_supports("avx512vbmi2");
+  if (avx2) return avx512 ? SimdLevel::kAvx512 : SimdLevel::kAvx2;
 #endif
   return SimdLevel::kPlain;
 }
@@ -35,6 +47,18 @@ std::atomic<SimdLevel>& level() {
 }
 
 }  // namespace
+
+const char* simd_level_name(SimdLevel level) {
+  switch (level) {
+    case SimdLevel::kAvx512:
+      return "avx512";
+    case SimdLevel::kAvx2:
+      return "avx2";
+    case SimdLevel::kPlain:
+      break;
+  }
+  return "plain";
+}
 
 SimdLevel simd_level() {
   return level().load(std::memory_order_relaxed);

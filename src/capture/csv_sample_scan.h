@@ -41,14 +41,19 @@ class CsvSampleScan {
   bool is_full() const { return is_full_; }
 
  private:
-  static constexpr std::size_t kStep = 32;
+  static constexpr std::size_t kStep = 64;
   static constexpr std::size_t kMost = 1024;  // chosen: of turns, stays in L1
   static constexpr std::size_t kRoom = kMost + kStep;
+  // Positions times kRowUnit fit 64 bits, and times kLongest fit kRowUnit.
+  static constexpr std::size_t kMostBytes = std::size_t{1} << 27;
+  static constexpr std::uint64_t kRowUnit = std::uint64_t{1} << 33;
 
   std::size_t find_plain(const char* rows, std::size_t from, std::size_t size);
   std::size_t find_avx2(const char* rows, std::size_t size);
+  std::size_t find_avx512(const char* rows, std::size_t size);
 
   std::size_t row_size_;
+  std::uint64_t per_row_;  // kRowUnit / row_size_, rounded up
   // From any byte of a row on: which bits may not turn, which are read.
   std::array<std::uint8_t, kLongest + kStep> fixed_{}, read_{};
   std::size_t rows_ = 0;

@@ -52,8 +52,10 @@ void CsvScan::take(const CsvScanShape& shape, std::string_view bytes,
   std::size_t done = 0;
 #if defined(__x86_64__)
   if (simd >= SimdLevel::kAvx2) {
-    find_avx2(shape, rows);
-    done = take_rows_avx2(shape, rows.data());
+    simd >= SimdLevel::kAvx512 ? find_avx512(shape, rows)
+                               : find_avx2(shape, rows);
+    if (simd >= SimdLevel::kAvx512) done = take_rows_avx512(shape, rows.data());
+    done = take_rows_avx2(shape, rows.data(), done);
   } else {
     find_plain(shape, rows);
   }
@@ -65,6 +67,7 @@ void CsvScan::take(const CsvScanShape& shape, std::string_view bytes,
   rows_ = done;
 #if defined(__x86_64__)
   if (simd < SimdLevel::kAvx2 || !steps_fit_avx2(steps)) keep_steps(steps);
+  if (simd >= SimdLevel::kAvx512) return find_changes_avx512();
 #else
   keep_steps(steps);
 #endif
@@ -146,10 +149,6 @@ alignas(32) constexpr auto kFirst = [] {
   for (std::size_t i = 0; i < kTimeBytes; ++i) bytes[i] = 0xFF;
   return bytes;
 }();
-
-CLOCKASSAY_AVX2 inline __m128i sixteen(const void* from) {
-  return _mm_loadu_si128(static_cast<const __m128i*>(from));
-}
 
 /// Which of 32 bytes equal those of `other`.
 CLOCKASSAY_AVX2 inline std::uint32_t equal_bits(const char* at, __m256i other) {
@@ -245,13 +244,15 @@ struct CsvScan::RowLook {
   }
 };
 
-// Four at a time, as long as all is as it should be; how many.
+// Goes on from row `from`, four at a time, as long as all is as it should be;
+// up to which row.
 CLOCKASSAY_AVX2 std::size_t CsvScan::take_rows_avx2(const CsvScanShape& shape,
-                                                    const char* rows) {
+                                                    const char* rows,
+                                                    std::size_t from) {
   RowLook look(shape);
   const auto rest = static_cast<std::uint32_t>(shape.size_);
   const __m256i nine = _mm256_set1_epi8(9);
-  std::size_t i = 0;
+  std::size_t i = from;
   for (; i + 4 <= rows_; i += 4) {
     __m128i digits[4];
     for (std::size_t k = 0; k < 4; ++k) {

@@ -105,18 +105,23 @@ class CsvScan {
 
  private:
   struct RowLook;
+  struct FourRowsLook;
 
   void find_plain(const CsvScanShape& shape, std::string_view rows);
   void find_avx2(const CsvScanShape& shape, std::string_view rows);
+  void find_avx512(const CsvScanShape& shape, std::string_view rows);
   bool take_row(const CsvScanShape& shape, const char* rows, std::size_t i);
-  std::size_t take_rows_avx2(const CsvScanShape& shape, const char* rows);
+  std::size_t take_rows_avx2(const CsvScanShape& shape, const char* rows,
+                             std::size_t from);
+  std::size_t take_rows_avx512(const CsvScanShape& shape, const char* rows);
   bool steps_fit_avx2(const CsvSteps& steps) const;
   void keep_steps(const CsvSteps& steps);
   void find_changes();
+  void find_changes_avx512();
 
   static constexpr std::size_t kMost = 1024;  // chosen: most of it stays in L1
   // Those of a chunk more, and what is written beyond the last.
-  static constexpr std::size_t kRoom = kMost + kChunk + 4;
+  static constexpr std::size_t kRoom = kMost + kChunk + 8;
 
   std::size_t rows_ = 0;
   std::size_t changes_ = 0;

@@ -141,17 +141,16 @@ CLOCKASSAY_KERNEL void encode(std::span<const std::int64_t> rises,
   }
 }
 
-void encode_narrow(std::span<const std::int64_t> rises,
-                   std::span<const std::int64_t> falls, Arena& arena,
-                   CycleBlock& block) {
+using Edges = std::span<const std::int64_t>;
+
+CLOCKASSAY_KERNEL void encode_narrow_any(Edges rises, Edges falls, Arena& arena,
+                                         CycleBlock& block) {
   encode<std::int32_t>(rises, falls, arena, block);
 }
 
-CLOCKASSAY_AVX2 void encode_narrow_avx2(std::span<const std::int64_t> rises,
-                                        std::span<const std::int64_t> falls,
-                                        Arena& arena, CycleBlock& block) {
-  encode<std::int32_t>(rises, falls, arena, block);
-}
+CLOCKASSAY_AT_LEVEL(void, encode_narrow,
+                    (Edges rises, Edges falls, Arena& arena, CycleBlock& block),
+                    (rises, falls, arena, block))
 
 void encode_wide(std::span<const std::int64_t> rises,
                  std::span<const std::int64_t> falls, Arena& arena,
@@ -160,7 +159,8 @@ void encode_wide(std::span<const std::int64_t> rises,
 }
 
 template <class Offset>
-CLOCKASSAY_KERNEL void decode(const CycleBlock& block, DecodedCycles& out) {
+CLOCKASSAY_KERNEL void decode_offsets(const CycleBlock& block,
+                                      DecodedCycles& out) {
   const auto* residuals = reinterpret_cast<const Offset*>(block.offsets);
   const Offset* highs = residuals + block.count;
   const std::int64_t base = block.base_period;
@@ -179,28 +179,23 @@ CLOCKASSAY_KERNEL void decode(const CycleBlock& block, DecodedCycles& out) {
 CLOCKASSAY_KERNEL void decode_any(const CycleBlock& block, DecodedCycles& out) {
   switch (block.width) {
     case 1:
-      return decode<std::int8_t>(block, out);
+      return decode_offsets<std::int8_t>(block, out);
     case 2:
-      return decode<std::int16_t>(block, out);
+      return decode_offsets<std::int16_t>(block, out);
     case 4:
-      return decode<std::int32_t>(block, out);
+      return decode_offsets<std::int32_t>(block, out);
     default:
       assert(block.width == 8);
-      return decode<std::int64_t>(block, out);
+      return decode_offsets<std::int64_t>(block, out);
   }
 }
 
-void decode_plain(const CycleBlock& block, DecodedCycles& out) {
-  decode_any(block, out);
-}
-
-CLOCKASSAY_AVX2 void decode_avx2(const CycleBlock& block, DecodedCycles& out) {
-  decode_any(block, out);
-}
+CLOCKASSAY_AT_LEVEL(void, decode, (const CycleBlock& block, DecodedCycles& out),
+                    (block, out))
 
 template <class Offset>
-CLOCKASSAY_KERNEL void residuals(const CycleBlock& block, std::int32_t step,
-                                 CycleResiduals& out) {
+CLOCKASSAY_KERNEL void residuals_of(const CycleBlock& block, std::int32_t step,
+                                    CycleResiduals& out) {
   const auto* rises = reinterpret_cast<const Offset*>(block.offsets);
   const Offset* highs = rises + block.count;
   const auto base = static_cast<std::int32_t>(block.base_rise);
@@ -222,19 +217,14 @@ CLOCKASSAY_KERNEL void residuals(const CycleBlock& block, std::int32_t step,
 
 CLOCKASSAY_KERNEL void residuals_any(const CycleBlock& block, std::int32_t step,
                                      CycleResiduals& out) {
-  if (block.width == 1) return residuals<std::int8_t>(block, step, out);
-  residuals<std::int16_t>(block, step, out);
+  if (block.width == 1) return residuals_of<std::int8_t>(block, step, out);
+  residuals_of<std::int16_t>(block, step, out);
 }
 
-void residuals_plain(const CycleBlock& block, std::int32_t step,
-                     CycleResiduals& out) {
-  residuals_any(block, step, out);
-}
-
-CLOCKASSAY_AVX2 void residuals_avx2(const CycleBlock& block, std::int32_t step,
-                                    CycleResiduals& out) {
-  residuals_any(block, step, out);
-}
+CLOCKASSAY_AT_LEVEL(void, residuals,
+                    (const CycleBlock& block, std::int32_t step,
+                     CycleResiduals& out),
+                    (block, step, out))
 
 /// Sums over the edges of a block that is encoded.
 void add_sums(CycleBlock& block) {
@@ -258,8 +248,6 @@ CycleBlock encode_cycles(std::span<const std::int64_t> rises,
   block.count = static_cast<std::uint32_t>(falls.size());
   if (rises.back() - rises.front() >= kNarrowSpan) {
     encode_wide(rises, falls, arena, block);
-  } else if (simd_level() >= SimdLevel::kAvx2) {
-    encode_narrow_avx2(rises, falls, arena, block);
   } else {
     encode_narrow(rises, falls, arena, block);
   }
@@ -271,11 +259,7 @@ CycleBlock encode_cycles(std::span<const std::int64_t> rises,
 void decode_cycles(const CycleBlock& block, DecodedCycles& out) {
   out.first = block.first;
   out.count = block.count;
-  if (simd_level() >= SimdLevel::kAvx2) {
-    decode_avx2(block, out);
-  } else {
-    decode_plain(block, out);
-  }
+  decode(block, out);
 }
 
 bool decode_residuals(const CycleBlock& block, std::int64_t period,
@@ -294,11 +278,7 @@ bool decode_residuals(const CycleBlock& block, std::int64_t period,
   if (!narrow) return false;
   out.count = block.count;
   out.high = block.base_high;
-  if (simd_level() >= SimdLevel::kAvx2) {
-    residuals_avx2(block, static_cast<std::int32_t>(step), out);
-  } else {
-    residuals_plain(block, static_cast<std::int32_t>(step), out);
-  }
+  residuals(block, static_cast<std::int32_t>(step), out);
   return true;
 }
 

@@ -105,13 +105,7 @@ CLOCKASSAY_KERNEL OffsetSums sum_any(Offsets offset) {
   return sums;
 }
 
-OffsetSums sum_plain(Offsets offset) {
-  return sum_any(offset);
-}
-
-CLOCKASSAY_AVX2 OffsetSums sum_avx2(Offsets offset) {
-  return sum_any(offset);
-}
+CLOCKASSAY_AT_LEVEL(OffsetSums, sum, (Offsets offset), (offset))
 
 /// Squares and extremes of steps, and of differences of neighbouring steps.
 struct StepParts {
@@ -173,28 +167,18 @@ CLOCKASSAY_KERNEL StepSums steps_any(Offsets offset) {
   return sums;
 }
 
-StepSums steps_plain(Offsets offset) {
-  return steps_any(offset);
-}
-
-CLOCKASSAY_AVX2 StepSums steps_avx2(Offsets offset) {
-  return steps_any(offset);
-}
-
-bool has_avx2() {
-  return simd_level() >= SimdLevel::kAvx2;
-}
+CLOCKASSAY_AT_LEVEL(StepSums, steps, (Offsets offset), (offset))
 
 }  // namespace
 
 OffsetSums sum_offsets(Offsets y) {
   assert(!y.empty() && y.size() <= kMaxBlockCycles);
-  return has_avx2() ? sum_avx2(y) : sum_plain(y);
+  return sum(y);
 }
 
 StepSums sum_steps(Offsets y) {
   assert(!y.empty() && y.size() <= kMaxBlockCycles);
-  return has_avx2() ? steps_avx2(y) : steps_plain(y);
+  return steps(y);
 }
 
 }  // namespace clockassay

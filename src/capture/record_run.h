@@ -31,6 +31,7 @@ class RecordShape {
 
  private:
   friend class RecordRun;
+  void put_side_by_side();
   using Lane = std::array<std::uint8_t, kDigitBytes>;
 
   std::size_t size_ = 0;
@@ -42,6 +43,12 @@ class RecordShape {
   Lane places_{}, zeros_{};
   std::array<Lane, 2> head_{}, tail_{};  // by level
   Lane head_mask_{}, tail_mask_{};
+  // The same for four records side by side, of which the first has the level;
+  // made where four fit.
+  using FourLanes = std::array<std::uint8_t, 4 * kDigitBytes>;
+  FourLanes four_places_{}, four_mask_{};
+  std::array<FourLanes, 2> four_{};
+  std::uint64_t four_digits_ = 0;
 };
 
 /// The times of consecutive records, by turns: the first, third, … and the
@@ -78,7 +85,8 @@ class RecordRun {
  private:
   void take_plain(const RecordShape& shape, std::string_view bytes, bool high);
   void take_avx2(const RecordShape& shape, std::string_view bytes, bool high);
-  void keep_increasing(std::int64_t after, SimdLevel simd);
+  void take_avx512(const RecordShape& shape, std::string_view bytes, bool high);
+  void keep_increasing(std::int64_t after);
 
   std::size_t count_ = 0;
   // Four more, so that vectors may be written whole.

@@ -5,7 +5,6 @@
 #include <bit>
 #include <cassert>
 #include <cstring>
-#include <iterator>
 
 #include "base/ascii_digit.h"
 #include "capture/byte_masks.h"
@@ -13,67 +12,6 @@
 #include "capture/vcd_token.h"
 
 namespace clockassay {
-namespace {
-
-constexpr std::size_t kSlotsPerId = 4;  // chosen: most are found at once
-
-void put(VcdScanIds::CharSet& set, char c) {
-  const auto code = static_cast<unsigned char>(c);
-  set[code & 15] |= static_cast<std::uint8_t>(1u << (code >> 4));
-}
-
-bool has(const VcdScanIds::CharSet& set, unsigned char code) {
-  return code < 128 && (set[code & 15] >> (code >> 4) & 1) != 0;
-}
-
-std::uint64_t key_of(std::string_view id) {
-  std::uint64_t key = 0;
-  for (std::size_t i = id.size(); i-- > 0;) {
-    key = key << 8 | static_cast<unsigned char>(id[i]);
-  }
-  return key;
-}
-
-}  // namespace
-
-VcdScanIds::VcdScanIds(const VcdNets& nets) {
-  const std::size_t count = nets.ids.size();
-  slots_.resize(std::bit_ceil(std::max<std::size_t>(2, kSlotsPerId * count)));
-  shift_ = 64 - std::countr_zero(slots_.size());
-  net_of_letter_.fill(kNotKnown);
-  for (std::size_t i = 0; i < count; ++i) {
-    const std::string_view id = nets.ids.text(i);
-    all_short_ = all_short_ && id.size() == 1;
-    const std::int32_t net = nets.net_of_id[i];
-    const bool one_bit = net >= 0 || net == VcdNets::kNotRead;
-    const std::uint64_t key = key_of(id.substr(0, kMostLetters));
-    if (!one_bit || id.size() > kMostLetters || id.find('\0') != id.npos) {
-      continue;
-    }
-    std::size_t slot = slot_of(key);
-    while (slots_[slot].key != 0) slot = (slot + 1) & (slots_.size() - 1);
-    slots_[slot] = {key, net};
-    if (id.size() > 1 || static_cast<unsigned char>(id[0]) >= 128) continue;
-    net_of_letter_[static_cast<unsigned char>(id[0])] = net;
-    put(known_, id[0]);
-    if (net >= 0) put(wanted_, id[0]);
-  }
-  classify();
-}
-
-// The bits are in the order of VcdScan::Masks.
-void VcdScanIds::classify() {
-  for (unsigned code = 0; code < classes_.size(); ++code) {
-    const auto c = static_cast<unsigned char>(code);
-    const bool blank = is_vcd_blank(static_cast<char>(c));
-    const bool is[] = {blank,          !blank && (c < ' ' || c >= 128),
-                       c == '#',       c == '0' || c == '1',
-                       has(known_, c), has(wanted_, c)};
-    for (std::size_t i = 0; i < std::size(is); ++i) {
-      if (is[i]) classes_[code] |= static_cast<std::uint8_t>(1u << i);
-    }
-  }
-}
 
 /// Which of 64 bytes are in a class, the first in bit 0.
 struct VcdScan::Masks {
@@ -85,9 +23,26 @@ struct VcdScan::Masks {
   std::uint64_t wanted = 0;   ///< VcdScanIds::wanted()
 };
 
+namespace {
+
+/// Writes base + i for each bit i of a mask, and maybe more; how many bits.
+CLOCKASSAY_KERNEL std::size_t put_bits(std::uint64_t mask, std::uint32_t base,
+                                       std::uint32_t* to) {
+  return for_bits<4>(
+      mask, [&](std::size_t i, std::uint32_t bit) { to[i] = base + bit; });
+}
+
+}  // namespace
+
 /// By a table.
 struct VcdScan::PlainClasses {
   const VcdScanIds* ids;
+
+  CLOCKASSAY_KERNEL static std::size_t put(std::uint64_t mask,
+                                           std::uint32_t base,
+                                           std::uint32_t* to) {
+    return put_bits(mask, base, to);
+  }
 
   template <bool kShort>
   CLOCKASSAY_KERNEL Masks masks(const char* bytes) const {
@@ -189,9 +144,7 @@ CLOCKASSAY_KERNEL void VcdScan::find(const Classes& classes,
               static_cast<std::uint32_t>(stamps +
                                          count_bits(found.stamps & lower))};
         });
-    stamps += for_bits<4>(found.stamps, [&](std::size_t i, std::uint32_t bit) {
-      starts_[stamps + i] = base + bit;
-    });
+    stamps += classes.put(found.stamps, base, starts_.data() + stamps);
     if (found.wrong != 0) [[unlikely]] {
       at += lowest_bit(found.wrong);
       break;
@@ -228,7 +181,8 @@ void VcdScan::take(const VcdScanIds& ids, std::string_view bytes,
   times_[0] = time;
 #if defined(__x86_64__)
   if (simd >= SimdLevel::kAvx2) {
-    find_avx2(ids, bytes, digits);
+    simd >= SimdLevel::kAvx512 ? find_avx512(ids, bytes, digits)
+                               : find_avx2(ids, bytes, digits);
     convert(bytes, digits, convert_avx2(bytes, digits));
     if (!is_ordered_avx2()) keep_ordered();
     return look_up(ids, bytes);
@@ -314,6 +268,12 @@ struct VcdScan::Avx2Classes {
         known(both_lanes(ids.known().data())),
         wanted(both_lanes(ids.wanted().data())) {}
 
+  CLOCKASSAY_AVX2 static inline std::size_t put(std::uint64_t mask,
+                                                std::uint32_t base,
+                                                std::uint32_t* to) {
+    return put_bits(mask, base, to);
+  }
+
   template <bool kShort>
   CLOCKASSAY_AVX2 inline Masks masks(const char* bytes) const {
     const Masks low = half<kShort>(bytes);
@@ -364,6 +324,57 @@ CLOCKASSAY_AVX2 void VcdScan::find_avx2(const VcdScanIds& ids,
                                         std::string_view bytes,
                                         std::size_t digits) {
   const Avx2Classes classes(ids);
+  if (ids.all_short()) return find<true>(classes, bytes, digits);
+  find<false>(classes, bytes, digits);
+}
+
+/// By vectors of 64 bytes, which have masks of their own.
+struct VcdScan::Avx512Classes {
+  __m512i blanks, known, wanted;  // as of Avx2Classes
+
+  CLOCKASSAY_AVX512 explicit Avx512Classes(const VcdScanIds& ids)
+      : blanks(four_times(_mm_setr_epi8(' ', 0, 0, 0, 0, 0, 0, 0, 0, 9, 10, 11,
+                                        12, 13, 0, 0))),
+        known(four_times(sixteen(ids.known().data()))),
+        wanted(four_times(sixteen(ids.wanted().data()))) {}
+
+  CLOCKASSAY_AVX512 static inline __m512i four_times(__m128i lane) {
+    return _mm512_broadcast_i32x4(lane);
+  }
+  CLOCKASSAY_AVX512 static inline std::size_t put(std::uint64_t mask,
+                                                  std::uint32_t base,
+                                                  std::uint32_t* to) {
+    return put_positions(mask, base, to);
+  }
+
+  template <bool kShort>
+  CLOCKASSAY_AVX512 inline Masks masks(const char* bytes) const {
+    const __m512i c = sixty_four(bytes);
+    Masks is;
+    // A shuffle gives 0 for bytes from 128 on.
+    is.blank = _mm512_cmpeq_epi8_mask(_mm512_shuffle_epi8(blanks, c), c);
+    is.hash = _mm512_cmpeq_epi8_mask(c, _mm512_set1_epi8('#'));
+    is.level = _mm512_cmpeq_epi8_mask(_mm512_or_si512(c, _mm512_set1_epi8(1)),
+                                      _mm512_set1_epi8('1'));
+    if constexpr (kShort) {
+      // A bit for the upper half.
+      const __m512i upper = _mm512_shuffle_epi8(
+          _mm512_set1_epi64(static_cast<std::int64_t>(0x8040201008040201U)),
+          _mm512_and_si512(_mm512_srli_epi16(c, 4), _mm512_set1_epi8(15)));
+      is.known = _mm512_test_epi8_mask(_mm512_shuffle_epi8(known, c), upper);
+      is.wanted = _mm512_test_epi8_mask(_mm512_shuffle_epi8(wanted, c), upper);
+    } else {
+      // Bytes from 128 on are negative.
+      is.control = _mm512_cmpgt_epi8_mask(_mm512_set1_epi8(' '), c) & ~is.blank;
+    }
+    return is;
+  }
+};
+
+CLOCKASSAY_AVX512 void VcdScan::find_avx512(const VcdScanIds& ids,
+                                            std::string_view bytes,
+                                            std::size_t digits) {
+  const Avx512Classes classes(ids);
   if (ids.all_short()) return find<true>(classes, bytes, digits);
   find<false>(classes, bytes, digits);
 }

@@ -117,11 +117,14 @@ class VcdScan {
   struct Tokens;
   struct PlainClasses;
   struct Avx2Classes;
+  struct Avx512Classes;
 
   void find_plain(const VcdScanIds& ids, std::string_view bytes,
                   std::size_t digits);
   void find_avx2(const VcdScanIds& ids, std::string_view bytes,
                  std::size_t digits);
+  void find_avx512(const VcdScanIds& ids, std::string_view bytes,
+                   std::size_t digits);
   template <bool kShort>
   static Tokens tokens(const Masks& is, std::size_t after, ChunkBefore& before);
   template <bool kShort, class Classes>

@@ -205,13 +205,8 @@ CLOCKASSAY_KERNEL bool mark_any(const CycleBlock& block, FewLengths& lengths) {
                           : mark_any_of<std::int16_t>(block, lengths);
 }
 
-bool mark_plain(const CycleBlock& block, FewLengths& lengths) {
-  return mark_any(block, lengths);
-}
-
-CLOCKASSAY_AVX2 bool mark_avx2(const CycleBlock& block, FewLengths& lengths) {
-  return mark_any(block, lengths);
-}
+CLOCKASSAY_AT_LEVEL(bool, mark, (const CycleBlock& block, FewLengths& lengths),
+                    (block, lengths))
 
 /// The lengths of a block, if they are few and whole steps apart.
 std::optional<FewLengths> few_lengths(const CycleBlock& block) {
@@ -222,10 +217,7 @@ std::optional<FewLengths> few_lengths(const CycleBlock& block) {
   FewLengths lengths;
   if (range >= kBits) lengths.step = common_step(block);
   if (range / lengths.step >= kBits) return std::nullopt;
-  const bool whole = simd_level() >= SimdLevel::kAvx2
-                         ? mark_avx2(block, lengths)
-                         : mark_plain(block, lengths);
-  if (!whole) return std::nullopt;
+  if (!mark(block, lengths)) return std::nullopt;
   // The last low time, which ends with the block.
   const auto [high, low] = halves(block, block.count - 1);
   if ((high - block.high_min) % lengths.step != 0 ||

@@ -62,8 +62,8 @@ CLOCKASSAY_KERNEL void differences(const double* x, std::size_t k,
 
 /// NaN if any term is.
 template <std::size_t kOrder>
-CLOCKASSAY_KERNEL double squares_any(const double* x, std::size_t k,
-                                     std::size_t count) {
+CLOCKASSAY_KERNEL double squares_of(const double* x, std::size_t k,
+                                    std::size_t count) {
   constexpr std::size_t kHalf = kLanes / 2;
   Numbers low{}, high{};
   std::size_t i = 0;
@@ -84,16 +84,16 @@ CLOCKASSAY_KERNEL double squares_any(const double* x, std::size_t k,
   return sum;
 }
 
-template <std::size_t kOrder>
-double squares_plain(const double* x, std::size_t k, std::size_t count) {
-  return squares_any<kOrder>(x, k, count);
+CLOCKASSAY_KERNEL double squares_any(std::size_t order, const double* x,
+                                     std::size_t k, std::size_t count) {
+  if (order == 1) return squares_of<1>(x, k, count);
+  return order == 2 ? squares_of<2>(x, k, count) : squares_of<3>(x, k, count);
 }
 
-template <std::size_t kOrder>
-CLOCKASSAY_AVX2 double squares_avx2(const double* x, std::size_t k,
-                                    std::size_t count) {
-  return squares_any<kOrder>(x, k, count);
-}
+CLOCKASSAY_AT_LEVEL(double, squares,
+                    (std::size_t order, const double* x, std::size_t k,
+                     std::size_t count),
+                    (order, x, k, count))
 
 /// Of the terms that are there.
 template <std::size_t kOrder>
@@ -106,10 +106,6 @@ TermSum sum_known(const double* x, std::size_t k, std::size_t count) {
   return sum;
 }
 
-bool has_avx2() {
-  return simd_level() >= SimdLevel::kAvx2;
-}
-
 /// How many terms reach so far and no further than a list of that size.
 std::size_t terms_of(std::size_t size, std::size_t reach, std::size_t starts) {
   return size > reach ? std::min(starts, size - reach) : 0;
@@ -119,10 +115,9 @@ template <std::size_t kOrder>
 TermSum sum_differences(std::span<const double> x, std::size_t k,
                         std::size_t starts) {
   const std::size_t count = terms_of(x.size(), kOrder * k, starts);
-  const double squares = has_avx2() ? squares_avx2<kOrder>(x.data(), k, count)
-                                    : squares_plain<kOrder>(x.data(), k, count);
-  if (std::isnan(squares)) return sum_known<kOrder>(x.data(), k, count);
-  return {squares, static_cast<std::int64_t>(count)};
+  const double all = squares(kOrder, x.data(), k, count);
+  if (std::isnan(all)) return sum_known<kOrder>(x.data(), k, count);
+  return {all, static_cast<std::int64_t>(count)};
 }
 
 /// Each cell's window takes in the one that begins `by` cells later.
@@ -144,15 +139,10 @@ CLOCKASSAY_KERNEL void widen_any(std::vector<double>& low,
   }
 }
 
-void widen_plain(std::vector<double>& low, std::vector<double>& high,
-                 std::size_t by) {
-  widen_any(low, high, by);
-}
-
-CLOCKASSAY_AVX2 void widen_avx2(std::vector<double>& low,
-                                std::vector<double>& high, std::size_t by) {
-  widen_any(low, high, by);
-}
+CLOCKASSAY_AT_LEVEL(void, widen,
+                    (std::vector<double> & low, std::vector<double>& high,
+                     std::size_t by),
+                    (low, high, by))
 
 /// Windows of k cells, as two of fewer: from a cell on and from `second` on,
 /// and the phase after them.
@@ -189,13 +179,8 @@ CLOCKASSAY_KERNEL double widest_any(const Windows& w, std::size_t count) {
   return all;
 }
 
-double widest_plain(const Windows& w, std::size_t count) {
-  return widest_any(w, count);
-}
-
-CLOCKASSAY_AVX2 double widest_avx2(const Windows& w, std::size_t count) {
-  return widest_any(w, count);
-}
+CLOCKASSAY_AT_LEVEL(double, widest, (const Windows& w, std::size_t count),
+                    (w, count))
 
 }  // namespace
 
@@ -317,15 +302,13 @@ std::optional<double> CellTerms::widest_range(std::size_t k) {
   if (count == 0) return std::nullopt;
   assert(k >= window_);
   for (; 2 * window_ <= k; window_ *= 2) {
-    has_avx2() ? widen_avx2(cells_->low, cells_->high, window_)
-               : widen_plain(cells_->low, cells_->high, window_);
+    widen(cells_->low, cells_->high, window_);
   }
   const Windows w{cells_->low.data(), cells_->high.data(),
                   cells_->first.data() + k, k - window_};
-  const double widest =
-      has_avx2() ? widest_avx2(w, count) : widest_plain(w, count);
-  if (widest < 0.0) return std::nullopt;  // no window has a phase
-  return widest;
+  const double range = widest(w, count);
+  if (range < 0.0) return std::nullopt;  // no window has a phase
+  return range;
 }
 
 }  // namespace clockassay

@@ -29,13 +29,8 @@ CLOCKASSAY_KERNEL OffsetRange range_any(Offsets offset, double slope) {
   return range;
 }
 
-OffsetRange range_plain(Offsets offset, double slope) {
-  return range_any(offset, slope);
-}
-
-CLOCKASSAY_AVX2 OffsetRange range_avx2(Offsets offset, double slope) {
-  return range_any(offset, slope);
-}
+CLOCKASSAY_AT_LEVEL(OffsetRange, range, (Offsets offset, double slope),
+                    (offset, slope))
 
 /// `sign` -1 turns all over.
 CLOCKASSAY_KERNEL void beyond_any(Offsets offset, double slope, double sign,
@@ -55,20 +50,10 @@ CLOCKASSAY_KERNEL void beyond_any(Offsets offset, double slope, double sign,
   }
 }
 
-void beyond_plain(Offsets offset, double slope, double sign, double limit,
-                  std::vector<std::uint32_t>& found) {
-  beyond_any(offset, slope, sign, limit, found);
-}
-
-CLOCKASSAY_AVX2 void beyond_avx2(Offsets offset, double slope, double sign,
-                                 double limit,
-                                 std::vector<std::uint32_t>& found) {
-  beyond_any(offset, slope, sign, limit, found);
-}
-
-bool has_avx2() {
-  return simd_level() >= SimdLevel::kAvx2;
-}
+CLOCKASSAY_AT_LEVEL(void, beyond,
+                    (Offsets offset, double slope, double sign, double limit,
+                     std::vector<std::uint32_t>& found),
+                    (offset, slope, sign, limit, found))
 
 }  // namespace
 
@@ -101,7 +86,7 @@ PeriodSums period_sums(const StepSums& steps, std::int64_t all,
 
 OffsetRange offset_range(Offsets offset, double slope) {
   assert(!offset.empty());
-  return has_avx2() ? range_avx2(offset, slope) : range_plain(offset, slope);
+  return range(offset, slope);
 }
 
 OffsetRange range_along(const SteadyEdges& edges, double slope) {
@@ -124,8 +109,7 @@ OffsetRange range_along(const AnyEdges& edges, double slope) {
 void offsets_beyond(Offsets offset, double slope, bool above, double limit,
                     std::vector<std::uint32_t>& found) {
   const double sign = above ? 1.0 : -1.0;
-  if (has_avx2()) return beyond_avx2(offset, slope, sign, sign * limit, found);
-  beyond_plain(offset, slope, sign, sign * limit, found);
+  beyond(offset, slope, sign, sign * limit, found);
 }
 
 }  // namespace clockassay

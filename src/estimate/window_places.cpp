@@ -29,9 +29,10 @@ CLOCKASSAY_KERNEL std::int32_t code_of(const PlaceScale& s, double y) {
   return static_cast<std::int32_t>(code);
 }
 
-CLOCKASSAY_KERNEL void codes_any(const SteadyEdges& edges,
-                                 const PlaceLine& line, const PlaceScale& scale,
-                                 std::int32_t* out) {
+CLOCKASSAY_KERNEL void codes_of_any(const SteadyEdges& edges,
+                                    const PlaceLine& line,
+                                    const PlaceScale& scale,
+                                    std::int32_t* out) {
   // Whole numbers that a double holds, and sums of them: as line.at() has it.
   const auto y0 = static_cast<double>(edges.y0);
   const auto k0 = static_cast<double>(edges.k0);
@@ -47,15 +48,10 @@ CLOCKASSAY_KERNEL void codes_any(const SteadyEdges& edges,
   }
 }
 
-void codes_plain(const SteadyEdges& edges, const PlaceLine& line,
-                 const PlaceScale& scale, std::int32_t* out) {
-  codes_any(edges, line, scale, out);
-}
-
-CLOCKASSAY_AVX2 void codes_avx2(const SteadyEdges& edges, const PlaceLine& line,
-                                const PlaceScale& scale, std::int32_t* out) {
-  codes_any(edges, line, scale, out);
-}
+CLOCKASSAY_AT_LEVEL(void, codes_of,
+                    (const SteadyEdges& edges, const PlaceLine& line,
+                     const PlaceScale& scale, std::int32_t* out),
+                    (edges, line, scale, out))
 
 // Of a column's edges the count, the sum of numbers and of places in one word:
 // 12, 22 and 30 bits are enough for a block.
@@ -93,11 +89,7 @@ std::int32_t WindowColumns::code(double y) const {
 void WindowColumns::codes(const SteadyEdges& edges, const PlaceLine& line,
                           std::span<std::int32_t> out) const {
   assert(out.size() == edges.count());
-  if (simd_level() >= SimdLevel::kAvx2) {
-    codes_avx2(edges, line, scale_, out.data());
-  } else {
-    codes_plain(edges, line, scale_, out.data());
-  }
+  codes_of(edges, line, scale_, out.data());
 }
 
 double WindowColumns::origin(std::size_t column) const {

@@ -9,8 +9,8 @@
 #include <random>
 #include <vector>
 
-#include "base/simd_level.h"
 #include "clockassay/capture/offset_sums.h"
+#include "support/simd_levels.h"
 
 namespace clockassay::test {
 
@@ -35,10 +35,8 @@ inline void for_offsets(const std::function<void(const Offsets&)>& check) {
   constexpr std::uint64_t kSeed = 17;
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
-  const SimdLevel best = simd_level();
   constexpr std::int32_t kMost = kNarrowResidual - 1;
-  for (const SimdLevel level : {SimdLevel::kPlain, best}) {
-    limit_simd_level(level);
+  at_each_simd_level([&] {
     for (const std::size_t n :
          {1u, 2u, 3u, 8u, 63u, 64u, 65u, 66u, 129u, 2047u, 2048u}) {
       for (const std::int32_t width : {0, 1, 50, 4095, 4096, 1 << 20}) {
@@ -54,8 +52,7 @@ inline void for_offsets(const std::function<void(const Offsets&)>& check) {
         widest_small[i] = i % 2 == 0 ? 4095 : 0;
       check(widest_small);
     }
-    limit_simd_level(best);
-  }
+  });
 }
 
 }  // namespace clockassay::test

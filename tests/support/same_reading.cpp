@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // same_reading [OPTION...] FILE
 // Reads a capture, with the options of the program, in every way the library
-// has: by each kernel, in pieces of several sizes, by 1 to 4 threads, from a
-// source that is read in order and from one that is read by place. All of them
+// has: by each kernel of the processor, in pieces from a byte on, by 1 to 4
+// threads, from a source that is read in order and from one read by place. All of them
 // must give the same records, down to how cycles are grouped into blocks.
 // Exits with 1 and the first two ways that differ.
 #include <cstdio>
@@ -15,6 +15,7 @@
 #include "support/capture_options.h"
 #include "support/read_text.h"
 #include "support/reading_oracle.h"
+#include "support/simd_levels.h"
 
 namespace clockassay {
 namespace {
@@ -24,11 +25,25 @@ struct Way {
   test::Feed feed;
 };
 
+// Pieces of a record each, where there is nothing to be taken at once, and about
+// as long as vectors: by each kernel, and by each number of threads and feed.
+void add_short_pieces(std::vector<Way>& ways) {
+  std::size_t turn = 0;
+  for (const std::size_t piece_bytes : {1U, 2U, 3U, 17U, 63U, 64U, 65U, 127U}) {
+    for (const SimdLevel kernels : test::simd_levels()) {
+      ways.push_back({kernels,
+                      {piece_bytes, 1 + turn % 4, 65'536, turn / 4 % 2 == 0}});
+      ++turn;
+    }
+  }
+}
+
 // From pieces of some hundred records over the program's own to the whole.
 std::vector<Way> all_ways(std::size_t text_bytes) {
+  constexpr std::size_t kManyRecords = 1'000'000;  // chosen: seconds
   const std::size_t sizes[] = {4'000, 30'011, 131'072, text_bytes + 1};
   std::vector<Way> ways;
-  for (const SimdLevel kernels : {SimdLevel::kPlain, SimdLevel::kAvx2}) {
+  for (const SimdLevel kernels : test::simd_levels()) {
     for (const std::size_t piece_bytes : sizes) {
       for (const std::size_t jobs : {1U, 2U, 3U, 4U}) {
         for (const bool by_place : {false, true}) {
@@ -37,11 +52,12 @@ std::vector<Way> all_ways(std::size_t text_bytes) {
       }
     }
   }
+  if (text_bytes < kManyRecords) add_short_pieces(ways);
   return ways;
 }
 
 std::string words_of(const Way& way) {
-  return std::string(way.kernels == SimdLevel::kPlain ? "plain" : "avx2") +
+  return std::string(simd_level_name(way.kernels)) +
          ", pieces of " + std::to_string(way.feed.piece_bytes) + " bytes, " +
          std::to_string(way.feed.jobs) + " jobs, " +
          (way.feed.by_place ? "by place" : "in order");

@@ -325,16 +325,15 @@ class Inputs(CliCase):
     def test_the_kernels_change_nothing(self):
         path = self.simulate("kernels.vcd", "--jitter", "3ns")
         results = []
-        for kernels in ("plain", "avx2", ""):
+        for kernels in ("plain", "avx2", "avx512", ""):
             environment = {**os.environ, "CLOCKASSAY_KERNELS": kernels}
             done = self.expect(0, "measure", path, "--json", "-",
                                env=environment)
             results.append(done.stdout)
-        self.assertEqual(results[0], results[1])
-        self.assertEqual(results[0], results[2])
+        self.assertEqual(len(set(results)), 1)
         done = self.expect(64, "measure", path,
                            env={**os.environ, "CLOCKASSAY_KERNELS": "fast"})
-        self.assertIn(b"found 'fast', expected plain or avx2", done.stderr)
+        self.assertIn(b"found 'fast', expected plain, avx2 or avx512", done.stderr)
 
     def test_the_number_of_threads_changes_nothing(self):
         capture = self.simulate("a.vcd", "--jitter", "5ns")

@@ -24,12 +24,15 @@ CLOCKASSAY, SAME_READING, MAKE_CAPTURE, ROOT = sys.argv[1:]
 SEED = 20
 WAYS = ["file", "pipe", "gz"] + (["zst"] if shutil.which("zstd") else [])
 # Files of one piece: each kernel, number of threads and way, not all together.
-FEW = [("plain", 1, "file"), ("avx2", 4, "file"), ("plain", 2, "pipe"),
-       ("avx2", 1, "pipe"), ("avx2", 3, "gz"), ("plain", 1, "gz"),
-       ("plain", 4, "zst"), ("avx2", 2, "zst")]
-# Of several pieces: each number of threads with each way, and with each kernel.
-MANY = [(("plain", "avx2")[(jobs + turn) % 2], jobs, way)
-        for jobs in (1, 2, 3, 4) for turn, way in enumerate(WAYS)]
+# Kernels that the processor has not are those it has.
+FEW = [("plain", 1, "file"), ("avx2", 4, "file"), ("avx512", 2, "file"),
+       ("plain", 2, "pipe"), ("avx2", 1, "pipe"), ("avx512", 3, "gz"),
+       ("avx2", 3, "gz"), ("plain", 1, "gz"), ("plain", 4, "zst"),
+       ("avx512", 1, "zst")]
+# Of several pieces: each number of threads with each kernel, and with each way.
+MANY = [(kernels, jobs, way) for jobs in (1, 2, 3, 4) for way in WAYS
+        for turn, kernels in enumerate(("plain", "avx2", "avx512"))
+        if way == "file" or (jobs + turn) % 3 == 0]
 
 
 class Clock:
@@ -127,11 +130,11 @@ def words(seed):
 
 def larger_captures(folder):
     """Three pieces or more each, as (path, options)."""
-    def simulated(name, *more):
+    def simulated(name, *more, cycles=20_000):
         path = folder / name
         subprocess.run(
             [CLOCKASSAY, "simulate", "--frequency", "12500062.5Hz",
-             "--sample-rate", "500MHz", "--cycles", "20000", "--seed",
+             "--sample-rate", "500MHz", "--cycles", str(cycles), "--seed",
              str(SEED), "--out", str(path), *more], check=True)
         return path, []
 
@@ -150,6 +153,9 @@ def larger_captures(folder):
     damage = ["--jitter", "200ps", "--drop", "0.002", "--glitch", "0.002"]
     return [simulated("steady.vcd"), simulated("damaged.vcd", *damage),
             simulated("damaged.csv", *damage), simulated("steady.csv"),
+            # As many edges as later passes treat as a long capture.
+            simulated("long.vcd", "--jitter", "200ps", cycles=150_000),
+            simulated("long.csv", *damage, cycles=150_000),
             made("vcd17", ".vcd", 4000, "--channel", "clk", "--channel", "d3"),
             made("samples", ".csv", 5000, "--time-column", "none"),
             made("samples8", ".csv", 500),

@@ -35,7 +35,7 @@ double seconds(const timeval& time) {
 
 int main(int argc, char** argv) {
   if (argc < 2) {
-    std::puts(simd_level() == SimdLevel::kAvx2 ? "AVX2" : "plain");
+    std::puts(simd_level_name(simd_level()));
     return 0;
   }
   posix_spawn_file_actions_t files;

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "support/reading_oracle.h"
+#include "support/simd_levels.h"
 
 namespace clockassay {
 namespace {
@@ -101,15 +102,17 @@ TEST_CASE("CsvSampleScan: as row by row, any bytes, any level") {
       bytes += row;
     }
     const Taken rows = expected(bytes, row_size, turning, read);
-    CHECK(taken(bytes, row_size, turning, read) == rows);
-    CHECK(taken(bytes, row_size, turning, read, SimdLevel::kPlain) == rows);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(taken(bytes, row_size, turning, read, simd) == rows);
+    }
     turns += rows.turns.size();
     if (bytes.size() == row_size) continue;
     bytes[row_size + below(bytes.size() - row_size)] ^=
         static_cast<char>(1 << below(8));
     const Taken damaged = expected(bytes, row_size, turning, read);
-    CHECK(taken(bytes, row_size, turning, read) == damaged);
-    CHECK(taken(bytes, row_size, turning, read, SimdLevel::kPlain) == damaged);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(taken(bytes, row_size, turning, read, simd) == damaged);
+    }
   }
   CHECK(turns > 100000);
 }
@@ -151,7 +154,6 @@ TEST_CASE("csv: samples without a time at once as one by one, any level") {
   constexpr unsigned kSeed = 42;
   CAPTURE(kSeed);
   std::mt19937_64 random(kSeed);
-  const SimdLevel best = simd_level();
   std::size_t read = 0;
   for (int trial = 0; trial < 400; ++trial) {
     CAPTURE(trial);
@@ -168,9 +170,9 @@ TEST_CASE("csv: samples without a time at once as one by one, any level") {
     for (const std::size_t piece : {1u, 50u, 200u, 1500u}) {
       CHECK(test::reading_fault(text, options, {piece, 1}) == std::nullopt);
     }
-    limit_simd_level(SimdLevel::kPlain);
-    CHECK(test::all_facts(test::read_text(text, options)) == whole);
-    limit_simd_level(best);
+    test::at_each_simd_level([&] {
+      CHECK(test::all_facts(test::read_text(text, options)) == whole);
+    });
   }
   CHECK(read > 200);
 }

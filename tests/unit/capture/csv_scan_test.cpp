@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "support/reading_oracle.h"
+#include "support/simd_levels.h"
 
 namespace clockassay {
 namespace {
@@ -86,8 +87,35 @@ TEST_CASE("CsvScan: whatever byte is wrong ends the scan at its row") {
       // A mark for a digit is right but for the order of times.
       CHECK(plain.rows >= row);
       CHECK((plain.rows == row || c == '.'));
-      CHECK(taken(shape, damaged, 0) == plain);
+      for (const SimdLevel simd : test::simd_levels()) {
+        CHECK(taken(shape, damaged, 0, simd) == plain);
+      }
     }
+  }
+}
+
+TEST_CASE("CsvScan: a time with a mark and no digit behind or before it") {
+  // The third is right: the same with a digit each.
+  const CsvScanShape shape(",1\n", 0b10, '.', 2);
+  const std::pair<std::string, bool> kinds[] = {
+      {".", false}, {"..", false}, {".5", true}};
+  for (const auto& [end, is_right] : kinds) {
+    for (std::size_t odd = 0; odd < 20; ++odd) {
+      std::string rows;
+      for (std::size_t i = 0; i < 20; ++i) {
+        rows += std::to_string(100 + i) + (i == odd ? end : "") + ",1\n";
+      }
+      CAPTURE(rows);
+      for (const SimdLevel simd : test::simd_levels()) {
+        CHECK(taken(shape, rows + kPadding, 0, simd).rows ==
+              (is_right ? 20 : odd));
+      }
+    }
+  }
+  std::string rows = ".25,1\n";
+  for (int i = 1; i < 20; ++i) rows += std::to_string(i) + ",1\n";
+  for (const SimdLevel simd : test::simd_levels()) {
+    CHECK(taken(shape, rows + kPadding, 0, simd).rows == 0);
   }
 }
 
@@ -138,12 +166,16 @@ TEST_CASE("CsvScan: the same with every level of instructions, any shape") {
     CAPTURE(rows);
     const Taken plain = taken(shape, rows + kPadding, 0, SimdLevel::kPlain);
     CHECK(plain.times == times);
-    CHECK(taken(shape, rows + kPadding, 0) == plain);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(taken(shape, rows + kPadding, 0, simd) == plain);
+    }
     all += times.size();
     if (rows.empty()) continue;
     rows[below(rows.size())] = "\n.,01\xFF"[below(6)];
-    CHECK(taken(shape, rows + kPadding, 0) ==
-          taken(shape, rows + kPadding, 0, SimdLevel::kPlain));
+    const Taken damaged = taken(shape, rows + kPadding, 0, SimdLevel::kPlain);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(taken(shape, rows + kPadding, 0, simd) == damaged);
+    }
   }
   CHECK(all > 20000);
 }
@@ -155,7 +187,9 @@ TEST_CASE("CsvScan: takes a part of what it has no room for") {
   const Taken plain = taken(shape, rows, 0, SimdLevel::kPlain);
   CHECK(plain.rows >= 1000);
   CHECK(plain.size == 7 * plain.rows);
-  CHECK(plain == taken(shape, rows, 0));
+  for (const SimdLevel simd : test::simd_levels()) {
+    CHECK(plain == taken(shape, rows, 0, simd));
+  }
 }
 
 /// A file of rows that scans take, with some of what they do not.
@@ -215,7 +249,6 @@ TEST_CASE("csv: read many rows at a time as one by one, any level") {
   constexpr unsigned kSeed = 32;
   CAPTURE(kSeed);
   std::mt19937_64 random(kSeed);
-  const SimdLevel best = simd_level();
   std::size_t read = 0;
   for (int trial = 0; trial < 600; ++trial) {
     CAPTURE(trial);
@@ -230,9 +263,9 @@ TEST_CASE("csv: read many rows at a time as one by one, any level") {
     for (const std::size_t piece : {1u, 200u, 500u, 1500u}) {
       CHECK(test::reading_fault(text, options, {piece, 1}) == std::nullopt);
     }
-    limit_simd_level(SimdLevel::kPlain);
-    CHECK(test::all_facts(test::read_text(text, options)) == whole);
-    limit_simd_level(best);
+    test::at_each_simd_level([&] {
+      CHECK(test::all_facts(test::read_text(text, options)) == whole);
+    });
   }
   CHECK(read > 300);
 }

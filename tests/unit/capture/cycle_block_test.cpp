@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "base/simd_level.h"
+#include "support/simd_levels.h"
 
 namespace clockassay {
 namespace {
@@ -136,39 +137,43 @@ TEST_CASE("encode_cycles: every level of instructions gives the same block") {
   const SimdLevel best = simd_level();
   for (const std::int64_t spread : {1, 3, 200, 70000, 900000, 3000000}) {
     for (const std::size_t cycles : {1u, 2u, 7u, 100u, 2047u, 2048u}) {
-      std::uniform_int_distribution<std::int64_t> step(1, spread);
-      Edges rises{-12345}, falls;
-      for (std::size_t i = 0; i < cycles; ++i) {
-        falls.push_back(rises.back() + step(random));
-        rises.push_back(falls.back() + step(random));
-      }
-      Arena arena;
-      const CycleBlock block = encode_cycles(rises, falls, arena);
-      const auto out = decoded(block);
-      limit_simd_level(SimdLevel::kPlain);
-      const CycleBlock plain = encode_cycles(rises, falls, arena);
-      const auto plain_out = decoded(block);
-      limit_simd_level(best);
-      CAPTURE(spread);
-      CAPTURE(cycles);
-      REQUIRE(plain.width == block.width);
-      const std::size_t bytes = 2 * cycles * block.width;
-      CHECK(std::equal(block.offsets, block.offsets + bytes, plain.offsets));
-      CHECK(plain.base_period == block.base_period);
-      CHECK(plain.fraction == block.fraction);
-      CHECK(plain.base_rise == block.base_rise);
-      CHECK(plain.base_high == block.base_high);
-      CHECK(plain.period_min == block.period_min);
-      CHECK(plain.period_max == block.period_max);
-      CHECK(plain.high_min == block.high_min);
-      CHECK(plain.high_max == block.high_max);
-      CHECK(plain.low_min == block.low_min);
-      CHECK(plain.low_max == block.low_max);
-      for (std::size_t i = 0; i < cycles; ++i) {
-        REQUIRE(out->rise[i] == rises[i] + 12345);
-        REQUIRE(out->fall[i] == falls[i] + 12345);
-        REQUIRE(plain_out->rise[i] == out->rise[i]);
-        REQUIRE(plain_out->fall[i] == out->fall[i]);
+      for (const SimdLevel level : test::simd_levels()) {
+        std::uniform_int_distribution<std::int64_t> step(1, spread);
+        Edges rises{-12345}, falls;
+        for (std::size_t i = 0; i < cycles; ++i) {
+          falls.push_back(rises.back() + step(random));
+          rises.push_back(falls.back() + step(random));
+        }
+        Arena arena;
+        limit_simd_level(SimdLevel::kPlain);
+        const CycleBlock plain = encode_cycles(rises, falls, arena);
+        const auto plain_out = decoded(plain);
+        limit_simd_level(level);
+        const CycleBlock block = encode_cycles(rises, falls, arena);
+        const auto out = decoded(block);
+        limit_simd_level(best);
+        CAPTURE(simd_level_name(level));
+        CAPTURE(spread);
+        CAPTURE(cycles);
+        REQUIRE(plain.width == block.width);
+        const std::size_t bytes = 2 * cycles * block.width;
+        CHECK(std::equal(block.offsets, block.offsets + bytes, plain.offsets));
+        CHECK(plain.base_period == block.base_period);
+        CHECK(plain.fraction == block.fraction);
+        CHECK(plain.base_rise == block.base_rise);
+        CHECK(plain.base_high == block.base_high);
+        CHECK(plain.period_min == block.period_min);
+        CHECK(plain.period_max == block.period_max);
+        CHECK(plain.high_min == block.high_min);
+        CHECK(plain.high_max == block.high_max);
+        CHECK(plain.low_min == block.low_min);
+        CHECK(plain.low_max == block.low_max);
+        for (std::size_t i = 0; i < cycles; ++i) {
+          REQUIRE(out->rise[i] == rises[i] + 12345);
+          REQUIRE(out->fall[i] == falls[i] + 12345);
+          REQUIRE(plain_out->rise[i] == out->rise[i]);
+          REQUIRE(plain_out->fall[i] == out->fall[i]);
+        }
       }
     }
   }
@@ -196,7 +201,7 @@ TEST_CASE(
       const CycleBlock block = encode_cycles(rises, falls, arena);
       for (const std::int64_t step : {0, 1, -4'000, 4'000, 5'000, -5'000}) {
         const std::int64_t period = block.base_period - step;
-        for (const SimdLevel level : {SimdLevel::kPlain, best}) {
+        for (const SimdLevel level : test::simd_levels()) {
           CAPTURE(spread);
           CAPTURE(cycles);
           CAPTURE(step);

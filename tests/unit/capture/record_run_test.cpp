@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "support/simd_levels.h"
+
 using namespace clockassay;
 
 namespace {
@@ -58,9 +60,9 @@ TEST_CASE("RecordRun: whatever byte is wrong ends the run there") {
       std::string damaged = bytes;
       damaged[i] = c;
       CAPTURE(i);
-      CHECK(taken(kStamp, damaged, true, 0)->count() == i / 9);
-      CHECK(taken(kStamp, damaged, true, 0, SimdLevel::kPlain)->count() ==
-            i / 9);
+      for (const SimdLevel simd : test::simd_levels()) {
+        CHECK(taken(kStamp, damaged, true, 0, simd)->count() == i / 9);
+      }
     }
   }
 }
@@ -71,8 +73,10 @@ TEST_CASE("RecordRun: times that do not increase end it") {
     bytes += "#000" + std::to_string(time % 10) + "\n";
     bytes += (bytes.size() / 9 % 2 == 0 ? "1!\n" : "0!\n");
   }
-  CHECK(times_of(*taken(kStamp, bytes, true, 0)) ==
-        std::vector<std::int64_t>{1, 2, 3, 4, 5, 6, 7});
+  for (const SimdLevel simd : test::simd_levels()) {
+    CHECK(times_of(*taken(kStamp, bytes, true, 0, simd)) ==
+          std::vector<std::int64_t>{1, 2, 3, 4, 5, 6, 7});
+  }
 }
 
 TEST_CASE("RecordRun: the same with every level of instructions, any shape") {
@@ -119,14 +123,17 @@ TEST_CASE("RecordRun: the same with every level of instructions, any shape") {
     }
     CAPTURE(trial);
     CAPTURE(record);
-    const auto plain = taken(shape, bytes, first, 0, SimdLevel::kPlain);
-    CHECK(times_of(*plain) == times);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(times_of(*taken(shape, bytes, first, 0, simd)) == times);
+    }
     all += times.size();
     if (!bytes.empty() && below(2) == 0) {
       bytes[below(bytes.size())] = static_cast<char>(random() % 256);
     }
-    CHECK(times_of(*taken(shape, bytes, first, 0)) ==
-          times_of(*taken(shape, bytes, first, 0, SimdLevel::kPlain)));
+    const auto plain = taken(shape, bytes, first, 0, SimdLevel::kPlain);
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(times_of(*taken(shape, bytes, first, 0, simd)) == times_of(*plain));
+    }
   }
   CHECK(all > 30000);
 }
@@ -137,7 +144,7 @@ TEST_CASE("RecordRun: takes no more than it has room for") {
     bytes +=
         "#" + std::to_string(1000 + i) + (i % 2 == 0 ? "\n1!\n" : "\n0!\n");
   }
-  for (const SimdLevel simd : {SimdLevel::kPlain, simd_level()}) {
+  for (const SimdLevel simd : test::simd_levels()) {
     const auto run = taken(kStamp, bytes, true, 0, simd);
     CHECK(run->count() == RecordRun::kMost);
     CHECK(run->last() == 999 + static_cast<std::int64_t>(RecordRun::kMost));

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "support/reading_oracle.h"
+#include "support/simd_levels.h"
 
 namespace clockassay {
 namespace {
@@ -105,8 +106,8 @@ Taken expected(const Ids& ids, const std::string& bytes, std::int64_t time,
   return result;
 }
 
-void check_both_levels(const Ids& ids, const std::string& bytes,
-                       std::int64_t time, std::size_t digits) {
+void check_all_levels(const Ids& ids, const std::string& bytes,
+                      std::int64_t time, std::size_t digits) {
   const VcdScanIds known = scan_ids(ids);
   const Taken plain =
       taken(known, bytes + kPadding, time, digits, SimdLevel::kPlain);
@@ -119,7 +120,9 @@ void check_both_levels(const Ids& ids, const std::string& bytes,
   }
   CAPTURE(bytes);
   CHECK(plain == want);
-  CHECK(taken(known, bytes + kPadding, time, digits) == plain);
+  for (const SimdLevel simd : test::simd_levels()) {
+    CHECK(taken(known, bytes + kPadding, time, digits, simd) == plain);
+  }
 }
 
 TEST_CASE("VcdScan: takes stamps and changes, by hand") {
@@ -149,7 +152,7 @@ TEST_CASE("VcdScan: ends before what is no plain token") {
       for (std::size_t n = 0; n < 80; ++n) {
         std::string bytes = "#0010\n" + std::string(n, ' ');
         while (n > 20 && bytes.size() % 7 != 0) bytes += "1!\n";
-        check_both_levels(ids, bytes + token + "\n#0030\n0!\n", 9, 4);
+        check_all_levels(ids, bytes + token + "\n#0030\n0!\n", 9, 4);
       }
     }
   }
@@ -188,10 +191,10 @@ TEST_CASE("VcdScan: as token after token, any bytes, any level") {
     if (whole.changes.size() + bytes.size() / 2 < 1000) {
       CHECK(whole.size >= bytes.size());
     }
-    check_both_levels(ids, bytes, most / 2, digits);
+    check_all_levels(ids, bytes, most / 2, digits);
     if (bytes.empty()) continue;
     bytes[below(bytes.size())] = static_cast<char>(random() % 256);
-    check_both_levels(ids, bytes, most / 2, digits);
+    check_all_levels(ids, bytes, most / 2, digits);
   }
 }
 
@@ -205,7 +208,9 @@ TEST_CASE("VcdScan: takes a part of what it has no room for") {
     const Taken plain = taken(known, bytes, 0, 5, SimdLevel::kPlain);
     CHECK(plain.size > 5000);
     CHECK(plain.size % 10 < 8);  // not within a stamp or change
-    CHECK(plain == taken(known, bytes, 0, 5));
+    for (const SimdLevel simd : test::simd_levels()) {
+      CHECK(plain == taken(known, bytes, 0, 5, simd));
+    }
     CHECK(plain == expected(ids, bytes.substr(0, plain.size), 0, 5));
   }
 }
@@ -267,7 +272,6 @@ TEST_CASE("vcd: read many tokens at a time as one by one, any level") {
   constexpr unsigned kSeed = 24;
   CAPTURE(kSeed);
   std::mt19937_64 random(kSeed);
-  const SimdLevel best = simd_level();
   for (int trial = 0; trial < 600; ++trial) {
     CAPTURE(trial);
     const std::string text =
@@ -279,9 +283,9 @@ TEST_CASE("vcd: read many tokens at a time as one by one, any level") {
     for (const std::size_t piece : {1u, 100u, 150u, 500u}) {
       CHECK(test::reading_fault(text, options, {piece, 1}) == std::nullopt);
     }
-    limit_simd_level(SimdLevel::kPlain);
-    CHECK(test::all_facts(test::read_text(text, options)) == whole);
-    limit_simd_level(best);
+    test::at_each_simd_level([&] {
+      CHECK(test::all_facts(test::read_text(text, options)) == whole);
+    });
   }
 }
 

@@ -12,6 +12,7 @@
 
 #include "base/simd_level.h"
 #include "clockassay/edges/sampling_window.h"
+#include "support/simd_levels.h"
 #include "support/test_channel.h"
 
 using namespace clockassay;
@@ -131,7 +132,7 @@ TEST_CASE("scan_intervals: by vectors or one by one, all lengths are met") {
                                            static_cast<double>(step))));
     }
     const IntervalQuestion question{static_cast<double>(step), 1, true};
-    for (const SimdLevel simd : {best, SimdLevel::kPlain}) {
+    for (const SimdLevel simd : test::simd_levels()) {
       limit_simd_level(simd);
       const IntervalScan scan = scan_of(edges, question);
       limit_simd_level(best);

@@ -11,6 +11,7 @@
 
 #include "base/simd_level.h"
 #include "clockassay/base/parallel.h"
+#include "support/simd_levels.h"
 #include "support/two_threads.h"
 
 using namespace clockassay;
@@ -202,10 +203,9 @@ TEST_CASE("sweep_phases: the same bits for any threads and any kernels") {
     const PhaseSweep threads = sweep_phases(source_of(x), plan, two_threads);
     CHECK(same_bits(serial, threads));
     CHECK(serial.held.size() == threads.held.size());
-    limit_simd_level(SimdLevel::kPlain);
-    const PhaseSweep plain = sweep_phases(source_of(x), plan, serial_for);
-    limit_simd_level(SimdLevel::kAvx2);
-    CHECK(same_bits(serial, plain));
+    test::at_each_simd_level([&] {
+      CHECK(same_bits(serial, sweep_phases(source_of(x), plan, serial_for)));
+    });
   }
 }
 

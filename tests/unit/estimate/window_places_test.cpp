@@ -9,6 +9,7 @@
 
 #include "base/simd_level.h"
 #include "estimate/cycle_sample.h"
+#include "support/simd_levels.h"
 
 using namespace clockassay;
 
@@ -50,9 +51,7 @@ TEST_CASE("WindowColumns::codes, add_codes: as one edge after the other") {
   constexpr std::uint64_t kSeed = 41;
   INFO("seed ", kSeed);
   std::mt19937_64 random(kSeed);
-  const SimdLevel best = simd_level();
-  for (const SimdLevel level : {SimdLevel::kPlain, best}) {
-    limit_simd_level(level);
+  test::at_each_simd_level([&] {
     for (const double sigma : {0.002, 0.1, 0.25}) {
       for (const std::size_t n : {1u, 5u, 64u, 2047u, 2048u}) {
         const WindowColumns columns(sigma);
@@ -89,8 +88,7 @@ TEST_CASE("WindowColumns::codes, add_codes: as one edge after the other") {
         }
       }
     }
-  }
-  limit_simd_level(best);
+  });
 }
 
 TEST_CASE("add_codes: a full block in one column, at its last place") {
