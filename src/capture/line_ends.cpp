@@ -1,29 +1,38 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "capture/line_ends.h"
 
-#include <bit>
+#include <algorithm>
+#include <array>
 #include <cstddef>
-#include <cstring>
+
+#include "base/simd_level.h"
 
 namespace clockassay {
 namespace {
 
-// LFs alone, eight bytes at a time: this runs over every byte of a capture.
-std::int64_t count_line_feeds(std::string_view text) {
-  constexpr std::uint64_t kLow7 = 0x7F7F7F7F7F7F7F7FU;
-  constexpr std::uint64_t kFeeds = 0x0A0A0A0A0A0A0A0AU;
+// LFs alone: this runs over every byte of a capture.
+CLOCKASSAY_KERNEL std::int64_t count_line_feeds_any(std::string_view text) {
+  constexpr std::size_t kLanes = 64;
+  constexpr std::size_t kMost = 255;  // that a byte counts
   std::int64_t count = 0;
-  std::size_t i = 0;
-  for (; i + 8 <= text.size(); i += 8) {
-    std::uint64_t word;
-    std::memcpy(&word, text.data() + i, 8);
-    word ^= kFeeds;  // the bytes that were LF are now 0
-    const std::uint64_t not_zero = ((word & kLow7) + kLow7) | word;
-    count += std::popcount(~(not_zero | kLow7));
+  std::size_t at = 0;
+  while (at + kLanes <= text.size()) {
+    const std::size_t rows = std::min((text.size() - at) / kLanes, kMost);
+    std::array<std::uint8_t, kLanes> counts{};
+    for (const std::size_t end = at + rows * kLanes; at < end; at += kLanes) {
+      for (std::size_t lane = 0; lane < kLanes; ++lane) {
+        counts[lane] = static_cast<std::uint8_t>(
+            counts[lane] + (text[at + lane] == '\n' ? 1 : 0));
+      }
+    }
+    for (const std::uint8_t lane : counts) count += lane;
   }
-  for (; i < text.size(); ++i) count += text[i] == '\n' ? 1 : 0;
+  for (; at < text.size(); ++at) count += text[at] == '\n' ? 1 : 0;
   return count;
 }
+
+CLOCKASSAY_AT_LEVEL(std::int64_t, count_line_feeds, (std::string_view text),
+                    (text))
 
 }  // namespace
 
