@@ -130,16 +130,19 @@ void CsvRowsAtOnce::deliver(const CsvScanRows& like, const CsvScan& scan) {
 // The turns of one column, after the last row.
 void CsvRowsAtOnce::deliver(CsvTurning& turning,
                             std::span<const CsvSampleScan::Turn> turns) {
-  times_.clear();
-  high_.clear();
+  times_.resize(turns.size() + 1);
+  high_.resize(turns.size() + 1);
+  const std::int64_t last = piece_.last_time.count();
+  const std::uint8_t before = turning.high ? 1 : 0;
+  // Others are written, too, and written over.
+  std::size_t own = 0;
   for (const CsvSampleScan::Turn& turn : turns) {
-    if (turn.place != turning.place) continue;
-    turning.high = !turning.high;
-    times_.push_back(piece_.last_time.count() +
-                     csv_.ticks_per_row_tick * (turn.row + 1));
-    high_.push_back(turning.high ? 1 : 0);
+    times_[own] = last + csv_.ticks_per_row_tick * (turn.row + 1);
+    high_[own] = static_cast<std::uint8_t>((before + own + 1) % 2);
+    own += turn.place == turning.place ? 1U : 0U;
   }
-  values_.take_many(turning.column, times_, high_);
+  turning.high = (before + own) % 2 != 0;
+  values_.take_many(turning.column, {times_.data(), own}, {high_.data(), own});
 }
 
 // Numbers with as many digits have the first at the same place: of them, the
