@@ -24,30 +24,30 @@ PlaceLine place_line(const LikelihoodReference& about, bool fall) {
 }
 
 std::vector<LikelihoodCell> single_cells(const EdgeView& view,
-                                         const EdgeFrame& frame,
+                                         const EdgeSums& sums,
                                          const LikelihoodReference& about) {
-  // Rising edges first, whatever the blocks: sums are then the same.
-  std::vector<LikelihoodCell> cells, falls;
+  std::vector<LikelihoodCell> cells;
+  cells.reserve(static_cast<std::size_t>(sums.rise.n + sums.fall.n));
   const WindowColumns columns(about.sigma);
   FrameBlock block;
-  const auto append = [&](const auto& edges, bool fall,
-                          std::vector<LikelihoodCell>& to) {
+  const auto append = [&](const auto& edges, bool fall) {
     const PlaceLine line = place_line(about, fall);
     for (std::size_t i = 0; i < edges.count(); ++i) {
       const double y = line.at(edges.k(i), edges.y(i));
       if (!about.with_silent && columns.is_silent(y)) continue;
-      to.push_back(
+      cells.push_back(
           {static_cast<double>(edges.k(i)) / about.reach, y, 1.0, fall});
     }
   };
-  for (std::size_t b = 0; b < view.block_count(); ++b) {
-    block.read(view, b, frame);
-    block.visit([&](const auto& rise, const auto& fall) {
-      append(rise, false, cells);
-      append(fall, true, falls);
-    });
+  // Rising edges first, whatever the blocks: sums are then the same.
+  for (const bool falls : {false, true}) {
+    for (std::size_t b = 0; b < view.block_count(); ++b) {
+      block.read(view, b, sums.frame);
+      block.visit([&](const auto& rise, const auto& fall) {
+        falls ? append(fall, true) : append(rise, false);
+      });
+    }
   }
-  cells.insert(cells.end(), falls.begin(), falls.end());
   return cells;
 }
 
@@ -208,7 +208,7 @@ std::vector<LikelihoodCell> tabulate_edges(const EdgeView& view,
                                            const LikelihoodReference& about,
                                            const ParallelFor& parallel_for) {
   if (sums.rise.n + sums.fall.n <= about.most_single) {
-    return single_cells(view, sums.frame, about);
+    return single_cells(view, sums, about);
   }
   const WindowColumns columns(about.sigma);
   const std::size_t blocks = view.block_count();

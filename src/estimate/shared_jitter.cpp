@@ -146,15 +146,17 @@ NeighbourSums sum_neighbours(const EdgeView& view, const EdgeSums& sums,
   // Chosen: what is not seen is less than a hundredth of the half-width. Where
   // jitter is small few edges tell anything, and more are taken.
   constexpr std::int64_t kFirstCycles = 1 << 16;
-  constexpr std::int64_t kMore = 8;
+  constexpr double kMore = 8.0;
   constexpr double kUnseen = 0.02;  // of the variance
-  for (std::int64_t most = kFirstCycles;; most *= kMore) {
+  for (std::int64_t most = kFirstCycles;;) {
     const CycleSample sample(sums.first_cycle, sums.last_cycle, most);
     const NeighbourSums neighbours =
         sum_sample(view, sums.frame, lines, score, sample, parallel_for);
-    if (sample.has_all() || unseen_share(neighbours) <= kUnseen) {
-      return neighbours;
-    }
+    const double times_enough = unseen_share(neighbours) / kUnseen;
+    if (sample.has_all() || times_enough <= 1.0) return neighbours;
+    // It falls as the root of their number, and a sample may have but half.
+    most *= static_cast<std::int64_t>(
+        std::clamp(2.0 * times_enough * times_enough, 2.0, kMore));
   }
 }
 

@@ -14,6 +14,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/simd_level.h"
 #include "estimate/fft_planning.h"
 #include "estimate/index_search.h"
 
@@ -163,32 +164,51 @@ std::vector<Complex> tapered(const std::vector<Bin>& bins) {
 /// Powers that are formed at once: each waits for its own products alone.
 constexpr std::size_t kAtOnce = 4;
 
+// Numbers side by side, as both compilers know them: at any level the same
+// operations on each.
+using Numbers [[gnu::vector_size(sizeof(double) * kAtOnce)]] = double;
+
+struct Phasors {
+  Numbers re{}, im{};
+};
+
+/// sum z_b turn^b. Not by the operators of std::complex, which look for
+/// infinities.
+CLOCKASSAY_KERNEL void turned_sums_any(const std::vector<Complex>& series,
+                                       const Phasors& turn, Phasors& sums) {
+  Phasors at;
+  at.re += 1.0;
+  Phasors sum;
+  for (const Complex& z : series) {
+    sum.re += z.real() * at.re - z.imag() * at.im;
+    sum.im += z.real() * at.im + z.imag() * at.re;
+    const Numbers re = at.re * turn.re - at.im * turn.im;
+    at.im = at.re * turn.im + at.im * turn.re;
+    at.re = re;
+  }
+  sums = sum;
+}
+
+CLOCKASSAY_AT_LEVEL(void, turned_sums,
+                    (const std::vector<Complex>& series, const Phasors& turn,
+                     Phasors& sums),
+                    (series, turn, sums))
+
 /// |sum z_b exp(-2 pi i j b / size)|^2 of some j.
 std::array<double, kAtOnce> powers_at(const std::vector<Complex>& series,
                                       const std::array<std::size_t, kAtOnce>& j,
                                       std::size_t size) {
-  struct Terms {
-    double turn_re, turn_im, re = 1.0, im = 0.0, sum_re = 0.0, sum_im = 0.0;
-  };
-  std::array<Terms, kAtOnce> terms;
+  Phasors turn, sums;
   for (std::size_t i = 0; i < kAtOnce; ++i) {
     const double step = -2.0 * std::numbers::pi * static_cast<double>(j[i]) /
                         static_cast<double>(size);
-    terms[i] = {std::cos(step), std::sin(step)};
+    turn.re[i] = std::cos(step);
+    turn.im[i] = std::sin(step);
   }
-  // Not by the operators of std::complex, which look for infinities.
-  for (const Complex& z : series) {
-    for (Terms& t : terms) {
-      t.sum_re += z.real() * t.re - z.imag() * t.im;
-      t.sum_im += z.real() * t.im + z.imag() * t.re;
-      const double re = t.re * t.turn_re - t.im * t.turn_im;
-      t.im = t.re * t.turn_im + t.im * t.turn_re;
-      t.re = re;
-    }
-  }
+  turned_sums(series, turn, sums);
   std::array<double, kAtOnce> powers;
   for (std::size_t i = 0; i < kAtOnce; ++i) {
-    powers[i] = std::norm(Complex(terms[i].sum_re, terms[i].sum_im));
+    powers[i] = std::norm(Complex(sums.re[i], sums.im[i]));
   }
   return powers;
 }
