@@ -2,9 +2,9 @@
 // same_reading [OPTION...] FILE
 // Reads a capture, with the options of the program, in every way the library
 // has: by each kernel of the processor, in pieces from a byte on, by 1 to 4
-// threads, from a source that is read in order and from one read by place. All of them
-// must give the same records, down to how cycles are grouped into blocks.
-// Exits with 1 and the first two ways that differ.
+// threads, from a source that is read in order and from one read by place. All
+// of them must give the same records, down to how cycles are grouped into
+// blocks. Exits with 1 and the first two ways that differ.
 #include <cstdio>
 #include <string>
 #include <utility>
@@ -25,14 +25,15 @@ struct Way {
   test::Feed feed;
 };
 
-// Pieces of a record each, where there is nothing to be taken at once, and about
-// as long as vectors: by each kernel, and by each number of threads and feed.
+// Pieces of a record each, where there is nothing to be taken at once, and
+// about as long as vectors: by each kernel, and by each number of threads and
+// feed.
 void add_short_pieces(std::vector<Way>& ways) {
   std::size_t turn = 0;
   for (const std::size_t piece_bytes : {1U, 2U, 3U, 17U, 63U, 64U, 65U, 127U}) {
     for (const SimdLevel kernels : test::simd_levels()) {
-      ways.push_back({kernels,
-                      {piece_bytes, 1 + turn % 4, 65'536, turn / 4 % 2 == 0}});
+      ways.push_back(
+          {kernels, {piece_bytes, 1 + turn % 4, 65'536, turn / 4 % 2 == 0}});
       ++turn;
     }
   }
@@ -57,8 +58,8 @@ std::vector<Way> all_ways(std::size_t text_bytes) {
 }
 
 std::string words_of(const Way& way) {
-  return std::string(simd_level_name(way.kernels)) +
-         ", pieces of " + std::to_string(way.feed.piece_bytes) + " bytes, " +
+  return std::string(simd_level_name(way.kernels)) + ", pieces of " +
+         std::to_string(way.feed.piece_bytes) + " bytes, " +
          std::to_string(way.feed.jobs) + " jobs, " +
          (way.feed.by_place ? "by place" : "in order");
 }
