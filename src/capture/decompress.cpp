@@ -125,7 +125,7 @@ bool Decompressor::begin() {
   *found_ = format_->compression;
   decoder_ = format_->make_decoder();
   if (!decoder_) {
-    failed_ = Error{ErrorCode::kReadFailed,
+    failed_ = Error{ErrorCode::kNoInput,
                     std::string("found ") + compression_name(*found_) +
                         " data but no libisal.so.2, expected the library that "
                         "unpacks them",

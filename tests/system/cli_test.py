@@ -335,6 +335,20 @@ class Inputs(CliCase):
                            env={**os.environ, "CLOCKASSAY_KERNELS": "fast"})
         self.assertIn(b"found 'fast', expected plain, avx2 or avx512", done.stderr)
 
+    def test_a_packed_file_where_its_library_is_missing(self):
+        path = self.simulate("packed.vcd")
+        packed = path + ".gz"
+        pathlib.Path(packed).write_bytes(
+            gzip.compress(pathlib.Path(path).read_bytes()))
+        self.expect(0, "measure", packed)
+        libraries = pathlib.Path(self.folder, "libraries")
+        libraries.mkdir()
+        (libraries / "libisal.so.2").write_bytes(b"no library")
+        done = self.expect(66, "measure", packed, env={
+            **os.environ, "LD_LIBRARY_PATH": str(libraries)})
+        self.assertIn(b"found gzip data but no libisal.so.2, expected the "
+                      b"library that unpacks them", done.stderr)
+
     def test_the_number_of_threads_changes_nothing(self):
         capture = self.simulate("a.vcd", "--jitter", "5ns")
         results = {self.expect(0, "measure", "--json", "-", "--jobs", str(jobs),
