@@ -289,6 +289,9 @@ constexpr OptionInfo kOptions[] = {
      "as tried on the board"},
     {"--expect", "EXPR", false, kPlanPath | kPlanCapture,
      "expected frequency, exact: 12MHz, or the clock path 24MHz / 2. Needed"},
+    {"--former", "EXPR", false, kPlanPath,
+     "the clock path there was, such as '16MHz / 2', or its source alone: what "
+     "is seen where only one of source and settings was changed"},
     {"--tolerance", "TOL", false, kPlanPath,
      "how far the source may be off, such as 30ppm: which slips look alike. "
      "Default: 100 ppm is assumed, and said"},
@@ -303,9 +306,11 @@ constexpr OptionInfo kOptions[] = {
     {"--instrument", "FILE", false, kPlanCapture,
      "the same and more of the instrument, as JSON: timebase, "
      "input_jitter_rms, reference. The command line goes before"},
+    {"--reference", "CHANNEL=FREQ", false, kPlanCapture,
+     "a known clock on another channel of the same capture, such as "
+     "pps=1Hz+-0.1ppm; it takes the place of the timebase"},
     {"--reference-tolerance", "TOL", false, kPlanCapture,
-     "of a known clock on another channel of the same capture, such as "
-     "0.1ppm; it takes the place of the timebase"},
+     "of such a clock, such as 0.1ppm, where its frequency is still open"},
     {"--jitter", "TIME", false, kPlanCapture,
      "rms jitter of an edge, such as 300ps. Default: none"},
     {"--duty", "P[..P]", false, kPlanCapture,

@@ -33,7 +33,13 @@ Result<DrivePlan> plan_of(const DrivePlanInput& input) {
 }
 
 Result<PathPlan> plan_of(const PathPlanInput& input) {
-  return from_option("--expect", plan_path(input.expression, input.source));
+  auto plan =
+      from_option("--expect", plan_path(input.expression, input.source));
+  if (!plan || !input.former) return plan;
+  auto former = from_option("--former", plan_former(*plan, *input.former));
+  if (!former) return tl::unexpected(former.error());
+  plan->former = *std::move(former);
+  return plan;
 }
 
 Result<CapturePlan> plan_of(const CapturePlanInput& input) {
@@ -54,8 +60,8 @@ Result<void> add_instrument(PlanArguments& arguments) {
   if (!arguments.timebase_given && instrument->timebase) {
     input->timebase = *instrument->timebase;
   }
-  if (!input->reference_tolerance && instrument->reference) {
-    input->reference_tolerance = reference_tolerance(*instrument->reference);
+  if (!input->reference_hz && instrument->reference) {
+    take_reference(*instrument->reference, *input);
   }
   if (instrument->input_jitter_rms) {
     // On every edge beside the clock's own.
@@ -64,12 +70,6 @@ Result<void> add_instrument(PlanArguments& arguments) {
         Seconds(std::hypot(own, instrument->input_jitter_rms->value()));
   }
   return {};
-}
-
-// What the plan comes to, without what it is made of.
-std::string first_paragraph(const std::string& text) {
-  const std::size_t end = text.find("\n\n");
-  return end == std::string::npos ? text : text.substr(0, end + 1);
 }
 
 }  // namespace
@@ -86,8 +86,7 @@ Result<void> run_plan(PlanArguments arguments, const std::string& version) {
               write_output(*arguments.json, plan_json(*plan, version));
           if (!done || *arguments.json == "-") return done;
         }
-        const std::string text = plan_text(*plan);
-        return print(arguments.quiet ? first_paragraph(text) : text);
+        return print(arguments.quiet ? plan_line(*plan) : plan_text(*plan));
       },
       arguments.input);
 }

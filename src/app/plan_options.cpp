@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <string_view>
 
+#include "app/plan_option_parts.h"
 #include "clockassay/analysis/instrument.h"
+#include "clockassay/base/decimal.h"
 #include "clockassay/base/electric_text.h"
 #include "clockassay/base/quantity_text.h"
 #include "clockassay/oscillator/clock_path.h"
@@ -15,35 +17,7 @@ namespace {
 // Chosen, of all quantities of a circuit: no crystal, capacitor or supply is
 // beyond, and what is is a slip of the unit ("18" for 18 pF).
 constexpr double kLargestFarads = 1e-6;
-constexpr double kSmallestFarads = 1e-17;
-
-template <class T>
-using Parser = Result<T> (*)(std::string_view);
-
-template <class T>
-std::optional<T> read_by(OptionReader& reader, std::string_view name,
-                         Parser<T> parse) {
-  const auto text = reader.given().one(name);
-  if (!text) return std::nullopt;
-  auto read = parse(*text);
-  if (read) return *std::move(read);
-  reader.refuse(name, read.error().message, read.error().hint);
-  return std::nullopt;
-}
-
-void ask_for(OptionReader& reader, std::string_view name,
-             const std::string& what) {
-  if (!reader.given().has(name)) {
-    reader.refuse(name, "is needed: " + what);
-  }
-}
-
-void refuse_others(OptionReader& reader, std::string_view command) {
-  const OptionValues& given = reader.given();
-  if (given.others.empty()) return;
-  reader.refuse(
-      command, "found \"" + given.others.front() + "\", expected only options");
-}
+constexpr double kSmallestFarads = 1e-13;
 
 bool is_capacitance(double farads) {
   return farads >= kSmallestFarads && farads <= kLargestFarads;
@@ -102,6 +76,11 @@ std::optional<CapacitorPair> capacitor_pair(OptionReader& reader,
                   "for example 22pF,22pF");
     return std::nullopt;
   }
+  if (text->find(',', comma + 1) != std::string::npos) {
+    reader.refuse(name, "found \"" + *text + "\", expected two capacitances",
+                  "one from each pin to ground; of several at one pin the sum");
+    return std::nullopt;
+  }
   CapacitorPair pair;
   for (const bool first : {true, false}) {
     const std::string part =
@@ -111,10 +90,15 @@ std::optional<CapacitorPair> capacitor_pair(OptionReader& reader,
       reader.refuse(name, read.error().message, read.error().hint);
       return std::nullopt;
     }
-    const bool lacks = may_lack && read->sign() == 0;
-    if (!lacks && !is_capacitance(read->to_double())) {
-      reader.refuse(name, "found " + part + ", expected from 0.01 fF to 1 uF",
-                    "write the unit: 22pF,22pF");
+    const bool none = read->sign() == 0;
+    if (none && !may_lack) {
+      reader.refuse(name, "found " + part + ", expected from 0.1 pF to 1 uF",
+                    "with nothing from a pin to ground no oscillator runs; pin "
+                    "and trace alone have some pF: 22pF,5pF");
+    } else if (!none && !is_capacitance(read->to_double())) {
+      reader.refuse(name, "found " + part + ", expected from 0.1 pF to 1 uF",
+                    "no smaller or larger capacitor is fitted to a crystal; "
+                    "mind the unit: 22pF,22pF");
     }
     (first ? pair.a : pair.b) = Farads(read->to_double());
   }
@@ -126,9 +110,16 @@ template <class Kind>
 std::optional<Quantity<Kind>> circuit_value(OptionReader& reader,
                                             std::string_view name,
                                             Parser<Rational> parse, double low,
-                                            double high, const char* expected) {
-  const auto read = read_by<Rational>(reader, name, parse);
-  if (!read) return std::nullopt;
+                                            double high, const char* expected,
+                                            const char* hint = "") {
+  const auto text = reader.given().one(name);
+  if (!text) return std::nullopt;
+  const auto read = parse(*text);
+  if (!read) {
+    reader.refuse(name, read.error().message,
+                  read.error().hint.empty() ? hint : read.error().hint);
+    return std::nullopt;
+  }
   const double value = read->to_double();
   if (value >= low && value <= high) return Quantity<Kind>(value);
   reader.refuse(
@@ -163,16 +154,6 @@ std::optional<StatedStray> stray(OptionReader& reader) {
   return StatedStray{middle, half, per_pin};
 }
 
-void read_coverage(OptionReader& reader, double& coverage) {
-  const auto p = reader.fraction("--coverage");
-  if (!p) return;
-  coverage = p->to_double();
-  if (coverage < 0.5 || coverage >= 1.0) {
-    reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
-                                    ", expected 0.5 or more and less than 1");
-  }
-}
-
 void check_crystal(OptionReader& reader, const std::optional<Farads>& c0,
                    const std::optional<Farads>& c1) {
   if (!c0 || !c1 || *c1 < 0.1 * *c0) return;
@@ -180,6 +161,18 @@ void check_crystal(OptionReader& reader, const std::optional<Farads>& c0,
       "--c1",
       "found " + *reader.given().one("--c1") + ", expected far less than C0",
       "C1 is motional: some femtofarads, C0/C1 about 250");
+}
+
+// A bare number above one is a per cent sign forgotten.
+std::optional<Rational> capacitor_tolerance(OptionReader& reader) {
+  constexpr std::string_view kName = "--capacitor-tolerance";
+  const auto text = reader.given().one(kName);
+  if (!text) return std::nullopt;
+  const auto bare = parse_decimal(*text);
+  if (!bare || bare->value <= Rational(1)) return reader.fraction(kName);
+  reader.refuse(kName, "found \"" + *text + "\", expected 0 to 1, or percent",
+                "is the per cent sign missing? " + *text + "%");
+  return std::nullopt;
 }
 
 LoadPlanInput read_load(OptionReader& reader) {
@@ -196,7 +189,7 @@ LoadPlanInput read_load(OptionReader& reader) {
   if (reader.word("--e-series", {"E12", "E24"}) == "E12") {
     in.series = ESeries::kE12;
   }
-  if (const auto tolerance = reader.fraction("--capacitor-tolerance")) {
+  if (const auto tolerance = capacitor_tolerance(reader)) {
     in.capacitor_tolerance = tolerance->to_double();
     in.tolerance_stated = true;
     if (in.capacitor_tolerance > 0.5) {
@@ -241,7 +234,9 @@ DrivePlanInput read_drive(OptionReader& reader) {
       reader, "--drive-limit", parse_power, 1e-9, 1.0, "from 1 nW to 1 W");
   in.series_resistor =
       circuit_value<OhmsKind>(reader, "--series-resistor", parse_resistance,
-                              0.1, 1e8, "from 0.1 ohm to 100 Mohm");
+                              0.1, 1e8, "from 0.1 ohm to 100 Mohm",
+                              "where a link of 0 ohm or none is fitted leave "
+                              "--series-resistor out");
   in.still_starts =
       circuit_value<OhmsKind>(reader, "--still-starts-with", parse_resistance,
                               0.1, 1e8, "from 0.1 ohm to 100 Mohm");
@@ -265,86 +260,8 @@ PathPlanInput read_path(OptionReader& reader) {
     in.source.timebase_ppm = timebase->tolerance.value();
     in.source.timebase_is_assumed = false;
   }
+  in.former = reader.given().one("--former");
   refuse_others(reader, "plan path");
-  return in;
-}
-
-void read_time_of_capture(OptionReader& reader, CapturePlanInput& in) {
-  if (const auto jitter = reader.time("--jitter")) {
-    in.jitter = Seconds(jitter->to_double());
-  }
-  const auto duration = reader.time("--duration");
-  if (!duration) return;
-  in.duration = Seconds(duration->to_double());
-  // Chosen: a year.
-  constexpr double kLongest = 3.2e7;
-  if (!(in.duration->value() > 0.0) || in.duration->value() > kLongest) {
-    reader.refuse("--duration", "found " + *reader.given().one("--duration") +
-                                    ", expected more than 0, at most a year");
-  }
-}
-
-// "30%" or "45%..55%".
-std::optional<DutyRange> duty_range(OptionReader& reader) {
-  const auto text = reader.given().one("--duty");
-  if (!text) return std::nullopt;
-  const std::size_t dots = text->find("..");
-  const auto low = parse_share(text->substr(0, dots));
-  const auto high =
-      dots == std::string::npos ? low : parse_share(text->substr(dots + 2));
-  if (low && high && low->sign() > 0 && *low <= *high && *high < Rational(1)) {
-    return DutyRange{low->to_double(), high->to_double()};
-  }
-  reader.refuse("--duty",
-                "found \"" + *text +
-                    "\", expected more than 0 and less than 100%, the lower "
-                    "end first",
-                "for example 50% or 45%..55%");
-  return std::nullopt;
-}
-
-void read_reference_tolerance(OptionReader& reader, CapturePlanInput& in) {
-  const auto band =
-      read_by<ToleranceBand>(reader, "--reference-tolerance", parse_tolerance);
-  if (!band) return;
-  if (band->low_ppm.to_double() != -band->high_ppm.to_double()) {
-    reader.refuse("--reference-tolerance",
-                  "found unequal limits, expected one size", "such as 0.1ppm");
-  }
-  in.reference_tolerance = Ppm(band->high_ppm.to_double());
-}
-
-CapturePlanInput read_capture(OptionReader& reader) {
-  CapturePlanInput in;
-  ask_for(reader, "--expect",
-          "the frequency, exact: 12MHz, or the clock path 24MHz / 2");
-  ask_for(reader, "--tolerance", "how far off is allowed, such as 30ppm");
-  ask_for(reader, "--sample-rate", "of the instrument, such as 24MS/s");
-  if (const auto path =
-          read_by<ClockPath>(reader, "--expect", parse_clock_path)) {
-    in.expect = *path;
-  }
-  if (const auto band =
-          read_by<ToleranceBand>(reader, "--tolerance", parse_tolerance)) {
-    in.tolerance = *band;
-  }
-  if (const auto timebase =
-          read_by<Timebase>(reader, "--timebase", parse_timebase)) {
-    in.timebase = *timebase;
-  }
-  read_reference_tolerance(reader, in);
-  const auto rate = reader.sample_rate("--sample-rate");
-  in.sample_rate_hz = rate.value_or(in.sample_rate_hz);
-  if (rate && (*rate < *Rational::make(1, 1000) ||
-               *rate > Rational(1'000'000'000'000'000))) {
-    reader.refuse("--sample-rate",
-                  "found " + *reader.given().one("--sample-rate") +
-                      ", expected between 0.001 Hz and 1000000 GHz");
-  }
-  read_time_of_capture(reader, in);
-  in.duty = duty_range(reader);
-  read_coverage(reader, in.coverage);
-  refuse_others(reader, "plan capture");
   return in;
 }
 
@@ -366,7 +283,7 @@ PlanArguments read_plan(OptionReader& reader, Command command) {
   } else if (command == Command::kPlanPath) {
     arguments.input = read_path(reader);
   } else {
-    arguments.input = read_capture(reader);
+    arguments.input = read_capture_plan(reader);
     arguments.instrument = reader.given().one("--instrument");
     arguments.timebase_given = reader.given().has("--timebase");
   }

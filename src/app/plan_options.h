@@ -10,6 +10,7 @@
 #include "clockassay/plan/drive_plan.h"
 #include "clockassay/plan/load_plan.h"
 #include "clockassay/plan/path_plan.h"
+#include "clockassay/uncertainty/reference.h"
 
 namespace clockassay {
 
@@ -17,6 +18,7 @@ namespace clockassay {
 struct PathPlanInput {
   std::string expression;
   PathSource source;
+  std::optional<std::string> former = {};  ///< what there was, as written
 };
 
 /// What `plan` works out: the command line says which.
@@ -29,6 +31,9 @@ struct PlanArguments {
   std::optional<std::string> json;  ///< path, "-" for standard output
   bool quiet = false;               ///< what it comes to, no more
 };
+
+/// Takes a reference into a plan; a tolerance that is there already stays.
+void take_reference(const ReferenceClock& reference, CapturePlanInput& input);
 
 /// Whether a command is one of `plan`.
 bool is_plan(Command command);

@@ -145,6 +145,11 @@ class PathReader {
 
   Result<Rational> read_source(ClockPath& path) {
     skip_blanks();
+    if (peek() == '(') {
+      return refuse(at_, found() + ", expected the frequency of the source",
+                    "the source stands first, without parentheses, and all is "
+                    "read from left to right: 24MHz / 2 * 4");
+    }
     const std::size_t start = at_;
     const std::size_t end = std::min(text_.find_first_of("*/"), text_.size());
     const std::string_view source = trim(text_.substr(start, end - start));

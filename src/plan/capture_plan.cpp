@@ -5,7 +5,9 @@
 #include <cmath>
 
 #include "clockassay/estimate/frequency_estimate.h"
+#include "clockassay/uncertainty/error_distribution.h"
 #include "plan/capture_cures.h"
+#include "plan/capture_jitter.h"
 #include "plan/capture_question.h"
 #include "plan/capture_sampling.h"
 #include "verdict/advice.h"
@@ -20,15 +22,15 @@ constexpr double kScatter = 8.0;
 // Chosen: so little of the limits that the scatter leaves three quarters.
 constexpr double kCaptureShare = 0.25 / kScatter;
 
-// Below, the estimate is an interval only (docs/measurement-model.md).
-constexpr double kFewestToDecide = 5.0;
-
 // Chosen: in a quarter of an hour a room and a board change by what moves a
 // crystal by a tenth of a ppm.
 constexpr Seconds kLongCapture(900.0);
 
 // Chosen: a year. Nothing longer is worked out.
 constexpr Seconds kLongestCapture(3.2e7);
+
+// Chosen: a day. Nobody captures for longer.
+constexpr Seconds kFeasible(86400.0);
 
 // What U leaves to the capture, as a 95 % half-width; absent: nothing.
 std::optional<double> room_for_capture(const CapturePlan& plan) {
@@ -38,7 +40,34 @@ std::optional<double> room_for_capture(const CapturePlan& plan) {
   return half_width_of(*sigma).value();
 }
 
+// Where the timebase leaves it, U is half of the limits: then what is measured
+// of a clock in their middle is within the rest at the coverage. Else the
+// capture adds a quarter of what the timebase leaves.
+std::optional<NeededCapture> needed_capture(const CapturePlan& plan) {
+  const double half = half_of_limits(plan);
+  const double coverage = plan.input.coverage;
+  const double a = rectangle_of(plan.input);
+  const double u_timebase = expanded_of(a, 0.0, coverage);
+  if (!(u_timebase < half)) return std::nullopt;
+  const double aim =
+      std::max(0.5 * half, u_timebase + 0.25 * (half - u_timebase));
+  const auto sigma = sufficient_normal(a, coverage, aim);
+  if (!sigma || !(*sigma > 0.0)) return std::nullopt;
+  const Seconds time = duration_by_width(plan, half_width_of(*sigma).value());
+  if (!(time <= kLongestCapture)) return std::nullopt;
+  const double s = capture_sigma(plan, sample_rate(plan), time,
+                                 plan.input.reference_tolerance.has_value());
+  const double room = half - expanded_of(a, s, coverage);
+  const ErrorDistribution d{a, s};
+  if (!is_proper(d) || !(room > 0.0)) return std::nullopt;
+  const double all = half - u_timebase;
+  const double at_best =
+      a > 0.0 ? probability_within({a, 0.0}, 0.0, -all, all) : 1.0;
+  return NeededCapture{time, probability_within(d, 0.0, -room, room), at_best};
+}
+
 void choose_duration(CapturePlan& plan) {
+  plan.needed = needed_capture(plan);
   const std::optional<double> room = room_for_capture(plan);
   if (room) {
     const Seconds shortest = duration_by_width(plan, *room);
@@ -49,6 +78,7 @@ void choose_duration(CapturePlan& plan) {
   const Seconds safe = std::min(safe_duration(plan, wanted), kLongestCapture);
   plan.duration = plan.input.duration.value_or(safe);
   plan.is_long = plan.duration > kLongCapture;
+  plan.feasible = plan.duration <= kFeasible;
   if (plan.input.duration) return;
   const Seconds enough = duration_by_width(plan, wanted);
   if (enough < plan.duration) plan.enough = enough;
@@ -69,6 +99,8 @@ void add_uncertainty(CapturePlan& plan) {
 
 void add_reference(CapturePlan& plan) {
   if (!plan.input.reference_tolerance) return;
+  plan.reference_needs = reference_needs(plan);
+  if (plan.reference_needs) return;
   // Whole cycles from edge to edge, and one for the ends.
   plan.slowest_reference =
       Hertz(two_digits_up((kFewestToDecide + 1.0) / plan.duration.value()));
@@ -101,6 +133,20 @@ DecisionZone beyond(const CapturePlan& plan, double u) {
   return {plan.low_ppm - u, plan.high_ppm + u};
 }
 
+// What of the reference keeps all from being decided: it is measured as the
+// clock is.
+std::optional<CaptureLimit> reference_obstacle(const CapturePlan& plan) {
+  if (!plan.reference_needs) return std::nullopt;
+  const double f = plan.input.reference_hz->to_double();
+  const double fastest =
+      f * (1.0 + plan.input.timebase.tolerance.value() * kPartsPerMillion);
+  if (sample_rate(plan) <= kFewestSamplesPerPeriod * fastest) {
+    return CaptureLimit::kSampleRate;
+  }
+  if (plan.duration < *plan.reference_needs) return CaptureLimit::kDuration;
+  return std::nullopt;
+}
+
 // What forbids a pass of every clock, whatever U.
 std::optional<CaptureLimit> obstacle(const CapturePlan& plan) {
   if (!plan.pulses.told) return CaptureLimit::kSampleRate;
@@ -121,9 +167,15 @@ CaptureLimit larger_part(const CapturePlan& plan) {
 }
 
 void judge_plan(CapturePlan& plan) {
-  plan.too_much_jitter = plan.pulses.told && plan.input.jitter &&
-                         *plan.input.jitter > plan.most_jitter;
-  const std::optional<CaptureLimit> forbids = obstacle(plan);
+  if (plan.pulses.told && plan.input.jitter) {
+    plan.uneven = share_uneven(plan, *plan.input.jitter);
+  }
+  plan.too_much_jitter = plan.uneven > 0.5;
+  std::optional<CaptureLimit> forbids = obstacle(plan);
+  if (!forbids) {
+    forbids = reference_obstacle(plan);
+    plan.reference_fails = forbids.has_value();
+  }
   plan.limited_by = forbids.value_or(larger_part(plan));
   const double u = plan.expanded.value();
   if (forbids || !(u > 0.0)) return;
@@ -134,7 +186,9 @@ void judge_plan(CapturePlan& plan) {
   if (!plan.decidable) return;
   plan.zones.passes = within(plan, u);
   // Which of the clocks an alias forbids a pass is not worked out.
-  if (!plan.alias) plan.zones.sure_pass = within(plan, sure);
+  if (plan.alias || plan.uneven > 1.0 - plan.input.coverage) return;
+  plan.zones.sure_pass = within(plan, sure);
+  plan.zones.likely_pass = within(plan, 2.0 * u);
 }
 
 }  // namespace

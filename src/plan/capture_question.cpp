@@ -92,8 +92,24 @@ double capture_sigma(const CapturePlan& plan, double rate, Seconds time,
                      bool reference) {
   const double clock = sigma_of(width_at(plan, rate, time).half_width);
   if (!reference) return clock;
-  const double worst = 1.0 / (kPartsPerMillion * rate * time.value());
+  double whole = time.value();
+  if (plan.input.reference_hz) {
+    // From its first edge to its last.
+    const double f = plan.input.reference_hz->to_double();
+    whole = std::max(1.0, std::floor(whole * f) - 1.0) / f;
+  }
+  const double worst = 1.0 / (kPartsPerMillion * rate * whole);
   return std::hypot(clock, std::max(sigma_of(Ppm(worst)), clock));
+}
+
+std::optional<Seconds> reference_needs(const CapturePlan& plan) {
+  if (!plan.input.reference_hz) return std::nullopt;
+  // Whole cycles from edge to edge, and one for the ends, by an instrument that
+  // may be off.
+  const double slowest =
+      plan.input.reference_hz->to_double() *
+      (1.0 - plan.input.timebase.tolerance.value() * kPartsPerMillion);
+  return Seconds(two_digits_up((kFewestToDecide + 1.0) / slowest));
 }
 
 Seconds safe_duration(const CapturePlan& plan, double width_ppm) {
@@ -104,7 +120,12 @@ Seconds safe_duration(const CapturePlan& plan, double width_ppm) {
   const double sigma = plan.input.jitter.value_or(Seconds(0.0)).value() * rate;
   const double cycles =
       cycles_for_width(Ppm(own), rate / expected_hz(plan), sigma);
-  return room_for_cycles(plan, std::max(kFewestCycles, cycles));
+  const Seconds clock = room_for_cycles(plan, std::max(kFewestCycles, cycles));
+  const auto reference = reference_needs(plan);
+  if (!reference) return clock;
+  // A cycle of it at the ends is lost to the reference.
+  const double lost = 2.0 / plan.input.reference_hz->to_double();
+  return std::max(*reference, Seconds(two_digits_up(clock.value() + lost)));
 }
 
 Seconds duration_by_width(const CapturePlan& plan, double width_ppm) {
@@ -116,7 +137,9 @@ Seconds duration_by_width(const CapturePlan& plan, double width_ppm) {
   };
   const double safe = safe_duration(plan, width_ppm).value();
   double high = safe;
-  double low = room_for_cycles(plan, kFewestCycles).value();
+  const double low_cycles = room_for_cycles(plan, kFewestCycles).value();
+  double low =
+      std::max(low_cycles, reference_needs(plan).value_or(Seconds(0)).value());
   if (fits(low)) return Seconds(low);
   // To a hundredth, which two digits are rounded up to anyway.
   while (high > 1.01 * low) {

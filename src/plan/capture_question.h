@@ -10,6 +10,9 @@ namespace clockassay {
 
 inline constexpr double kPartsPerMillion = 1e-6;
 
+/// Below, the estimate is an interval only (docs/measurement-model.md).
+inline constexpr double kFewestToDecide = 5.0;
+
 double half_of_limits(const CapturePlan& plan);
 
 /// Rectangular part of U [ppm]: the reference's where there is one.
@@ -40,6 +43,10 @@ CaptureWidth width_at(const CapturePlan& plan, double rate, Seconds time);
 /// may leave of that at worst.
 double capture_sigma(const CapturePlan& plan, double rate, Seconds time,
                      bool reference);
+
+/// The shortest capture with five cycles of the reference, if its frequency is
+/// stated.
+std::optional<Seconds> reference_needs(const CapturePlan& plan);
 
 /// How long a capture leaves no more than that to the normal part, a 95 %
 /// half-width: whatever the clock locks to; and by the width of the clocks that

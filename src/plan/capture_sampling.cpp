@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "clockassay/estimate/frequency_estimate.h"
-#include "clockassay/estimate/student_t.h"
+#include "plan/capture_jitter.h"
 #include "plan/capture_question.h"
 #include "verdict/aliasing.h"
 
@@ -25,20 +25,6 @@ constexpr double kLongPulses = 0.1;
 
 // Of all phases to begin at: chosen, one in a hundred may be unlucky.
 constexpr double kUnlucky = 0.01;
-
-// Periods off by more are taken for uneven ones (docs/measurement-model.md).
-constexpr double kUnevenPeriod = 0.25;
-constexpr double kUnevenSamples = 2.0;
-constexpr double kNeverEven = 0.45;
-
-DutyRange duty_of(const CapturePlanInput& input) {
-  return input.duty.value_or(DutyRange{});
-}
-
-double shorter_half(const CapturePlanInput& input) {
-  const DutyRange duty = duty_of(input);
-  return std::min(duty.low, 1.0 - duty.high);
-}
 
 // Pulses of a clock that meets the sampler at q phases 1/q apart: of h samples,
 // floor(q (h - 1)) of the q are two samples long or more.
@@ -124,6 +110,22 @@ void name_needed_rate(CapturePlan& plan) {
   }
 }
 
+// Behind a divider by two a clock is high for half of its period.
+void name_needed_divider(CapturePlan& plan) {
+  constexpr int kLargest = 1 << 20;  // chosen: no clock output divides by more
+  CapturePlan divided = plan;
+  divided.input.duty = DutyRange{};
+  const double least = kEnoughSamples * expected_hz(plan) / sample_rate(plan);
+  for (int by = 2; by <= kLargest; by *= 2) {
+    const auto f = divide(plan.input.expect.frequency_hz, Rational(by));
+    if (!f) return;
+    divided.input.expect.frequency_hz = *f;
+    if (by < least || !sample_pulses(divided, sample_rate(plan)).told) continue;
+    plan.needed_divider = by;
+    return;
+  }
+}
+
 // A rate about as fast that halves what sampling leaves.
 void add_better_rate(CapturePlan& plan) {
   const bool counts =
@@ -157,6 +159,11 @@ void add_where_seen(CapturePlan& plan) {
 
 }  // namespace
 
+double shorter_half(const CapturePlanInput& input) {
+  const DutyRange duty = input.duty.value_or(DutyRange{});
+  return std::min(duty.low, 1.0 - duty.high);
+}
+
 PulseSampling sample_pulses(const CapturePlan& plan, double rate) {
   const CaptureSetting band =
       clocks_within(plan, 1.0, (plan.expanded + plan.at_most).value());
@@ -179,20 +186,6 @@ PulseSampling sample_pulses(const CapturePlan& plan, double rate) {
   return sampling;
 }
 
-Seconds most_jitter(const CapturePlan& plan) {
-  const double rate = sample_rate(plan);
-  const double period = plan.pulses.samples_per_period;
-  const double cycles = std::max(1.0, plan.width.cycles);
-  // Periods and pulses are off by sqrt(2) of an edge's jitter and by a sample.
-  const double uneven = std::max(kUnevenPeriod * period,
-                                 std::min(kUnevenSamples, kNeverEven * period));
-  const double room =
-      std::max(0.0, std::min(uneven, plan.pulses.shorter_half) - 1.0);
-  const double z = student_t_two_sided(
-      1.0 - (1.0 - plan.input.coverage) / (2.0 * cycles), std::nullopt);
-  return Seconds(room / (std::sqrt(2.0) * z * rate));
-}
-
 void add_sampling(CapturePlan& plan) {
   const double rate = sample_rate(plan);
   plan.samples_per_period = rate / expected_hz(plan);
@@ -203,6 +196,7 @@ void add_sampling(CapturePlan& plan) {
   add_where_seen(plan);
   if (!plan.pulses.told) {
     name_needed_rate(plan);
+    name_needed_divider(plan);
     return;
   }
   const double indicated = indicated_hz(plan);

@@ -14,10 +14,8 @@ namespace clockassay {
 /// Source: docs/plan.md#capture
 PulseSampling sample_pulses(const CapturePlan& plan, double rate);
 
-/// The most jitter with which, at the coverage, no period of the capture is
-/// taken for an uneven one and no pulse is missed: either forbids a pass.
-/// Source: docs/plan.md#capture
-Seconds most_jitter(const CapturePlan& plan);
+/// Of a period, the shorter of high and low, at its shortest.
+double shorter_half(const CapturePlanInput& input);
 
 /// Samples a period, duty, phases, aliases, and the rates that would be better.
 /// In:     the plan's duration, width and U

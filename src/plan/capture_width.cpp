@@ -14,9 +14,6 @@ namespace {
 constexpr double kPpm = 1e6;
 constexpr double kFewestCycles = 3.0;
 
-// From here on jitter dithers the sampler away (docs/coverage.md).
-constexpr double kDithers = 0.3;
-
 // Far from fractions the width of the set is 11/N² and its half is 5.5/N²
 // (docs/coverage.md: golden, no jitter); rounded up.
 constexpr double kFarFromFractions = 6.0;
@@ -59,7 +56,7 @@ double cycles_for_width(Ppm half_width, double samples_per_period,
   // The jitter's part falls as N^(-3/2): a little at a time up to enough.
   constexpr double kStep = 1.02;
   constexpr double kMost = 1e18;
-  if (sigma >= kDithers) cycles = kFewestCycles;
+  if (sigma >= kDitheringJitter) cycles = kFewestCycles;
   while (by_jitter(sigma, cycles) > wanted && cycles < kMost) cycles *= kStep;
   return cycles;
 }
@@ -86,8 +83,9 @@ CaptureWidth foresee_width(const CaptureSetting& setting) {
   const double jitter = sigma > 0.0 ? by_jitter(sigma, n) : 0.0;
   width.sampling = Ppm(sampling / period * kPpm);
   width.jitter = Ppm(jitter / period * kPpm);
-  width.half_width =
-      sigma >= kDithers ? width.jitter : std::max(width.sampling, width.jitter);
+  width.half_width = sigma >= kDitheringJitter
+                         ? width.jitter
+                         : std::max(width.sampling, width.jitter);
   // sqrt(12 σ²/N³) z is the sampling's; beyond a tenth of a period edges are
   // not told apart any more.
   const double z = student_t_two_sided(0.95, n - 2.0);

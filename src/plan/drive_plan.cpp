@@ -97,15 +97,8 @@ void add_gain_behind(DrivePlan& plan) {
   }
 }
 
-// As near to the board as what is stated.
-Ohms negative_there(const DrivePlan& plan) {
-  if (plan.gain_as_fitted) return plan.gain_as_fitted->negative;
-  if (plan.gain_without) return plan.gain_without->negative;
-  return *plan.negative;
-}
-
 void add_start_up(DrivePlan& plan) {
-  const Ohms negative = negative_there(plan);
+  const Ohms negative = board_gain(plan).negative;
   if (!(negative > plan.input.r1)) return;
   const CrystalRange range =
       crystal_range(plan.input.c0, plan.input.c1, plan.input.frequency);
@@ -177,6 +170,20 @@ void name_missing(DrivePlan& plan) {
 }
 
 }  // namespace
+
+BoardGain board_gain(const DrivePlan& plan) {
+  if (plan.gain_as_fitted) {
+    const GainWith& g = *plan.gain_as_fitted;
+    return {BoardGainOf::kAsFitted, g.margin, g.safety_factor, g.negative};
+  }
+  if (plan.gain_without) {
+    const GainWith& g = *plan.gain_without;
+    return {BoardGainOf::kWithoutResistor, g.margin, g.safety_factor,
+            g.negative};
+  }
+  return {BoardGainOf::kIdealAmplifier, plan.margin,
+          plan.safety_factor.value_or(0.0), plan.negative.value_or(Ohms(0.0))};
+}
 
 Result<DrivePlan> plan_drive(const DrivePlanInput& input) {
   DrivePlan plan;

@@ -56,7 +56,85 @@ void find_coincidences(PathPlan& plan) {
   }
 }
 
+// `settings` behind the source of `source`.
+std::optional<ClockPath> behind(const ClockPath& source,
+                                const ClockPath& settings) {
+  ClockPath path = settings;
+  path.source_hz = source.source_hz;
+  path.source_text = source.source_text;
+  const auto change = divide(source.source_hz, settings.source_hz);
+  const auto frequency =
+      change ? multiply(settings.frequency_hz, *change) : std::nullopt;
+  if (!frequency) return std::nullopt;
+  path.frequency_hz = *frequency;
+  path.text = clock_path_expression(path);
+  return path;
+}
+
+std::optional<PathSlip> slip_of(const PathPlan& plan, const ClockPath& path,
+                                std::string description) {
+  const auto ratio = divide(path.frequency_hz, plan.path.frequency_hz);
+  if (!ratio) return std::nullopt;
+  PathSlip slip;
+  slip.neighbour.expression = clock_path_expression(path);
+  slip.neighbour.description = std::move(description);
+  slip.neighbour.ratio = *ratio;
+  slip.neighbour.frequency_hz = path.frequency_hz;
+  slip.neighbour.factor = path.factors.size();
+  slip.neighbour.factors = path.factors;
+  slip.difference_ppm = apart(path.frequency_hz, plan.path.frequency_hz);
+  slip.like_intended =
+      alike(path.frequency_hz, plan.path.frequency_hz, plan.source);
+  return slip;
+}
+
+// `former` by the new source, factor i changed so that it keeps its frequency.
+std::optional<PathSlip> keeping(const PathPlan& plan, const ClockPath& former,
+                                std::size_t i) {
+  const PathFactor& factor = former.factors[i];
+  const auto change = divide(plan.path.source_hz, former.source_hz);
+  if (!change || !factor.value.is_integer()) return std::nullopt;
+  const auto value = factor.divides ? multiply(factor.value, *change)
+                                    : divide(factor.value, *change);
+  if (!value || !value->is_integer()) return std::nullopt;
+  ClockPath path = former;
+  path.source_hz = plan.path.source_hz;
+  path.source_text = plan.path.source_text;
+  path.factors[i].value = *value;
+  path.factors[i].text = value->to_string();
+  return slip_of(plan, path,
+                 std::string(factor.divides ? "divider " : "multiplier ") +
+                     factor.text + " made " + value->to_string());
+}
+
 }  // namespace
+
+Result<FormerPath> plan_former(const PathPlan& plan,
+                               std::string_view expression) {
+  auto read = parse_clock_path(expression);
+  if (!read) return tl::unexpected(read.error());
+  auto former = std::optional<ClockPath>(*std::move(read));
+  if (former->factors.empty()) former = behind(*former, plan.path);
+  const auto unchanged = former ? behind(plan.path, *former) : std::nullopt;
+  const auto old_source = former ? behind(*former, plan.path) : std::nullopt;
+  if (!unchanged || !old_source) {
+    return failure(ErrorCode::kOutOfRange,
+                   "\"" + std::string(expression) + "\" and \"" +
+                       plan.path.text +
+                       "\" have no ratio that can be held exactly",
+                   "use factors with fewer digits");
+  }
+  FormerPath result;
+  result.path = *former;
+  const auto a = slip_of(plan, *unchanged, "new source, former settings");
+  const auto b = slip_of(plan, *old_source, "former source, new settings");
+  if (a) result.unchanged = *a;
+  if (b) result.old_source = *b;
+  for (std::size_t i = 0; i < former->factors.size(); ++i) {
+    if (auto slip = keeping(plan, *former, i)) result.keeps.push_back(*slip);
+  }
+  return result;
+}
 
 Result<PathPlan> plan_path(std::string_view expression,
                            const PathSource& source) {

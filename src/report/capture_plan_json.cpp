@@ -50,6 +50,7 @@ void add_question(const CapturePlan& plan, Json& tree) {
   // Of the clock itself: what is measured may be off by U once more.
   tree["sure_pass_band_ppm"] = zone_json(zones.sure_pass);
   tree["sure_fail_band_ppm"] = zone_json(zones.sure_fail);
+  tree["likely_pass_band_ppm"] = zone_json(zones.likely_pass);
   tree["limits_ppm"] = Json::array({plan.low_ppm, plan.high_ppm});
   tree["expected"] = plan.input.expect.frequency_hz.to_string();
   tree["expected_hz"] = plan.input.expect.frequency_hz.to_double();
@@ -60,6 +61,13 @@ void add_question(const CapturePlan& plan, Json& tree) {
 void add_capture(const CapturePlan& plan, Json& tree) {
   tree["sample_rate_hz"] = plan.input.sample_rate_hz.to_double();
   tree["duration_given"] = plan.input.duration.has_value();
+  tree["needed_duration_s"] =
+      plan.needed ? number(plan.needed->duration.value()) : Json(nullptr);
+  tree["needed_passes"] =
+      plan.needed ? number(plan.needed->passes) : Json(nullptr);
+  tree["needed_passes_at_best"] =
+      plan.needed ? number(plan.needed->at_best) : Json(nullptr);
+  tree["feasible"] = plan.feasible;
   tree["shortest_duration_s"] = number(plan.shortest);
   tree["capture_uncertainty_ppm"] =
       plan.width.cycles > 0 ? number(plan.capture_U.value()) : Json(nullptr);
@@ -74,6 +82,7 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["jitter_that_counts_s"] = number(plan.width.jitter_that_counts.value());
   tree["jitter_s"] = number(plan.input.jitter);
   tree["most_jitter_s"] = number(plan.most_jitter.value());
+  tree["uneven_share"] = plan.uneven;
   tree["samples_per_period"] = plan.samples_per_period;
   tree["fewest_samples_per_period"] = plan.pulses.samples_per_period;
   tree["shorter_half_samples"] = plan.pulses.shorter_half;
@@ -88,9 +97,14 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["better_sampling_ppm"] = number(plan.better_half_width);
   tree["even_sample_rate_hz"] = number(plan.even_rate);
   tree["slowest_reference_hz"] = number(plan.slowest_reference);
+  tree["reference_hz"] = number(plan.input.reference_hz);
+  tree["reference_needs_s"] = number(plan.reference_needs);
+  tree["reference_fails"] = plan.reference_fails;
   tree["alias"] = alias_json(plan.alias);
   tree["seen_hz"] = number(plan.seen_hz);
   tree["needed_sample_rate_hz"] = number(plan.needed_rate_hz);
+  tree["needed_divider"] =
+      plan.needed_divider ? Json(*plan.needed_divider) : Json(nullptr);
   const CaptureCures& cures = plan.cures;
   tree["to_decide"] = {{"timebase_ppm", number(cures.timebase)},
                        {"calibration_ppm", number(cures.calibration)},

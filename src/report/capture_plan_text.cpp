@@ -1,35 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
 
 #include "clockassay/base/number_text.h"
 #include "clockassay/estimate/frequency_estimate.h"
 #include "clockassay/report/plan_report.h"
+#include "report/capture_answer.h"
 #include "report/number_format.h"
 #include "report/plan_lines.h"
 #include "report/text_layout.h"
 
 namespace clockassay {
 namespace {
-
-std::string ppm(double value) {
-  return unbroken(number_to_digits(value, 2) + " ppm");
-}
-
-std::string within_ppm(const Ppm& value) {
-  return unbroken("\u00B1" + number_to_digits(value.value(), 2) + " ppm");
-}
-
-std::string seconds(const Seconds& value) {
-  return unbroken(time_to_digits(value.value(), 2));
-}
-
-std::string per_cent(double fraction) {
-  return unbroken(number_to_digits(100.0 * fraction, 2) + " %");
-}
-
-std::string frequency(double hertz) {
-  return unbroken(nominal_frequency(hertz));
-}
 
 // A long capture has more samples than a whole number holds.
 std::string whole_number(double value) {
@@ -40,20 +22,7 @@ std::string whole_number(double value) {
 }
 
 std::string rate_text(const Rational& rate) {
-  return frequency(rate.to_double());
-}
-
-std::string limits_of(const CapturePlan& plan) {
-  return unbroken(limits(plan.low_ppm, plan.high_ppm, "ppm"));
-}
-
-std::string zone_text(const DecisionZone& zone, const CapturePlan& plan) {
-  return unbroken(
-      limits_to(zone.low_ppm, zone.high_ppm, plan.expanded.value(), "ppm"));
-}
-
-std::string coverage_text(const CapturePlan& plan) {
-  return unbroken("(" + plain_number(100.0 * plan.input.coverage) + " %)");
+  return frequency_words(rate.to_double());
 }
 
 // What the timebase is called.
@@ -61,104 +30,16 @@ std::string rate_source(const CapturePlan& plan) {
   return plan.input.reference_tolerance ? "reference" : "timebase";
 }
 
-std::string duty_text(const CapturePlan& plan) {
-  const std::optional<DutyRange>& duty = plan.input.duty;
-  if (!duty) return "a duty of 50 %, assumed (--duty)";
-  if (duty->low == duty->high) return "a duty of " + per_cent(duty->low);
-  return "a duty of " + per_cent(duty->low) + " to " + per_cent(duty->high);
-}
-
-void say_few_samples(const CapturePlan& plan, TextLayout& out) {
-  const PulseSampling& pulses = plan.pulses;
-  if (pulses.samples_per_period > kFewestSamplesPerPeriod) {
-    out.paragraph(
-        "Not decidable: of " + number_to_digits(plan.samples_per_period, 3) +
-        " samples a period the shorter half has " +
-        number_to_digits(pulses.shorter_half, 3) + ", of " + duty_text(plan) +
-        ". It may show as one sample only, period after period; shorter "
-        "pulses would then be missed, and nothing passes.");
-    return;
-  }
-  out.paragraph(
-      "Not decidable: " + number_to_digits(plan.samples_per_period, 3) +
-      " samples a period, " + number_to_digits(pulses.samples_per_period, 3) +
-      " of the fastest clock in question, are too few: no clock of "
-      "less than three passes.");
-}
-
-void say_too_much_jitter(const CapturePlan& plan, TextLayout& out) {
-  out.paragraph("Not decidable: among " +
-                unbroken(number_to_digits(plan.width.cycles, 2)) +
-                " periods with edges that jitter by " +
-                seconds(*plan.input.jitter) +
-                " rms some may be off by more than a quarter: such a clock may "
-                "be another with pulses missing, and does not pass.");
-}
-
-void say_undecided(const CapturePlan& plan, const std::string& u,
-                   TextLayout& out) {
-  const bool by_capture = plan.limited_by == CaptureLimit::kSampling ||
-                          plan.limited_by == CaptureLimit::kJitter;
-  out.paragraph(by_capture ? "This capture is too short to be sure of a "
-                             "decision: at worst " +
-                                 u + "."
-                           : "Not decidable with this capture: " + u + ".");
-}
-
-void say_answer(const CapturePlan& plan, TextLayout& out) {
-  const std::string u = plan.expanded.value() > 0.0
-                            ? "U = " + ppm(plan.expanded.value()) + " " +
-                                  coverage_text(plan) + " against " +
-                                  limits_of(plan)
-                            : "the limits are " + limits_of(plan);
-  if (plan.limited_by == CaptureLimit::kSampleRate) {
-    say_few_samples(plan, out);
-  } else if (plan.limited_by == CaptureLimit::kAliasing) {
-    out.paragraph("No pass is possible: at this sample rate " +
-                  plan.alias->who + " looks the same.");
-  } else if (plan.limited_by == CaptureLimit::kDuration) {
-    out.paragraph("Not decidable: too few cycles; below five nothing passes.");
-  } else if (plan.too_much_jitter) {
-    say_too_much_jitter(plan, out);
-  } else if (plan.decidable) {
-    out.paragraph("This capture can decide it: " + u + ".");
-  } else {
-    say_undecided(plan, u, out);
-  }
-}
-
-std::string sure_of_pass(const CapturePlan& plan) {
-  if (plan.zones.sure_pass) {
-    return "; a clock that truly is within " +
-           zone_text(*plan.zones.sure_pass, plan) + " will " +
-           coverage_text(plan);
-  }
-  return plan.alias ? "; sure of no clock: an alias is near"
-                    : "; sure of no clock: U may come to as much as the "
-                      "limits";
-}
-
-void say_zones(const CapturePlan& plan, TextLayout& out) {
-  if (!plan.zones.fails) return;
-  if (plan.zones.passes) {
-    out.labelled("passes", "what measures within " +
-                               zone_text(*plan.zones.passes, plan) +
-                               sure_of_pass(plan));
-  }
-  out.labelled("fails", "what measures beyond " +
-                            zone_text(*plan.zones.fails, plan) +
-                            "; a clock that truly is beyond " +
-                            zone_text(*plan.zones.sure_fail, plan) + " will " +
-                            coverage_text(plan));
-  out.labelled("", plan.zones.passes ? "between, it stays undecided"
-                                     : "all else stays undecided");
-}
-
 std::string source_of_time(const CapturePlan& plan) {
   const CapturePlanInput& in = plan.input;
   if (in.reference_tolerance) {
-    return "reference \u00B1" + plain_number(in.reference_tolerance->value()) +
-           " ppm";
+    return "reference " +
+           (in.reference_hz
+                ? frequency_words(in.reference_hz->to_double()) + ' '
+                : std::string()) +
+           unbroken("\u00B1" + plain_number(in.reference_tolerance->value()) +
+                    " ppm") +
+           (in.reference_assumed ? " (assumed, nothing stated)" : "");
   }
   return std::string("timebase \u00B1") +
          plain_number(in.timebase.tolerance.value()) + " ppm (" +
@@ -189,51 +70,85 @@ void say_jitter(const CapturePlan& plan, TextLayout& out) {
     const Seconds counts =
         std::min(plan.width.jitter_that_counts, plan.most_jitter);
     out.labelled("",
-                 "edge jitter: none stated, taken as below " + seconds(counts) +
-                     " rms, where it " +
+                 "edge jitter: none stated, taken as below " +
+                     seconds_words(counts) + " rms, where it " +
                      (counts < plan.most_jitter ? "begins to count"
                                                 : "begins to forbid a pass"));
     return;
   }
   if (!(plan.width.jitter > Ppm(0.0))) return;
-  out.labelled("", "edge jitter of " + seconds(*plan.input.jitter) +
-                       " rms: " + ppm(plan.width.jitter.value()));
+  std::string words = "edge jitter of " + seconds_words(*plan.input.jitter) +
+                      " rms: " + ppm_words(plan.width.jitter.value());
+  const Seconds dithers(kDitheringJitter /
+                        plan.input.sample_rate_hz.to_double());
+  if (*plan.input.jitter < dithers && plan.width.jitter < plan.width.sampling) {
+    words += "; from " + seconds_words(dithers) +
+             " on it would dither the sampler, and a shorter capture do";
+  }
+  out.labelled("", words);
 }
 
 void say_uncertainty(const CapturePlan& plan, TextLayout& out) {
   if (!(plan.expanded.value() > 0.0)) return;
   out.labelled("U is of", source_of_time(plan) + ": " +
-                              ppm(plan.timebase_U.value()) + " by itself");
-  std::string words = "the capture: " + ppm(plan.capture_U.value()) +
+                              ppm_words(plan.timebase_U.value()) +
+                              " by itself");
+  std::string words = "the capture: " + ppm_words(plan.capture_U.value()) +
                       " by itself at worst, " + phases_text(plan);
   if (plan.input.reference_tolerance) words += "; the reference as much again";
   if (plan.at_most > plan.expanded) {
     words +=
         ". Where its edges scatter as if the clock wandered, U may come to " +
-        ppm(plan.at_most.value());
+        ppm_words(plan.at_most.value());
   }
   out.labelled("", words);
   say_jitter(plan, out);
   if (plan.slowest_reference) {
     out.labelled("", "the reference runs through the same capture, at " +
-                         frequency(plan.slowest_reference->value()) +
+                         frequency_words(plan.slowest_reference->value()) +
                          " or faster: five of its cycles");
   }
 }
 
-void say_capture(const CapturePlan& plan, TextLayout& out) {
+// Of a hundred; rounded down.
+std::string in_hundred(double part) {
+  return number_to_digits(std::floor(100.0 * part), 2) + " in 100";
+}
+
+void say_needed(const CapturePlan& plan, TextLayout& out) {
+  if (!plan.needed) return;
+  const NeededCapture& needed = *plan.needed;
+  // Less than that more length would bring.
+  constexpr double kWorthSaying = 0.02;
   out.labelled(
-      "capture",
-      seconds(plan.duration) + " at " + rate_text(plan.input.sample_rate_hz) +
-          (plan.input.duration ? "" : ", whatever the clock locks to") + ": " +
-          whole_number(plan.size.samples) + " samples a channel");
-  if (plan.enough) {
-    out.labelled("", seconds(*plan.enough) +
-                         " leaves as little if the clock is one in question");
-  }
-  if (plan.shortest && plan.shortest < plan.duration) {
-    out.labelled("", "from " + seconds(*plan.shortest) +
-                         " on U is below the limits, and little can pass");
+      "needed",
+      length_words(needed.duration) + " at " +
+          rate_text(plan.input.sample_rate_hz) + ": " +
+          in_hundred(needed.passes) +
+          " captures of a clock in the middle of its limits pass then" +
+          (needed.at_best > needed.passes + kWorthSaying &&
+                   needed.passes < plan.input.coverage
+               ? ", with this " + rate_source(plan) + " never more than " +
+                     in_hundred(needed.at_best)
+               : ""));
+}
+
+void say_capture(const CapturePlan& plan, TextLayout& out) {
+  say_needed(plan, out);
+  out.labelled(plan.input.duration ? "capture" : "comfortable",
+               length_words(plan.duration) + " at " +
+                   rate_text(plan.input.sample_rate_hz) + ": " +
+                   whole_number(plan.size.samples) + " samples a channel" +
+                   (plan.input.duration ? ""
+                    : plan.zones.sure_pass
+                        ? "; reckoned with here, it is sure of the clocks "
+                          "named above"
+                        : "; reckoned with here"));
+  if (!plan.feasible) {
+    out.labelled("",
+                 "nobody captures for that long: a faster sampler, a "
+                 "better timebase or a wider tolerance");
+    return;
   }
   if (plan.is_long) {
     out.labelled("",
@@ -252,15 +167,15 @@ std::string say_capture_cure(const CapturePlan& plan, TextLayout& out) {
                                    rate_source(plan) + " does.");
     return "A ";
   }
-  std::string how = "Capture for " + seconds(*c.duration);
+  std::string how = "Capture for " + seconds_words(*c.duration);
   if (c.sample_rate) {
-    how += ", or as long as this at " + frequency(c.sample_rate->value());
+    how += ", or as long as this at " + frequency_words(c.sample_rate->value());
   }
   out.labelled("what to do", c.capture_alone
                                  ? how + ": U comes down to half of the limits."
                                  : how + ", whatever the " + rate_source(plan) +
                                        ": this one alone leaves " +
-                                       ppm(plan.capture_U.value()) + ".");
+                                       ppm_words(plan.capture_U.value()) + ".");
   return c.capture_alone ? "Or, with the capture as it is, a " : "And then, a ";
 }
 
@@ -286,16 +201,32 @@ void say_cures(const CapturePlan& plan, TextLayout& out) {
   }
 }
 
+// At the same rate the clock has to be slower.
+std::string divider_words(const CapturePlan& plan) {
+  if (!plan.needed_divider) return "";
+  const int by = *plan.needed_divider;
+  const double f = plan.input.expect.frequency_hz.to_double() / by;
+  return "route the clock out through a divider by " + std::to_string(by) +
+         " or more: " + unbroken(path_hertz(f)) + ", with a duty of 50 %";
+}
+
+void say_needed_rate(const CapturePlan& plan, TextLayout& out) {
+  const std::string divider = divider_words(plan);
+  if (plan.needed_rate_hz) {
+    out.labelled("what to do", "Sample at " + rate_text(*plan.needed_rate_hz) +
+                                   " or faster" +
+                                   (divider.empty() ? "." : ", or " + divider));
+  } else if (!divider.empty()) {
+    out.labelled("what to do", "No usual rate is enough: " + divider);
+  }
+}
+
 void say_aliases(const CapturePlan& plan, TextLayout& out) {
   if (plan.seen_hz) {
     out.labelled("alias", "at this rate it is seen at " +
                               unbroken(path_hertz(plan.seen_hz->to_double())));
   }
-  if (plan.needed_rate_hz) {
-    out.labelled("what to do",
-                 "Sample at " + rate_text(*plan.needed_rate_hz) +
-                     " or faster, or route the clock out through a divider.");
-  }
+  say_needed_rate(plan, out);
   if (!plan.alias) return;
   const AliasDanger& a = *plan.alias;
   out.labelled("alias",
@@ -334,9 +265,9 @@ void say_sampling(const CapturePlan& plan, TextLayout& out) {
   say_locked(plan, out);
   if (plan.better_rate_hz) {
     out.labelled("better rate", rate_text(*plan.better_rate_hz) + " leaves " +
-                                    ppm(plan.better_half_width->value()) +
+                                    ppm_words(plan.better_half_width->value()) +
                                     " in place of " +
-                                    ppm(plan.width.half_width.value()));
+                                    ppm_words(plan.width.half_width.value()));
   } else if (plan.even_rate) {
     out.labelled("better rate",
                  "no usual one near halves what sampling leaves; one such as " +
@@ -361,17 +292,25 @@ void say_size(const CapturePlan& plan, TextLayout& out) {
 
 std::string plan_text(const CapturePlan& plan) {
   TextLayout out;
-  say_answer(plan, out);
+  say_capture_answer(plan, out);
   out.blank_line();
-  say_zones(plan, out);
+  say_capture_zones(plan, out);
   if (plan.too_much_jitter) {
     out.labelled("what to do",
                  "Route the clock out through a divider: the same jitter is "
-                 "less of a longer period. Here " +
-                     seconds(plan.most_jitter) + " rms is the most.");
+                 "less of a longer period. Up to " +
+                     seconds_words(plan.most_jitter) + " rms no more than " +
+                     plain_number(100.0 * (1.0 - plan.input.coverage)) +
+                     " in 100 captures have one here. A capture of far more "
+                     "jitter may pass after repairs; no plan is made on that.");
+  }
+  if (plan.reference_fails && plan.limited_by == CaptureLimit::kDuration) {
+    out.labelled("what to do", "Capture for " +
+                                   seconds_words(*plan.reference_needs) +
+                                   ", or take a faster reference.");
   }
   // Of a clock that is not to be seen at this rate no figure means anything.
-  if (plan.limited_by != CaptureLimit::kSampleRate) {
+  if (plan.limited_by != CaptureLimit::kSampleRate || plan.reference_fails) {
     say_uncertainty(plan, out);
     say_capture(plan, out);
     say_cures(plan, out);

@@ -11,17 +11,6 @@
 namespace clockassay {
 namespace {
 
-// Beyond a per cent nobody counts in ppm.
-constexpr double kPpmPerCent = 1e4;
-
-std::string difference_text(double ppm) {
-  constexpr int kDigits = 6;
-  const std::string sign = ppm > 0.0 ? "+" : "";
-  if (std::abs(ppm) < kPpmPerCent)
-    return sign + number_text(ppm, kDigits) + " ppm";
-  return sign + number_text(ppm / kPpmPerCent, kDigits) + " %";
-}
-
 std::string right(const std::string& text, std::size_t width) {
   const std::size_t wide = display_width(text);
   return std::string(wide < width ? width - wide : 0, ' ') + text;
@@ -51,12 +40,49 @@ void say_slips(const PathPlan& plan, TextLayout& out) {
                 kWordsColumn);
   for (std::size_t i = 0; i < plan.slips.size(); ++i) {
     const PathSlip& slip = plan.slips[i];
-    out.paragraph(columns(difference_text(slip.difference_ppm),
+    out.paragraph(columns(path_difference(slip.difference_ppm),
                           path_hertz(slip.neighbour.frequency_hz.to_double()),
                           slip.neighbour.ratio.to_string()) +
                       (slip.like_intended ? "(!) " : "") +
                       slip.neighbour.description,
                   kWordsColumn);
+  }
+}
+
+void say_row(const PathSlip& slip, const std::string& words, TextLayout& out) {
+  const bool same = slip.neighbour.ratio == Rational(1);
+  out.paragraph(
+      columns(same ? "as intended" : path_difference(slip.difference_ppm),
+              path_hertz(slip.neighbour.frequency_hz.to_double()),
+              slip.neighbour.ratio.to_string()) +
+          (slip.like_intended && !same ? "(!) " : "") + words,
+      kWordsColumn);
+}
+
+void say_former(const PathPlan& plan, TextLayout& out) {
+  if (!plan.former) return;
+  const FormerPath& former = *plan.former;
+  out.blank_line();
+  out.paragraph("Before, " + clock_path_expression(former.path) + " gave " +
+                unbroken(path_hertz(former.path.frequency_hz.to_double())) +
+                ". Where only one of the two was changed the pin shows:");
+  out.blank_line();
+  say_row(former.unchanged,
+          former.unchanged.neighbour.description + ": " +
+              former.unchanged.neighbour.expression,
+          out);
+  say_row(former.old_source,
+          former.old_source.neighbour.description + ": " +
+              former.old_source.neighbour.expression,
+          out);
+  if (former.keeps.empty()) return;
+  out.blank_line();
+  out.paragraph("As before, exactly, with the new source:");
+  for (const PathSlip& slip : former.keeps) {
+    out.item("-",
+             slip.neighbour.description + ": " + slip.neighbour.expression +
+                 ", " +
+                 unbroken(path_hertz(slip.neighbour.frequency_hz.to_double())));
   }
 }
 
@@ -112,6 +138,7 @@ std::string plan_text(const PathPlan& plan) {
                 ". With one slip on the way the pin shows:");
   out.blank_line();
   say_slips(plan, out);
+  say_former(plan, out);
   say_coincidences(plan, out);
   out.blank_line();
   out.labelled("method", "docs/plan.md, Path");

@@ -60,6 +60,18 @@ Json gain_with_json(const std::optional<GainWith>& g) {
           {"margin", number(g->margin)}};
 }
 
+const char* board_gain_name(BoardGainOf of) {
+  switch (of) {
+    case BoardGainOf::kAsFitted:
+      return "as_fitted";
+    case BoardGainOf::kWithoutResistor:
+      return "without_resistor";
+    case BoardGainOf::kIdealAmplifier:
+      return "ideal_amplifier";
+  }
+  return "";
+}
+
 Json start_json(const std::optional<StartUp>& start) {
   if (!start) return nullptr;
   return {{"growth_time_s", Json::array({start->growth_low.value(),
@@ -108,15 +120,22 @@ std::string plan_json(const LoadPlan& plan, const std::string& tool_version) {
 std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   const std::optional<DriveWith>& now =
       plan.with_fitted ? plan.with_fitted : plan.without;
+  // Of the board as it stands; of the ideal amplifier beside.
+  std::optional<BoardGain> board;
+  if (plan.input.gm) board = board_gain(plan);
   Json tree = {{"critical_transconductance_s", number(plan.critical)},
-               {"margin", number(plan.margin)},
+               {"margin", board ? number(board->margin) : Json(nullptr)},
                {"drive_w", now ? Json(now->power.value()) : Json(nullptr)},
                {"series_resistor_ohm", plan.series_start.value()}};
+  tree["margin_of"] = board ? Json(board_gain_name(board->of)) : Json(nullptr);
+  tree["ideal_margin"] = number(plan.margin);
   tree["usual_margin"] = kUsualMargin;
   tree["usual_safety_factor"] =
       Json::array({kUsualSafetyLow, kUsualSafetyHigh});
   tree["load_resonance_resistance_ohm"] = plan.rl.value();
-  tree["negative_resistance_ohm"] = number(plan.negative);
+  tree["negative_resistance_ohm"] =
+      board ? number(board->negative.value()) : Json(nullptr);
+  tree["ideal_negative_resistance_ohm"] = number(plan.negative);
   tree["most_negative_resistance_ohm"] = plan.most_negative.value();
   tree["usual_transconductance_s"] = number(plan.asked_for);
   tree["best_transconductance_s"] = plan.best.value();
@@ -125,7 +144,8 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
       {"without_resistor", gain_with_json(plan.gain_without)},
       {"with_series_resistor", gain_with_json(plan.gain_with_start)},
       {"as_fitted", gain_with_json(plan.gain_as_fitted)}};
-  tree["safety_factor"] = number(plan.safety_factor);
+  tree["safety_factor"] = board ? number(board->safety_factor) : Json(nullptr);
+  tree["ideal_safety_factor"] = number(plan.safety_factor);
   tree["measured_safety_factor"] = number(plan.measured_safety_factor);
   tree["drive"] = {{"without_resistor", drive_with_json(plan.without)},
                    {"with_series_resistor", drive_with_json(plan.with_start)},
@@ -144,17 +164,36 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   return whole_result(PlanKind::kDrive, tree, tool_version);
 }
 
+namespace {
+
+Json slip_json(const PathSlip& slip) {
+  const PathNeighbour& n = slip.neighbour;
+  return {{"expression", n.expression},
+          {"frequency_hz", n.frequency_hz.to_double()},
+          {"ratio", n.ratio.to_string()},
+          {"difference_ppm", slip.difference_ppm},
+          {"frequency", n.frequency_hz.to_string()},
+          {"description", n.description},
+          {"like_intended", slip.like_intended}};
+}
+
+Json former_json(const std::optional<FormerPath>& former) {
+  if (!former) return nullptr;
+  Json keeps = Json::array();
+  for (const PathSlip& slip : former->keeps) keeps.push_back(slip_json(slip));
+  return {{"expression", clock_path_expression(former->path)},
+          {"frequency_hz", former->path.frequency_hz.to_double()},
+          {"unchanged_settings", slip_json(former->unchanged)},
+          {"unchanged_source", slip_json(former->old_source)},
+          {"keeps", keeps}};
+}
+
+}  // namespace
+
 std::string plan_json(const PathPlan& plan, const std::string& tool_version) {
   Json neighbours = Json::array();
   for (const PathSlip& slip : plan.slips) {
-    const PathNeighbour& n = slip.neighbour;
-    neighbours.push_back({{"expression", n.expression},
-                          {"frequency_hz", n.frequency_hz.to_double()},
-                          {"ratio", n.ratio.to_string()},
-                          {"difference_ppm", slip.difference_ppm},
-                          {"frequency", n.frequency_hz.to_string()},
-                          {"description", n.description},
-                          {"like_intended", slip.like_intended}});
+    neighbours.push_back(slip_json(slip));
   }
   Json alike = Json::array();
   for (const PathCoincidence& c : plan.coincidences) {
@@ -173,7 +212,8 @@ std::string plan_json(const PathPlan& plan, const std::string& tool_version) {
                      {"timebase_ppm", plan.source.timebase_ppm},
                      {"timebase_assumed", plan.source.timebase_is_assumed},
                      {"neighbours", neighbours},
-                     {"coincidences", alike}};
+                     {"coincidences", alike},
+                     {"former", former_json(plan.former)}};
   return whole_result(PlanKind::kPath, tree, tool_version);
 }
 

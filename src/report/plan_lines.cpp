@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/plan_lines.h"
 
+#include <cmath>
+
+#include "clockassay/base/number_text.h"
 #include "report/number_format.h"
 
 namespace clockassay {
@@ -17,6 +20,28 @@ std::string path_hertz(double value) {
   const std::string whole = nominal_frequency(value);
   constexpr std::size_t kShort = 13;
   return whole.size() <= kShort ? whole : frequency_to(value, kPlace * value);
+}
+
+std::string path_difference(double ppm) {
+  // Beyond a per cent nobody counts in ppm.
+  constexpr double kPpmPerCent = 1e4;
+  constexpr int kDigits = 6;
+  const std::string sign = ppm > 0.0 ? "+" : "";
+  if (std::abs(ppm) < kPpmPerCent)
+    return sign + number_text(ppm, kDigits) + " ppm";
+  return sign + number_text(ppm / kPpmPerCent, kDigits) + " %";
+}
+
+const char* board_gain_words(BoardGainOf of) {
+  switch (of) {
+    case BoardGainOf::kAsFitted:
+      return "as fitted";
+    case BoardGainOf::kWithoutResistor:
+      return "without a resistor";
+    case BoardGainOf::kIdealAmplifier:
+      return "ideal amplifier, at most";
+  }
+  return "";
 }
 
 }  // namespace clockassay

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "clockassay/plan/cautions.h"
+#include "clockassay/plan/drive_plan.h"
 #include "report/text_layout.h"
 
 // What the texts of plans share.
@@ -14,5 +15,11 @@ void say_cautions(PlanKind kind, TextLayout& out);
 /// A frequency of a path: as written where that is short, else to a tenth of a
 /// ppm.
 std::string path_hertz(double value);
+
+/// In ppm, beyond a per cent in per cent.
+std::string path_difference(double ppm);
+
+/// Whose gain a margin is of.
+const char* board_gain_words(BoardGainOf of);
 
 }  // namespace clockassay

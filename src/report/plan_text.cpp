@@ -85,12 +85,26 @@ void say_chosen(const LoadPlan& plan, TextLayout& out) {
   }
 }
 
+// To rounding.
+bool same_pair(const LoadEffect& a, const LoadEffect& b) {
+  return capacitors(a.capacitors) == capacitors(b.capacitors);
+}
+
 void say_others(const LoadPlan& plan, TextLayout& out) {
   if (plan.closest) out.labelled("nearest pair", effect_line(*plan.closest));
-  for (std::size_t i = 0; i < plan.beside.size(); ++i) {
-    out.labelled(i == 0 ? "or equal ones" : "", effect_line(plan.beside[i]));
+  bool first = true;
+  for (const LoadEffect& beside : plan.beside) {
+    // What is fitted has a row of its own.
+    if (plan.fitted && same_pair(beside, *plan.fitted)) continue;
+    if (plan.closest && same_pair(beside, *plan.closest)) continue;
+    out.labelled(first ? "or equal ones" : "", effect_line(beside));
+    first = false;
   }
   if (!plan.fitted) return;
+  if (plan.chosen && same_pair(*plan.chosen, *plan.fitted)) {
+    out.labelled("fitted now", "these, as they are");
+    return;
+  }
   out.labelled("fitted now", effect_line(*plan.fitted));
   if (!plan.fitted->gain_factor) {
     out.labelled("",
@@ -189,7 +203,7 @@ void say_critical(const DrivePlan& plan, TextLayout& out) {
 void say_margin(const DrivePlan& plan, TextLayout& out) {
   const bool ideal = !plan.input.output_resistance;
   if (plan.margin) {
-    out.labelled("margin",
+    out.labelled(ideal ? "margin" : "ideal margin",
                  number_to_digits(*plan.margin, 3) +
                      " times critical, at gm = " +
                      unbroken(nominal_quantity(plan.input.gm->value(), "S")) +
@@ -198,7 +212,7 @@ void say_margin(const DrivePlan& plan, TextLayout& out) {
                             : ", of an ideal amplifier"));
   }
   if (plan.safety_factor) {
-    out.labelled("safety factor",
+    out.labelled(ideal ? "safety factor" : "ideal factor",
                  number_to_digits(*plan.safety_factor, 3) +
                      ": negative resistance " + ohms(*plan.negative) +
                      " over R1 " + ohms(plan.input.r1) + ", of " +
@@ -209,6 +223,19 @@ void say_margin(const DrivePlan& plan, TextLayout& out) {
                                     "no part, shows up to the margin"
                                   : ""));
   }
+}
+
+// Where it is not the ideal amplifier's, which is told anyway.
+void say_board(const DrivePlan& plan, TextLayout& out) {
+  if (!plan.input.gm) return;
+  const BoardGain board = board_gain(plan);
+  if (board.of == BoardGainOf::kIdealAmplifier) return;
+  out.labelled("this board",
+               (board.margin ? "margin " + number_to_digits(*board.margin, 3)
+                             : std::string("no start")) +
+                   ", safety factor " +
+                   number_to_digits(board.safety_factor, 3) + ", " +
+                   board_gain_words(board.of));
 }
 
 void say_gain_with(const char* label, const std::optional<GainWith>& gain,
@@ -227,6 +254,7 @@ void say_gain_with(const char* label, const std::optional<GainWith>& gain,
 
 void say_gain(const DrivePlan& plan, TextLayout& out) {
   say_critical(plan, out);
+  say_board(plan, out);
   say_margin(plan, out);
   say_gain_with("real output", plan.gain_without, out);
   say_gain_with("", plan.gain_with_start, out);

@@ -42,7 +42,11 @@ PromiseCount count_promise(const std::vector<PlanTrial>& trials,
     ++count.plans;
     ++count.decided[static_cast<int>(t.decision)];
     count.broken += !t.kept;
-    probabilities.push_back(1.0 - t.plan.input.coverage);
+    const double sure = promise == PlanPromise::kLikely
+                            ? t.likely.value_or(1.0) * (1.0 - t.plan.uneven)
+                            : t.plan.input.coverage;
+    probabilities.push_back(1.0 - sure);
+    count.expected += 1.0 - sure;
   }
   count.chance = chance_of(count.broken, probabilities);
   return count;
@@ -50,7 +54,8 @@ PromiseCount count_promise(const std::vector<PlanTrial>& trials,
 
 std::string broken_promises(const std::vector<PlanTrial>& trials) {
   std::string broken;
-  for (const PlanPromise promise : {PlanPromise::kPass, PlanPromise::kFail}) {
+  for (const PlanPromise promise :
+       {PlanPromise::kPass, PlanPromise::kFail, PlanPromise::kLikely}) {
     const PromiseCount count = count_promise(trials, promise);
     if (count.chance < kOneInAThousand) {
       broken += std::string(promise_name(promise)) + ": " +

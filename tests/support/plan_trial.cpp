@@ -139,10 +139,15 @@ void plan_within_reach(Draw& draw, CapturePlanInput input, PlanTrial& trial) {
   trial.plan = plan_capture(input);
   const double f = input.expect.frequency_hz.to_double();
   const double most = kMostCycles / f;
-  if (draw.chance(0.25)) {
+  if (draw.chance(0.15)) {
     // Somebody takes less time than is asked for.
     input.duration = Seconds(
         std::min(most, trial.plan.duration.value() * draw.scale(0.02, 1.0)));
+  } else if (draw.chance(0.2) && trial.plan.needed && trial.plan.decidable &&
+             trial.plan.needed->duration.value() <= most) {
+    // Or what is said to be needed.
+    trial.likely = trial.plan.needed->passes;
+    input.duration = trial.plan.needed->duration;
   } else if (trial.plan.duration.value() > most) {
     input.duration = Seconds(most);
   }
@@ -155,7 +160,11 @@ void place_clock(Draw& draw, PlanTrial& trial) {
   const auto& sure = plan.zones.sure_pass;
   const auto& fails = plan.zones.sure_fail;
   const double where = draw.between(0.0, 1.0);
-  if (fails && where < 0.35) {
+  if (trial.likely && plan.decidable &&
+      plan.uneven <= 1.0 - plan.input.coverage && !plan.alias) {
+    trial.promise = PlanPromise::kLikely;
+    trial.clock_ppm = 0.5 * (plan.low_ppm + plan.high_ppm);
+  } else if (fails && where < 0.35) {
     trial.promise = PlanPromise::kFail;
     const double beyond = u * draw.between(0.0, 3.0);
     trial.clock_ppm =
@@ -287,6 +296,7 @@ Result<Verdict> judge(const std::string& text, PlanTrial& trial) {
 
 bool is_kept(PlanPromise promise, Decision decision) {
   switch (promise) {
+    case PlanPromise::kLikely:
     case PlanPromise::kPass:
       return decision == Decision::kPass;
     case PlanPromise::kFail:
@@ -309,6 +319,8 @@ const char* promise_name(PlanPromise promise) {
       return "a fail is sure";
     case PlanPromise::kUndecided:
       return "not decidable";
+    case PlanPromise::kLikely:
+      return "needed length";
     case PlanPromise::kNone:
       break;
   }

@@ -17,10 +17,11 @@ enum class PlanPromise {
   kFail,       ///< where it is sure of a fail
   kUndecided,  ///< within its limits, the plan says that nothing decides
   kNone,       ///< between: anything may come of it
+  kLikely,     ///< of the needed length, amid its limits: as often as is said
 };
-constexpr PlanPromise kPlanPromises[] = {PlanPromise::kPass, PlanPromise::kFail,
-                                         PlanPromise::kUndecided,
-                                         PlanPromise::kNone};
+constexpr PlanPromise kPlanPromises[] = {
+    PlanPromise::kPass, PlanPromise::kFail, PlanPromise::kLikely,
+    PlanPromise::kUndecided, PlanPromise::kNone};
 const char* promise_name(PlanPromise promise);
 
 /// A plan, the capture it asks for, and what is decided on it.
@@ -29,6 +30,8 @@ struct PlanTrial {
   std::string tolerance;
   CapturePlan plan;
   PlanPromise promise = PlanPromise::kNone;
+  /// Captured for the needed length: how often a clock amid its limits passes.
+  std::optional<double> likely;
   double clock_ppm = 0.0;
   double timebase_ppm = 0.0;
   Seconds jitter{0.0};  ///< stated, or below what the plan says may be left out
@@ -51,9 +54,11 @@ PlanTrial plan_trial(std::uint64_t seed);
 /// What came of the trials of one promise.
 struct PromiseCount {
   int plans = 0;
-  int decided[3] = {};  ///< by Decision
-  int broken = 0;       ///< as kept says
-  /// That as many are broken, or more, where each is with 1 - coverage.
+  int decided[3] = {};    ///< by Decision
+  int broken = 0;         ///< as kept says
+  double expected = 0.0;  ///< broken, as the plans themselves say, at most
+  /// That as many are broken, or more, where each is with 1 - coverage, or of
+  /// the needed length as often as the plan says.
   double chance = 1.0;
 };
 PromiseCount count_promise(const std::vector<PlanTrial>& trials,

@@ -35,8 +35,12 @@ MORE = {
               ["--gm", "50uS", "--swing", "3.3V", "--drive-limit", "100uW",
                "--series-resistor", "470ohm", "--still-starts-with", "330ohm",
                "--legs", "24pF,24pF", "--c1", "8fF"],
-              ["--gm", "1S"]],
-    "path": [[], ["--tolerance", "30ppm"], ["--tolerance", "50%"],
+              ["--gm", "1S"],
+              ["--gm", "5mA/V", "--swing", "3.3V", "--output-resistance",
+               "2kohm", "--series-resistor", "470ohm"],
+              ["--gm", "100uS", "--output-resistance", "1kohm"]],
+    "path": [[], ["--former", "16MHz"], ["--former", "16MHz / 2"],
+             ["--tolerance", "30ppm"], ["--tolerance", "50%"],
              ["--tolerance", "-5300ppm..300ppm", "--timebase", "2ppm"]],
     "capture": [[], ["--timebase", "2ppm"], ["--reference-tolerance", "0.1ppm"],
                 ["--jitter", "5ns"], ["--duration", "1us"],
@@ -44,7 +48,16 @@ MORE = {
                 ["--coverage", "0.99"], ["--duty", "30%"],
                 ["--duty", "45%..55%", "--sample-rate", "2.3MS/s"],
                 ["--jitter", "300s"], ["--duration", "20000000s"],
-                ["--duration", "50us"], ["--tolerance", "1ppm"]],
+                ["--duration", "50us"], ["--tolerance", "1ppm"],
+                ["--reference", "pps=1Hz+-0.1ppm"],
+                ["--reference", "pps=1Hz", "--duration", "10ms"],
+                ["--reference", "r=80MHz", "--reference-tolerance", "1ppm"],
+                ["--expect", "1Hz", "--tolerance", "1ppm", "--timebase",
+                 "0.1ppm", "--sample-rate", "10Hz"],
+                ["--expect", "24MHz", "--sample-rate", "24MS/s"],
+                ["--jitter", "70ns", "--duration", "1ms", "--timebase", "5ppm"],
+                ["--jitter", "66ns", "--duration", "1ms", "--timebase",
+                 "5ppm"]],
 }
 BASES = {"load": LOAD, "drive": DRIVE, "path": PATH, "capture": CAPTURE}
 
@@ -129,6 +142,21 @@ class Plans(unittest.TestCase):
                 ([*LOAD, "--c0", "3pF", "--c1", "8pF"], "--c1: "),
                 ([*LOAD, "--fitted", "22pF"], "expected two capacitances"),
                 ([*DRIVE, "--legs", "47pF,47pF"], "--legs: "),
+                ([*DRIVE, "--legs", "22pF,0pF"], "no oscillator runs"),
+                ([*DRIVE, "--series-resistor", "0ohm"],
+                 "leave --series-resistor out"),
+                ([*LOAD, "--fitted", "22pF,22pF,22pF"],
+                 "of several at one pin the sum"),
+                ([*LOAD, "--fitted", "0.001pF,22pF"],
+                 "expected from 0.1 pF to 1 uF"),
+                ([*LOAD, "--capacitor-tolerance", "5"],
+                 "is the per cent sign missing? 5%"),
+                (["plan", "path", "--expect", "(24MHz / 2) * 4"],
+                 "the source stands first, without parentheses"),
+                ([*PATH, "--former", "(16MHz)"], "--former: "),
+                ([*CAPTURE, "--jitter", "300"], "write the unit: 300ps"),
+                ([*CAPTURE, "--reference", "pps=1Hz+-1ppm",
+                  "--reference-tolerance", "2ppm"], "state it once"),
                 ([*CAPTURE, "extra"], "found \"extra\""),
                 ([*CAPTURE, "--duty", "55%..45%"], "the lower end first"),
                 ([*CAPTURE, "--duty", "120%"], "--duty: found \"120%\""),
@@ -182,12 +210,66 @@ class Plans(unittest.TestCase):
         self.assertEqual(len(errors), 1)
         self.result(66, *CAPTURE, "--instrument", str(self.folder / "none"))
 
-    def test_quiet_is_what_it_comes_to(self):
-        whole = self.expect(0, *CAPTURE).stdout
-        quiet = self.expect(0, *CAPTURE, "--quiet").stdout
-        self.assertTrue(whole.startswith(quiet))
-        self.assertNotIn(b"\n\n", quiet)
-        self.assertLess(len(quiet), len(whole) // 2)
+    def test_quiet_is_one_line_with_the_figure_that_decides(self):
+        for kind, base in BASES.items():
+            for more in MORE[kind]:
+                args = [*without(base, more), *more]
+                quiet = self.expect(0, *args, "--quiet").stdout.decode()
+                self.assertEqual(quiet.count("\n"), 1, (args, quiet))
+                self.assertLessEqual(len(quiet), 81, (args, quiet))
+        quiet = self.expect(0, *CAPTURE, "--timebase", "2ppm",
+                            "--quiet").stdout.decode()
+        self.assertRegex(quiet, r"^decidable: U \S+ of ±30 ppm; .* needed, .* "
+                                r"comfortable$")
+        quiet = self.expect(0, *DRIVE, "--gm", "5mA/V", "--swing", "1.8V",
+                            "--drive-limit", "100uW",
+                            "--quiet").stdout.decode()
+        self.assertRegex(quiet, r"margin \d.*safety factor \d.*drive .* of "
+                                r"100 µW$")
+        quiet = self.expect(0, *PATH, "--quiet").stdout.decode()
+        self.assertRegex(quiet, r"^750 kHz; nearest slip -5.88")
+
+    def test_a_reference_is_planned_with_by_its_frequency(self):
+        path = self.folder / "instrument.json"
+        path.write_text('{ "timebase": "20ppm", "reference": '
+                        '"pps=1Hz+-0.1ppm" }', encoding="utf-8")
+        args = [*without(CAPTURE, ["--expect"]), "--expect", "12MHz"]
+        by_file = self.result(0, *args, "--instrument", str(path))["plan"]
+        by_line = self.result(0, *args, "--timebase", "20ppm", "--reference",
+                              "pps=1Hz+-0.1ppm")["plan"]
+        for plan in (by_file, by_line):
+            self.assertTrue(plan["decidable"])
+            self.assertGreaterEqual(plan["duration_s"], 6)
+            self.assertEqual(plan["reference_hz"], 1)
+            self.assertEqual(plan["timebase"]["tolerance_ppm"], 0.1)
+        short = self.result(0, *args, "--instrument", str(path),
+                            "--duration", "16ms")["plan"]
+        self.assertFalse(short["decidable"])
+        self.assertEqual(short["limited_by"], "duration")
+        self.assertTrue(short["reference_fails"])
+        # Of a tolerance that nobody states 100 ppm are assumed.
+        plan = self.result(0, *args, "--reference", "r=1MHz")["plan"]
+        self.assertEqual(plan["timebase"]["tolerance_ppm"], 100)
+        # The command line goes before the file.
+        plan = self.result(0, *args, "--instrument", str(path),
+                           "--reference", "r=1MHz+-0.5ppm")["plan"]
+        self.assertEqual(plan["reference_hz"], 1e6)
+        self.assertEqual(plan["timebase"]["tolerance_ppm"], 0.5)
+
+    def test_the_margin_of_a_drive_is_the_board_s(self):
+        args = [*DRIVE, "--gm", "5mA/V"]
+        ideal = self.result(0, *args, "--series-resistor", "1kohm")["plan"]
+        self.assertEqual(ideal["margin_of"], "ideal_amplifier")
+        self.assertEqual(ideal["margin"], ideal["ideal_margin"])
+        board = self.result(0, *args, "--series-resistor", "1kohm",
+                            "--output-resistance", "2kohm")["plan"]
+        self.assertEqual(board["margin_of"], "as_fitted")
+        self.assertEqual(board["margin"], board["gain"]["as_fitted"]["margin"])
+        self.assertEqual(board["ideal_margin"], ideal["margin"])
+        self.assertLess(board["margin"], board["ideal_margin"])
+        plan = self.result(0, *DRIVE)["plan"]
+        self.assertIsNone(plan["margin"])
+        self.assertIsNone(plan["margin_of"])
 
     def test_verify_decides_as_planned(self):
         timebase = ["--timebase", "2ppm"]

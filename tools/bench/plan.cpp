@@ -28,21 +28,28 @@ void print_promises(const std::vector<PlanTrial>& trials) {
                 count.plans, count.decided[0], count.decided[1],
                 count.decided[2]);
   }
-  for (const PlanPromise promise : {PlanPromise::kPass, PlanPromise::kFail}) {
+  for (const PlanPromise promise :
+       {PlanPromise::kPass, PlanPromise::kFail, PlanPromise::kLikely}) {
     const PromiseCount count = count_promise(trials, promise);
     std::printf(
-        "\n%s: %d of %d broken, by chance of 1 - coverage as many in "
+        "\n%s: %d of %d broken, %.1f expected at most, by chance as many in "
         "%.2g of such studies",
-        promise_name(promise), count.broken, count.plans, count.chance);
+        promise_name(promise), count.broken, count.plans, count.expected,
+        count.chance);
   }
   std::printf("\n");
 }
 
 void print_widths(const std::vector<PlanTrial>& trials) {
   std::vector<double> ratios;
-  for (const PlanTrial& t : trials) {
+  std::size_t widest = 0;
+  for (std::size_t i = 0; i < trials.size(); ++i) {
+    const PlanTrial& t = trials[i];
     if (!t.capture_ppm || !(t.plan.capture_U.value() > 0.0)) continue;
     ratios.push_back(*t.capture_ppm / t.plan.capture_U.value());
+    if (ratios.back() >= *std::max_element(ratios.begin(), ratios.end())) {
+      widest = i;
+    }
   }
   std::sort(ratios.begin(), ratios.end());
   if (ratios.empty()) return;
@@ -52,10 +59,33 @@ void print_widths(const std::vector<PlanTrial>& trials) {
   };
   const auto above =
       ratios.end() - std::upper_bound(ratios.begin(), ratios.end(), 1.0);
+  const PlanTrial& t = trials[widest];
   std::printf(
       "\nU of the capture over that of the plan, %zu captures: median "
-      "%.2g, 95 of 100 below %.2g, largest %.2g, above 1: %td\n",
-      ratios.size(), at(0.5), at(0.95), at(1.0), above);
+      "%.2g, 95 of 100 below %.2g, above 1: %td, largest %.2g: plan %zu, %s at "
+      "%s Hz, %.4g s, jitter %.2g s, duty %.3g, %s, %s\n",
+      ratios.size(), at(0.5), at(0.95), above, at(1.0), widest,
+      t.expect.c_str(), t.plan.input.sample_rate_hz.to_string().c_str(),
+      t.plan.duration.value(), t.jitter.value(), t.duty,
+      decision_name(t.decision), t.why.c_str());
+}
+
+// The lengths that are named, one over the other.
+void print_lengths(const std::vector<PlanTrial>& trials) {
+  std::vector<double> ratios;
+  for (const PlanTrial& t : trials) {
+    CapturePlanInput input = t.plan.input;
+    input.duration.reset();
+    const CapturePlan plan = plan_capture(input);
+    if (!plan.decidable || !plan.needed) continue;
+    ratios.push_back(plan.duration.value() / plan.needed->duration.value());
+  }
+  if (ratios.empty()) return;
+  std::sort(ratios.begin(), ratios.end());
+  std::printf(
+      "\nComfortable length over the one needed, %zu plans: median "
+      "%.2g, largest %.2g\n",
+      ratios.size(), ratios[ratios.size() / 2], ratios.back());
 }
 
 void print_broken(const std::vector<PlanTrial>& trials) {
@@ -94,6 +124,7 @@ int main(int argc, char** argv) {
       count, [&](std::size_t t) { return plan_trial(seed * 1000003 + t); });
   print_promises(trials);
   print_widths(trials);
+  print_lengths(trials);
   print_broken(trials);
   const std::string broken = broken_promises(trials);
   if (broken.empty()) return 0;

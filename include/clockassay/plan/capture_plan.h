@@ -27,6 +27,9 @@ struct CapturePlanInput {
   Timebase timebase = {};
   /// A known clock on another channel; it takes the place of the timebase.
   std::optional<Ppm> reference_tolerance = {};
+  /// Its frequency; absent: whichever has cycles enough.
+  std::optional<Rational> reference_hz = {};
+  bool reference_assumed = false;  ///< its tolerance: nothing was stated
   Rational sample_rate_hz = Rational(1);
   std::optional<Seconds> jitter = {};    ///< rms of an edge; absent: none
   std::optional<Seconds> duration = {};  ///< absent: as long as it takes
@@ -40,9 +43,9 @@ enum class CaptureLimit {
   kReference,
   kSampling,
   kJitter,
-  kSampleRate,  ///< too few samples a period, or a pulse
+  kSampleRate,  ///< too few samples a period, or a pulse; or of the reference
   kAliasing,    ///< another clock of the path would look the same
-  kDuration,    ///< too few cycles for a frequency
+  kDuration,    ///< too few cycles for a frequency; or of the reference
 };
 
 /// "timebase", "sampling" …
@@ -90,6 +93,9 @@ struct DecisionZone {
 struct DecisionZones {
   std::optional<DecisionZone> passes;
   std::optional<DecisionZone> sure_pass;
+  /// Of the clock's own error: at the coverage what is measured is within
+  /// `passes`, if the capture leaves no more than is foreseen.
+  std::optional<DecisionZone> likely_pass;
   std::optional<DecisionZone> fails;
   std::optional<DecisionZone> sure_fail;
 };
@@ -101,6 +107,15 @@ struct CaptureSize {
   double csv_changes_bytes = 0.0;  ///< a row a change
   double csv_samples_bytes = 0.0;  ///< a row a sample
   double vcd_bytes = 0.0;
+};
+
+/// A length with which a capture decides, and how often.
+struct NeededCapture {
+  Seconds duration;
+  /// Of captures of a clock in the middle of its limits, the timebase anywhere
+  /// within its tolerance: this part passes.
+  double passes = 0.0;
+  double at_best = 0.0;  ///< that of a capture that leaves nothing
 };
 
 struct CapturePlan {
@@ -124,14 +139,18 @@ struct CapturePlan {
   /// The shortest that leaves as little as `duration` does, by how the clocks
   /// that may be there meet the sampler; absent: stated, or none is shorter.
   std::optional<Seconds> enough = {};
+  /// The shortest that mostly decides; absent: no length does.
+  std::optional<NeededCapture> needed = {};
   bool is_long = false;  ///< so long that the clock moves meanwhile
+  bool feasible = true;  ///< no longer than anybody captures: a day
   CaptureCures cures;
   double samples_per_period = 0.0;  ///< of the expected clock
   PulseSampling pulses;
-  /// Above, some period is likely taken for an uneven one, and nothing passes
-  /// then.
+  /// Above, fewer captures than the coverage have all periods even and all
+  /// pulses; one with an uneven period does not pass.
   Seconds most_jitter{0.0};
-  bool too_much_jitter = false;
+  double uneven = 0.0;           ///< part of captures that have one
+  bool too_much_jitter = false;  ///< more than half of them
   /// Half-width of the duty by one period, and by the mean of all, at worst.
   double duty_by_one = 0.0;
   double duty_by_mean = 0.0;
@@ -148,8 +167,13 @@ struct CapturePlan {
   std::optional<Rational> seen_hz = {};
   /// The slowest rate that is enough, where this one is not.
   std::optional<Rational> needed_rate_hz = {};
+  /// The smallest power of two that divides the clock far enough down for it.
+  std::optional<int> needed_divider = {};
   /// The slowest reference that has edges enough in the capture.
   std::optional<Hertz> slowest_reference = {};
+  /// The shortest capture that has edges enough of the reference stated.
+  std::optional<Seconds> reference_needs = {};
+  bool reference_fails = false;  ///< it is why nothing is decided
   CaptureSize size;
 };
 

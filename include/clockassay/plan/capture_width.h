@@ -8,6 +8,10 @@
 
 namespace clockassay {
 
+/// From so much rms jitter of an edge on [samples] it dithers the sampler
+/// (docs/coverage.md).
+inline constexpr double kDitheringJitter = 0.3;
+
 /// A clock somewhere in a band, and how it is sampled.
 struct CaptureSetting {
   Hertz low;  ///< the clock is from low to high

@@ -92,6 +92,23 @@ inline constexpr double kUsualMargin = 5.0;
 inline constexpr double kUsualSafetyLow = 2.0;
 inline constexpr double kUsualSafetyHigh = 10.0;
 
+/// Whose gain is the nearest to that of the board, of what is stated.
+enum class BoardGainOf {
+  kAsFitted,         ///< output resistance and the resistor fitted
+  kWithoutResistor,  ///< output resistance; no resistor is fitted
+  kIdealAmplifier,   ///< neither: the most there is
+};
+
+struct BoardGain {
+  BoardGainOf of = BoardGainOf::kIdealAmplifier;
+  std::optional<double> margin;  ///< absent: it does not start
+  double safety_factor = 0.0;
+  Ohms negative;
+};
+
+/// In:  a plan with gm
+BoardGain board_gain(const DrivePlan& plan);
+
 /// Gain, drive and start-up of a crystal in a Pierce oscillator.
 /// Errors: kUsage where the legs alone are more than the load
 /// Source: docs/plan.md#drive

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -41,12 +42,23 @@ struct PathSource {
   bool timebase_is_assumed = true;
 };
 
+/// The set-up there was, beside the one that is planned.
+struct FormerPath {
+  ClockPath path;
+  PathSlip unchanged;   ///< the new source behind the former settings
+  PathSlip old_source;  ///< the former source behind the new settings
+  /// The former settings with one whole factor changed so that the new source
+  /// gives the former frequency, exactly.
+  std::vector<PathSlip> keeps;
+};
+
 struct PathPlan {
   ClockPath path;
   PathSource source;
   double widest_ppm = 0.0;      ///< of the source, the larger size
   std::vector<PathSlip> slips;  ///< the nearest to the intended first
   std::vector<PathCoincidence> coincidences;
+  std::optional<FormerPath> former = {};
 };
 
 /// The list to keep beside a capture: every slip, and which look alike.
@@ -57,5 +69,12 @@ struct PathPlan {
 /// Source: docs/plan.md#path
 Result<PathPlan> plan_path(std::string_view expression,
                            const PathSource& source);
+
+/// What a change of the source makes of a path.
+/// In:     the former path, or its source alone: then its settings are those
+///         planned
+/// Errors: as parse_clock_path(); kOutOfRange
+Result<FormerPath> plan_former(const PathPlan& plan,
+                               std::string_view expression);
 
 }  // namespace clockassay

@@ -16,6 +16,12 @@ std::string plan_text(const DrivePlan& plan);
 std::string plan_text(const PathPlan& plan);
 std::string plan_text(const CapturePlan& plan);
 
+// What it comes to, in one line: the figure that decides.
+std::string plan_line(const LoadPlan& plan);
+std::string plan_line(const DrivePlan& plan);
+std::string plan_line(const PathPlan& plan);
+std::string plan_line(const CapturePlan& plan);
+
 // The same for a program: schema "clockassay/1", command "plan".
 std::string plan_json(const LoadPlan& plan, const std::string& tool_version);
 std::string plan_json(const DrivePlan& plan, const std::string& tool_version);

@@ -214,5 +214,26 @@ TEST_CASE("plan_drive: 27 MHz may be an overtone, 16 MHz is not warned of") {
   CHECK_FALSE(planned(in).maybe_overtone);
 }
 
+TEST_CASE("board_gain: as near to the board as what is stated") {
+  DrivePlanInput in = usual();
+  in.gm = Siemens(0.005);
+  in.series_resistor = Ohms(1000);
+  // A resistor says nothing of an amplifier that is ideal.
+  const DrivePlan ideal = planned(in);
+  CHECK(board_gain(ideal).of == BoardGainOf::kIdealAmplifier);
+  CHECK(board_gain(ideal).margin == ideal.margin);
+  in.output_resistance = Ohms(2000);
+  const DrivePlan fitted = planned(in);
+  CHECK(board_gain(fitted).of == BoardGainOf::kAsFitted);
+  REQUIRE(board_gain(fitted).margin);
+  CHECK(*board_gain(fitted).margin < *ideal.margin);
+  CHECK(board_gain(fitted).negative < *ideal.negative);
+  in.series_resistor.reset();
+  const DrivePlan none = planned(in);
+  CHECK(board_gain(none).of == BoardGainOf::kWithoutResistor);
+  CHECK(*board_gain(none).margin > *board_gain(fitted).margin);
+  CHECK(*board_gain(none).margin < *ideal.margin);
+}
+
 }  // namespace
 }  // namespace clockassay

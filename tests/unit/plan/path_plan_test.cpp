@@ -89,7 +89,8 @@ TEST_CASE("plan_path: another crystal is told by an exact ratio") {
     };
     const auto ratio = divide(frequency("fitted"), frequency("assumed"));
     REQUIRE(ratio);
-    CHECK(ratio->to_string() == row["expected"]["reduced"].get<std::string>());
+    CHECK(ratio->to_string() ==
+          testing::claimed_value(row, "reduced").get<std::string>());
     const auto apart = subtract(*ratio, Rational(1));
     REQUIRE(apart);
     check_vector(row, "ppm", apart->to_double() * 1e6);
@@ -202,6 +203,37 @@ TEST_CASE("plan_path: slips that show the same are pointed out") {
        planned("100MHz / 1000 / 1001", 0.4).coincidences) {
     CHECK(c.apart_ppm < 0.8);
   }
+}
+
+TEST_CASE("plan_former: the old set-up beside the new one") {
+  const PathPlan plan = planned("24MHz / 3");
+  const auto former = plan_former(plan, "16MHz / 2");
+  REQUIRE(former);
+  CHECK(former->path.frequency_hz == Rational(8'000'000));
+  // Firmware as it was: 24 MHz / 2. Crystal as it was: 16 MHz / 3.
+  CHECK(former->unchanged.neighbour.frequency_hz == Rational(12'000'000));
+  CHECK(former->unchanged.neighbour.expression == "24MHz / 2");
+  CHECK(former->unchanged.neighbour.ratio.to_string() == "3/2");
+  CHECK(former->old_source.neighbour.ratio.to_string() == "2/3");
+  CHECK(former->old_source.neighbour.expression == "16MHz / 3");
+  // 2 made 3 keeps 8 MHz.
+  REQUIRE(former->keeps.size() == 1);
+  CHECK(former->keeps[0].neighbour.expression == "24MHz / 3");
+  CHECK(former->keeps[0].neighbour.ratio == Rational(1));
+  // A source alone: through the settings that are planned.
+  const auto bare = plan_former(planned("24MHz / 2 / 16"), "16MHz");
+  REQUIRE(bare);
+  CHECK(bare->path.frequency_hz == Rational(500'000));
+  CHECK(bare->unchanged.neighbour.ratio == Rational(1));
+  CHECK(bare->old_source.neighbour.ratio.to_string() == "2/3");
+  REQUIRE(bare->keeps.size() == 2);
+  CHECK(bare->keeps[0].neighbour.expression == "24MHz / 3 / 16");
+  CHECK(bare->keeps[1].neighbour.expression == "24MHz / 2 / 24");
+  // 25/16 of two is no whole divider.
+  const auto odd = plan_former(planned("25MHz / 2"), "16MHz / 2");
+  REQUIRE(odd);
+  CHECK(odd->keeps.empty());
+  CHECK_FALSE(plan_former(plan, "16 mHz").has_value());
 }
 
 TEST_CASE("plan_path: what is no path is refused") {

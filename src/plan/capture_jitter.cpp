@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "plan/capture_jitter.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "plan/capture_question.h"
+#include "plan/capture_sampling.h"
+
+namespace clockassay {
+namespace {
+
+// Periods off by more are taken for uneven ones: a quarter, or two windows of
+// an edge where that is more (docs/measurement-model.md).
+constexpr double kUnevenPeriod = 0.25;
+constexpr double kUnevenSamples = 2.0;
+constexpr double kNeverEven = 0.45;
+
+// The integral of the normal distribution's upper tail from x on.
+double tail_beyond(double x) {
+  const double density =
+      std::exp(-0.5 * x * x) / std::sqrt(2.0 * std::numbers::pi);
+  return density - 0.5 * x * std::erfc(x / std::numbers::sqrt2);
+}
+
+// That a length which is off by a normal part of rms s is seen `off` samples
+// or more off, to one side: between whole numbers of samples it is seen as
+// either, by how near it is. `off` counts to the number seen.
+double seen_off(double off, double s) {
+  return s * (tail_beyond((off - 1.0) / s) - tail_beyond(off / s));
+}
+
+// Of one period and its pulses [samples], edges of rms jitter sigma.
+double chance_of_one(double period, double half, double sigma) {
+  const double s = std::numbers::sqrt2 * sigma;
+  const double uneven = std::max(kUnevenPeriod * period,
+                                 std::min(kUnevenSamples, kNeverEven * period));
+  const double above = std::floor(period + uneven) + 1.0 - period;
+  const double below = period - (std::ceil(period - uneven) - 1.0);
+  // A pulse of which no sample is seen.
+  return seen_off(above, s) + seen_off(below, s) + seen_off(half, s);
+}
+
+}  // namespace
+
+double share_uneven(const CapturePlan& plan, Seconds jitter) {
+  const double rate = sample_rate(plan);
+  const double sigma = jitter.value() * rate;
+  const double cycles = std::max(1.0, plan.width.cycles);
+  const double half = shorter_half(plan.input);
+  const CaptureSetting band = clocks_within(plan, 1.0, 0.0);
+  double chance = 0.0;
+  for (const Hertz f : {band.low, band.high}) {
+    const double period = rate / f.value();
+    chance = std::max(chance, chance_of_one(period, half * period, sigma));
+  }
+  return -std::expm1(cycles * std::log1p(-std::min(chance, 1.0 - 1e-9)));
+}
+
+Seconds most_jitter(const CapturePlan& plan) {
+  const double allowed = 1.0 - plan.input.coverage;
+  const double period = plan.samples_per_period / sample_rate(plan);
+  double low = 1e-6 * period;
+  double high = period;
+  if (share_uneven(plan, Seconds(low)) > allowed) return Seconds(0.0);
+  // To a thousandth.
+  while (high > 1.001 * low) {
+    const double middle = std::sqrt(low * high);
+    (share_uneven(plan, Seconds(middle)) > allowed ? high : low) = middle;
+  }
+  return Seconds(low);
+}
+
+}  // namespace clockassay
