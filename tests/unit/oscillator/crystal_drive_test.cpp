@@ -71,6 +71,7 @@ TEST_CASE("drive: the whole leg counts, not half the stray") {
   // Trap X18 (public oscillator notes): stray across, halved and added to one
   // leg. 4 pF across are 8 pF at each pin: of 15 pF fitted the leg has 23 pF,
   // and by the slip 17.
+  CHECK(testing::plan_trap("X18")["wrong"].is_null());
   const Stray per_pin{Farads(8e-12), Farads(8e-12), Farads(0.0)};
   const Stray across{Farads(0.0), Farads(0.0), Farads(4e-12)};
   const CapacitorPair fitted{Farads(15e-12), Farads(15e-12)};

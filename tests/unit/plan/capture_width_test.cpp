@@ -108,6 +108,21 @@ TEST_CASE("foresee_width: a sample over the capture, in ppm") {
   CHECK(width.half_width.value() < 0.01 * trap["wrong"]["value"].get<double>());
 }
 
+TEST_CASE("foresee_width: an RC oscillator's jitter is below what is seen") {
+  // RC1, makers' data sheets (read; recomputed): a quarter of a per cent of
+  // 62.5 ns from cycle to cycle, against 18 and 50 ps of crystals.
+  const auto& row = plan_vector("RC1");
+  const double ps = 1e3 * input(row, "rel") * input(row, "T");
+  check_vector(row, "c2c", ps);
+  check_vector(row, "over18", ps / 18.0);
+  check_vector(row, "over50", ps / 50.0);
+  // At 100 MS/s an edge's part of it, c2c/sqrt(6), is 64 ps and does not count:
+  // one does not tell an RC oscillator by the jitter of a cycle.
+  const double hz = 1e9 / input(row, "T");
+  const CaptureWidth width = foresee_width(setting(hz, 0, 100e6, 1e-3));
+  CHECK(width.jitter_that_counts.value() > 1e-12 * ps / std::sqrt(6.0));
+}
+
 TEST_CASE("cycles_for_width: the length of the vectors") {
   // L7a, L7b, derived, exact: Ts/T.
   for (const char* id : {"L7a", "L7b"}) {

@@ -172,6 +172,7 @@ TEST_CASE("plan_load: two of either beside an unequal pair") {
 TEST_CASE("plan_load: no load pulls any crystal by 3000 ppm") {
   // Trap X19, derived here: between fs and fa lies C1/(2 C0), 2778 ppm of
   // C0/C1 = 180, the smallest that is assumed (E18).
+  CHECK(testing::plan_trap("X19")["wrong"].is_null());
   for (const double load : {0.1, 1.0, 18.0, 999.0}) {
     LoadPlanInput in = asked(load);
     in.fitted = CapacitorPair{Farads(1e-6), Farads(1e-6)};
