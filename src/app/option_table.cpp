@@ -320,6 +320,11 @@ constexpr OptionInfo kOptions[] = {
      "length of the capture, such as 10ms. Default: as long as it takes"},
     {"--coverage", "P", false, kPlanLoad | kPlanCapture,
      "coverage probability of expanded uncertainties. Default: 0.95"},
+    {"--report", "FILE", false, kPlanLoad,
+     "write the plan as a page (HTML) with a chart of the pull against the "
+     "load"},
+    {"--plots", "DIR", false, kPlanLoad,
+     "write that chart as a picture (SVG) into a folder"},
     {"--quiet", "", false, kPlan, "what the plan comes to, no more"},
     {"--json", "FILE", false, kPlan,
      "write the plan as JSON; - writes it, alone, to standard output"},

@@ -7,7 +7,6 @@
 #include <vector>
 
 #include "app/delivery.h"
-#include "clockassay/report/chart.h"
 #include "clockassay/report/html_report.h"
 
 namespace clockassay {
@@ -19,9 +18,14 @@ Result<void> write_report(const Record& record, const std::string& path) {
 }
 
 Result<void> write_plots(const Record& record, const std::string& folder) {
+  return write_charts(charts_of(record), folder);
+}
+
+Result<void> write_charts(const std::vector<Chart>& charts,
+                          const std::string& folder) {
   // All are drawn before any is written.
   std::vector<std::pair<std::string, std::string>> pictures;
-  for (const Chart& chart : charts_of(record)) {
+  for (const Chart& chart : charts) {
     auto drawn = svg_chart(chart);
     if (!drawn) return tl::unexpected(drawn.error());
     pictures.emplace_back(chart.id + ".svg", *std::move(drawn));

@@ -2,9 +2,11 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "clockassay/analysis/record.h"
 #include "clockassay/base/result.h"
+#include "clockassay/report/chart.h"
 
 namespace clockassay {
 
@@ -16,5 +18,9 @@ Result<void> write_report(const Record& record, const std::string& path);
 /// there, each by its id: allan-deviation.svg. Files of other names stay.
 /// Errors: as above
 Result<void> write_plots(const Record& record, const std::string& folder);
+
+/// The same of charts at hand.
+Result<void> write_charts(const std::vector<Chart>& charts,
+                          const std::string& folder);
 
 }  // namespace clockassay

@@ -2,10 +2,12 @@
 #include "app/plan_command.h"
 
 #include <cmath>
+#include <vector>
 
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/instrument_file.h"
+#include "app/picture_files.h"
 #include "clockassay/plan/path_plan.h"
 #include "clockassay/report/plan_report.h"
 
@@ -72,15 +74,45 @@ Result<void> add_instrument(PlanArguments& arguments) {
   return {};
 }
 
+// Only of a load is there anything to be drawn.
+Result<void> write_pictures(const LoadPlan& plan,
+                            const PlanArguments& arguments,
+                            const std::string& version) {
+  if (arguments.report) {
+    const auto page = plan_page(plan, version);
+    if (!page) return tl::unexpected(page.error());
+    if (auto done = write_output(*arguments.report, *page); !done) return done;
+  }
+  if (!arguments.plots) return {};
+  return write_charts({pull_chart(plan)}, *arguments.plots);
+}
+
+template <class Plan>
+Result<void> write_pictures(const Plan&, const PlanArguments&,
+                            const std::string&) {
+  return {};
+}
+
+Result<void> check_plan_outputs(const PlanArguments& arguments) {
+  std::vector<std::string> outputs;
+  for (const auto& path : {arguments.json, arguments.report}) {
+    if (path) outputs.push_back(*path);
+  }
+  return check_outputs({}, outputs);
+}
+
 }  // namespace
 
 Result<void> run_plan(PlanArguments arguments, const std::string& version) {
+  if (auto checked = check_plan_outputs(arguments); !checked) return checked;
   const auto added = add_instrument(arguments);
   if (!added) return added;
   return std::visit(
       [&](const auto& input) -> Result<void> {
         const auto plan = plan_of(input);
         if (!plan) return tl::unexpected(plan.error());
+        const auto drawn = write_pictures(*plan, arguments, version);
+        if (!drawn) return drawn;
         if (arguments.json) {
           const auto done =
               write_output(*arguments.json, plan_json(*plan, version));

@@ -275,6 +275,8 @@ bool is_plan(Command command) {
 PlanArguments read_plan(OptionReader& reader, Command command) {
   PlanArguments arguments;
   arguments.json = reader.given().one("--json");
+  arguments.report = reader.given().one("--report");
+  arguments.plots = reader.given().one("--plots");
   arguments.quiet = reader.given().has("--quiet");
   if (command == Command::kPlanLoad) {
     arguments.input = read_load(reader);

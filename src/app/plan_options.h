@@ -28,8 +28,10 @@ struct PlanArguments {
   /// Of plan capture: what the command line does not say is taken from there.
   std::optional<std::string> instrument;
   bool timebase_given = false;
-  std::optional<std::string> json;  ///< path, "-" for standard output
-  bool quiet = false;               ///< what it comes to, no more
+  std::optional<std::string> json;    ///< path, "-" for standard output
+  std::optional<std::string> report;  ///< path of a page; of a load
+  std::optional<std::string> plots;   ///< a folder for pictures; of a load
+  bool quiet = false;                 ///< what it comes to, no more
 };
 
 /// Takes a reference into a plan; a tolerance that is there already stays.

@@ -161,6 +161,8 @@ const char* drawn_name(Drawn drawn) {
       return "squares";
     case Drawn::kBand:
       return "band";
+    case Drawn::kBox:
+      return "box";
     case Drawn::kWideSpan:
     case Drawn::kNarrowSpan:
       break;

@@ -2,7 +2,6 @@
 #include "clockassay/report/html_report.h"
 
 #include <optional>
-#include <sstream>
 #include <utility>
 #include <vector>
 
@@ -11,8 +10,8 @@
 #include "clockassay/report/error_text.h"
 #include "report/chart_parts.h"
 #include "report/html_node.h"
+#include "report/html_page.h"
 #include "report/html_parts.h"
-#include "report/page_parts.h"
 #include "report/record_json.h"
 #include "report/text_parts.h"
 
@@ -27,23 +26,6 @@ std::string page_title(const Record& record) {
   }
   if (!record.captures.empty()) return record.captures.front().path;
   return record.command;
-}
-
-/// For where no node writes it.
-std::string escaped(const std::string& text) {
-  std::string safe;
-  for (const char c : printable(text)) {
-    if (c == '<') {
-      safe += "&lt;";
-    } else if (c == '&') {
-      safe += "&amp;";
-    } else if (c == '"') {
-      safe += "&quot;";
-    } else {
-      safe += c;
-    }
-  }
-  return safe;
 }
 
 void add_head(pugi::xml_node page, const Record& record) {
@@ -75,7 +57,8 @@ class Page {
     add_errors();
     add(main_, "footer", certificate_words(record_));
     if (trouble_) return tl::unexpected(*trouble_);
-    return document();
+    return page_text({page_title(record_), record_.tool_version}, document_,
+                     charts_);
   }
 
  private:
@@ -163,26 +146,6 @@ class Page {
     for (const Error& e : record_.errors) {
       add(section, "p", error_place(e) + ": " + e.message + ". " + e.hint);
     }
-  }
-
-  std::string document() const {
-    std::ostringstream out;
-    out << "<!doctype html>\n<html lang=\"en\">\n<head>\n"
-           "<meta charset=\"utf-8\">\n"
-           "<meta name=\"viewport\" content=\"width=device-width\">\n"
-           "<meta name=\"generator\" content=\"clockassay "
-        << escaped(record_.tool_version) << "\">\n<title>"
-        << escaped(page_title(record_)) << "</title>\n<style>\n"
-        << kChartStyle << kPageStyle << "</style>\n</head>\n<body>\n";
-    document_.save(out, "",
-                   pugi::format_raw | pugi::format_no_declaration |
-                       pugi::format_no_empty_element_tags);
-    out << "\n<script type=\"application/json\" id=\"charts\">"
-        << chart_data(charts_) << "</script>\n<script>\n/*\n"
-        << kChartLicense << "*/\n"
-        << kChartScript << "\n"
-        << kPageScript << "</script>\n</body>\n</html>\n";
-    return out.str();
   }
 
   const Record& record_;

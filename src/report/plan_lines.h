@@ -5,10 +5,14 @@
 
 #include "clockassay/plan/cautions.h"
 #include "clockassay/plan/drive_plan.h"
+#include "clockassay/plan/load_plan.h"
 #include "report/text_layout.h"
 
 // What the texts of plans share.
 namespace clockassay {
+
+/// All that a plan of load says.
+void say_plan(const LoadPlan& plan, TextLayout& out);
 
 void say_cautions(PlanKind kind, TextLayout& out);
 

@@ -342,13 +342,17 @@ void say_drive(const DrivePlan& plan, TextLayout& out) {
 
 }  // namespace
 
-std::string plan_text(const LoadPlan& plan) {
-  TextLayout out;
+void say_plan(const LoadPlan& plan, TextLayout& out) {
   say_chosen(plan, out);
   say_others(plan, out);
   say_inputs(plan, out);
   out.labelled("method", "docs/plan.md, Load");
   say_cautions(PlanKind::kLoad, out);
+}
+
+std::string plan_text(const LoadPlan& plan) {
+  TextLayout out;
+  say_plan(plan, out);
   return out.text();
 }
 

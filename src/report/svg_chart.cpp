@@ -141,6 +141,9 @@ class Drawing {
 
   /// Samples of what is drawn, with their names, above the plot.
   void draw_key() const {
+    constexpr double kSample = 28.0;
+    constexpr double kUsualLetter = 5.6;  // wide, of those kCharacter high
+    constexpr double kBetween = 20.0;
     std::vector<const ChartSeries*> named;
     for (const ChartSeries& s : chart_.series) {
       if (!s.name.empty()) named.push_back(&s);
@@ -149,12 +152,13 @@ class Drawing {
     view(kBelow + plot_height_ + 4.0, kBelow + plot_height_ + 20.0);
     const double wide = kWidth - left_ - kRight;
     plwind(0.0, wide, 0.0, 16.0);
-    const double column = wide / static_cast<double>(named.size());
-    for (std::size_t i = 0; i < named.size(); ++i) {
-      const double x = column * static_cast<double>(i);
-      draw_sample(*named[i], x, 8.0);
+    double x = 0.0;
+    for (const ChartSeries* s : named) {
+      draw_sample(*s, x, 8.0);
       plcol0(kInk);
-      plptex(x + 28.0, 8.0, 1.0, 0.0, 0.0, plain(named[i]->name).c_str());
+      plptex(x + kSample, 8.0, 1.0, 0.0, 0.0, plain(s->name).c_str());
+      x += kSample + kUsualLetter * static_cast<double>(s->name.size()) +
+           kBetween;
     }
   }
 
@@ -167,6 +171,9 @@ class Drawing {
       case Drawn::kNarrowSpan:
         return fill(kSecondPale, {x, x + 22, x + 22, x},
                     {y - 3, y - 3, y + 3, y + 3});
+      case Drawn::kBox:
+        return stroke(Drawn::kDashed, {x, x + 22, x + 22, x, x},
+                      {y - 5, y - 5, y + 5, y + 5, y - 5});
       case Drawn::kPoints:
       case Drawn::kSquares:
         return draw_mark(s.drawn, x + 11, y, 3.5, 3.5);
@@ -306,11 +313,20 @@ class Drawing {
       case Drawn::kDashed:
       case Drawn::kSteps:
         return draw_line(s);
+      case Drawn::kBox:
+        return draw_box(s);
       case Drawn::kBand:
       case Drawn::kWideSpan:
       case Drawn::kNarrowSpan:
         break;
     }
+  }
+
+  void draw_box(const ChartSeries& s) const {
+    const double left = at_x(s.x[0]), right = at_x(s.x[1]);
+    const double low = at_y(s.low[0]), high = at_y(s.high[0]);
+    stroke(Drawn::kDashed, {left, right, right, left, left},
+           {low, low, high, high, low});
   }
 
   void draw_line(const ChartSeries& s) const {

@@ -263,6 +263,22 @@ class Others(PagesCase):
         self.assertIn("shifts", pictures)
 
 
+    def test_a_plan_of_load(self):
+        page, pictures, result = self.page_of(
+            0, "plan.html", "plan", "load", "--crystal-load", "12pF",
+            "--stray-across", "3pF+-1pF", "--fitted", "22pF,22pF")
+        plan = result["plan"]
+        series = {s["name"]: s for s in page.charts()["pull"]["series"]}
+        self.near(series["fitted"]["x"][0] * 1e-12, plan["fitted"]["load_f"])
+        self.near(series["fitted"]["y"][0], plan["fitted"]["pull_ppm"])
+        # At the load asked for nothing is pulled, whatever the crystal.
+        band = series["crystals it may be"]
+        at = min(range(len(band["x"])), key=lambda i: abs(band["x"][i] - 12))
+        self.assertLess(abs(band["high"][at] - band["low"][at]), 5)
+        self.assertIn("pull", pictures)
+        self.assertIn("two of 18 pF", page.text())
+
+
 class Zz_Browser(unittest.TestCase):
     """After the others, whose pages it opens."""
 

@@ -29,6 +29,7 @@ enum class Drawn {
   kPoints,     ///< with a bar from low to high where there are such
   kSquares,    ///< the same, of another shape
   kBand,       ///< from low to high, filled
+  kBox,        ///< of two x: its outline, from low to high
   kWideSpan,   ///< on rows, from low to high
   kNarrowSpan  ///< the same, less wide
 };

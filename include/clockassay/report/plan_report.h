@@ -7,6 +7,7 @@
 #include "clockassay/plan/drive_plan.h"
 #include "clockassay/plan/load_plan.h"
 #include "clockassay/plan/path_plan.h"
+#include "clockassay/report/chart.h"
 
 namespace clockassay {
 
@@ -27,5 +28,14 @@ std::string plan_json(const LoadPlan& plan, const std::string& tool_version);
 std::string plan_json(const DrivePlan& plan, const std::string& tool_version);
 std::string plan_json(const PathPlan& plan, const std::string& tool_version);
 std::string plan_json(const CapturePlan& plan, const std::string& tool_version);
+
+/// The pull over the loads that the plan speaks of, with the point of the board
+/// and the box that capacitors and stray leave open.
+Chart pull_chart(const LoadPlan& plan);
+
+/// The plan as a page with that chart, as html_report() makes them.
+/// Errors: as svg_chart()
+Result<std::string> plan_page(const LoadPlan& plan,
+                              const std::string& tool_version);
 
 }  // namespace clockassay

@@ -61,6 +61,8 @@
     const stroke = () => colour(second ? 'second' : 'first');
     if (isPoints && is !== 'y') return {show: true, stroke, width: 0,
       points: {show: false}};
+    if (s.drawn === 'box') return {stroke: () => colour('second'), width: 1.4,
+      dash: [6, 4], spanGaps: true, points: {show: false}};
     const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: true,
       points: {show: isPoints, size: 7, fill: stroke, width: 0}};
     if (s.drawn === 'dashed') line.dash = [8, 5];
@@ -99,6 +101,8 @@
     const cap = 4 * devicePixelRatio;
     list.forEach((column, i) => {
       if (column.is !== 'low' || column.of.drawn === 'band') return;
+      const isBox = column.of.drawn === 'box';
+      u.ctx.setLineDash(isBox ? [6, 4].map((d) => d * devicePixelRatio) : []);
       u.data[i + 1].forEach((low, row) => {
         const high = u.data[i + 2][row];
         if (low === null || low === undefined) return;
@@ -108,7 +112,7 @@
         u.ctx.beginPath();
         u.ctx.moveTo(x, from);
         u.ctx.lineTo(x, to);
-        for (const y of [from, to]) {
+        for (const y of isBox ? [] : [from, to]) {
           u.ctx.moveTo(x - cap, y);
           u.ctx.lineTo(x + cap, y);
         }
@@ -182,7 +186,7 @@
       const name = column.of.name || chart.y.label;
       if (column.is === 'y') parts.push(name + ' ' + figure(value));
       if (column.is === 'low') {
-        parts.push((column.of.drawn === 'band' ? name + ' ' : '') + 'from ' +
+        parts.push((['band', 'box'].includes(column.of.drawn) ? name + ' ' : '') + 'from ' +
           figure(value) + ' to ' + figure(u.data[c + 2][i]));
       }
     });
@@ -255,6 +259,8 @@
       dashed: ['path', {d: 'M0 6H28', stroke: 'var(--second)',
         'stroke-dasharray': '8 5'}],
       band: ['rect', {width: 28, height: 12, fill: 'var(--first-pale)'}],
+      box: ['rect', {x: 1, y: 1, width: 26, height: 10, fill: 'none',
+        stroke: 'var(--second)', 'stroke-dasharray': '6 4'}],
       points: ['circle', {cx: 14, cy: 6, r: 4, fill: 'var(--first)'}],
       squares: ['rect', {x: 10, y: 2, width: 8, height: 8,
         fill: 'var(--second)'}]};
