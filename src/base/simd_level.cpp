@@ -18,7 +18,8 @@ SimdLevel of_this_processor() {
   // What the C library found out at the start. To ask the processor again takes
   // a twentieth of a millisecond where it is a virtual one.
   const bool avx2 = CPU_FEATURE_ACTIVE(AVX2) && CPU_FEATURE_ACTIVE(BMI1) &&
-                    CPU_FEATURE_ACTIVE(BMI2);
+                    CPU_FEATURE_ACTIVE(BMI2) && CPU_FEATURE_ACTIVE(LZCNT) &&
+                    CPU_FEATURE_ACTIVE(POPCNT);
   const bool avx512 =
       CPU_FEATURE_ACTIVE(AVX512F) && CPU_FEATURE_ACTIVE(AVX512BW) &&
       CPU_FEATURE_ACTIVE(AVX512CD) && CPU_FEATURE_ACTIVE(AVX512DQ) &&
@@ -28,7 +29,9 @@ SimdLevel of_this_processor() {
 #elif defined(__x86_64__)
   const bool avx2 = __builtin_cpu_supports("avx2") &&
                     __builtin_cpu_supports("bmi") &&
-                    __builtin_cpu_supports("bmi2");
+                    __builtin_cpu_supports("bmi2") &&
+                    __builtin_cpu_supports("lzcnt") &&
+                    __builtin_cpu_supports("popcnt");
   const bool avx512 = __builtin_cpu_supports("avx512f") &&
                       __builtin_cpu_supports("avx512bw") &&
                       __builtin_cpu_supports("avx512cd") &&

@@ -5,18 +5,42 @@
 #include <cmath>
 #include <cstddef>
 #include <numeric>
+#include <string_view>
 
 namespace clockassay {
 namespace {
 
 constexpr double kPpm = 1e-6;
 
+std::string_view last_part(std::string_view channel) {
+  return channel.substr(channel.rfind('.') + 1);
+}
+
+bool has_name(std::span<const ClockSeen> clocks, const std::string& channel) {
+  return std::any_of(clocks.begin(), clocks.end(),
+                     [&](const ClockSeen& c) { return c.channel == channel; });
+}
+
+/// The clock of that name; where there is none, the only one whose name ends
+/// alike behind its scopes ("clk", "top.clk"), if nothing else claims it.
+/// In: own  the clocks that `channel` is one of
 const ClockSeen* find_clock(std::span<const ClockSeen> clocks,
-                            const std::string& channel) {
-  const auto found =
-      std::find_if(clocks.begin(), clocks.end(),
-                   [&](const ClockSeen& c) { return c.channel == channel; });
-  return found == clocks.end() ? nullptr : &*found;
+                            const std::string& channel,
+                            std::span<const ClockSeen> own) {
+  const ClockSeen* alike = nullptr;
+  for (const ClockSeen& c : clocks) {
+    if (c.channel == channel) return &c;
+    if (last_part(c.channel) != last_part(channel) || has_name(own, c.channel))
+      continue;
+    if (alike != nullptr) return nullptr;
+    alike = &c;
+  }
+  const auto so_called = [&](const ClockSeen& c) {
+    return last_part(c.channel) == last_part(channel) &&
+           !has_name(clocks, c.channel);
+  };
+  const bool is_alone = std::count_if(own.begin(), own.end(), so_called) == 1;
+  return is_alone ? alike : nullptr;
 }
 
 bool is_by_one_instrument(const ClockSeen& before, const ClockSeen& after,
@@ -131,13 +155,13 @@ std::vector<ClockShift> compare_clocks(std::span<const ClockSeen> before,
                                        const ComparisonOptions& options) {
   std::vector<ClockShift> shifts;
   for (const ClockSeen& clock : before) {
-    const ClockSeen* then = find_clock(after, clock.channel);
+    const ClockSeen* then = find_clock(after, clock.channel, before);
     shifts.push_back(then != nullptr
                          ? compare_one(clock, *then, options)
                          : one_sided(clock, Presence::kOnlyBefore, options));
   }
   for (const ClockSeen& clock : after) {
-    if (find_clock(before, clock.channel) != nullptr) continue;
+    if (find_clock(before, clock.channel, after) != nullptr) continue;
     shifts.push_back(one_sided(clock, Presence::kOnlyAfter, options));
   }
   const double alpha = 1.0 - options.coverage;

@@ -88,7 +88,9 @@ std::optional<Chart> limit_chart(const Verdict& v) {
       "ends. Limits more than ten times as wide are in the table of checks.";
   chart.x = {"relative to what is expected / ppm"};
   chart.y = {"", AxisScale::kRows, rows.names};
-  chart.series = {rows.allowed, rows.accepted, rows.seen};
+  chart.series = {rows.allowed};
+  if (!rows.accepted.x.empty()) chart.series.push_back(rows.accepted);
+  chart.series.push_back(rows.seen);
   return chart;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "clockassay/report/chart.h"
 #include "report/chart_parts.h"
@@ -75,8 +76,15 @@ std::optional<Chart> trend_chart(const Trend& trend) {
   if (!within.x.empty()) chart.series.push_back(std::move(within));
   if (!beyond.x.empty()) chart.series.push_back(std::move(beyond));
   if (trend.limits) {
-    chart.levels.push_back({"upper control limit", trend.limits->high, false});
-    chart.levels.push_back({"lower control limit", trend.limits->low, false});
+    // Of the last level, so from its beginning on.
+    const std::size_t first =
+        trend.shifts.empty() ? 0 : trend.shifts.back().first;
+    const std::vector<double> x = {trend.points[first].taken_s,
+                                   trend.points.back().taken_s};
+    const double high = trend.limits->high, low = trend.limits->low;
+    chart.series.push_back(
+        {"control limits", Drawn::kDashed, x, {high, high}, {}, {}});
+    chart.series.push_back({"", Drawn::kDashed, x, {low, low}, {}, {}});
   }
   for (const LevelShift& shift : trend.shifts) {
     chart.levels.push_back({"step", trend.points[shift.first].taken_s, true});

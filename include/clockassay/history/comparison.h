@@ -70,7 +70,8 @@ struct ClockShift {
   std::optional<Decision> decision;
 };
 
-/// Holds the clocks of two captures against each other, by name of channel.
+/// Holds the clocks of two captures against each other, by name of channel; a
+/// name without its scopes does where nothing else ends alike.
 /// Model:  shift = f_after/f_before - 1; normal parts add in squares. The
 ///         timebases, or references, add a rectangle each. By one instrument f
 ///         is what it indicated, whatever was stated of it each time, and the

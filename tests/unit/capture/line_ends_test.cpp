@@ -3,11 +3,26 @@
 
 #include <doctest/doctest.h>
 
+#include <cstdint>
 #include <random>
 #include <string>
 
+#include "support/simd_levels.h"
+
 namespace clockassay {
 namespace {
+
+TEST_CASE("count_line_ends: of long texts, at every level of instructions") {
+  // Lanes of 64 count up to 255 each: more than 64 * 255 line ends in a row,
+  // and every place of the last ones.
+  for (std::size_t size = 2 * 64 * 255 - 3; size < 2 * 64 * 255 + 70; ++size) {
+    const std::string ends(size, '\n');
+    test::at_each_simd_level([&] {
+      CHECK(count_line_ends(ends) == static_cast<std::int64_t>(size));
+      CHECK(count_line_ends(ends + "a") == static_cast<std::int64_t>(size));
+    });
+  }
+}
 
 TEST_CASE("count_line_ends: LF, CR LF and CR count once each") {
   CHECK(count_line_ends("") == 0);

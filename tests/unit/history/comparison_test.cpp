@@ -80,6 +80,28 @@ TEST_CASE("compare_clocks: clocks that are gone or new are told") {
   CHECK_FALSE(shifts[2].decision);
 }
 
+TEST_CASE("compare_clocks: a name without its scopes is the same clock") {
+  const auto presences = [](const std::vector<ClockSeen>& before,
+                            const std::vector<ClockSeen>& after) {
+    std::string text;
+    for (const ClockShift& s : compare_clocks(before, after, {})) {
+      text += s.presence == Presence::kInBoth       ? "="
+              : s.presence == Presence::kOnlyBefore ? "-"
+                                                    : "+";
+    }
+    return text;
+  };
+  const auto c = [](const char* name) { return clock(name, 12e6); };
+  CHECK(presences({c("clk")}, {c("top.clk")}) == "=");
+  CHECK(presences({c("a.clk"), c("b.x")}, {c("x"), c("clk")}) == "==");
+  // Nothing is guessed where two would do, or one has the name itself.
+  CHECK(presences({c("clk")}, {c("a.clk"), c("b.clk")}) == "-++");
+  CHECK(presences({c("a.clk"), c("b.clk")}, {c("clk")}) == "--+");
+  CHECK(presences({c("clk"), c("a.clk")}, {c("a.clk")}) == "-=");
+  CHECK(presences({c("clk")}, {c("clk"), c("a.clk")}) == "=+");
+  CHECK(presences({c("clk")}, {c("clk2")}) == "-+");
+}
+
 TEST_CASE("compare_clocks: a limit is judged with a guard band of U") {
   ComparisonOptions options = by_one_instrument(0.5);
   options.limit = within_ppm(3);
