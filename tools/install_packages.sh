@@ -11,7 +11,9 @@ packages="
   clang-format
   cmake
   g++
+  fish
   ghdl
+  groff
   iverilog
   libboost-dev
   libclang-rt-14-dev
@@ -27,6 +29,7 @@ packages="
   libsoci-dev
   libsqlite3-dev
   libzstd-dev
+  man-db
   ninja-build
   postgresql
   nlohmann-json3-dev
@@ -37,6 +40,7 @@ packages="
   python3-pytest
   python3-scipy
   verilator
+  zsh
 "
 
 if ! command -v dpkg-query >/dev/null; then

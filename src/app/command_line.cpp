@@ -141,7 +141,7 @@ ReadingArguments read_reading(OptionReader& reader) {
     reader.refuse("--span", "found 0, expected a length");
   }
   read_coverage(reader, a.coverage);
-  a.format = reader.word("--format", {"csv", "vcd"}).value_or("");
+  a.format = reader.word("--format").value_or("");
   read_csv_options(reader, a);
   read_stability(reader, a.stability);
   a.strict = given.has("--strict");
@@ -152,7 +152,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   a.plots = given.one("--plots");
   a.quiet = given.has("--quiet");
   a.progress = !given.has("--no-progress");
-  a.color = color_when(reader.word("--color", {"auto", "always", "never"}));
+  a.color = color_when(reader.word("--color"));
   if (const auto jobs = reader.whole("--jobs", 1, kMostJobs)) {
     a.jobs = static_cast<std::size_t>(*jobs);
   }
@@ -269,8 +269,7 @@ TrendArguments read_trend(OptionReader& reader, ReadingArguments& reading) {
   reading.report = given.one("--report");
   reading.plots = given.one("--plots");
   reading.quiet = given.has("--quiet");
-  reading.color =
-      color_when(reader.word("--color", {"auto", "always", "never"}));
+  reading.color = color_when(reader.word("--color"));
   return a;
 }
 
@@ -301,7 +300,7 @@ DriftArguments read_drift(OptionReader& reader) {
 
 // By the option, else by the suffix of the output.
 bool read_wants_vcd(OptionReader& reader, const std::string& out) {
-  const auto format = reader.word("--format", {"csv", "vcd"});
+  const auto format = reader.word("--format");
   if (format) return *format == "vcd";
   if (out.ends_with(".vcd")) return true;
   if (!out.ends_with(".csv") && !out.empty()) {
@@ -429,7 +428,7 @@ Result<CommandLine> parse_command_line(const std::vector<std::string>& args,
   }
   const auto given = split_options(line.command, rest);
   if (!given) return tl::unexpected(given.error());
-  OptionReader reader(*given);
+  OptionReader reader(line.command, *given);
   if (line.command == Command::kSimulate) {
     line.simulate = read_simulate(reader);
   } else if (line.command == Command::kTrend) {

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <utility>
 
+#include "app/csv_words.h"
 #include "clockassay/base/decimal.h"
 
 namespace clockassay {
@@ -17,43 +18,17 @@ constexpr std::string_view kCsvOptions[] = {
     "--time-steps", "--rows",         "--edges",       "--levels",
     "--radix",      "--tick",         "--threshold"};
 
-template <class Value>
-struct Word {
-  std::string_view word;
-  Value value;
-};
-
-// The value of the word that was given, of those allowed.
+// The value of the word that was given; the table of options has the same
+// words.
 template <class Value, std::size_t N>
 std::optional<Value> choice(OptionReader& reader, std::string_view name,
                             const Word<Value> (&words)[N]) {
-  std::vector<std::string_view> allowed;
-  for (const auto& w : words) allowed.push_back(w.word);
-  const auto given = reader.word(name, allowed);
+  const auto given = reader.word(name);
   if (!given) return std::nullopt;
   return std::find_if(std::begin(words), std::end(words),
                       [&given](const auto& w) { return w.word == *given; })
       ->value;
 }
-
-constexpr Word<char> kSeparators[] = {{"comma", ','},
-                                      {"semicolon", ';'},
-                                      {"tab", '\t'},
-                                      {"bar", '|'},
-                                      {"blank", ' '}};
-constexpr Word<char> kMarks[] = {{"point", '.'}, {"comma", ','}};
-constexpr Word<CsvTimeUnit> kTimeUnits[] = {
-    {"s", {false, 0}},    {"ms", {false, -3}},  {"us", {false, -6}},
-    {"ns", {false, -9}},  {"ps", {false, -12}}, {"fs", {false, -15}},
-    {"sample", {true, 0}}};
-constexpr Word<CsvRows> kRows[] = {{"changes", CsvRows::kChanges},
-                                   {"samples", CsvRows::kSamples},
-                                   {"events", CsvRows::kEvents}};
-constexpr Word<LoneEdges> kEdges[] = {
-    {"rising", LoneEdges::kRising},
-    {"both-rise-first", LoneEdges::kBothRiseFirst},
-    {"both-fall-first", LoneEdges::kBothFallFirst}};
-constexpr Word<int> kRadices[] = {{"2", 2}, {"10", 10}, {"16", 16}};
 
 std::string_view trim(std::string_view text) {
   while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
@@ -170,15 +145,15 @@ void read_threshold(OptionReader& reader, ReadingArguments& arguments) {
 
 void read_csv_options(OptionReader& reader, ReadingArguments& arguments) {
   CsvOptions& csv = arguments.csv;
-  csv.separator = choice(reader, "--separator", kSeparators);
-  csv.decimal_mark = choice(reader, "--decimal-mark", kMarks);
-  csv.time_unit = choice(reader, "--time-unit", kTimeUnits);
+  csv.separator = choice(reader, "--separator", kSeparatorWords);
+  csv.decimal_mark = choice(reader, "--decimal-mark", kDecimalMarkWords);
+  csv.time_unit = choice(reader, "--time-unit", kTimeUnitWords);
   csv.time_is_step = reader.given().has("--time-steps");
   read_time_column(reader, csv);
-  csv.rows = choice(reader, "--rows", kRows);
-  csv.edges = choice(reader, "--edges", kEdges);
+  csv.rows = choice(reader, "--rows", kRowsWords);
+  csv.edges = choice(reader, "--edges", kEdgesWords);
   read_levels(reader, csv);
-  csv.radix = choice(reader, "--radix", kRadices);
+  csv.radix = choice(reader, "--radix", kRadixWords);
   read_tick(reader, csv);
   read_threshold(reader, arguments);
   for (const std::string_view name : kCsvOptions) {

@@ -32,6 +32,19 @@ constexpr Row kRows[] = {
     {ErrorCode::kInternal, ExitCode::kInternal, 3},
 };
 
+constexpr ExitMeaning kMeanings[] = {
+    {ExitCode::kDone, "done; of verdicts: everything conforms"},
+    {ExitCode::kFail, "at least one verdict is fail"},
+    {ExitCode::kUndecided, "none is fail, at least one undecided"},
+    {ExitCode::kUsage, "the command line is wrong"},
+    {ExitCode::kBadData, "a capture or a series cannot be used as data"},
+    {ExitCode::kNoInput, "an input cannot be opened"},
+    {ExitCode::kInternal, "a bug of ours"},
+    {ExitCode::kCannotCreate, "an output cannot be created"},
+    {ExitCode::kInputOutput, "a read or a write failed"},
+    {ExitCode::kBadSpec, "the specification or instrument file is wrong"},
+};
+
 const Row& row_of(ErrorCode code) {
   const auto* row =
       std::find_if(std::begin(kRows), std::end(kRows),
@@ -53,6 +66,10 @@ bool any(const Record& record, Decision decision) {
 }
 
 }  // namespace
+
+std::span<const ExitMeaning> exit_meanings() {
+  return kMeanings;
+}
 
 ExitCode exit_code(ErrorCode code) {
   return row_of(code).exit;

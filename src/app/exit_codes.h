@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <span>
+#include <string_view>
+
 #include "clockassay/analysis/record.h"
 #include "clockassay/base/result.h"
 
@@ -19,6 +22,15 @@ enum class ExitCode {
   kInputOutput = 74,
   kBadSpec = 78,
 };
+
+/// What a code says, for the help text and the manual.
+struct ExitMeaning {
+  ExitCode code;
+  std::string_view meaning;
+};
+
+/// Every code, in their order.
+std::span<const ExitMeaning> exit_meanings();
 
 /// The exit code of one error.
 ExitCode exit_code(ErrorCode code);

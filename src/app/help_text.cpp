@@ -4,27 +4,45 @@
 #include <algorithm>
 #include <string_view>
 
+#include "app/exit_codes.h"
+
 namespace clockassay {
 namespace {
 
 constexpr std::size_t kWidth = 80;       // columns of a plain terminal
 constexpr std::size_t kTextColumn = 24;  // where explanations begin
+constexpr std::size_t kCodeColumn = 6;   // the same, of exit codes
 
-// A term and its explanation beside it, broken at blanks.
-std::string entry(const std::string& term, std::string_view text) {
+constexpr const char* kCaptureNote =
+    R"(CAPTURE is a CSV or VCD file, also packed with gzip or zstd, or - for standard
+input; after -- everything is a CAPTURE. Quantities carry their units: 12MHz,
+10ms, 30ppm. Options marked CSV say what a CSV file does not say itself;
+--explain shows how it was read.
+)";
+constexpr const char* kSeriesNote = R"(SERIES is a CSV file, its header any of
+  capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,sweep
+and a row a temperature, 2000 at most: a capture (or a stored JSON result of
+measure or verify), its path relative to SERIES, or a frequency. With
+--temperature-log it is one long capture. Quantities carry their units: 12MHz,
+30ppm. Options marked CSV say what a capture as CSV does not say itself.
+)";
+
+// A term and its explanation beside it, from a column on, broken at blanks.
+std::string entry(const std::string& term, std::string_view text,
+                  std::size_t begin = kTextColumn) {
   std::string out = "  " + term;
-  if (out.size() + 2 > kTextColumn) {
-    out += '\n' + std::string(kTextColumn, ' ');
+  if (out.size() + 2 > begin) {
+    out += '\n' + std::string(begin, ' ');
   } else {
-    out.append(kTextColumn - out.size(), ' ');
+    out.append(begin - out.size(), ' ');
   }
-  std::size_t column = kTextColumn;
+  std::size_t column = begin;
   while (!text.empty()) {
     const std::size_t end = std::min(text.find(' '), text.size());
     if (column + end > kWidth) {
       out.back() = '\n';  // the blank before the word
-      out.append(kTextColumn, ' ');
-      column = kTextColumn;
+      out.append(begin, ' ');
+      column = begin;
     }
     out += text.substr(0, end);
     out += ' ';
@@ -54,12 +72,11 @@ std::string general_help() {
   }
   out +=
       "\nclockassay COMMAND --help explains the options of a command;\n"
-      "clockassay --version says which version this is.\n\n"
-      "Returns 0 when done and everything conforms, 1 for a fail, 2 for "
-      "undecided,\n64 for a wrong command line, 65 for a capture that cannot "
-      "be used, 66 for an\ninput that cannot be opened, 70 for a bug of ours, "
-      "73 and 74 for outputs that\ncannot be created or written, 78 for a "
-      "wrong specification.\n";
+      "clockassay --version says which version this is.\n\nReturns\n";
+  for (const ExitMeaning& e : exit_meanings()) {
+    out +=
+        entry(std::to_string(static_cast<int>(e.code)), e.meaning, kCodeColumn);
+  }
   return out;
 }
 
@@ -75,6 +92,13 @@ std::string plan_help() {
   return out + "\nclockassay plan load --help explains its options.\n";
 }
 
+std::string arguments_note(Command command) {
+  if (command == Command::kMeasure || command == Command::kVerify) {
+    return kCaptureNote;
+  }
+  return command == Command::kDrift ? kSeriesNote : std::string();
+}
+
 std::string command_help(Command command) {
   const CommandInfo& info = info_of(command);
   const std::string call = "clockassay " + std::string(info.name);
@@ -82,22 +106,8 @@ std::string command_help(Command command) {
       call + '\n' + std::string(info.job) + "\n\n  " + call + " [options]";
   if (!info.arguments.empty()) out += ' ' + std::string(info.arguments);
   out += "\n\n";
-  if (command == Command::kMeasure || command == Command::kVerify) {
-    out +=
-        "CAPTURE is a CSV or VCD file, also packed with gzip or zstd, or - for "
-        "standard\ninput; after -- everything is a CAPTURE. Quantities carry "
-        "their units: 12MHz,\n10ms, 30ppm. Options marked CSV say what a CSV "
-        "file does not say itself;\n--explain shows how it was read.\n\n";
-  }
-  if (command == Command::kDrift) {
-    out +=
-        "SERIES is a CSV file, its header any of\n  "
-        "capture,frequency_hz,u_hz,temperature_c,u_temperature_c,time_s,board,"
-        "sweep\nand a row a temperature, 2000 at most: a capture (or a stored "
-        "JSON result of\nmeasure or verify), its path relative to SERIES, or a "
-        "frequency. With\n--temperature-log it is one long capture. Quantities "
-        "carry their units: 12MHz,\n30ppm. Options marked CSV say what a "
-        "capture as CSV does not say itself.\n\n";
+  if (const std::string note = arguments_note(command); !note.empty()) {
+    out += note + '\n';
   }
   for (const OptionInfo& option : options_of(command)) {
     std::string term(option.name);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/option_table.h"
 
+#include "app/csv_words.h"
+
 namespace clockassay {
 namespace {
 
@@ -48,6 +50,17 @@ constexpr CommandInfo kCommands[] = {
     {Command::kPlanCapture, "plan capture", "",
      "can a capture decide the question, how long, how fast, and what helps"},
 };
+
+// What some values are one of.
+constexpr std::string_view kFormats[] = {"csv", "vcd"};
+constexpr std::string_view kColors[] = {"auto", "always", "never"};
+constexpr std::string_view kESeries[] = {"E12", "E24"};
+constexpr auto kSeparators = words_of(kSeparatorWords);
+constexpr auto kDecimalMarks = words_of(kDecimalMarkWords);
+constexpr auto kTimeUnits = words_of(kTimeUnitWords);
+constexpr auto kRows = words_of(kRowsWords);
+constexpr auto kEdges = words_of(kEdgesWords);
+constexpr auto kRadices = words_of(kRadixWords);
 
 constexpr OptionInfo kOptions[] = {
     {"--spec", "FILE", false, kVerify,
@@ -136,32 +149,36 @@ constexpr OptionInfo kOptions[] = {
     {"--coverage", "P", false, kReading,
      "coverage probability of expanded uncertainties. Default: 0.95"},
     {"--format", "NAME", false, kReading,
-     "csv or vcd. Default: recognised by content"},
+     "csv or vcd. Default: recognised by content", kFormats},
     {"--strict", "", false, kReading,
      "refuse what would be read with a warning about the file's grammar or "
      "dialect"},
     {"--separator", "WORD", false, kReading,
      "CSV: what stands between the columns: comma, semicolon, tab, bar or "
-     "blank"},
+     "blank",
+     kSeparators},
     {"--decimal-mark", "WORD", false, kReading,
-     "CSV: the decimal mark: point or comma"},
+     "CSV: the decimal mark: point or comma", kDecimalMarks},
     {"--time-column", "COLUMN", false, kReading,
      "CSV: the time column, by its name or its number from 1 on; none: the "
      "rows are samples of the stated rate"},
     {"--time-unit", "UNIT", false, kReading,
-     "CSV: what times without a unit count: s, ms, us, ns, ps, fs, or sample"},
+     "CSV: what times without a unit count: s, ms, us, ns, ps, fs, or sample",
+     kTimeUnits},
     {"--time-steps", "", false, kReading,
      "CSV: times count from the row before"},
     {"--rows", "WORD", false, kReading,
      "CSV: what a row stands for: changes (of any channel), samples (at a "
-     "constant step) or events (of the channel it names)"},
+     "constant step) or events (of the channel it names)",
+     kRows},
     {"--edges", "WORD", false, kReading,
      "CSV of one column: its times are rising edges (rising), or rises and "
-     "falls in turn (both-rise-first, both-fall-first)"},
+     "falls in turn (both-rise-first, both-fall-first)",
+     kEdges},
     {"--levels", "LOW,HIGH", false, kReading,
      "CSV: how the levels are written, such as -1,1"},
     {"--radix", "N", false, kReading,
-     "CSV: the radix of packed words: 2, 10 or 16"},
+     "CSV: the radix of packed words: 2, 10 or 16", kRadices},
     {"--tick", "TIME", false, kReading,
      "CSV: the finest step of time to be held, such as 1ps"},
     {"--threshold", "VOLTS", false, kReading,
@@ -191,7 +208,8 @@ constexpr OptionInfo kOptions[] = {
     {"--quiet", "", false, kReading, "one line a verdict or channel"},
     {"--color", "WHEN", false, kReading,
      "auto, always or never. Default: auto, on a terminal unless NO_COLOR is "
-     "set"},
+     "set",
+     kColors},
     {"--no-progress", "", false, kReading, "never show progress"},
     {"--jobs", "N", false, kReading,
      "threads; results do not depend on it. Default: the machine's"},
@@ -213,7 +231,8 @@ constexpr OptionInfo kOptions[] = {
     {"--quiet", "", false, kTrend, "one line a history"},
     {"--color", "WHEN", false, kTrend,
      "auto, always or never. Default: auto, on a terminal unless NO_COLOR is "
-     "set"},
+     "set",
+     kColors},
 
     {"--frequency", "FREQ", false, kSimulate,
      "nominal frequency, such as "
@@ -237,7 +256,7 @@ constexpr OptionInfo kOptions[] = {
     {"--channel", "NAME", false, kSimulate,
      "name of the channel. Default: clk"},
     {"--format", "NAME", false, kSimulate,
-     "csv or vcd. Default: by the suffix of --out"},
+     "csv or vcd. Default: by the suffix of --out", kFormats},
     {"--out", "FILE", false, kSimulate, "where the capture goes. Needed"},
     {"--truth", "FILE", false, kSimulate, "where the truth goes, as JSON"},
 
@@ -251,7 +270,7 @@ constexpr OptionInfo kOptions[] = {
     {"--fitted", "C,C", false, kPlanLoad,
      "capacitors that are there now, such as 22pF,22pF"},
     {"--e-series", "E12|E24", false, kPlanLoad,
-     "values to choose from. Default: E24"},
+     "values to choose from. Default: E24", kESeries},
     {"--capacitor-tolerance", "P", false, kPlanLoad,
      "of the capacitors, such as 2%. Default: 5%"},
     {"--frequency", "FREQ", false, kPlanLoad,
@@ -339,9 +358,32 @@ std::span<const CommandInfo> commands() {
 std::vector<OptionInfo> options_of(Command command) {
   std::vector<OptionInfo> found;
   for (const OptionInfo& option : kOptions) {
-    if ((option.commands & bit(command)) != 0) found.push_back(option);
+    if (option.is_of(command)) found.push_back(option);
   }
   return found;
+}
+
+std::span<const OptionInfo> all_options() {
+  return kOptions;
+}
+
+std::span<const std::string_view> words_allowed(Command command,
+                                                std::string_view name) {
+  for (const OptionInfo& option : kOptions) {
+    if (option.name == name && option.is_of(command)) return option.words;
+  }
+  return {};
+}
+
+ValueKind value_kind(std::string_view written) {
+  if (written == "DIR") return ValueKind::kFolder;
+  if (written == "ID" || written == "[ID...]") return ValueKind::kRequirement;
+  // A store is most often a file of SQLite.
+  for (const std::string_view file :
+       {"FILE", "URL", "CAPTURE...", "BEFORE AFTER", "SERIES"}) {
+    if (written == file) return ValueKind::kFile;
+  }
+  return ValueKind::kText;
 }
 
 }  // namespace clockassay

@@ -31,7 +31,19 @@ struct CommandInfo {
 
 std::span<const CommandInfo> commands();
 
-/// One option, for the parser, the help text and suggestions alike.
+/// What a value or an argument names, for whoever completes a command line.
+enum class ValueKind {
+  kText,
+  kFile,
+  kFolder,
+  kRequirement  ///< the ID of an interface's demand
+};
+
+/// As the table writes it: "FILE", "CAPTURE...", "[ID...]".
+ValueKind value_kind(std::string_view written);
+
+/// One option, for the parser, the help text, the manual, completions and
+/// suggestions alike.
 struct OptionInfo {
   std::string_view name;  ///< "--timebase"
   /// "TOL"; empty: a switch; "[=TOL]": a switch that may have a value
@@ -39,9 +51,22 @@ struct OptionInfo {
   bool repeatable = false;
   unsigned commands = 0;  ///< bits, 1 << Command
   std::string_view help;
+  /// What the value is one of; empty: anything else.
+  std::span<const std::string_view> words = {};
+
+  bool is_of(Command command) const {
+    return (commands & (1U << static_cast<unsigned>(command))) != 0;
+  }
 };
+
+/// Every row. An option that means another thing in another command has two.
+std::span<const OptionInfo> all_options();
 
 /// The options of one command, in the order of its help text.
 std::vector<OptionInfo> options_of(Command command);
+
+/// The words the value of an option is one of; empty: anything else.
+std::span<const std::string_view> words_allowed(Command command,
+                                                std::string_view name);
 
 }  // namespace clockassay

@@ -233,10 +233,10 @@ std::optional<std::int64_t> OptionReader::whole(std::string_view name,
   return value;
 }
 
-std::optional<std::string> OptionReader::word(
-    std::string_view name, const std::vector<std::string_view>& allowed) {
+std::optional<std::string> OptionReader::word(std::string_view name) {
   const auto text = given_->one(name);
   if (!text) return std::nullopt;
+  const auto allowed = words_allowed(command_, name);
   if (std::find(allowed.begin(), allowed.end(), *text) != allowed.end()) {
     return text;
   }

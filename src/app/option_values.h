@@ -41,7 +41,8 @@ std::optional<Rational> parse_share(std::string_view text);
 /// Reads values one after the other; remembers the first error.
 class OptionReader {
  public:
-  explicit OptionReader(const OptionValues& given) : given_(&given) {}
+  OptionReader(Command command, const OptionValues& given)
+      : command_(command), given_(&given) {}
 
   std::optional<Rational> frequency(std::string_view name);
   /// As a frequency, or in samples per second.
@@ -56,9 +57,8 @@ class OptionReader {
   /// A whole number from `low` to `high`.
   std::optional<std::int64_t> whole(std::string_view name, std::int64_t low,
                                     std::int64_t high);
-  /// One of the words allowed.
-  std::optional<std::string> word(std::string_view name,
-                                  const std::vector<std::string_view>& allowed);
+  /// One of the words that the table of options has for it.
+  std::optional<std::string> word(std::string_view name);
   /// Records an error about an option.
   void refuse(std::string_view name, std::string message,
               std::string hint = {});
@@ -69,6 +69,7 @@ class OptionReader {
   std::optional<Rational> keep(std::string_view name,
                                const Result<Rational>& result);
 
+  Command command_;
   const OptionValues* given_;
   std::optional<Error> error_;
 };

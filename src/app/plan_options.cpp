@@ -186,7 +186,7 @@ LoadPlanInput read_load(OptionReader& reader) {
   in.c1 = motional_capacitance(reader);
   check_crystal(reader, in.c0, in.c1);
   in.fitted = capacitor_pair(reader, "--fitted", true);
-  if (reader.word("--e-series", {"E12", "E24"}) == "E12") {
+  if (reader.word("--e-series") == "E12") {
     in.series = ESeries::kE12;
   }
   if (const auto tolerance = capacitor_tolerance(reader)) {

@@ -464,6 +464,27 @@ TEST_CASE("help: every option of a command is in it, in 80 columns") {
   }
 }
 
+TEST_CASE("parse_command_line: what the table has words for takes just these") {
+  int with_words = 0;
+  for (const OptionInfo& option : options_of(Command::kMeasure)) {
+    if (option.words.empty()) continue;
+    ++with_words;
+    const std::string name(option.name);
+    std::string list;
+    for (const std::string_view word : option.words) {
+      parsed({"measure", "x.csv", name, std::string(word)});
+      list += (list.empty() ? "" : ", ") + std::string(word);
+    }
+    CHECK(refused({"measure", "x.csv", name, "zz"}).message ==
+          name + ": found \"zz\", expected one of " + list);
+  }
+  // --format, --color, --separator, --decimal-mark, --time-unit, --rows,
+  // --edges, --radix.
+  CHECK(with_words == 8);
+  CHECK(words_allowed(Command::kPlanLoad, "--e-series").size() == 2);
+  CHECK(words_allowed(Command::kMeasure, "--timebase").empty());
+}
+
 TEST_CASE("asks_for_json_output: even where the rest is wrong") {
   CHECK(asks_for_json_output({"measure", "--bogus", "--json", "-"}));
   CHECK(asks_for_json_output({"measure", "--json=-"}));
