@@ -31,6 +31,7 @@ packages="
   libzstd-dev
   man-db
   ninja-build
+  pkg-config
   postgresql
   nlohmann-json3-dev
   doctest-dev

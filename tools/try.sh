@@ -25,7 +25,7 @@ echo "Installing what is missing and building; this takes a few minutes." >&2
 quietly tools/install_packages.sh
 quietly cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release \
   -DBUILD_TESTING=OFF
-quietly cmake --build "$build" --target clockassay
+quietly cmake --build "$build"
 
 set -- "$build/src/app/clockassay" verify --spec "$specification" \
   --timebase "$timebase" "$capture"
