@@ -10,8 +10,10 @@ packages="
   clang
   clang-format
   cmake
-  g++
+  dpkg-dev
+  fakeroot
   fish
+  g++
   ghdl
   groff
   iverilog
