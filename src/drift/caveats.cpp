@@ -95,8 +95,8 @@ void add_lag(const DriftAssay& assay, std::vector<std::string>& said) {
   if (!assay.hysteresis || !assay.hysteresis->lag_significant) return;
   const Stated& lag = *assay.hysteresis->lag;
   said.push_back("At one reading of the thermometer the crystal was " +
-                 shown(lag.value) + " ± " + shown(lag.expanded) +
-                 " K warmer on the way up than on the way down: one of them "
+                 shown_with(lag.value, lag.expanded, "K") +
+                 " warmer on the way up than on the way down: one of them "
                  "lags. The curve lies between the two ways.");
 }
 

@@ -32,7 +32,7 @@ constexpr double kInflectionSpread = 10.0;
 constexpr double kBtCurvature = -0.04;
 constexpr double kBtFactor = 2.0;
 
-// Tuning forks: -0.030 ± 0.010 ppm/K^2 about 25 ± 5 degrees, as a maker states.
+// Tuning forks: -0.030 ± 0.010 ppm/K² about 25 ± 5 degrees, as a maker states.
 constexpr double kForkCurvature = -0.030;
 constexpr double kForkCurvatureSpread = 0.010;
 constexpr double kForkTurnover = 25.0;
@@ -45,7 +45,7 @@ constexpr double kForkBelowHz = 1e6;
 constexpr double kSteepPpmPerK = 10.0;
 
 std::string with_uncertainty(const Stated& s, const char* unit) {
-  return shown(s.value) + " ± " + shown(s.expanded) + " " + unit;
+  return shown_with(s.value, s.expanded, unit);
 }
 
 // Why a cubic is no AT cut; empty: nothing contradicts it.
@@ -61,7 +61,7 @@ std::string against_at_cut(const std::vector<Stated>& c,
   // At the inflection 2 b + 6 c x = 0.
   const double spread = 3.0 * law.c * kInflectionSpread;
   if (!(std::abs(c[2].value - law.b) <= c[2].expanded + spread)) {
-    return "The square, " + with_uncertainty(c[2], "ppm/K^2") +
+    return "The square, " + with_uncertainty(c[2], "ppm/K²") +
            ", is not that of an AT cut, " + shown(law.b) +
            ": another curve, bent by something else.";
   }
@@ -76,7 +76,7 @@ void judge_cubic(const DriftAssay& assay, std::optional<Hertz> frequency,
   const auto c = curve_coefficients(assay.choice, kDatum);
   const AtLaw& law = kAtLaws[0];
   finding.reasons.push_back(
-      "The cubic coefficient is " + with_uncertainty(c[3], "ppm/K^3") +
+      "The cubic coefficient is " + with_uncertainty(c[3], "ppm/K³") +
       "; an AT cut has " + shown(law.c) + " (" + law.source + ").");
   const std::string against = against_at_cut(c, frequency);
   if (!against.empty()) {
@@ -91,10 +91,10 @@ void judge_cubic(const DriftAssay& assay, std::optional<Hertz> frequency,
   }
   finding.reasons.push_back(
       "The slope at 25 degC is " + with_uncertainty(c[1], "ppm/K") + ": " +
-      shown(finding.cut_angles[0].minutes) + " ± " +
-      shown(finding.cut_angles[0].expanded) +
-      " minutes of cut from the zero angle; by the rival law (" +
-      kAtLaws[1].source + ") " + shown(finding.cut_angles[1].minutes) + ".");
+      shown_with(finding.cut_angles[0].minutes, finding.cut_angles[0].expanded,
+                 "minutes") +
+      " of cut from the zero angle; by the rival law (" + kAtLaws[1].source +
+      ") " + shown(finding.cut_angles[1].minutes) + ".");
 }
 
 bool fits_fork(const Stated& curvature,
@@ -113,7 +113,7 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
                     PartFinding& finding) {
   const Stated curvature = curve_coefficients(assay.choice, kDatum)[2];
   finding.reasons.push_back(
-      "The curve is a parabola of " + with_uncertainty(curvature, "ppm/K^2") +
+      "The curve is a parabola of " + with_uncertainty(curvature, "ppm/K²") +
       "; a tuning fork has " + shown(kForkCurvature) + " ± " +
       shown(kForkCurvatureSpread) +
       " about 25 ± 5 degC (a maker's data sheet), a BT cut about -0.04 (from "

@@ -90,9 +90,9 @@ Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
 }
 
 std::string place_words(const BandPlace& place) {
-  std::string words = shown(place.error.value) + " ppm ± " +
-                      shown(place.error.expanded) + " ppm at " +
-                      shown(place.temperature_c) + " degC";
+  std::string words =
+      shown_with(place.error.value, place.error.expanded, "ppm") + " at " +
+      shown(place.temperature_c) + " degC";
   if (place.branch != Sweep::kNotStated) {
     words += place.branch == Sweep::kUp ? " on the way up" : " on the way down";
   }
@@ -121,9 +121,9 @@ void weigh_readings(const DriftAssay& assay, const RangeLimits& limits,
     verdict.by_reading = true;
     verdict.reasons.push_back(
         "At " + shown(assay.points[seen->point].temperature_c) +
-        " degC the clock was read " + shown(seen->error_ppm) + " ppm ± " +
-        shown(seen->expanded_ppm) +
-        " ppm off, beyond the limit, whatever the curve is.");
+        " degC the clock was read " +
+        shown_with(seen->error_ppm, seen->expanded_ppm, "ppm") +
+        " off, beyond the limit, whatever the curve is.");
     return;
   }
   if (!by_curve) return;

@@ -28,10 +28,12 @@ what hangs on the clock; and, when it is not, why, and what to change.
 .
 A result is one capture of one board; it is not a calibration certificate.")
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SHLIBDEPS ON)
-# Loaded when they are called, so that shlibdeps does not see them. Charts
-# (--report, --plots) need the first: most people want them, but a rig that
-# judges captures does without, and the message names the package. The second
+# Loaded when they are called, so that shlibdeps does not see them. Captures
+# packed with gzip are read by the first: that is no extra. Charts (--report,
+# --plots) need the second: most people want them, but a rig that
+# judges captures does without, and the message names the package. The third
 # only a store on a PostgreSQL server needs.
+set(CPACK_DEBIAN_PROGRAM_PACKAGE_DEPENDS libisal2)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_RECOMMENDS libplplot17)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SUGGESTS libpq5)
 
@@ -42,7 +44,7 @@ set(CPACK_COMPONENT_DEVELOPMENT_DESCRIPTION
 Archives and headers of what clockassay does, for other programs in C++20: read
 a capture, estimate, judge, plan, report. For CMake and pkg-config.")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_DEPENDS
-  "libexpected-dev, libfftw3-dev, libisal-dev, libpugixml-dev, libzstd-dev")
+  "libexpected-dev, libfftw3-dev, libisal2, libpugixml-dev, libzstd-dev")
 
 install(FILES ${CMAKE_CURRENT_LIST_DIR}/debian/copyright
   DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT program)
