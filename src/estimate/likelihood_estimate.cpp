@@ -352,9 +352,16 @@ double mean_slope(const WindowLikelihood& table, JitterLine at, double peak_log,
 /// Where there is a line through all windows: its likelihood is 1.
 LikelihoodEstimate estimate_in_set(Estimator& estimator, const FeasibleSet& set,
                                    double parameters) {
-  // Wide enough for what the interval's ends may need.
+  // Wide enough for what the interval's ends may need: the edges that bound the
+  // set, which are as far from the ends of their windows as it is wide where
+  // the sampler meets few phases, must not be among those that say nothing.
   constexpr double kNearSet = 32.0;
-  estimator.refer_to(set, std::min(0.25, kNearSet / estimator.edges()));
+  constexpr double kSetWidths = 0.5;
+  estimator.refer_to(set, kNearSet / estimator.edges());
+  const double width = estimator.in_table(set.bounds->high.value()) -
+                       estimator.in_table(set.bounds->low.value());
+  estimator.refer_to(set, std::min(0.25, std::max(kNearSet / estimator.edges(),
+                                                  kSetWidths * width)));
   const WindowLikelihood table = estimator.tabulate();
   LikelihoodEstimate e;
   e.slope = *set.mean_slope;

@@ -60,6 +60,30 @@ TEST_CASE("estimate_by_likelihood: jitter beyond the windows is Student's") {
   CHECK(f.likely.sigma == doctest::Approx(0.5).epsilon(0.1));
 }
 
+TEST_CASE("estimate_by_likelihood: of few phases no wider than the set is") {
+  // A clock of p/q samples a period meets the sampler at q phases, each many
+  // times: without jitter the set is 2/q of a window wide at either end, and
+  // hardly any more is likely, however long the capture is.
+  constexpr unsigned kSeed = 55;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  for (const int q : {3, 5, 8, 9, 10, 13, 16, 25, 50}) {
+    for (const int turns : {60, 200, 250, 260, 400, 1000}) {
+      CAPTURE(q);
+      CAPTURE(turns);
+      const double period = 11.0 + 1.0 / q;
+      const SampledEdges e = sample_edges(
+          period, 0.5, 0.0, static_cast<std::size_t>(q * turns), random);
+      const Found f = estimate(e, 2048);
+      REQUIRE(f.set.mean_slope);
+      const double set = f.set.bounds->high.value() - f.set.bounds->low.value();
+      const double likely = f.likely.high - f.likely.low;
+      CHECK(likely >= set);
+      CHECK(likely < 1.1 * set);
+    }
+  }
+}
+
 TEST_CASE("estimate_by_likelihood: near a round fraction it beats the line") {
   // 5 ppm from 40 samples a period over 20000 cycles: four turns of phase.
   // Least squares follows the beat, by up to 1.5/N; the edges that jitter
