@@ -39,6 +39,22 @@ std::int64_t fewest_phases(const CaptureSetting& setting, double cycles) {
   return static_cast<std::int64_t>(simplest->den());
 }
 
+// Whether a clock of the band may pass the sampler so slowly that few steps of
+// its phase show over the capture: what they leave open is as of a locked one,
+// and up to half as much more, by where they happen to lie.
+bool may_hardly_pass(const CaptureSetting& setting, double cycles) {
+  constexpr double kFewSteps = 4.0;  // as of the estimate (phases_open)
+  const double fs = setting.sample_rate.value();
+  const double few = kFewSteps / cycles;
+  for (std::int64_t q = 1; q <= kFewPhases; ++q) {
+    const auto periods = static_cast<double>(q);
+    const double low = periods * fs / setting.high.value() - few;
+    const double high = periods * fs / setting.low.value() + few;
+    if (std::ceil(low) <= high) return true;
+  }
+  return false;
+}
+
 // [samples a cycle]
 double by_jitter(double sigma, double cycles) {
   // Slope, intercept and σ are taken from the edges.
@@ -78,8 +94,12 @@ CaptureWidth foresee_width(const CaptureSetting& setting) {
     width.counted_phases = width.fewest_phases;
   }
   const auto phases = static_cast<double>(width.counted_phases);
-  const double sampling =
+  double sampling =
       std::max(1.0 / (phases * n), std::min(1.0, kFarFromFractions / n) / n);
+  constexpr double kHardlyPassing = 1.5;  // measured up to 1.47; docs/plan.md
+  if (width.counted_phases > 1 && may_hardly_pass(setting, n)) {
+    sampling = kHardlyPassing / n;
+  }
   const double jitter = sigma > 0.0 ? by_jitter(sigma, n) : 0.0;
   width.sampling = Ppm(sampling / period * kPpm);
   width.jitter = Ppm(jitter / period * kPpm);

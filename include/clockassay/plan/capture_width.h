@@ -41,7 +41,9 @@ struct CaptureWidth {
 /// Model: sampling  1/(q N) of a sample a cycle, q the denominator of the
 ///                  simplest fraction within 1/N of the periods of the band
 ///                  [samples], but no less than 6/N²; up to q = 8 it is 1/N,
-///                  that is Ts/T
+///                  that is Ts/T, and 1.5/N where a clock of the band may
+///                  pass the sampler by fewer than four samples, q periods
+///                  together
 ///        jitter    z(N) sqrt(12 (σ² + 1/12)/N³), as if the two edges of a
 ///                  cycle jittered together; from σ = 0.3 samples on in the
 ///                  place of sampling, which it dithers

@@ -69,6 +69,18 @@ TEST_CASE("foresee_width: fractions of the sample rate lock to their phases") {
   CHECK(foresee_width(setting(golden, 30, 100e6, 0.01)).fewest_phases > 5);
 }
 
+TEST_CASE("foresee_width: a clock that hardly passes the sampler") {
+  // 10.002023 samples a period, 553 cycles: 1.1 samples over the capture.
+  const CaptureWidth slow =
+      foresee_width(setting(22.197174e6, 0, 222.016638e6, 25e-6));
+  CHECK(slow.sampling.value() ==
+        doctest::Approx(1.5e6 / slow.cycles / 10.002023).epsilon(1e-3));
+  // Ten times as long it is eleven samples: no longer few.
+  const CaptureWidth longer =
+      foresee_width(setting(22.197174e6, 0, 222.016638e6, 250e-6));
+  CHECK(longer.sampling.value() < 0.05 * slow.sampling.value());
+}
+
 TEST_CASE("foresee_width: never narrower for a shorter or slower capture") {
   double last = 1e9;
   for (double time = 1e-4; time < 1.0; time *= 1.7) {
