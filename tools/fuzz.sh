@@ -60,3 +60,7 @@ fuzz decompress ""
 # Plain text: the files of testdata as they are.
 fuzz series testdata/drift/invalid -dict=tests/fuzz/csv.dict
 fuzz templog "" -dict=tests/fuzz/csv.dict
+# What is typed or written by hand.
+fuzz specification "" -dict=tests/fuzz/specification.dict
+fuzz stored ""  -dict=tests/fuzz/specification.dict
+fuzz quantity "" -dict=tests/fuzz/quantity.dict

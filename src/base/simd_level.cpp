@@ -30,7 +30,6 @@ SimdLevel of_this_processor() {
   const bool avx2 = __builtin_cpu_supports("avx2") &&
                     __builtin_cpu_supports("bmi") &&
                     __builtin_cpu_supports("bmi2") &&
-                    __builtin_cpu_supports("lzcnt") &&
                     __builtin_cpu_supports("popcnt");
   const bool avx512 = __builtin_cpu_supports("avx512f") &&
                       __builtin_cpu_supports("avx512bw") &&
