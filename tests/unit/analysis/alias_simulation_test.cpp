@@ -9,6 +9,7 @@
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/base/quantity_text.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 
 using namespace clockassay;
@@ -120,14 +121,14 @@ TEST_CASE("analyse_capture: what is left open by the sample rate is listed") {
   REQUIRE(r.channels.size() == 1);
   const ChannelResult& c = r.channels[0];
   CHECK(c.budget->frequency.value.value() ==
-        doctest::Approx(8.13e6).epsilon(1e-6));
+        testing::approx(8.13e6).epsilon(1e-6));
   REQUIRE(c.looks_like.size() == 2);
-  CHECK(c.looks_like[0].value() == doctest::Approx(91.87e6).epsilon(1e-7));
-  CHECK(c.looks_like[1].value() == doctest::Approx(108.13e6).epsilon(1e-7));
+  CHECK(c.looks_like[0].value() == testing::approx(91.87e6).epsilon(1e-7));
+  CHECK(c.looks_like[1].value() == testing::approx(108.13e6).epsilon(1e-7));
   CHECK(c.samples_per_period.value() ==
-        doctest::Approx(100.0 / 8.13).epsilon(1e-6));
+        testing::approx(100.0 / 8.13).epsilon(1e-6));
   CHECK(r.sample_rate_hz == Rational(100'000'000));
-  CHECK(r.text_resolution.value() == doctest::Approx(1e-8));
+  CHECK(r.text_resolution.value() == testing::approx(1e-8));
   CHECK(r.text_resolution_reason ==
         "the last decimal of the times as they are written");
   CHECK(r.sample_interval_reason == "stated in line 1");

@@ -8,6 +8,7 @@
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_writer.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 
 using namespace clockassay;
@@ -53,7 +54,7 @@ TEST_CASE("analyse_capture: what the file says of itself is kept") {
   CHECK(r.tick.value() == 1e-8);
   CHECK(r.sample_interval.value().value() == 1e-8);
   CHECK(r.sample_interval_source == "header");
-  CHECK(r.duration.value() == doctest::Approx(50e-6));
+  CHECK(r.duration.value() == testing::approx(50e-6));
   REQUIRE(r.channels.size() == 1);
   CHECK(r.channels[0].name == "clk");
   REQUIRE(r.idle_channels.size() == 1);
@@ -62,7 +63,7 @@ TEST_CASE("analyse_capture: what the file says of itself is kept") {
   CHECK(r.channels[0].edges.rising == 50);
   CHECK(r.channels[0].edges.falling == 50);
   CHECK(r.channels[0].budget->frequency.value.value() ==
-        doctest::Approx(2.5e6));
+        testing::approx(2.5e6));
 }
 
 TEST_CASE("analyse_capture: an assumed timebase is said, a stated one not") {
@@ -90,8 +91,8 @@ TEST_CASE("analyse_capture: after a stop the last stretch is the result") {
   const ChannelResult& c = r.channels[0];
   REQUIRE(c.stretches.size() == 2);
   CHECK(c.stretches[0].budget->frequency.value.value() ==
-        doctest::Approx(2.5e6));
-  CHECK(c.budget->frequency.value.value() == doctest::Approx(1.25e6));
+        testing::approx(2.5e6));
+  CHECK(c.budget->frequency.value.value() == testing::approx(1.25e6));
   const Warning* w = find(c.warnings, WarningCode::kSeveralStretches);
   REQUIRE(w != nullptr);
   CHECK(w->message ==
@@ -122,7 +123,7 @@ TEST_CASE("analyse_capture: whose last digit the times resolve is said") {
     text += row.data();
   }
   CaptureResult r = analyse(text);
-  CHECK(r.text_resolution.value() == doctest::Approx(239e-9));
+  CHECK(r.text_resolution.value() == testing::approx(239e-9));
   CHECK(r.text_resolution_reason ==
         "the last bit of the floating point number that the largest time was");
   r = analyse("time_s,clk\n0.0e-3,0\n2.5e-3,1\n5.0e-3,0\n1.0e-2,1\n");
@@ -357,7 +358,7 @@ TEST_CASE("analyse_capture: cycles missing at even intervals are doubted") {
   CHECK(channel.regular_repairs->places == 6);
   CHECK(channel.regular_repairs->spacing == 499);
   CHECK(channel.as_captured.value() ==
-        doctest::Approx(-6.0 / 2999.0 * 1e6).epsilon(1e-12));
+        testing::approx(-6.0 / 2999.0 * 1e6).epsilon(1e-12));
   CHECK(find(channel.warnings, WarningCode::kRepairsRegular) != nullptr);
   CHECK(forbids_pass(channel.warnings));
   CHECK(forbids_fail(channel.warnings));

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -82,19 +84,19 @@ TEST_CASE("shared_timebase: one shifts all alike, and never moves farther") {
   shared = shared_timebase(points, std::nullopt);
   CHECK_FALSE(shared.is_one);
   CHECK(shared.terms.common.value() == 0.0);
-  CHECK(shared.terms.stability.value() == doctest::Approx(0.2));
+  CHECK(shared.terms.stability.value() == testing::approx(0.2));
 }
 
 TEST_CASE("assay_series: without an expected frequency 25 degrees is zero") {
   DriftQuestion q;
   const DriftResult result = only(fork_series(), q);
   // The curve is 0 at 25 degrees, where the fork has its nominal frequency.
-  CHECK(result.reference.value() == doctest::Approx(kNominal).epsilon(1e-9));
+  CHECK(result.reference.value() == testing::approx(kNominal).epsilon(1e-9));
   CHECK(result.range.low_c == -20.0);
   CHECK(result.range.high_c == 70.0);
   CHECK_FALSE(judge_drift(result));
   // -0.035 * 45^2 at both ends.
-  CHECK(result.worst->error.value == doctest::Approx(-70.875).epsilon(1e-6));
+  CHECK(result.worst->error.value == testing::approx(-70.875).epsilon(1e-6));
   // The timebase cancels: left are stability and u, less than 5 ppm.
   CHECK(result.worst->error.expanded < 5.0);
 }
@@ -285,12 +287,12 @@ TEST_CASE("assay_series: the thermometer's common error, or that it lacks") {
   // 3.15 ppm/K at -20 degrees.
   CHECK(stated.worst->error.error.rectangle_half_width -
             without.worst->error.error.rectangle_half_width ==
-        doctest::Approx(3.15 + 0.035).epsilon(1e-3));
+        testing::approx(3.15 + 0.035).epsilon(1e-3));
   // Of a log twice its u.
   series.log_u_k = 0.5;
   q.thermometer_k.reset();
   CHECK(only(series, q).worst->error.expanded ==
-        doctest::Approx(stated.worst->error.expanded).epsilon(1e-9));
+        testing::approx(stated.worst->error.expanded).epsilon(1e-9));
   // Some rows without a u of their own are told.
   series.points[2].place.u_temperature_c.reset();
   CHECK(says(only(series, q), "Of 1 of 10 temperatures no uncertainty"));

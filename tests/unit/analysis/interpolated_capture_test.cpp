@@ -10,6 +10,7 @@
 #include <string>
 
 #include "clockassay/analysis/analyse.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 
 using namespace clockassay;
@@ -74,7 +75,7 @@ TEST_CASE("interpolated capture: no bounds are claimed, the window is a step") {
   CHECK_FALSE(r.channels[0].bound_low.has_value());
   CHECK_FALSE(r.channels[0].bound_high.has_value());
   // One microsecond from row to row, and one in which times are written.
-  CHECK(r.window.value() == doctest::Approx(2e-6).epsilon(1e-12));
+  CHECK(r.window.value() == testing::approx(2e-6).epsilon(1e-12));
   CHECK(r.sample_interval.value().value() == 1e-6);
   CHECK(r.sample_interval_source == "rows");
   for (const Warning& w : r.warnings) {
@@ -93,7 +94,7 @@ TEST_CASE("interpolated capture: beside levels each has its own window") {
   REQUIRE(r.channels.size() == 2);
   CHECK_FALSE(r.channels[0].bound_low.has_value());
   CHECK(r.channels[1].bound_low.has_value());
-  CHECK(r.window.value() == doctest::Approx(1e-6).epsilon(1e-12));
+  CHECK(r.window.value() == testing::approx(1e-6).epsilon(1e-12));
 }
 
 TEST_CASE(

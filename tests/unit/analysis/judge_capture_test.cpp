@@ -5,6 +5,7 @@
 
 #include "clockassay/analysis/analyse.h"
 #include "clockassay/capture/capture_writer.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 
 using namespace clockassay;
@@ -108,7 +109,7 @@ TEST_CASE("judge_capture: the source is implied through the path") {
   // 12 MHz + 17 ppm behind a divider by two: 24 MHz + 17 ppm = 24 000 408 Hz.
   REQUIRE(v.implied_source);
   CHECK(v.implied_source->value() ==
-        doctest::Approx(24'000'408.0).epsilon(1e-6));
+        testing::approx(24'000'408.0).epsilon(1e-6));
 }
 
 TEST_CASE("judge_capture: a named channel that is missing or idle is a fail") {
@@ -313,11 +314,11 @@ TEST_CASE(
     // 95 %: 1.959 964 of any table of the normal distribution, for each.
     const FrequencyResult& f = capture.channels[0].budget->relative_to_timebase;
     CHECK(allowed.back() ==
-          doctest::Approx(2 * 1.959964e6 * (f.standard_uncertainty / f.value))
+          testing::approx(2 * 1.959964e6 * (f.standard_uncertainty / f.value))
               .epsilon(1e-6));
   }
-  CHECK(allowed[0] == doctest::Approx(allowed[1]).epsilon(1e-9));
-  CHECK(allowed[2] == doctest::Approx(allowed[1]).epsilon(1e-9));
+  CHECK(allowed[0] == testing::approx(allowed[1]).epsilon(1e-9));
+  CHECK(allowed[2] == testing::approx(allowed[1]).epsilon(1e-9));
 }
 
 TEST_CASE("judge_capture: a channel is found by the name it was asked for") {

@@ -10,6 +10,7 @@
 #include <string>
 
 #include "clockassay/analysis/analyse.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 
 using namespace clockassay;
@@ -206,7 +207,7 @@ TEST_CASE("judge_capture: a timebase that drifts is no clock that settles") {
   REQUIRE(r);
   // A linear drift of 200 ppm: 7/8 of 100 ppm at the ends, of an eighth.
   CHECK(channel(*r, "clk").time_wander.value() ==
-        doctest::Approx(87.5).epsilon(0.05));
+        testing::approx(87.5).epsilon(0.05));
   CHECK_FALSE(channel(*r, "ref").settled_after);
   const auto verdicts = judge_capture(*spec, *r, r->reference->timebase);
   REQUIRE(verdicts);
@@ -281,7 +282,7 @@ TEST_CASE("analyse_against: clocks locked to one sampler are not certain") {
                                  *capture, "x.vcd", {}, serial_for);
   REQUIRE(r);
   const Budget& b = *channel(*r, "clk").budget;
-  CHECK(b.frequency.value.value() == doctest::Approx(2.5e6).epsilon(1e-12));
+  CHECK(b.frequency.value.value() == testing::approx(2.5e6).epsilon(1e-12));
   // 1 of 20 000 samples is 50 ppm.
   CHECK(b.expanded_ppm.value() > 50.0);
   bool said = false;

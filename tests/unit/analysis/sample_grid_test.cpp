@@ -7,6 +7,7 @@
 #include <cmath>
 #include <string>
 
+#include "support/approx.h"
 #include "support/read_text.h"
 #include "support/test_stretch.h"
 
@@ -64,7 +65,7 @@ TEST_CASE("put_on_samples: what the text rounded is gone") {
       CAPTURE(cut);
       const CaptureResult r = analyse(written(e, digits, cut));
       REQUIRE(r.channels.size() == 1);
-      CHECK(r.window.value() == doctest::Approx(1.0 / 24e6));
+      CHECK(r.window.value() == testing::approx(1.0 / 24e6));
       CHECK_FALSE(says(r, WarningCode::kTextRounds));
       CHECK(r.channels[0].budget->relative_to_timebase.value.value() ==
             fine.channels[0].budget->relative_to_timebase.value.value());
@@ -90,5 +91,5 @@ TEST_CASE("put_on_samples: steps of half a sample and more tell nothing") {
   std::mt19937_64 random(73);
   const SampledEdges e = sample_edges(24.0137, 0.43, 0.1, 800, random);
   const CaptureResult r = analyse(written(e, 1, false));
-  CHECK(r.window.value() == doctest::Approx(1.0 / 24e6 + 1e-7));
+  CHECK(r.window.value() == testing::approx(1.0 / 24e6 + 1e-7));
 }

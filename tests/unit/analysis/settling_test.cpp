@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "clockassay/analysis/analyse.h"
+#include "support/approx.h"
 #include "support/read_text.h"
 #include "support/sampled_vcd.h"
 
@@ -111,7 +112,7 @@ TEST_CASE("analyse_capture: from reset by an RC and a crystal to a PLL") {
       CHECK(std::abs(crystal.to.value() - 2e-3) < 4e-6);
       CHECK(std::abs(crystal.from.value() - 1e-3) < 4e-6);
       CHECK(crystal.budget->frequency.value.value() ==
-            doctest::Approx(2.0345e6).epsilon(1e-4));
+            testing::approx(2.0345e6).epsilon(1e-4));
       const FrequencyResult& own = pll.budget->relative_to_timebase;
       covered += std::abs(own.value.value() - 9.15525e6) <=
                  own.expanded_uncertainty.value();

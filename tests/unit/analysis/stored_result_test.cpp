@@ -6,6 +6,8 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 using nlohmann::json;
 
@@ -61,8 +63,8 @@ TEST_CASE("parse_stored_result: frequency, its parts and its warnings") {
   CHECK(clock.frequency.value() == 1000.01);
   CHECK(clock.indicated.value() == 1000.0);
   // 0.3 and 0.4 in squares; a half-width is sqrt(3) standard uncertainties.
-  CHECK(clock.u.value() == doctest::Approx(0.5));
-  CHECK(clock.half_width.value() == doctest::Approx(1.7320508));
+  CHECK(clock.u.value() == testing::approx(0.5));
+  CHECK(clock.half_width.value() == testing::approx(1.7320508));
   CHECK(clock.timebase.kind == TimebaseKind::kCalibrated);
   CHECK(clock.timebase.tolerance.value() == 2.0);
   REQUIRE(clock.warnings.size() == 1);

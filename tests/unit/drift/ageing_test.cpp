@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "drift/ageing_profile.h"
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -61,15 +62,15 @@ TEST_CASE("find_ageing: ageing apart from temperature, and its rate") {
   CHECK(rate_identified(*ageing));
   // No noise: what is left is where the golden section stops, at the root of
   // rounding, 1e-10 with long doubles, 1e-8 with doubles.
-  CHECK(ageing->rate.per_day == doctest::Approx(0.5).epsilon(1e-6));
-  CHECK(ageing->slope_ppm == doctest::Approx(2.0).epsilon(1e-6));
+  CHECK(ageing->rate.per_day == testing::approx(0.5).epsilon(1e-6));
+  CHECK(ageing->slope_ppm == testing::approx(2.0).epsilon(1e-6));
   CHECK(ageing->separable > 0.8);
   // Separated: the curve is that of the last day.
   const DriftAssay assay = assay_of(points);
   const auto c = curve_coefficients(chosen_fit(assay), 24.0);
   CHECK(chosen_fit(assay).model == CurveModel::kParabola);
   CHECK(c[0].value ==
-        doctest::Approx(2.0 * std::log(0.5 * 59 + 1.0)).epsilon(1e-5));
+        testing::approx(2.0 * std::log(0.5 * 59 + 1.0)).epsilon(1e-5));
 }
 
 TEST_CASE("find_ageing: time that goes with temperature is not told apart") {

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -58,12 +59,12 @@ TEST_CASE("choose_curve: a term counts from its hundredth on") {
   const CurveChoice above = choice_of(with_square(6.65));
   CHECK(chosen_model(above) == CurveModel::kParabola);
   REQUIRE(below.significance[1]);
-  CHECK(*below.significance[1] == doctest::Approx(0.0101).epsilon(0.01));
+  CHECK(*below.significance[1] == testing::approx(0.0101).epsilon(0.01));
   // What is not chosen is still in the band: the parabola by its weight, by how
   // far it stands off. BIC: chi-squared and ln 5 for each parameter.
   const double ratio = std::exp(-0.5 * (6.62 - std::log(5.0)));
   CHECK(below.weights[0] / below.weights[1] ==
-        doctest::Approx(ratio).epsilon(1e-9));
+        testing::approx(ratio).epsilon(1e-9));
   CurvePlace end;
   end.temperature_c = 40.0;
   CHECK(curve_at(below, end).expanded >
@@ -97,7 +98,7 @@ TEST_CASE("choose_curve: curves that bend more are in the band") {
   REQUIRE(choice.others.size() >= 2);
   CHECK(static_cast<int>(choice.others[0].model) == 4);
   CHECK(choice.other_weights[0] / choice.weights[2] ==
-        doctest::Approx(1.0 / std::sqrt(13.0)).epsilon(1e-6));
+        testing::approx(1.0 / std::sqrt(13.0)).epsilon(1e-6));
   // With six temperatures none is left over to test a fourth order.
   CHECK(choice_of(points_on(cubic, -40, 85, 6, Ppm(0.1))).others.empty());
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "clockassay/drift/choice.h"
+#include "support/approx.h"
 #include "unit/drift/series.h"
 #include "unit/drift/table.h"
 
@@ -113,13 +114,13 @@ TEST_CASE(
   at.temperature_c = 60.0;
   CHECK(curve_at(alone, at).error.rectangle_half_width == 0.0);
   CHECK(curve_at(shared, at).error.rectangle_half_width ==
-        doctest::Approx(20.0).epsilon(1e-12));
+        testing::approx(20.0).epsilon(1e-12));
   CHECK(curve_at(shared, at).value == curve_at(alone, at).value);
   at.relative_to_c = 25.0;
   CHECK(curve_at(shared, at).expanded ==
-        doctest::Approx(curve_at(alone, at).expanded).epsilon(1e-12));
+        testing::approx(curve_at(alone, at).expanded).epsilon(1e-12));
   CHECK(curve_coefficients(shared, 25.0)[2].expanded ==
-        doctest::Approx(curve_coefficients(alone, 25.0)[2].expanded)
+        testing::approx(curve_coefficients(alone, 25.0)[2].expanded)
             .epsilon(1e-12));
 }
 
@@ -146,7 +147,7 @@ TEST_CASE("fit_curve: the stability bounds what any pattern of it can do") {
     worst = std::max(worst, std::abs(s.value - there.value));
   }
   CHECK(there.error.rectangle_half_width ==
-        doctest::Approx(worst).epsilon(1e-9));
+        testing::approx(worst).epsilon(1e-9));
 }
 
 TEST_CASE(
@@ -159,18 +160,18 @@ TEST_CASE(
   const CurveFit honest = fit_of(points, CurveModel::kLine);
   // chi-squared 4 of 2: probability 0.14.
   CHECK(honest.scatter == Scatter::kAsStated);
-  CHECK(honest.chi_squared == doctest::Approx(4.0).epsilon(1e-12));
+  CHECK(honest.chi_squared == testing::approx(4.0).epsilon(1e-12));
   CurvePlace at;
   at.temperature_c = 0.0;
-  CHECK(curve_at(honest, at).standard == doctest::Approx(0.5).epsilon(1e-12));
+  CHECK(curve_at(honest, at).standard == testing::approx(0.5).epsilon(1e-12));
   for (DriftPoint& p : points) p.u = Ppm(0.5);
   // Now 16 of 2: Birge's ratio is the root of 8, the scatter is 2 by two
   // degrees of freedom, t = 4.303 (JCGM 100, Table G.2).
   const CurveFit widened = fit_of(points, CurveModel::kLine);
   CHECK(widened.scatter == Scatter::kTooLarge);
-  CHECK(*widened.birge_ratio == doctest::Approx(std::sqrt(8.0)).epsilon(1e-12));
+  CHECK(*widened.birge_ratio == testing::approx(std::sqrt(8.0)).epsilon(1e-12));
   CHECK(curve_at(widened, at).standard ==
-        doctest::Approx(std::sqrt(0.5)).epsilon(1e-12));
+        testing::approx(std::sqrt(0.5)).epsilon(1e-12));
   CHECK(
       prints_as(curve_at(widened, at).expanded / std::sqrt(0.5), 4.303, 1e-3));
 }
@@ -212,17 +213,17 @@ TEST_CASE("fit_curve: sweeps are half their offset from the mean curve") {
       fit_of(points, CurveModel::kLine, kPerfect, {true, {}, {}});
   const auto offset = sweep_offset(fit);
   REQUIRE(offset);
-  CHECK(offset->value == doctest::Approx(1.0).epsilon(1e-12));
+  CHECK(offset->value == testing::approx(1.0).epsilon(1e-12));
   // Mean of four less mean of four.
   CHECK(offset->standard ==
-        doctest::Approx(0.2 * std::sqrt(0.5)).epsilon(1e-12));
+        testing::approx(0.2 * std::sqrt(0.5)).epsilon(1e-12));
   CurvePlace at;
   at.temperature_c = 15.0;
-  CHECK(curve_at(fit, at).value == doctest::Approx(1.7).epsilon(1e-12));
+  CHECK(curve_at(fit, at).value == testing::approx(1.7).epsilon(1e-12));
   at.branch = Sweep::kUp;
-  CHECK(curve_at(fit, at).value == doctest::Approx(2.2).epsilon(1e-12));
+  CHECK(curve_at(fit, at).value == testing::approx(2.2).epsilon(1e-12));
   at.branch = Sweep::kDown;
-  CHECK(curve_at(fit, at).value == doctest::Approx(1.2).epsilon(1e-12));
+  CHECK(curve_at(fit, at).value == testing::approx(1.2).epsilon(1e-12));
 }
 
 TEST_CASE("fit_curve: what is no series is refused, and where") {
@@ -270,15 +271,15 @@ TEST_CASE("curve_at: a thermometer that reads wrong moves the curve") {
         .error.rectangle_half_width;
   };
   // By 0.5 K at most: slope 3.15 ppm/K at -20, and 0.035 * 0.5^2 of the bend.
-  CHECK(bound(-20.0, 0) == doctest::Approx(1.575 + 0.00875).epsilon(1e-9));
-  CHECK(bound(25.0, 0) == doctest::Approx(0.00875).epsilon(1e-9));
+  CHECK(bound(-20.0, 0) == testing::approx(1.575 + 0.00875).epsilon(1e-9));
+  CHECK(bound(25.0, 0) == testing::approx(0.00875).epsilon(1e-9));
   // The slope moves by 0.07 ppm/K^2 * 0.5 K everywhere: the turnover by 0.5 K.
-  CHECK(bound(-20.0, 1) == doctest::Approx(0.035).epsilon(1e-9));
+  CHECK(bound(-20.0, 1) == testing::approx(0.035).epsilon(1e-9));
   // Relative to 25 degrees the bend is in both.
-  CHECK(bound(-20.0, 0, 25.0) == doctest::Approx(1.575).epsilon(1e-9));
+  CHECK(bound(-20.0, 0, 25.0) == testing::approx(1.575).epsilon(1e-9));
   CHECK(bound(25.0, 0, 25.0) == 0.0);
   const auto c = curve_coefficients(*fit, 25.0);
-  CHECK(c[1].error.rectangle_half_width == doctest::Approx(0.035));
+  CHECK(c[1].error.rectangle_half_width == testing::approx(0.035));
   CHECK(c[2].error.rectangle_half_width == 0.0);
 }
 
@@ -294,7 +295,7 @@ TEST_CASE("reading_at: one more reading, by Student's t where it scatters") {
   REQUIRE(choice);
   REQUIRE(choice->fits.size() == 1);
   CHECK(reading_at(*choice, {21.0, 0, Sweep::kNotStated, {}}).expanded ==
-        doctest::Approx(12.7062 * std::sqrt(8.0)).epsilon(1e-5));
+        testing::approx(12.7062 * std::sqrt(8.0)).epsilon(1e-5));
   // Stated and sound: u^2 and (slope u(T))^2 beside what the line leaves open.
   for (DriftPoint& p : points) {
     p.u = Ppm(1.0);
@@ -309,5 +310,5 @@ TEST_CASE("reading_at: one more reading, by Student's t where it scatters") {
   only.weights = {1.0};
   // Each of variance 1 + 4 = 5: 5 (1 + 1/3) in the middle.
   CHECK(reading_at(only, {21.0, 0, Sweep::kNotStated, {}}).standard ==
-        doctest::Approx(std::sqrt(5.0 * 4.0 / 3.0)).epsilon(1e-9));
+        testing::approx(std::sqrt(5.0 * 4.0 / 3.0)).epsilon(1e-9));
 }

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -17,8 +18,8 @@ TEST_CASE("curve_turnovers: where a fork turns, as far as its points tell") {
   const DriftAssay assay = assay_of(points);
   REQUIRE(assay.turnovers.size() == 1);
   const Turnover& t = assay.turnovers[0];
-  CHECK(t.temperature_c == doctest::Approx(23.0).epsilon(1e-12));
-  CHECK(t.error.value == doctest::Approx(2.0).epsilon(1e-12));
+  CHECK(t.temperature_c == testing::approx(23.0).epsilon(1e-12));
+  CHECK(t.error.value == testing::approx(2.0).epsilon(1e-12));
   CHECK(t.maximum);
   CHECK(t.measured);
   REQUIRE(t.low_c);
@@ -50,9 +51,9 @@ TEST_CASE("curve_turnovers: both of an AT cut, none of a line") {
   const DriftAssay at = assay_of(points_on(cubic, -40, 85, 14, Ppm(0.1)));
   REQUIRE(at.turnovers.size() == 2);
   CHECK(at.turnovers[0].temperature_c ==
-        doctest::Approx(25.0 - std::sqrt(1000.0)).epsilon(1e-11));
+        testing::approx(25.0 - std::sqrt(1000.0)).epsilon(1e-11));
   CHECK(at.turnovers[1].temperature_c ==
-        doctest::Approx(25.0 + std::sqrt(1000.0)).epsilon(1e-11));
+        testing::approx(25.0 + std::sqrt(1000.0)).epsilon(1e-11));
   CHECK(at.turnovers[0].maximum);
   CHECK_FALSE(at.turnovers[1].maximum);
   const auto line = [](double t) { return 3.0 * t; };
@@ -80,13 +81,13 @@ TEST_CASE("band_over: the worst case is found where it is") {
   // 4 at the turnover, 4 - 0.04*35^2 = -45 at 60, 4 - 25 = -21 at 0.
   const auto whole = band_over(assay.choice, {0.0, 60.0}, {});
   CHECK(worst_of(whole).temperature_c == 60.0);
-  CHECK(worst_of(whole).error.value == doctest::Approx(-45.0).epsilon(1e-12));
+  CHECK(worst_of(whole).error.value == testing::approx(-45.0).epsilon(1e-12));
   const auto near = band_over(assay.choice, {20.0, 29.0}, {});
-  CHECK(worst_of(near).temperature_c == doctest::Approx(25.0).epsilon(1e-12));
+  CHECK(worst_of(near).temperature_c == testing::approx(25.0).epsilon(1e-12));
   // Relative to 25 degrees the turnover is zero, and certain.
   const auto relative = band_over(assay.choice, {0.0, 60.0}, 25.0);
   CHECK(worst_of(relative).error.value ==
-        doctest::Approx(-49.0).epsilon(1e-12));
+        testing::approx(-49.0).epsilon(1e-12));
   // 1 ppm is 86 400 s / 10^6 a day.
-  CHECK(seconds_per_day(Ppm(20.0)) == doctest::Approx(1.728).epsilon(1e-12));
+  CHECK(seconds_per_day(Ppm(20.0)) == testing::approx(1.728).epsilon(1e-12));
 }

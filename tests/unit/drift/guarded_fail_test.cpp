@@ -8,6 +8,7 @@
 #include "clockassay/drift/part.h"
 #include "clockassay/drift/range_verdict.h"
 #include "drift/measured_fail.h"
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -197,7 +198,7 @@ TEST_CASE("judge_range: readings that age beyond the stated bound") {
   const RangeLimits wide{{0.0, 60.0}, Ppm(-50.0), Ppm(50.0), {}};
   const DriftAssay assay = assay_of(points, bounded);
   REQUIRE(assay.ageing);
-  CHECK(assay.ageing->change_ppm == doctest::Approx(2.0).epsilon(1e-3));
+  CHECK(assay.ageing->change_ppm == testing::approx(2.0).epsilon(1e-3));
   CHECK(ages_beyond_bound(assay));
   CHECK(judge_range(assay, wide).decision == Decision::kUndecided);
   bounded.ageing = Ppm(2.5);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -55,7 +56,7 @@ TEST_CASE("next_temperatures: what a point does, as of a whole new fit") {
       for (const NextTemperature& one : next) {
         // Linear, so the same to rounding of the fits.
         CHECK(one.expanded_after_ppm ==
-              doctest::Approx(expanded_with(assay, limits, one.temperature_c))
+              testing::approx(expanded_with(assay, limits, one.temperature_c))
                   .epsilon(1e-9));
         CHECK(one.expanded_after_ppm >= next[0].expanded_after_ppm);
       }

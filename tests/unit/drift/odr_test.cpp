@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "clockassay/drift/curve.h"
+#include "support/approx.h"
 
 using namespace clockassay;
 using nlohmann::json;
@@ -52,7 +53,7 @@ TEST_CASE("fit_curve: errors of the temperatures as scipy.odr has them") {
     CHECK(fit->converged);
     CHECK(fit->scatter == Scatter::kAsStated);
     CHECK(fit->chi_squared ==
-          doctest::Approx(made["chi_squared"].get<double>()).epsilon(1e-9));
+          testing::approx(made["chi_squared"].get<double>()).epsilon(1e-9));
     const auto coefficients = curve_coefficients(*fit, 25.0);
     REQUIRE(coefficients.size() == made["beta"].size());
     for (std::size_t k = 0; k < coefficients.size(); ++k) {
@@ -60,7 +61,7 @@ TEST_CASE("fit_curve: errors of the temperatures as scipy.odr has them") {
       const double sd = made["sd"][k].get<double>();
       CHECK(std::abs(coefficients[k].value - made["beta"][k].get<double>()) <=
             1e-5 * sd);
-      CHECK(coefficients[k].standard == doctest::Approx(sd).epsilon(1e-6));
+      CHECK(coefficients[k].standard == testing::approx(sd).epsilon(1e-6));
     }
   }
 }

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -72,7 +73,7 @@ TEST_CASE("at_cut_error: the AT table, through points and back") {
     CHECK(part.kind == PartKind::kAtCut);
     REQUIRE(part.cut_angles.size() == 2);
     CHECK(part.cut_angles[0].minutes ==
-          doctest::Approx(row.minutes).epsilon(1e-9));
+          testing::approx(row.minutes).epsilon(1e-9));
     CHECK_FALSE(part.cut_angles[0].law.from_memory);
     CHECK(part.cut_angles[1].law.from_memory);
     // The inflection is not at 25: -b/(3c) beyond it is 26.38 by this law.
@@ -98,12 +99,12 @@ TEST_CASE("infer_part: published points of a tuning fork give its parabola") {
   const CurveFit& fit = chosen_fit(assay);
   REQUIRE(fit.model == CurveModel::kParabola);
   const auto c = curve_coefficients(fit, 25.0);
-  CHECK(c[2].value == doctest::Approx(-0.04).epsilon(1e-12));
+  CHECK(c[2].value == testing::approx(-0.04).epsilon(1e-12));
   REQUIRE(assay.turnovers.size() == 1);
   CHECK(assay.turnovers[0].temperature_c ==
-        doctest::Approx(25.0).epsilon(1e-12));
+        testing::approx(25.0).epsilon(1e-12));
   CHECK(curve_at(fit, at(-40.0)).value ==
-        doctest::Approx(-169.0).epsilon(1e-9));
+        testing::approx(-169.0).epsilon(1e-9));
   // A curve does not tell a fork from a BT cut; a frequency does.
   CHECK(infer_part(assay, {}).kind == PartKind::kNotTold);
   CHECK(infer_part(assay, Hertz(32768.0)).kind == PartKind::kTuningFork);

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "clockassay/drift/part.h"
+#include "support/approx.h"
 #include "unit/drift/series.h"
 
 using namespace clockassay;
@@ -32,7 +33,7 @@ TEST_CASE("judge_range: pass only with the whole band within the limits") {
   const RangeLimits wide{{-10.0, 60.0}, Ppm(-44.0), Ppm(1.0), {}};
   CHECK(judged(points, wide).decision == Decision::kPass);
   const RangeVerdict pass = judged(points, wide);
-  CHECK(pass.worst.error.value == doctest::Approx(-42.875).epsilon(1e-9));
+  CHECK(pass.worst.error.value == testing::approx(-42.875).epsilon(1e-9));
   const double edge = pass.worst.error.value - pass.worst.error.expanded;
   // A hair within and a hair beyond the edge of the band.
   RangeLimits close = wide;
@@ -84,7 +85,7 @@ TEST_CASE("judge_range: both branches of a hysteresis are judged") {
   points.insert(points.end(), down.begin(), down.end());
   const DriftAssay assay = assay_of(points);
   REQUIRE(assay.hysteresis);
-  CHECK(assay.hysteresis->offset.value == doctest::Approx(4.0).epsilon(1e-9));
+  CHECK(assay.hysteresis->offset.value == testing::approx(4.0).epsilon(1e-9));
   CHECK(assay.hysteresis->significant);
   const RangeLimits limits{{-10.0, 60.0}, Ppm(-45.0), Ppm(1.0), {}};
   const RangeVerdict verdict = judge_range(assay, limits);
@@ -227,7 +228,7 @@ TEST_CASE("judge_range: ways apart along the temperatures are no pass") {
   // Symmetrical about the turnover: no offset, all of it a lag.
   CHECK_FALSE(assay.hysteresis->significant);
   REQUIRE(assay.hysteresis->lag);
-  CHECK(assay.hysteresis->lag->value == doctest::Approx(4.0).epsilon(1e-3));
+  CHECK(assay.hysteresis->lag->value == testing::approx(4.0).epsilon(1e-3));
   CHECK(assay.hysteresis->lag_significant);
   const RangeLimits wide{{-15.0, 65.0}, Ppm(-200.0), Ppm(100.0), {}};
   CHECK(judge_range(assay, wide).decision == Decision::kUndecided);

@@ -5,6 +5,8 @@
 
 #include <string>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -41,8 +43,8 @@ TEST_CASE("read_series: every column, in any order, empty cells absent") {
   CHECK(rows[0].temperature_c == -20.5);
   CHECK(rows[0].u_temperature_c == 0.2);
   CHECK(rows[0].frequency_hz == 32768.5);
-  CHECK(rows[0].resolution_hz == doctest::Approx(0.1));
-  CHECK(rows[1].resolution_hz == doctest::Approx(1000.0));
+  CHECK(rows[0].resolution_hz == testing::approx(0.1));
+  CHECK(rows[1].resolution_hz == testing::approx(1000.0));
   CHECK(rows[0].u_hz == 0.001);
   CHECK(rows[0].time_s == 100.0);
   CHECK_FALSE(rows[0].capture);

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <string>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -52,17 +54,17 @@ TEST_CASE(
   // A straight way of 10 K: standard deviation 10/sqrt(12).
   const auto ramp = temperature_over(log, 0.0, 10.0);
   REQUIRE(ramp);
-  CHECK(ramp->mean_c == doctest::Approx(25.0));
-  CHECK(ramp->spread_c == doctest::Approx(10.0 / std::sqrt(12.0)));
-  CHECK(ramp->u_c == doctest::Approx(std::hypot(ramp->spread_c, 0.3)));
-  CHECK(ramp->first_c == doctest::Approx(20.0));
-  CHECK(ramp->last_c == doctest::Approx(30.0));
+  CHECK(ramp->mean_c == testing::approx(25.0));
+  CHECK(ramp->spread_c == testing::approx(10.0 / std::sqrt(12.0)));
+  CHECK(ramp->u_c == testing::approx(std::hypot(ramp->spread_c, 0.3)));
+  CHECK(ramp->first_c == testing::approx(20.0));
+  CHECK(ramp->last_c == testing::approx(30.0));
   // Half on the way, half level: mean (27.5 + 30)/2; the mean square about 30
   // is 25/3/2, the square of the mean 1.25^2.
   const auto both = temperature_over(log, 5.0, 15.0);
   REQUIRE(both);
-  CHECK(both->mean_c == doctest::Approx(28.75));
-  CHECK(both->spread_c == doctest::Approx(std::sqrt(25.0 / 6.0 - 1.25 * 1.25)));
+  CHECK(both->mean_c == testing::approx(28.75));
+  CHECK(both->spread_c == testing::approx(std::sqrt(25.0 / 6.0 - 1.25 * 1.25)));
   CHECK_FALSE(temperature_over(log, -0.001, 5.0));
   CHECK_FALSE(temperature_over(log, 15.0, 20.001));
   CHECK(temperature_over(log, 0.0, 20.0));

@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 TEST_CASE("fit_cycle_line: one slope, an intercept per polarity, the scatter") {
@@ -14,11 +16,11 @@ TEST_CASE("fit_cycle_line: one slope, an intercept per polarity, the scatter") {
   const std::vector<NumberedEdge> rise = {{0, 0}, {1, 10}, {2, 20}};
   const std::vector<NumberedEdge> fall = {{0, 4}, {1, 14}, {2, 27}};
   const CycleLine line = fit_cycle_line(rise, fall);
-  CHECK(line.period == doctest::Approx(10.75));
-  CHECK(line.rise_intercept == doctest::Approx(-0.75));
-  CHECK(line.fall_intercept == doctest::Approx(4.25));
+  CHECK(line.period == testing::approx(10.75));
+  CHECK(line.rise_intercept == testing::approx(-0.75));
+  CHECK(line.fall_intercept == testing::approx(4.25));
   // Residuals 0.75 0 -0.75 and -0.25 -1 1.25: squares 1.125 + 2.625 over 6.
-  CHECK(line.scatter == doctest::Approx(std::sqrt(3.75 / 6.0)));
+  CHECK(line.scatter == testing::approx(std::sqrt(3.75 / 6.0)));
 }
 
 TEST_CASE("clip_outliers: takes what is off by more than jitter, no more") {

@@ -8,26 +8,28 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 TEST_CASE("CyclePredictor: gives each edge the nearest cycle and its error") {
   // Rise 5 at tick 1000, period 40, high time 12.
   const CyclePredictor p(5, Ticks(1000), 40.0, 12.0, 0.0, 32);
   CHECK(p.match(true, Ticks(1043)).cycle == 6);
-  CHECK(p.match(true, Ticks(1043)).error == doctest::Approx(3.0));
+  CHECK(p.match(true, Ticks(1043)).error == testing::approx(3.0));
   CHECK(p.match(true, Ticks(1119)).cycle == 8);
-  CHECK(p.match(true, Ticks(1119)).error == doctest::Approx(-1.0));
+  CHECK(p.match(true, Ticks(1119)).error == testing::approx(-1.0));
   CHECK(p.match(true, Ticks(960)).cycle == 4);
   CHECK(p.match(false, Ticks(1012)).cycle == 5);
   CHECK(p.match(false, Ticks(1050)).cycle == 6);
-  CHECK(p.match(false, Ticks(1050)).error == doctest::Approx(-2.0));
+  CHECK(p.match(false, Ticks(1050)).error == testing::approx(-2.0));
 }
 
 TEST_CASE("CyclePredictor: tolerance is two windows, six sigma, 0.45 period") {
   CHECK(CyclePredictor(0, Ticks(0), 40.0, 20.0, 0.0, 32).tolerance(1.0) == 2.0);
   CHECK(CyclePredictor(0, Ticks(0), 40.0, 20.0, 1.0, 32).tolerance(1.0) == 6.0);
   CHECK(CyclePredictor(0, Ticks(0), 40.0, 20.0, 9.0, 32).tolerance(1.0) ==
-        doctest::Approx(18.0));
+        testing::approx(18.0));
 }
 
 TEST_CASE("CyclePredictor: follows a slow drift") {
@@ -43,7 +45,7 @@ TEST_CASE("CyclePredictor: follows a slow drift") {
     CHECK(std::abs(m.error) < 0.5 + 0.26 + 0.5);
     p.accept(true, at, m);
   }
-  CHECK(p.period() == doctest::Approx(41.0).epsilon(0.002));
+  CHECK(p.period() == testing::approx(41.0).epsilon(0.002));
 }
 
 TEST_CASE("bootstrap_predictor: starts at the first gaps that agree") {
@@ -57,8 +59,8 @@ TEST_CASE("bootstrap_predictor: starts at the first gaps that agree") {
   }
   const auto b = bootstrap_predictor(rise, fall, Ticks(1000), 1.0);
   REQUIRE(b);
-  CHECK(b->predictor.period() == doctest::Approx(40.0));
-  CHECK(b->predictor.high() == doctest::Approx(15.0));
+  CHECK(b->predictor.period() == testing::approx(40.0));
+  CHECK(b->predictor.high() == testing::approx(15.0));
   // Five gaps of 40 in a row begin at cycle 3.
   CHECK(rise[b->anchor] == 200 + 40 * 3);
   CHECK(b->predictor.match(true, Ticks(1000 + 200)).cycle == -3);
@@ -107,7 +109,7 @@ TEST_CASE("bootstrap_predictor: a silence of any length ends its look") {
   const auto b = bootstrap_predictor(rise, fall, Ticks(0), 1.0);
   REQUIRE(b);
   CHECK(b->anchor == 0);
-  CHECK(b->predictor.period() == doctest::Approx(40.0));
+  CHECK(b->predictor.period() == testing::approx(40.0));
 }
 
 TEST_CASE("bootstrap_predictor: edges without a rhythm start nothing") {

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <functional>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -44,8 +46,8 @@ TEST_CASE("best_broken_lines: lines are found as they were laid") {
   CHECK(found[2].ranges[2].first == 26);
   CHECK(found[2].ranges[2].last == 39);
   const PointLine line = line_through(std::span(points).subspan(26, 14));
-  CHECK(line.slope == doctest::Approx(7.0));
-  CHECK(line.at(10.0) == doctest::Approx(70.0));
+  CHECK(line.slope == testing::approx(7.0));
+  CHECK(line.at(10.0) == testing::approx(70.0));
 }
 
 TEST_CASE("best_broken_lines: the squares of one line are least squares") {
@@ -54,7 +56,7 @@ TEST_CASE("best_broken_lines: the squares of one line are least squares") {
       {0.0, 0.0, 1.0}, {1.0, 0.0, 1.0}, {2.0, 3.0, 1.0}};
   const auto found = best_broken_lines(points);
   REQUIRE(found.size() == 1);
-  CHECK(found[0].squares == doctest::Approx(1.5));
+  CHECK(found[0].squares == testing::approx(1.5));
 }
 
 TEST_CASE("smooth_squares: curves that have no steps are fitted") {

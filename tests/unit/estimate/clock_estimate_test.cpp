@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
 
@@ -135,7 +136,7 @@ TEST_CASE("estimate_clock: duty is high time over period") {
   // of 1/4 + 1/12 samples squared, in periods. The second part is a thousandth
   // of the first, and known to a few per cent.
   CHECK(clock->duty->standard_uncertainty ==
-        doctest::Approx(std::sqrt(1.0 / 6.0 + 2.0 / 3.0 / 5000.0) / 40.381966)
+        testing::approx(std::sqrt(1.0 / 6.0 + 2.0 / 3.0 / 5000.0) / 40.381966)
             .epsilon(1e-4));
 }
 
@@ -149,10 +150,10 @@ TEST_CASE("estimate_clock: zero residual never means zero uncertainty") {
   const auto clock =
       estimate_clock(EdgeView(s.stretch), ten_nanoseconds(), serial_for);
   REQUIRE(clock);
-  CHECK(clock->frequency.frequency.value() == doctest::Approx(2.5e6));
+  CHECK(clock->frequency.frequency.value() == testing::approx(2.5e6));
   // Half-width 1/999 tick of 40: 25.03 ppm; see the feasible set by hand.
   CHECK(clock->frequency.half_width.value() / 2.5e6 ==
-        doctest::Approx(1.0 / 999.0 / 40.0).epsilon(1e-4));
+        testing::approx(1.0 / 999.0 / 40.0).epsilon(1e-4));
   CHECK(warns(*clock, WarningCode::kLockedToSampling));
   CHECK(clock->frequency.method == EstimateMethod::kFeasibleSet);
 }
@@ -248,7 +249,7 @@ TEST_CASE("estimate_clock: a clock on few phases is named with numbers") {
   REQUIRE(clock);
   REQUIRE(clock->few_phases);
   CHECK(clock->few_phases->periods == 3);
-  CHECK(clock->samples_per_period.value() == doctest::Approx(25.0 / 3.0));
+  CHECK(clock->samples_per_period.value() == testing::approx(25.0 / 3.0));
   // A third of a sample in 999 periods of 25/3: 40.04 ppm. 12 MHz times
   // 7.381966 samples: 88.584 MHz.
   REQUIRE(clock->warnings.size() == 1);

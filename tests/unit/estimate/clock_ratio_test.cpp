@@ -7,6 +7,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/common_timebase.h"
 #include "support/ratio_trial.h"
 #include "support/test_stretch.h"
@@ -129,7 +130,7 @@ TEST_CASE("relate_clocks: in a time that drifts edges are timed") {
   CHECK(ratio.timed_by_reference);
   REQUIRE(ratio.common_wander);
   // The rate goes from 0 to 200 ppm: an eighth at an end is off by 7/8 of 100.
-  CHECK(*ratio.common_wander == doctest::Approx(87.5e-6).epsilon(0.05));
+  CHECK(*ratio.common_wander == testing::approx(87.5e-6).epsilon(0.05));
   CHECK_FALSE(ratio.own_wander);
   CHECK(ratio.reference_half_width == 0.0);
   CHECK(std::abs(ratio.value / (99.62 / 83.38) - 1.0) <=
@@ -163,7 +164,7 @@ TEST_CASE("relate_clocks: what only the clock does is not the time's") {
   CHECK_FALSE(ratio.common_wander);
   REQUIRE(ratio.own_wander);
   // As above: an eighth at an end is off by 7/8 of 100 ppm.
-  CHECK(*ratio.own_wander == doctest::Approx(87.5e-6).epsilon(0.05));
+  CHECK(*ratio.own_wander == testing::approx(87.5e-6).epsilon(0.05));
 }
 
 TEST_CASE("relate_clocks: jitter that both share is taken off") {

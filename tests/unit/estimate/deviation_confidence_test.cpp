@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -82,11 +84,11 @@ TEST_CASE("equivalent_dof: white noise by the covariances of its terms") {
     const auto m = static_cast<double>(c.m);
     const auto terms = static_cast<double>(c.terms);
     CHECK(allan_dof(NoiseKind::kWhitePhase, c.m, c.m, c.terms) ==
-          doctest::Approx(terms * terms * 36.0 / phase).epsilon(1e-12));
+          testing::approx(terms * terms * 36.0 / phase).epsilon(1e-12));
     // The model's walk is continuous, with R0 = 2m to be compared with the
     // sums of m steps, and the same Rk: exact where all lags are summed.
     CHECK(allan_dof(NoiseKind::kWhiteFrequency, c.m, c.m, c.terms) ==
-          doctest::Approx(terms * terms * 4.0 * m * m / walk).epsilon(1e-4));
+          testing::approx(terms * terms * 4.0 * m * m / walk).epsilon(1e-4));
   }
 }
 
@@ -108,14 +110,14 @@ TEST_CASE("equivalent_dof: long sums are as good as whole ones") {
       const double dof = equivalent_dof(
           kAll[i + 1],
           {2, 10000.0, 10000, static_cast<std::int64_t>(row.taus * 10000.0)});
-      CHECK(dof == doctest::Approx(row.dof[i]).epsilon(i == 0 ? 0.003 : 1e-4));
+      CHECK(dof == testing::approx(row.dof[i]).epsilon(i == 0 ? 0.003 : 1e-4));
     }
   }
 }
 
 TEST_CASE("equivalent_dof: one term is one degree, and none is less") {
   for (const NoiseKind kind : kAll) {
-    CHECK(allan_dof(kind, 7, 7, 1) == doctest::Approx(1.0).epsilon(1e-12));
+    CHECK(allan_dof(kind, 7, 7, 1) == testing::approx(1.0).epsilon(1e-12));
     double before = 0.0;
     for (const std::int64_t terms : {1, 2, 10, 100, 1000, 100'000}) {
       const double dof = allan_dof(kind, 64, 64, terms);
@@ -147,8 +149,8 @@ TEST_CASE("deviation_interval: chi-squared, of the 1000-point set at m = 10") {
 TEST_CASE("deviation_interval: few and very many degrees of freedom") {
   // One: chi-squared at 97.5 and 2.5 % is 5.02389 and 9.82069e-4.
   const DeviationInterval one = deviation_interval(1.0, 0.95);
-  CHECK(one.low == doctest::Approx(std::sqrt(1 / 5.02389)).epsilon(1e-5));
-  CHECK(one.high == doctest::Approx(std::sqrt(1 / 9.82069e-4)).epsilon(1e-5));
+  CHECK(one.low == testing::approx(std::sqrt(1 / 5.02389)).epsilon(1e-5));
+  CHECK(one.high == testing::approx(std::sqrt(1 / 9.82069e-4)).epsilon(1e-5));
   // Many: normal, with a relative standard deviation of 1 / sqrt(2 dof).
   for (const double dof : {1e6, 1e9}) {
     const DeviationInterval many = deviation_interval(dof, 0.95);

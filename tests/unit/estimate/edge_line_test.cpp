@@ -6,6 +6,8 @@
 #include <cmath>
 #include <random>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -78,7 +80,7 @@ TEST_CASE("fit_line: residual squares stay exact where doubles lose them") {
   for (std::int64_t k : {0, 1, 2}) s.add(k, kSlope * k + (k == 1 ? 1 : 0));
   const auto fit = fit_line(s, LineSums{});
   REQUIRE(fit);
-  CHECK(fit->residual_squares == doctest::Approx(2.0 / 3.0).epsilon(1e-15));
+  CHECK(fit->residual_squares == testing::approx(2.0 / 3.0).epsilon(1e-15));
 }
 
 TEST_CASE("fit_line: fewer than two different cycles are refused") {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "clockassay/estimate/edge_line.h"
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -111,8 +112,8 @@ TEST_CASE("feasible set: the mean over the set, by hand") {
   // In periods P: rises allow (21-0-1)/2 < P < (10-0+1)/1 and (21-10-1) < P <
   // (21-0+1)/2: 10 < P < 11; falls 5 15 allow 9 < P < 11.
   const double base = static_cast<double>(frame.period);
-  CHECK(base + set.bounds->low.value() == doctest::Approx(10.0));
-  CHECK(base + set.bounds->high.value() == doctest::Approx(11.0));
+  CHECK(base + set.bounds->low.value() == testing::approx(10.0));
+  CHECK(base + set.bounds->high.value() == testing::approx(11.0));
   // Rise residuals at P: 0, 10-P, 21-2P. For P in (10, 11): the range is
   // max(0, 21-2P) - (10-P) for 10-P <= 0. On (10, 10.5): 21-2P-10+P = 11-P,
   // weight P-10; on (10.5, 11): P-10, weight 11-P. Falls: |10-P|, weight 11-P.
@@ -121,7 +122,7 @@ TEST_CASE("feasible set: the mean over the set, by hand") {
   // (0, 1/2) = 1/24 - 1/64 = 5/192; int x(1-x)^2 on (1/2, 1) = [x^2/2 - 2x^3/3
   // + x^4/4] = (1/2 - 2/3 + 1/4) - (1/8 - 1/12 + 1/64) = 1/12 - 11/192 =
   // 5/192; sum 10/192, over 1/8: 5/12.
-  CHECK(base + *set.mean_slope == doctest::Approx(10.0 + 5.0 / 12.0));
+  CHECK(base + *set.mean_slope == testing::approx(10.0 + 5.0 / 12.0));
 }
 
 TEST_CASE("feasible set: the fast way equals the plain chain, exactly") {

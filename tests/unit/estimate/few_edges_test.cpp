@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -35,7 +36,7 @@ TEST_CASE("few_edges_half_width: the mean of a few independent periods") {
   // Periods 9, 11, 9, 11: s² = 4/3, s/√4 = 0.57735, t = 3.18245 for three
   // degrees of freedom (JCGM 100:2008, Table G.2: 3.18).
   const Stretch s = rising({{0, 0}, {1, 9}, {2, 20}, {3, 29}, {4, 40}});
-  CHECK(half_width(s) == doctest::Approx(1.83739).epsilon(1e-5));
+  CHECK(half_width(s) == testing::approx(1.83739).epsilon(1e-5));
 }
 
 TEST_CASE(

@@ -17,6 +17,7 @@
 #include "estimate/likelihood_table.h"
 #include "estimate/packed_sums.h"
 #include "estimate/phase_parts.h"
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -157,8 +158,8 @@ TEST_CASE("FrameBlock: every pass says the same of packed and other blocks") {
       pass_residuals(b, sums, plain_extremes, 32, serial_for);
   CHECK(pass.parts == plain_pass.parts);
   // y reaches 4e3, a slope times k 1e2: a few roundings of these.
-  CHECK(pass.lowest == doctest::Approx(plain_pass.lowest).epsilon(1e-14));
-  CHECK(pass.highest == doctest::Approx(plain_pass.highest).epsilon(1e-14));
+  CHECK(pass.lowest == testing::approx(plain_pass.lowest).epsilon(1e-14));
+  CHECK(pass.highest == testing::approx(plain_pass.highest).epsilon(1e-14));
 
   const PhaseParts parts = make_phase_parts(a, serial_for);
   const PhaseParts plain_parts = make_phase_parts(b, serial_for);

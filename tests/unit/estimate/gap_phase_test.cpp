@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -77,7 +78,7 @@ TEST_CASE("find_gap_jump: a clock that stopped for half a period more") {
     REQUIRE(gap);
     CHECK(gap->lost == 3);
     CHECK(gap->after == Ticks(84));
-    CHECK(gap->jump == doctest::Approx(4.0));
+    CHECK(gap->jump == testing::approx(4.0));
   }
   // What four windows may do is no jump.
   CHECK_FALSE(jump_in(edges, 4.0));

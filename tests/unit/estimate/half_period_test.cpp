@@ -9,6 +9,7 @@
 
 #include "clockassay/edges/numbering.h"
 #include "clockassay/estimate/edge_line.h"
+#include "support/approx.h"
 #include "support/test_channel.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
@@ -26,11 +27,11 @@ TEST_CASE("describe_half_periods: six halves by hand") {
   const auto j = describe_half_periods(view, sums, 0.0, 1e-9, serial_for);
   REQUIRE(j);
   CHECK(j->count == 6);
-  CHECK(j->peak.value() == doctest::Approx(2e-9));
-  CHECK(j->rms.value() == doctest::Approx(std::sqrt(10.0 / 6.0) * 1e-9));
+  CHECK(j->peak.value() == testing::approx(2e-9));
+  CHECK(j->rms.value() == testing::approx(std::sqrt(10.0 / 6.0) * 1e-9));
   // A period of 101: half a tick more is subtracted.
   const auto longer = describe_half_periods(view, sums, 1.0, 1e-9, serial_for);
-  CHECK(longer->peak.value() == doctest::Approx(2.5e-9));
+  CHECK(longer->peak.value() == testing::approx(2.5e-9));
 }
 
 TEST_CASE(
@@ -45,8 +46,8 @@ TEST_CASE(
   const auto j = describe_half_periods(view, sums, 0.0, 1.0, serial_for);
   REQUIRE(j);
   CHECK(j->count == 9999 + 9997);
-  CHECK(j->rms.value() == doctest::Approx(9.0));
-  CHECK(j->peak.value() == doctest::Approx(9.0));
+  CHECK(j->rms.value() == testing::approx(9.0));
+  CHECK(j->peak.value() == testing::approx(9.0));
   CHECK_FALSE(describe_half_periods(
       view.only(Polarity::kRising),
       sum_edges(view.only(Polarity::kRising), serial_for).value(), 0.0, 1.0,
@@ -78,5 +79,5 @@ TEST_CASE("describe_half_periods: the same bits for any blocks and threads") {
   // the duty is off by 0.03 periods. 5 in 100: sampling is not quite uniform.
   const double expected =
       std::hypot(std::sqrt(2.0 * (0.16 + 1.0 / 12.0)), 0.03 * 40.382);
-  CHECK(first->rms.value() * 1e9 == doctest::Approx(expected).epsilon(0.05));
+  CHECK(first->rms.value() * 1e9 == testing::approx(expected).epsilon(0.05));
 }

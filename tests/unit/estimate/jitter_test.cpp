@@ -4,9 +4,13 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <cstdint>
+#include <optional>
 #include <random>
+#include <vector>
 
 #include "clockassay/base/parallel.h"
+#include "support/approx.h"
 
 using namespace clockassay;
 
@@ -24,7 +28,9 @@ Stretch rising_stretch(const std::vector<std::int64_t>& ticks) {
   return s;
 }
 
-Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window) {
+/// Of the edges by their scatter, unless it is given.
+Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window,
+                 const std::optional<EdgeJitter>& edge = std::nullopt) {
   const Stretch s = rising_stretch(ticks);
   const EdgeView view(s);
   const EdgeSums sums = sum_edges(view, serial_for).value();
@@ -33,8 +39,8 @@ Jitter jitter_of(const std::vector<std::int64_t>& ticks, double window) {
   const ResidualPass r = pass_residuals(
       view, sums, find_extremes(view, sums.frame, line->slope, serial_for), 1,
       serial_for);
-  return describe_jitter(sums, *line, r, jitter_about(*line, window), window,
-                         1e-9);
+  return describe_jitter(
+      sums, *line, r, edge.value_or(jitter_about(*line, window)), window, 1e-9);
 }
 
 }  // namespace
@@ -50,17 +56,17 @@ TEST_CASE("describe_jitter: a worked example of eight edges") {
   CHECK(j.cycles == 7);
   CHECK(j.pairs == 6);
   CHECK(j.period_rms->value() ==
-        doctest::Approx(std::sqrt(206.0 / 21.0) * ns).epsilon(1e-13));
+        testing::approx(std::sqrt(206.0 / 21.0) * ns).epsilon(1e-13));
   CHECK(j.period_peak_to_peak->value() ==
-        doctest::Approx(7 * ns).epsilon(1e-13));
+        testing::approx(7 * ns).epsilon(1e-13));
   CHECK(j.cycle_to_cycle_rms->value() ==
-        doctest::Approx(std::sqrt(169.0 / 6.0) * ns).epsilon(1e-13));
+        testing::approx(std::sqrt(169.0 / 6.0) * ns).epsilon(1e-13));
   CHECK(j.cycle_to_cycle_peak->value() ==
-        doctest::Approx(7 * ns).epsilon(1e-13));
+        testing::approx(7 * ns).epsilon(1e-13));
   CHECK(j.tie_rms->value() ==
-        doctest::Approx(std::sqrt(409.0 / 21.0 / 8.0) * ns).epsilon(1e-13));
+        testing::approx(std::sqrt(409.0 / 21.0 / 8.0) * ns).epsilon(1e-13));
   CHECK(j.tie_peak_to_peak->value() ==
-        doctest::Approx(104.0 / 21.0 * ns).epsilon(1e-13));
+        testing::approx(104.0 / 21.0 * ns).epsilon(1e-13));
   CHECK_FALSE(j.resolution_limited);
 }
 
@@ -110,11 +116,11 @@ TEST_CASE("jitter_about: normal residuals, sampling taken off") {
   line.residual_squares = 30.0 * (1.0 + 1.0 / 12.0);
   const EdgeJitter j = jitter_about(line, 1.0);
   REQUIRE(j.rms);
-  CHECK(*j.rms == doctest::Approx(1.0).epsilon(1e-14));
+  CHECK(*j.rms == testing::approx(1.0).epsilon(1e-14));
   CHECK(j.standard_uncertainty ==
-        doctest::Approx(13.0 / 12.0 / std::sqrt(60.0)).epsilon(1e-14));
+        testing::approx(13.0 / 12.0 / std::sqrt(60.0)).epsilon(1e-14));
   CHECK(*j.upper_limit ==
-        doctest::Approx(std::sqrt(32.5 / 18.4927 - 1.0 / 12.0)).epsilon(1e-5));
+        testing::approx(std::sqrt(32.5 / 18.4927 - 1.0 / 12.0)).epsilon(1e-5));
   // Below 0.6 windows rms the scatter alone says no more than a limit.
   line.residual_squares = 30.0 * 0.35;
   CHECK_FALSE(jitter_about(line, 1.0).rms);
@@ -131,8 +137,8 @@ TEST_CASE("take_off_input: variances subtract, and little left is not told") {
   Jitter hidden = j;
   take_off_input(Seconds(3e-9), j);
   REQUIRE(j.edge_rms);
-  CHECK(j.edge_rms->value() == doctest::Approx(4e-9));
-  CHECK(j.edge_rms_uncertainty->value() == doctest::Approx(0.25e-9));
+  CHECK(j.edge_rms->value() == testing::approx(4e-9));
+  CHECK(j.edge_rms_uncertainty->value() == testing::approx(0.25e-9));
   CHECK(j.upper_limit->value() == 5.2e-9);
   REQUIRE(j.parts.size() == 2);
   CHECK(j.parts[1].rms.value() == 3e-9);
@@ -143,12 +149,15 @@ TEST_CASE("take_off_input: variances subtract, and little left is not told") {
 }
 
 TEST_CASE("describe_jitter: what sampling hides is bounded, not zero") {
-  // Every period 40 ticks: nothing seen. A jitter of up to half a window could
-  // hide: the limit is 0 + 1/2 tick.
-  const Jitter j = jitter_of({0, 40, 80, 120, 160}, 1.0);
+  // Every period 40 ticks: nothing seen. Each edge lies within half a window,
+  // so that the limit is 0 + 1/2 tick where nothing else is known.
+  const Jitter j = jitter_of({0, 40, 80, 120, 160}, 1.0, EdgeJitter{});
   CHECK(j.period_rms->value() == 0.0);
   CHECK(j.resolution_limited);
-  CHECK(j.upper_limit->value() == doctest::Approx(0.5e-9));
+  CHECK(j.upper_limit->value() == testing::approx(0.5e-9));
+  // By the scatter alone it is no less than what sampling has.
+  const Jitter least = jitter_of({0, 40, 80, 120, 160}, 1.0);
+  CHECK(least.upper_limit->value() == testing::approx(1e-9 / std::sqrt(12.0)));
 }
 
 TEST_CASE("describe_jitter: what cannot be formed is absent") {

@@ -7,6 +7,7 @@
 
 #include "clockassay/estimate/student_t.h"
 #include "estimate/likelihood_table.h"
+#include "support/approx.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
 
@@ -53,11 +54,11 @@ TEST_CASE("estimate_by_likelihood: jitter beyond the windows is Student's") {
       std::sqrt(f.line.residual_squares / static_cast<double>(f.line.dof) *
                 f.line.slope_variance);
   CHECK((f.likely.high - f.likely.low) / 2.0 ==
-        doctest::Approx(t).epsilon(0.02));
+        testing::approx(t).epsilon(0.02));
   // And the estimates agree to a twentieth of that: sigma 0.5, sd ratio 1.0005
   // of least squares to the bound, so they differ by 0.03 standard deviations.
   CHECK(std::abs(f.likely.slope - f.line.slope) < 0.1 * t);
-  CHECK(f.likely.sigma == doctest::Approx(0.5).epsilon(0.1));
+  CHECK(f.likely.sigma == testing::approx(0.5).epsilon(0.1));
 }
 
 TEST_CASE("estimate_by_likelihood: of few phases no wider than the set is") {
@@ -138,7 +139,7 @@ TEST_CASE("estimate_by_likelihood: a table of cells says what the edges say") {
       // The climbs end within a hundredth of the peak, a seventh of a standard
       // deviation at most; cells are off by far less.
       CHECK(std::abs(f.likely.slope - slope) < 0.2 * sd);
-      CHECK(f.likely.sigma == doctest::Approx(peak.line.sigma).epsilon(0.02));
+      CHECK(f.likely.sigma == testing::approx(peak.line.sigma).epsilon(0.02));
     }
   }
 }
@@ -183,6 +184,6 @@ TEST_CASE("estimate_by_likelihood: locked, about a window over the capture") {
     return estimate(e, 2048);
   }();
   // The set is +-1/N, and nothing beyond is a window wider.
-  CHECK(f.likely.high == doctest::Approx(1.0 / 1000).epsilon(0.02));
-  CHECK(f.likely.low == doctest::Approx(-1.0 / 1000).epsilon(0.02));
+  CHECK(f.likely.high == testing::approx(1.0 / 1000).epsilon(0.02));
+  CHECK(f.likely.low == testing::approx(-1.0 / 1000).epsilon(0.02));
 }

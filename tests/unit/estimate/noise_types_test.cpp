@@ -8,6 +8,8 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -147,7 +149,7 @@ TEST_CASE("noise_half_width: ten times the places, ten times the half-width") {
   const auto ten = noise_half_width(s.places, 0.03, {2000.0, 20.0}, kAllNoise);
   REQUIRE(one);
   REQUIRE(ten);
-  CHECK(*ten == doctest::Approx(10.0 * *one).epsilon(1e-5));
+  CHECK(*ten == testing::approx(10.0 * *one).epsilon(1e-5));
 }
 
 TEST_CASE("noise_half_width: too few places, or none that is off the line") {
@@ -171,5 +173,5 @@ TEST_CASE("noise_half_width: each polarity has an intercept of its own") {
   const auto moved = noise_half_width(s.places, 0.03, {}, kAllNoise);
   REQUIRE(as_is);
   REQUIRE(moved);
-  CHECK(*moved == doctest::Approx(*as_is).epsilon(1e-6));
+  CHECK(*moved == testing::approx(*as_is).epsilon(1e-6));
 }

@@ -10,6 +10,7 @@
 
 #include "clockassay/estimate/clock_estimate.h"
 #include "clockassay/estimate/edge_line.h"
+#include "support/approx.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
 
@@ -58,8 +59,8 @@ TEST_CASE("find_nominal_error: a worked example of eight edges") {
   const TestStretch s = stretch_from_edges(rises, falls, 3);
   const EdgeView view(s.stretch);
   const NominalError e = error_of(view, 100.0);
-  CHECK(e.peak_to_peak == doctest::Approx(5.0).epsilon(1e-14));
-  CHECK(e.rms == doctest::Approx(std::sqrt(19.5 / 8.0)).epsilon(1e-13));
+  CHECK(e.peak_to_peak == testing::approx(5.0).epsilon(1e-14));
+  CHECK(e.rms == testing::approx(std::sqrt(19.5 / 8.0)).epsilon(1e-13));
 }
 
 TEST_CASE("nominal_slope: ticks of the capture's own time") {
@@ -71,7 +72,7 @@ TEST_CASE("nominal_slope: ticks of the capture's own time") {
   const Rational f(12'000'000);
   CHECK(nominal_slope({f, {}}, tick, frame) == 2.0 / 3.0);
   CHECK(nominal_slope({f, Ppm(100.0)}, tick, frame) ==
-        doctest::Approx(2.0 / 3.0 + 125.0 / 3.0 * 1e-4).epsilon(1e-14));
+        testing::approx(2.0 / 3.0 + 125.0 / 3.0 * 1e-4).epsilon(1e-14));
 }
 
 TEST_CASE("find_nominal_error: as by definition, any period, blocks, threads") {
@@ -134,9 +135,9 @@ TEST_CASE("estimate_clock: the error against a nominal clock, where known") {
   const Jitter j = estimate_clock(view, scale, serial_for, nominal)->jitter;
   REQUIRE(j.tie_nominal_peak_to_peak);
   CHECK(j.tie_nominal_peak_to_peak->value() ==
-        doctest::Approx(39.96e-9).epsilon(1e-9));
+        testing::approx(39.96e-9).epsilon(1e-9));
   // Evenly spread places: the range times sqrt((n + 1)/(12 (n - 1))).
   CHECK(j.tie_nominal_rms->value() ==
-        doctest::Approx(39.96e-9 * std::sqrt(1001.0 / 999.0 / 12.0))
+        testing::approx(39.96e-9 * std::sqrt(1001.0 / 999.0 / 12.0))
             .epsilon(1e-9));
 }

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "clockassay/edges/numbering.h"
+#include "support/approx.h"
 #include "support/test_channel.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
@@ -61,8 +62,8 @@ TEST_CASE("count_periods: a bin is one multiple of the sampling step") {
   const Rational step = Rational::make(25, 3).value();
   const PeriodHistogram h = histogram_of({33, 42, 34, 33, 41, 34}, step);
   CHECK(h.counts == Counts{4, 2});
-  CHECK(h.first.value() == doctest::Approx(3.5 * 25.0 / 3.0));
-  CHECK(h.bin.value() == doctest::Approx(25.0 / 3.0));
+  CHECK(h.first.value() == testing::approx(3.5 * 25.0 / 3.0));
+  CHECK(h.bin.value() == testing::approx(25.0 / 3.0));
   // Halves go up: 37.5 is of the longer, but there are only whole ticks.
   CHECK(histogram_of({37, 38}, step).counts == Counts{1, 1});
   CHECK(histogram_of({5, 15, 14}, Rational(10)).counts == Counts{2, 1});

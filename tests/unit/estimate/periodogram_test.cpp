@@ -10,6 +10,7 @@
 #include <random>
 
 #include "estimate/spectral_window.h"
+#include "support/approx.h"
 #include "support/two_threads.h"
 
 using namespace clockassay;
@@ -68,7 +69,7 @@ TEST_CASE("average_periodograms: the density holds the power (Parseval)") {
   CHECK(p.segments == 1);
   CHECK(p.density.size() == 129);
   // A few hundred roundings.
-  CHECK(integral(p) == doctest::Approx(power).epsilon(1e-13));
+  CHECK(integral(p) == testing::approx(power).epsilon(1e-13));
 }
 
 TEST_CASE("average_periodograms: white noise has twice its variance a rate") {
@@ -78,7 +79,7 @@ TEST_CASE("average_periodograms: white noise has twice its variance a rate") {
       periodogram(white_noise(n, kSigma, 6), segment, kRate);
   CHECK(p.segments == 2 * n / segment - 1);
   CHECK(p.resolution_hz ==
-        doctest::Approx(2.0044 * kRate / segment).epsilon(3e-5));
+        testing::approx(2.0044 * kRate / segment).epsilon(3e-5));
   double mean = 0.0, squares = 0.0;
   const std::size_t first = 8, last = segment / 2 - 8;
   const auto bins = static_cast<double>(last - first);
@@ -93,7 +94,7 @@ TEST_CASE("average_periodograms: white noise has twice its variance a rate") {
   CHECK(std::abs(mean - 1.0) < 0.016);
   // A bin scatters by 1/averages; 496 bins, 2.6 of which are one, know that to
   // sqrt(2 2.6/496) = 10 %, here three times.
-  CHECK(squares * p.averages == doctest::Approx(1.0).epsilon(0.3));
+  CHECK(squares * p.averages == testing::approx(1.0).epsilon(0.3));
   CHECK(p.averages > 0.95 * static_cast<double>(p.segments));
 }
 
@@ -123,7 +124,7 @@ TEST_CASE(
   }
   p = periodogram(x, 256, 1.0);
   // The slope of a parabola over 0 … 255 is 255/768, then 128/384 more each.
-  CHECK(p.slope_spread == doctest::Approx(3.0 * 256.0 / 768.0).epsilon(1e-9));
+  CHECK(p.slope_spread == testing::approx(3.0 * 256.0 / 768.0).epsilon(1e-9));
 }
 
 TEST_CASE("average_periodograms: few unknown values are filled in, many not") {
@@ -139,7 +140,7 @@ TEST_CASE("average_periodograms: few unknown values are filled in, many not") {
   CHECK(few.left_out == 0);
   // A line over four steps of 1/32 turn is off the sine by (5 pi/32)²/8 = 3 %
   // at most, where the window may have a third.
-  CHECK(few.density[8] == doctest::Approx(whole.density[8]).epsilon(0.01));
+  CHECK(few.density[8] == testing::approx(whole.density[8]).epsilon(0.01));
   x[304] = nan;  // five of 256
   const AveragedPeriodogram many = periodogram(x, 256, 1.0);
   CHECK(many.segments == 5);

@@ -9,6 +9,8 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -48,7 +50,7 @@ TEST_CASE("phase deviations: ten phases in exact fractions") {
   for (std::size_t n = 1; n <= 9; ++n) {
     CAPTURE(n);
     const double e = interval_error(x, n)->value;
-    CHECK(e * e == doctest::Approx(interval_squares[n - 1]).epsilon(1e-14));
+    CHECK(e * e == testing::approx(interval_squares[n - 1]).epsilon(1e-14));
   }
   CHECK_FALSE(interval_error(x, 10));
   const double tvar[] = {41.0 / 8, 1.0 / 2, 29.0 / 108};
@@ -57,10 +59,10 @@ TEST_CASE("phase deviations: ten phases in exact fractions") {
     CAPTURE(n);
     // A few roundings of a double.
     const double a = allan_deviation(x, n, 1.0)->value;
-    CHECK(a * a == doctest::Approx(avar[n - 1]).epsilon(1e-14));
+    CHECK(a * a == testing::approx(avar[n - 1]).epsilon(1e-14));
     if (n > 3) continue;
     const double t = time_deviation(x, n)->value;
-    CHECK(t * t == doctest::Approx(tvar[n - 1]).epsilon(1e-14));
+    CHECK(t * t == testing::approx(tvar[n - 1]).epsilon(1e-14));
   }
 }
 
@@ -132,17 +134,17 @@ TEST_CASE("phase deviations: terms that a missing phase is part of are left") {
     REQUIRE(modified.has_value() == (ns > 0));
     // Roundings of sums of 200 squares.
     CHECK(allan->value ==
-          doctest::Approx(std::sqrt(a / (2.0 * static_cast<double>(na))) /
+          testing::approx(std::sqrt(a / (2.0 * static_cast<double>(na))) /
                           (0.5 * md))
               .epsilon(1e-12));
     CHECK(hadamard->value ==
-          doctest::Approx(std::sqrt(h / (6.0 * static_cast<double>(nh))) /
+          testing::approx(std::sqrt(h / (6.0 * static_cast<double>(nh))) /
                           (0.5 * md))
               .epsilon(1e-12));
     if (!modified) continue;
     CHECK(modified->n == ns);
     CHECK(modified->value ==
-          doctest::Approx(std::sqrt(s / (2.0 * static_cast<double>(ns))) / md /
+          testing::approx(std::sqrt(s / (2.0 * static_cast<double>(ns))) / md /
                           (0.5 * md))
               .epsilon(1e-12));
   }

@@ -6,16 +6,17 @@
 #include <cmath>
 #include <random>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
 
 TEST_CASE("open_by_phases: a part of a sample over the capture") {
-  CHECK(open_by_phases(50.0, 1000.0) == doctest::Approx(1.0 / 1000.0));
+  CHECK(open_by_phases(50.0, 1000.0) == testing::approx(1.0 / 1000.0));
   // Two periods take 25 samples: two phases.
-  CHECK(open_by_phases(12.5, 1000.0) == doctest::Approx(1.0 / 2000.0));
+  CHECK(open_by_phases(12.5, 1000.0) == testing::approx(1.0 / 2000.0));
   // 3.9 steps in the capture, and 4.1; 2, 3, … periods make only more steps.
-  CHECK(open_by_phases(50.0039, 1000.0) == doctest::Approx(1.0 / 1000.0));
+  CHECK(open_by_phases(50.0039, 1000.0) == testing::approx(1.0 / 1000.0));
   CHECK(open_by_phases(50.0041, 1000.0) == 0.0);
   // The golden section's multiples stay far from whole numbers: 8 of them are
   // 3.0557, 55 steps in 1000 cycles.

@@ -13,6 +13,7 @@
 #include "clockassay/estimate/stability.h"
 #include "estimate/deviation_confidence.h"
 #include "estimate/noise_exponent.h"
+#include "support/approx.h"
 #include "support/power_law_noise.h"
 #include "unit/estimate/doc_table.h"
 #include "unit/estimate/phase_series.h"
@@ -79,11 +80,11 @@ TEST_CASE("describe_stability: white noise of the edges, variances exactly") {
     const double n = std::ldexp(1.0, static_cast<int>(i));
     const Spreads within = spreads(NoiseKind::kWhitePhase, i);
     CAPTURE(n);
-    CHECK(mean.avar[i] == doctest::Approx(3.0 / (n * n)).epsilon(within.avar));
+    CHECK(mean.avar[i] == testing::approx(3.0 / (n * n)).epsilon(within.avar));
     CHECK(mean.mvar[i] ==
-          doctest::Approx(3.0 / (n * n * n)).epsilon(within.mvar));
+          testing::approx(3.0 / (n * n * n)).epsilon(within.mvar));
     CHECK(mean.hvar[i] ==
-          doctest::Approx(10.0 / 3.0 / (n * n)).epsilon(within.hvar));
+          testing::approx(10.0 / 3.0 / (n * n)).epsilon(within.hvar));
   }
 }
 
@@ -102,10 +103,10 @@ TEST_CASE("describe_stability: white frequency, IEEE 1139 constants") {
     const double n = std::ldexp(1.0, static_cast<int>(i));
     const Spreads within = spreads(NoiseKind::kWhiteFrequency, i);
     CAPTURE(n);
-    CHECK(mean.avar[i] == doctest::Approx(1.0 / n).epsilon(within.avar));
-    CHECK(mean.mvar[i] == doctest::Approx((n * n + 1.0) / (2.0 * n * n * n))
+    CHECK(mean.avar[i] == testing::approx(1.0 / n).epsilon(within.avar));
+    CHECK(mean.mvar[i] == testing::approx((n * n + 1.0) / (2.0 * n * n * n))
                               .epsilon(within.mvar));
-    CHECK(mean.hvar[i] == doctest::Approx(1.0 / n).epsilon(within.hvar));
+    CHECK(mean.hvar[i] == testing::approx(1.0 / n).epsilon(within.hvar));
   }
 }
 
@@ -128,11 +129,11 @@ TEST_CASE("describe_stability: walking frequency, IEEE 1139 constants") {
     CAPTURE(n);
     CHECK(
         mean.avar[i] ==
-        doctest::Approx((2.0 * n * n + 1.0) / (6.0 * n)).epsilon(within.avar));
+        testing::approx((2.0 * n * n + 1.0) / (6.0 * n)).epsilon(within.avar));
     if (n < 8.0) continue;  // the next order, 1/n^2, is 2 % there
     CHECK(
         mean.mvar[i] ==
-        doctest::Approx(11.0 * n / 40.0).epsilon(1.0 / (n * n) + within.mvar));
+        testing::approx(11.0 * n / 40.0).epsilon(1.0 / (n * n) + within.mvar));
   }
 }
 
@@ -249,7 +250,7 @@ TEST_CASE("describe_stability: IEEE 1139 constants by simulation, as shown") {
       "| noise | m | AVAR | MVAR | HVAR |\n|---|---|---|---|---|\n";
   const auto compare = [&](double seen, double constant, double within) {
     const double ratio = seen / constant;
-    CHECK(ratio == doctest::Approx(1.0).epsilon(within));
+    CHECK(ratio == testing::approx(1.0).epsilon(within));
     char cell[64];
     std::snprintf(cell, sizeof cell, " | %.3f (%.3f)", ratio, within);
     table += cell;

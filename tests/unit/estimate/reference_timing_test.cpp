@@ -7,6 +7,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/common_timebase.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
@@ -97,9 +98,9 @@ TEST_CASE("time_by_reference: no scatter is no certainty") {
   const TestStretch reference = exact_edges(50.0, 0.0, 800, none);
   const auto timing = time_by_reference(views_of(clock, reference), serial_for);
   REQUIRE(timing);
-  CHECK(timing->ratio == doctest::Approx(1.25).epsilon(1e-12));
+  CHECK(timing->ratio == testing::approx(1.25).epsilon(1e-12));
   // Two windows in 40 000 ticks.
-  CHECK(timing->half_width == doctest::Approx(2.0 / 40'000).epsilon(1e-9));
+  CHECK(timing->half_width == testing::approx(2.0 / 40'000).epsilon(1e-9));
 }
 
 TEST_CASE("time_by_reference: what the clock itself does stays, and is said") {

@@ -9,6 +9,7 @@
 #include <span>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -53,13 +54,13 @@ TEST_CASE("reference track: offsets at edges are residuals, linear between") {
     CAPTURE(k);
     REQUIRE(track.offset(edge(k)));
     CHECK(*track.offset(edge(k)) ==
-          doctest::Approx(residual(k)).epsilon(1e-12));
+          testing::approx(residual(k)).epsilon(1e-12));
     if (k == 12) break;
     // A quarter on the way.
     const double at = edge(k) + 0.25 * (edge(k + 1) - edge(k));
     REQUIRE(track.offset(at));
     CHECK(*track.offset(at) ==
-          doctest::Approx(0.75 * residual(k) + 0.25 * residual(k + 1))
+          testing::approx(0.75 * residual(k) + 0.25 * residual(k + 1))
               .epsilon(1e-12));
   }
 }
@@ -110,11 +111,11 @@ TEST_CASE("reference track: a knot is the mean of its edges, in any blocks") {
   const auto line = [](double k) { return 3.0 / 13.0 - 3.0 / 182.0 * (k - 6); };
   // The second is at (80 + 90 + 103) / 3 = 91, a third of 3 late.
   REQUIRE(track.offset(91.0));
-  CHECK(*track.offset(91.0) == doctest::Approx(1.0 - line(4)).epsilon(1e-12));
+  CHECK(*track.offset(91.0) == testing::approx(1.0 - line(4)).epsilon(1e-12));
   // The first is at 60, so that nothing is said before.
   CHECK_FALSE(track.offset(59.0));
   CHECK(*track.offset(75.5) ==
-        doctest::Approx(0.5 * (1.0 - line(4)) - 0.5 * line(1)).epsilon(1e-12));
+        testing::approx(0.5 * (1.0 - line(4)) - 0.5 * line(1)).epsilon(1e-12));
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -42,7 +43,7 @@ TEST_CASE("running_sum_square: four edges by hand") {
   const EdgeSums sums = sum_edges(view, serial_for).value();
   const LineFit line = fit_line(sums.rise, sums.fall).value();
   CHECK(running_sum_square(view, sums, line) ==
-        doctest::Approx(0.54 / (16.0 * 0.9)));
+        testing::approx(0.54 / (16.0 * 0.9)));
 }
 
 TEST_CASE("may_run_away: white jitter once in ten") {

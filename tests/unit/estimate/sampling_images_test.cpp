@@ -9,6 +9,7 @@
 #include <numbers>
 #include <random>
 
+#include "support/approx.h"
 #include "support/spectrum_trial.h"
 
 using namespace clockassay;
@@ -89,7 +90,7 @@ TEST_CASE("SamplingImages: lines of samples that a text rounds are as seen") {
       CHECK(std::abs(found.strongest_amplitude - seen) < 4.0 * 0.003);
       if (jitter == 0.0) {
         // No noise: what leaks from all other lines only.
-        CHECK(found.strongest_amplitude == doctest::Approx(seen).epsilon(0.01));
+        CHECK(found.strongest_amplitude == testing::approx(seen).epsilon(0.01));
       }
     }
   }

@@ -7,6 +7,8 @@
 #include <random>
 #include <set>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 TEST_CASE("find_few_phases: 12 MHz at 100 MS/s meets three phases") {
@@ -17,12 +19,12 @@ TEST_CASE("find_few_phases: 12 MHz at 100 MS/s meets three phases") {
   REQUIRE(few);
   CHECK(few->samples == 25);
   CHECK(few->periods == 3);
-  CHECK(few->steps == doctest::Approx(0.3).epsilon(1e-3));
-  CHECK(few->beat.value() == doctest::Approx(30.0).epsilon(1e-3));
+  CHECK(few->steps == testing::approx(0.3).epsilon(1e-3));
+  CHECK(few->beat.value() == testing::approx(30.0).epsilon(1e-3));
   // A third of 10 ns in 10 ms.
-  CHECK(few->resolution.value() == doctest::Approx(1.0 / 3.0).epsilon(1e-6));
+  CHECK(few->resolution.value() == testing::approx(1.0 / 3.0).epsilon(1e-6));
   // 7.381966 samples, the golden number below 8.33.
-  CHECK(few->better_rate.value() == doctest::Approx(12e6 * 7.381966));
+  CHECK(few->better_rate.value() == testing::approx(12e6 * 7.381966));
 }
 
 TEST_CASE("find_few_phases: 1 ppm off, the same clock meets every phase") {

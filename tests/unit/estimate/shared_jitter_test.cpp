@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "clockassay/estimate/edge_line.h"
+#include "support/approx.h"
 #include "support/test_stretch.h"
 #include "support/two_threads.h"
 
@@ -149,5 +150,5 @@ TEST_CASE("shared_widening: half the edges are worth it at the most") {
   // √2 and Student's factors of 10 and 20 degrees of freedom, JCGM 100:2008,
   // Table G.2: 2.23 and 2.09, each to 0.005.
   CHECK(shared_widening({2.0, false}, 20.0) ==
-        doctest::Approx(std::sqrt(2.0) * 2.23 / 2.09).epsilon(0.005));
+        testing::approx(std::sqrt(2.0) * 2.23 / 2.09).epsilon(0.005));
 }

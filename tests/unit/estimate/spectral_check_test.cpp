@@ -10,6 +10,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -110,7 +111,7 @@ TEST_CASE("check_spectrum: sees one lost edge that the numbering missed") {
     CAPTURE(at);
     CHECK(c.outcome == SpectralOutcome::kDisagrees);
     CHECK(cycles_off(c, s, wrong) ==
-          doctest::Approx(6.0 * at * (1.0 - at)).epsilon(0.05));
+          testing::approx(6.0 * at * (1.0 - at)).epsilon(0.05));
   }
 }
 
@@ -132,7 +133,7 @@ TEST_CASE("check_spectrum: looks at some of many edges, and sees the same") {
       const SpectralCheck off = check(s, period * (1.0 + 1.5 / n), u);
       CHECK(off.outcome == SpectralOutcome::kDisagrees);
       // 0.05: the parabola's, at a third of the distance between bins.
-      CHECK(cycles_off(off, s, period) == doctest::Approx(1.5).epsilon(0.05));
+      CHECK(cycles_off(off, s, period) == testing::approx(1.5).epsilon(0.05));
     }
   }
 }

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <random>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -94,7 +96,7 @@ TEST_CASE("find_lines: a false alarm is as likely as an averaged exponential") {
   REQUIRE(lines.size() == 1);
   const double one = boost::math::gamma_q(16.0, 16.0 * 2.5);
   CHECK(lines[0].false_alarm ==
-        doctest::Approx(1.0 - std::pow(1.0 - one, 121)).epsilon(1e-4));
+        testing::approx(1.0 - std::pow(1.0 - one, 121)).epsilon(1e-4));
   CHECK(find_lines(s, window, 121, 0.5 * lines[0].false_alarm).empty());
 }
 
@@ -114,9 +116,9 @@ TEST_CASE("find_lines: what a window leaves of a line is no other line") {
   }
   const auto lines = find_lines(s, window, 121, 1e-3);
   REQUIRE(lines.size() == 1);
-  CHECK(lines[0].frequency == doctest::Approx(40.3).epsilon(1e-7));
+  CHECK(lines[0].frequency == testing::approx(40.3).epsilon(1e-7));
   // |amplitude|² / 2 over the noise bandwidth is the density of a line.
   CHECK(
       lines[0].amplitude ==
-      doctest::Approx(std::sqrt(2.0 * window.noise_bandwidth())).epsilon(1e-6));
+      testing::approx(std::sqrt(2.0 * window.noise_bandwidth())).epsilon(1e-6));
 }

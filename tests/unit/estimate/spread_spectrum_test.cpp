@@ -6,6 +6,8 @@
 #include <numbers>
 #include <vector>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -33,10 +35,10 @@ double quiet(double) {
 TEST_CASE("find_spread: a sinusoid of the frequency, its depth from A") {
   const auto found = find_spread({line_of(5e-3, 31e3)}, kClock, 0.0, quiet);
   REQUIRE(found);
-  CHECK(found->spread.depth.value() == doctest::Approx(5000.0));
+  CHECK(found->spread.depth.value() == testing::approx(5000.0));
   CHECK(found->spread.profile == SpreadProfile::kSine);
-  CHECK(found->spread.lowest.value() == doctest::Approx(kClock * 0.9975));
-  CHECK(found->spread.highest.value() == doctest::Approx(kClock * 1.0025));
+  CHECK(found->spread.lowest.value() == testing::approx(kClock * 0.9975));
+  CHECK(found->spread.highest.value() == testing::approx(kClock * 1.0025));
   CHECK(found->is_harmonic == std::vector<bool>{true});
 }
 
@@ -83,7 +85,7 @@ TEST_CASE(
   CHECK(found->spread.profile == SpreadProfile::kTriangle);
   // A triangle is pi²/8 times as deep as its fundamental.
   CHECK(found->spread.depth.value() ==
-        doctest::Approx(5000.0 * std::numbers::pi * std::numbers::pi / 8.0));
+        testing::approx(5000.0 * std::numbers::pi * std::numbers::pi / 8.0));
   CHECK(found->is_harmonic == std::vector<bool>{false, true, true});
 }
 
@@ -101,7 +103,7 @@ TEST_CASE("find_spread: a profile that noise hides is not named") {
   // deviation and all beyond, and a rectangle's uncertainty.
   const double cusp = 1.0 + 2.5 / 9.0;
   CHECK(found->spread.depth.value() ==
-        doctest::Approx(5000.0 * 0.5 * (1.0 + cusp)));
+        testing::approx(5000.0 * 0.5 * (1.0 + cusp)));
   CHECK(found->spread.depth_uncertainty.value() >
         5000.0 * 0.5 * (cusp - 1.0) / std::numbers::sqrt3);
   // A second harmonic is no triangle's.

@@ -18,6 +18,7 @@
 #include "clockassay/estimate/phase_deviation.h"
 #include "estimate/deviation_confidence.h"
 #include "estimate/phase_stability.h"
+#include "support/approx.h"
 #include "support/power_law_noise.h"
 #include "support/test_channel.h"
 #include "support/test_stretch.h"
@@ -103,14 +104,14 @@ TEST_CASE("describe_stability: every point is what the plain functions say") {
   const PhaseScale scale{80.0, 1e-9, 2.0};
   const Stability s = describe(x, scale);
   REQUIRE(s.points.size() == 8);  // 1 ... 128 of at most 194
-  CHECK(s.longest.value() == doctest::Approx(194 * 80e-9).epsilon(1e-12));
+  CHECK(s.longest.value() == testing::approx(194 * 80e-9).epsilon(1e-12));
   for (std::size_t i = 0; i < s.points.size(); ++i) {
     const StabilityPoint& p = s.points[i];
     const std::size_t m = std::size_t{1} << i;
     const double tau = static_cast<double>(m) * 80e-9;
     CAPTURE(m);
     const auto same = [](double a, double b) {
-      return a == doctest::Approx(b).epsilon(1e-12);
+      return a == testing::approx(b).epsilon(1e-12);
     };
     CHECK(same(p.tau.value(), tau));
     CHECK(same(*p.adev, allan_deviation(x, m, 80.0)->value));
@@ -158,8 +159,8 @@ TEST_CASE("describe_stability: chosen tau are rounded to cycles, in order") {
                   Seconds(30e-6), Seconds(49e-9)};
   const Stability s = describe(x, scale, options);
   REQUIRE(s.points.size() == 2);
-  CHECK(s.points[0].tau.value() == doctest::Approx(500e-9).epsilon(1e-12));
-  CHECK(s.points[1].tau.value() == doctest::Approx(2.5e-6).epsilon(1e-12));
+  CHECK(s.points[0].tau.value() == testing::approx(500e-9).epsilon(1e-12));
+  CHECK(s.points[1].tau.value() == testing::approx(2.5e-6).epsilon(1e-12));
   CHECK(s.left_out == std::vector<Seconds>{Seconds(30e-6), Seconds(49e-9)});
   CHECK_FALSE(s.points[0].floor_adev);
   CHECK_FALSE(s.points[0].sampling_limited);
@@ -190,7 +191,7 @@ TEST_CASE("describe_stability: the octaves are there whatever was chosen") {
       CHECK(plain.octaves[i].adev == plain.points[i].adev);
       // The parts that are summed may be others: roundings.
       CHECK(*chosen.octaves[i].adev ==
-            doctest::Approx(*plain.points[i].adev).epsilon(1e-12));
+            testing::approx(*plain.points[i].adev).epsilon(1e-12));
       CHECK(chosen.octaves[i].noise == plain.points[i].noise);
       CHECK(chosen.octaves[i].decimation == plain.points[i].decimation);
     }
@@ -217,7 +218,7 @@ TEST_CASE("describe_stability: sampling alone makes the floor") {
     CAPTURE(p.tau.value());
     CHECK(p.sampling_limited);
     CHECK(*p.adev ==
-          doctest::Approx(*p.floor_adev).epsilon(0.5 * spread(*p.edf)));
+          testing::approx(*p.floor_adev).epsilon(0.5 * spread(*p.edf)));
   }
   // Jitter of a window: 3.6 times as much.
   auto jittered = white(20000, random);
@@ -295,9 +296,9 @@ TEST_CASE("describe_stability: decimated agrees with the whole") {
       CHECK(*w.adev <= *p.adev_high);
       CHECK(*p.edf <= *w.edf * (1.0 + 1e-12));
       if (p.decimation > 1) continue;
-      CHECK(*p.adev == doctest::Approx(*w.adev).epsilon(1e-12));
-      CHECK(*p.mdev == doctest::Approx(*w.mdev).epsilon(1e-9));
-      CHECK(*p.hdev == doctest::Approx(*w.hdev).epsilon(1e-12));
+      CHECK(*p.adev == testing::approx(*w.adev).epsilon(1e-12));
+      CHECK(*p.mdev == testing::approx(*w.mdev).epsilon(1e-9));
+      CHECK(*p.hdev == testing::approx(*w.hdev).epsilon(1e-12));
       CHECK(*p.mtie == *w.mtie);
     }
   }
@@ -336,7 +337,7 @@ TEST_CASE(
     const double truth =
         std::sqrt(3.0 * (9.0 + 1.0 / 12.0)) / (static_cast<double>(m) * 80.3);
     if (p.edf) {
-      CHECK(*p.adev == doctest::Approx(truth).epsilon(0.5 * spread(*p.edf)));
+      CHECK(*p.adev == testing::approx(truth).epsilon(0.5 * spread(*p.edf)));
     }
     // Each of 20 lost cycles takes three terms at most.
     CHECK(p.n <= 20000 - 2 * m);

@@ -7,6 +7,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/test_stretch.h"
 
 using namespace clockassay;
@@ -38,10 +39,10 @@ TEST_CASE("find_steady_periods: what is off the others is left out") {
   REQUIRE(found);
   CHECK(found->periods == 12);
   CHECK(found->off == 2);
-  CHECK(found->mean.value() == doctest::Approx(100.5e-9).epsilon(1e-12));
+  CHECK(found->mean.value() == testing::approx(100.5e-9).epsilon(1e-12));
   // The line's period over theirs, less one: -75 456 ppm.
   CHECK(found->difference.value() ==
-        doctest::Approx((1115.0 / 12.0 / 100.5 - 1.0) * 1e6).epsilon(1e-12));
+        testing::approx((1115.0 / 12.0 / 100.5 - 1.0) * 1e6).epsilon(1e-12));
 }
 
 TEST_CASE(
@@ -62,7 +63,7 @@ TEST_CASE(
   // and 28 of 101.
   REQUIRE(short_ones->of_no_short);
   CHECK(short_ones->of_no_short->value() ==
-        doctest::Approx((line / ((29 * 100 + 28 * 101) / 57.0) - 1.0) * 1e6)
+        testing::approx((line / ((29 * 100 + 28 * 101) / 57.0) - 1.0) * 1e6)
             .epsilon(1e-9));
   CHECK(short_ones->of_no_short->value() < short_ones->difference.value());
   // An edge moved makes a long one beside the short one.

@@ -7,6 +7,8 @@
 #include <numbers>
 #include <optional>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -57,7 +59,7 @@ TEST_CASE("student_t_two_sided: one degree of freedom is the Cauchy tangent") {
   // differs from the 235.80 that Table G.2 prints.
   for (const double p : kCoverages) {
     const double t = std::tan(std::numbers::pi * p / 2);
-    CHECK(student_t_two_sided(p, 1.0) == doctest::Approx(t).epsilon(1e-11));
+    CHECK(student_t_two_sided(p, 1.0) == testing::approx(t).epsilon(1e-11));
   }
 }
 
@@ -65,7 +67,7 @@ TEST_CASE("student_t_two_sided: two degrees of freedom have a closed form") {
   // P = t / sqrt(2 + t^2), so t = P sqrt(2 / (1 - P^2)).
   for (const double p : kCoverages) {
     const double t = p * std::sqrt(2 / (1 - p * p));
-    CHECK(student_t_two_sided(p, 2.0) == doctest::Approx(t).epsilon(1e-11));
+    CHECK(student_t_two_sided(p, 2.0) == testing::approx(t).epsilon(1e-11));
   }
 }
 
@@ -73,7 +75,7 @@ TEST_CASE("student_t_two_sided: infinite freedom inverts the error function") {
   for (const double p : {1e-3, 0.5, 0.95, 0.9973, 1 - 1e-12}) {
     const double t = student_t_two_sided(p, std::nullopt);
     CHECK(std::erfc(t / std::numbers::sqrt2) ==
-          doctest::Approx(1 - p).epsilon(1e-10));
+          testing::approx(1 - p).epsilon(1e-10));
   }
 }
 

@@ -7,6 +7,7 @@
 #include <limits>
 #include <vector>
 
+#include "support/approx.h"
 #include "support/two_threads.h"
 
 using namespace clockassay;
@@ -41,13 +42,13 @@ TEST_CASE("ThinnedSeries: a slow line keeps what is said") {
     CHECK(s.values().size() == (40'000 - 8 * kFactor) / kFactor + 1);
     // Half a turn more or less of 2500 means at 0.01 turns each: 1/50.
     CHECK(mean_square(s) / s.power_response(frequency) ==
-          doctest::Approx(0.5).epsilon(0.02));
+          testing::approx(0.5).epsilon(0.02));
   }
   CHECK(thinned_sine(0.001).highest() == 0.125 / kFactor);
   // One bin of the window, 1.65 dB (amplitude) … 3.3 dB of power, from its
   // coefficients: 0.48829/2/0.35875.
   CHECK(thinned_sine(0.001).power_response(0.125 / kFactor) ==
-        doctest::Approx(std::pow(0.48829 / 2.0 / 0.35875, 2)).epsilon(1e-6));
+        testing::approx(std::pow(0.48829 / 2.0 / 0.35875, 2)).epsilon(1e-6));
 }
 
 TEST_CASE("ThinnedSeries: what would be folded below its end is 92 dB down") {
@@ -74,7 +75,7 @@ TEST_CASE("ThinnedSeries: unknown values take little off, or all") {
     if (std::isnan(v)) {
       ++unknown;
     } else {
-      CHECK(v == doctest::Approx(2.0).epsilon(1e-14));
+      CHECK(v == testing::approx(2.0).epsilon(1e-14));
     }
   }
   // Value 1000 is in eight means, and more than 1/64 in those about whose

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "clockassay/edges/numbering.h"
+#include "support/approx.h"
 #include "support/power_law_noise.h"
 #include "support/spectrum_trial.h"
 #include "support/test_channel.h"
@@ -73,8 +74,8 @@ TEST_CASE("tie_spectrum: white jitter is a floor of its level, and no spur") {
   // 0.6 %; four times their root of squares.
   const double rms = sample_s * std::sqrt(sigma * sigma + 1.0 / 12.0);
   const double level = 2.0 * rms * rms * kGolden * sample_s;
-  CHECK(s.floor == doctest::Approx(level).epsilon(0.05));
-  CHECK(s.floor_rms.value() == doctest::Approx(rms).epsilon(0.025));
+  CHECK(s.floor == testing::approx(level).epsilon(0.05));
+  CHECK(s.floor_rms.value() == testing::approx(rms).epsilon(0.025));
   CHECK(s.spurs.empty());
   CHECK_FALSE(s.spread);
   CHECK_FALSE(s.coarse);
@@ -84,10 +85,10 @@ TEST_CASE("tie_spectrum: white jitter is a floor of its level, and no spur") {
   CHECK(s.fine.segments == 28);
   const double bin = 1.0 / (kGolden * sample_s) / 4096.0;
   CHECK(s.fine.resolution.value() ==
-        doctest::Approx(2.0044 * bin).epsilon(3e-5));
-  CHECK(s.fine.from.value() == doctest::Approx(4.0 * bin).epsilon(1e-6));
-  CHECK(s.fine.to.value() == doctest::Approx(2048.0 * bin).epsilon(1e-6));
-  CHECK(s.searched_from.value() == doctest::Approx(8.0 * bin).epsilon(1e-6));
+        testing::approx(2.0044 * bin).epsilon(3e-5));
+  CHECK(s.fine.from.value() == testing::approx(4.0 * bin).epsilon(1e-6));
+  CHECK(s.fine.to.value() == testing::approx(2048.0 * bin).epsilon(1e-6));
+  CHECK(s.searched_from.value() == testing::approx(8.0 * bin).epsilon(1e-6));
   REQUIRE(s.bands.size() > 400);
   CHECK(s.bands.size() <= 1001);
   for (std::size_t i = 0; i < s.bands.size(); ++i) {
@@ -118,7 +119,7 @@ TEST_CASE("tie_spectrum: a sinusoid lies within its uncertainties as often") {
     amplitude_within += std::abs(spur.peak.value() - amplitude * 1e-8) <=
                         1.96 * spur.peak_uncertainty.value();
     CHECK(spur.rms.value() ==
-          doctest::Approx(spur.peak.value() / std::sqrt(2.0)));
+          testing::approx(spur.peak.value() / std::sqrt(2.0)));
   }
   CHECK(frequency_within >= 179);
   CHECK(frequency_within <= 198);
@@ -229,10 +230,10 @@ TEST_CASE(
     CHECK(first.sideline == 0);
     const double rate = 1e8 / kGolden;
     CHECK(first.frequency.value() ==
-          doctest::Approx((kGolden - 40.0) * rate).epsilon(1e-3));
+          testing::approx((kGolden - 40.0) * rate).epsilon(1e-3));
     const double blur = std::exp(-2.0 * kPi * kPi * sigma * sigma);
     CHECK(first.peak.value() ==
-          doctest::Approx(1e-8 / kPi * blur).epsilon(0.03));
+          testing::approx(1e-8 / kPi * blur).epsilon(0.03));
   }
 }
 
@@ -294,7 +295,7 @@ TEST_CASE("tie_spectrum: a spur at an image's place but larger is a spur") {
   const TieSpectrum s = spectrum(sample_clock(
       {kGolden, 0.3, 40'000, sine(0.5, (kGolden - 40.0) / kGolden)}, random));
   REQUIRE_FALSE(s.spurs.empty());
-  CHECK(s.spurs[0].peak.value() == doctest::Approx(0.5e-8).epsilon(0.1));
+  CHECK(s.spurs[0].peak.value() == testing::approx(0.5e-8).epsilon(0.1));
 }
 
 TEST_CASE("tie_spectrum: edges that alternate are a line at half the rate") {
@@ -306,7 +307,7 @@ TEST_CASE("tie_spectrum: edges that alternate are a line at half the rate") {
        }},
       random));
   REQUIRE(s.spurs.size() == 1);
-  CHECK(s.spurs[0].frequency.value() == doctest::Approx(0.5e8 / kGolden));
+  CHECK(s.spurs[0].frequency.value() == testing::approx(0.5e8 / kGolden));
   CHECK(std::abs(s.spurs[0].peak.value() - 0.2e-8) <
         4.0 * s.spurs[0].peak_uncertainty.value() + 0.01e-8);
 }
@@ -332,9 +333,9 @@ TEST_CASE(
     CHECK(s.spread->depth_uncertainty.value() < 20.0);
     // 24 MHz less 20 ppm, give or take 0.25 %.
     CHECK(s.spread->lowest.value() ==
-          doctest::Approx(23.93952e6).epsilon(2e-5));
+          testing::approx(23.93952e6).epsilon(2e-5));
     CHECK(s.spread->highest.value() ==
-          doctest::Approx(24.05952e6).epsilon(2e-5));
+          testing::approx(24.05952e6).epsilon(2e-5));
 
     // A sine of that depth: A = depth/(4 pi rate).
     const TieSpectrum other = spectrum(
@@ -368,7 +369,7 @@ TEST_CASE("tie_spectrum: where sampling is not known its lines are no spread") {
   CHECK(s->spurs.empty());
   REQUIRE_FALSE(s->unsorted.empty());
   CHECK(s->unsorted[0].peak.value() ==
-        doctest::Approx(1e-8 / kPi).epsilon(0.01));
+        testing::approx(1e-8 / kPi).epsilon(0.01));
   // A spread of 1 % moves edges by 3.3 times what sampling may.
   const double rate = 31e3 / 1e8;
   std::mt19937_64 again(10);
@@ -397,7 +398,7 @@ TEST_CASE("tie_spectrum: what is faster than a spread, or less, is a spur") {
         sample_clock({period, 0.0025, 30'000, sine(0.5, at)}, random), 2e-9);
     CHECK_FALSE(s.spread);
     REQUIRE_FALSE(s.spurs.empty());
-    CHECK(s.spurs[0].peak.value() == doctest::Approx(1e-9).epsilon(0.05));
+    CHECK(s.spurs[0].peak.value() == testing::approx(1e-9).epsilon(0.05));
     // 500 ppm at 31 kHz.
     const TieSpectrum weak = spectrum(
         sample_clock({period, 0.0025, 100'000,
@@ -453,7 +454,7 @@ TEST_CASE("tie_spectrum: a spread with cusps is as deep as its harmonics say") {
     REQUIRE(s.spread);
     CHECK(s.spread->profile == SpreadProfile::kOther);
     // Harmonics beyond the last one seen are known to a few percent.
-    CHECK(s.spread->depth.value() == doctest::Approx(10'000.0).epsilon(0.08));
+    CHECK(s.spread->depth.value() == testing::approx(10'000.0).epsilon(0.08));
     CHECK(std::abs(s.spread->depth.value() - 10'000.0) <
           1.96 * s.spread->depth_uncertainty.value());
   }
@@ -651,10 +652,10 @@ TEST_CASE(
   CHECK(s.coarse->segment == 512);
   CHECK(s.coarse->segments >= 16);
   CHECK(s.coarse->resolution.value() ==
-        doctest::Approx(s.fine.resolution.value() / 8.0));
+        testing::approx(s.fine.resolution.value() / 8.0));
   CHECK(s.coarse->to == s.fine.from);
   const double rate = 1e8 / kGolden;
-  CHECK(s.coarse->to.value() == doctest::Approx(rate / 64.0).epsilon(1e-6));
+  CHECK(s.coarse->to.value() == testing::approx(rate / 64.0).epsilon(1e-6));
   REQUIRE(s.spurs.size() == 2);
   CHECK(std::abs(s.spurs[0].frequency.value() - fast * rate) <
         4.0 * s.spurs[0].frequency_uncertainty.value());
@@ -674,7 +675,7 @@ TEST_CASE(
     if (part > 0.05 && part < 0.2) high += b.mean, ++highs;
   }
   // 50 bins or more of 17 averages, 2.6 of them one: 5 %, four times.
-  CHECK(low / lows == doctest::Approx(high / highs).epsilon(0.2));
+  CHECK(low / lows == testing::approx(high / highs).epsilon(0.2));
 }
 
 TEST_CASE("tie_spectrum: lost cycles are filled in and counted") {

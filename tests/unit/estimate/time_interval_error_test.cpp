@@ -9,6 +9,7 @@
 #include "clockassay/base/parallel.h"
 #include "clockassay/edges/numbering.h"
 #include "clockassay/estimate/edge_line.h"
+#include "support/approx.h"
 #include "support/test_channel.h"
 #include "support/test_stretch.h"
 
@@ -34,7 +35,7 @@ TEST_CASE("TimeIntervalErrors: eight edges by hand") {
                                         113.0 / 42, -4.0 / 3};
   for (std::size_t i = 0; i < 8; ++i) {
     // A few roundings of numbers below 1000.
-    CHECK(all[i] == doctest::Approx(expected[i]).epsilon(1e-12));
+    CHECK(all[i] == testing::approx(expected[i]).epsilon(1e-12));
   }
   // Any part is the same.
   for (std::size_t begin = 0; begin < 8; ++begin) {

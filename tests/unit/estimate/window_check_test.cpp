@@ -8,6 +8,8 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -75,7 +77,7 @@ TEST_CASE("NeighbourScores: alternating edges, and independent ones") {
   // 100 products of -1: -100/sqrt(100). A gap in the cycles makes no product.
   NeighbourScores alternate;
   for (int k = 0; k <= 100; ++k) alternate.add(k, false, k % 2 ? 1.0 : -1.0);
-  CHECK(alternate.statistic() == doctest::Approx(-10.0));
+  CHECK(alternate.statistic() == testing::approx(-10.0));
   CHECK(alternate.are_dependent());
   NeighbourScores apart;
   for (int k = 0; k <= 100; ++k) apart.add(2 * k, false, 1.0);

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <random>
 
+#include "support/approx.h"
+
 using namespace clockassay;
 
 namespace {
@@ -55,7 +57,7 @@ TEST_CASE("WindowLikelihood: no line near the peak is more likely") {
     const WindowLikelihood likelihood(cells, 1e-4);
     const LikelihoodPeak peak = likelihood.peak({0.0, 0.0, 0.0, 0.3});
     REQUIRE(peak.converged);
-    CHECK(peak.log == doctest::Approx(plain_log(cells, peak.line)));
+    CHECK(peak.log == testing::approx(plain_log(cells, peak.line)));
     const JitterLine& p = peak.line;
     const double d = 0.02 * sigma;
     for (const JitterLine& other :
@@ -90,7 +92,7 @@ TEST_CASE("WindowLikelihood: the slope's variance is the curvature's") {
     at.slope += sd * std::sqrt(*variance);
     const double fall = 2.0 * (peak.log - likelihood.peak_at_slope(at).log);
     // 9, but for the climbs' hundredths and the third order, of 1/sqrt(n).
-    CHECK(fall == doctest::Approx(9.0).epsilon(0.05));
+    CHECK(fall == testing::approx(9.0).epsilon(0.05));
   }
 }
 
@@ -101,7 +103,7 @@ TEST_CASE("WindowLikelihood: edges far wider than windows are exact edges") {
   // Information of place through windows of 1: 1/(sigma² + 1/12) to second
   // order, so 1000 / (1 + 1/192).
   CHECK(likelihood.exact_edges({0, 0, 0, 4.0}) ==
-        doctest::Approx(1000.0 / (1.0 + 1.0 / 192.0)).epsilon(1e-4));
+        testing::approx(1000.0 / (1.0 + 1.0 / 192.0)).epsilon(1e-4));
 }
 
 TEST_CASE("WindowLikelihood: with even phases information is 1.8064/sigma") {
@@ -112,7 +114,7 @@ TEST_CASE("WindowLikelihood: with even phases information is 1.8064/sigma") {
   const auto cells = seen(0.0, 0.0, 0.0, sigma, 20000, random);
   const WindowLikelihood likelihood(cells, 1e-4);
   CHECK(likelihood.exact_edges({0, 0, 0, sigma}) ==
-        doctest::Approx(40000.0 * 1.8064 * sigma).epsilon(0.02));
+        testing::approx(40000.0 * 1.8064 * sigma).epsilon(0.02));
 }
 
 TEST_CASE("WindowLikelihood: like edges may be taken as one") {
@@ -128,8 +130,8 @@ TEST_CASE("WindowLikelihood: like edges may be taken as one") {
       WindowLikelihood(apart, 1e-4).peak({0.0, 0.0, 0.0, 0.3});
   const LikelihoodPeak b =
       WindowLikelihood(together, 1e-4).peak({0.0, 0.0, 0.0, 0.3});
-  CHECK(a.log == doctest::Approx(b.log));
-  CHECK(a.line.slope == doctest::Approx(b.line.slope));
+  CHECK(a.log == testing::approx(b.log));
+  CHECK(a.line.slope == testing::approx(b.line.slope));
 }
 
 TEST_CASE("WindowLikelihood: edges of another's do not narrow the slope") {
@@ -172,5 +174,5 @@ TEST_CASE("WindowLikelihood: a climb ends where sigma is the least") {
   const LikelihoodPeak peak =
       WindowLikelihood(cells, least).peak_at_slope({0.0, 0.0, 1e-6, 0.1});
   CHECK(peak.converged);
-  CHECK(peak.line.sigma == doctest::Approx(least));
+  CHECK(peak.line.sigma == testing::approx(least));
 }

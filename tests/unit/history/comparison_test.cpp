@@ -7,6 +7,8 @@
 #include <random>
 #include <string>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -38,9 +40,9 @@ TEST_CASE("compare_clocks: the shift and what is not known of it") {
   const std::vector after = {clock("a", 12e6 * (1 + 5e-6))};
   const auto own = compare_clocks(before, after, {});
   REQUIRE(own.size() == 1);
-  CHECK(own[0].shift.value() == doctest::Approx(5.0).epsilon(1e-6));
+  CHECK(own[0].shift.value() == testing::approx(5.0).epsilon(1e-6));
   // Two rectangles of 2 ppm: hardly anything else.
-  CHECK(own[0].expanded.value() == doctest::Approx(3.105).epsilon(0.01));
+  CHECK(own[0].expanded.value() == testing::approx(3.105).epsilon(0.01));
   CHECK(own[0].significant);
   // By one instrument that moved 0.5 ppm: 0.95 of that and the captures.
   const auto same = compare_clocks(before, after, by_one_instrument(0.5));
@@ -56,12 +58,12 @@ TEST_CASE("compare_clocks: one instrument is what it indicated, both times") {
   after.indicated = Hertz(12e6);
   const auto same =
       compare_clocks({{before}}, {{after}}, by_one_instrument(1.0));
-  CHECK(same[0].shift.value() == doctest::Approx(0.0));
+  CHECK(same[0].shift.value() == 0.0);
   // A reference in one of them only: then it is another time.
   after.by_reference = true;
   const auto other =
       compare_clocks({{before}}, {{after}}, by_one_instrument(1.0));
-  CHECK(other[0].shift.value() == doctest::Approx(40.0).epsilon(1e-4));
+  CHECK(other[0].shift.value() == testing::approx(40.0).epsilon(1e-4));
   CHECK(other[0].distribution.rectangle_a == 100.0);
   CHECK(other[0].distribution.rectangle_b == 2.0);
 }
@@ -170,10 +172,10 @@ TEST_CASE("compare_clocks: jitter and duty change by more than chance") {
   after.edge_jitter = Figure{72e-12, 1e-12};
   after.duty = Figure{0.53, 0.001};
   const auto s = compare_clocks({{before}}, {{after}}, {}).front();
-  CHECK(*s.period_jitter_ratio == doctest::Approx(1.5));
+  CHECK(*s.period_jitter_ratio == testing::approx(1.5));
   CHECK_FALSE(s.jitter_changed);  // 2 ps of 1.4
   CHECK(s.duty_changed);
-  CHECK(s.duty_change->value == doctest::Approx(0.03));
+  CHECK(s.duty_change->value == testing::approx(0.03));
   after.edge_jitter = Figure{90e-12, 1e-12};
   CHECK(compare_clocks({{before}}, {{after}}, {}).front().jitter_changed);
   after.period_jitter.reset();

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <vector>
 
+#include "support/approx.h"
+
 namespace clockassay {
 
 TEST_CASE("control_limits: a worked example of an individuals chart") {
@@ -17,11 +19,11 @@ TEST_CASE("control_limits: a worked example of an individuals chart") {
                                       51.2, 52.6, 52.4, 53.6, 52.1};
   const auto limits = control_limits(values);
   REQUIRE(limits);
-  CHECK(limits->centre == doctest::Approx(50.81).epsilon(1e-12));
+  CHECK(limits->centre == testing::approx(50.81).epsilon(1e-12));
   const double range = 16.9 / 9.0;
   const double d2 = 2.0 / std::sqrt(std::acos(-1.0));
-  CHECK(limits->high == doctest::Approx(50.81 + 3.0 * range / d2));
-  CHECK(limits->low == doctest::Approx(50.81 - 3.0 * range / d2));
+  CHECK(limits->high == testing::approx(50.81 + 3.0 * range / d2));
+  CHECK(limits->low == testing::approx(50.81 - 3.0 * range / d2));
   // Four decimals of the handbook are those of 1.128 for 1.12838.
   CHECK(std::abs(limits->high - 55.8041) <
         5.0 * (1.12838 / 1.128 - 1.0) + 5e-5);

@@ -8,6 +8,8 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -85,7 +87,7 @@ TEST_CASE("find_level_shifts: two steps, and none in what never moves") {
   REQUIRE(shifts.size() == 2);
   CHECK(shifts[0].first == 10);
   CHECK(shifts[1].first == 20);
-  CHECK(shifts[0].after - shifts[0].before == doctest::Approx(5.0));
+  CHECK(shifts[0].after - shifts[0].before == testing::approx(5.0));
   CHECK(find_level_shifts(std::vector<double>(30, 1.0)).empty());
   CHECK(find_level_shifts(std::vector<double>{1.0, 9.0}).empty());
   // One value apart is an outlier, no level.

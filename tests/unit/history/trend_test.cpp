@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -50,8 +52,8 @@ TEST_CASE("make_trends: in order of time, with the step between two builds") {
   CHECK(t.points[t.shifts[0].first].label == "12");
   // Of the last level: 5 ppm, a moving range of 0.2.
   REQUIRE(t.limits);
-  CHECK(t.limits->centre == doctest::Approx(5.0));
-  CHECK(t.limits->high == doctest::Approx(5.0 + 3.0 * 0.2 / 1.1283791671));
+  CHECK(t.limits->centre == testing::approx(5.0));
+  CHECK(t.limits->high == testing::approx(5.0 + 3.0 * 0.2 / 1.1283791671));
 }
 
 TEST_CASE("make_trends: a value beyond the limits of its own level is marked") {
@@ -77,7 +79,7 @@ TEST_CASE("make_trends: boards are told apart, and by what is asked for") {
   one.only = {{"board", "8"}};
   const auto eight = make_trends(rows, one);
   REQUIRE(eight.size() == 1);
-  CHECK(*eight[0].points[0].ppm == doctest::Approx(2.0));
+  CHECK(*eight[0].points[0].ppm == testing::approx(2.0));
   TrendOptions other;
   other.clock = "another";
   CHECK(make_trends(rows, other).empty());
@@ -89,8 +91,8 @@ TEST_CASE("make_trends: without an expected frequency ppm are of the median") {
   const auto trends = make_trends(rows, {});
   REQUIRE(trends.size() == 1);
   CHECK(trends[0].is_relative);
-  CHECK(*trends[0].points[1].ppm == doctest::Approx(0.0));
-  CHECK(*trends[0].points[2].ppm == doctest::Approx(2.0).epsilon(1e-4));
+  CHECK(*trends[0].points[1].ppm == 0.0);
+  CHECK(*trends[0].points[2].ppm == testing::approx(2.0).epsilon(1e-4));
 }
 
 TEST_CASE("make_trends: a capture without the clock is counted, no value") {
@@ -119,7 +121,7 @@ TEST_CASE("make_trends: steps are at the captures they are of") {
   REQUIRE(trends.size() == 1);
   REQUIRE(trends[0].shifts.size() == 1);
   CHECK(trends[0].points[trends[0].shifts[0].first].label == "14");
-  CHECK(trends[0].limits->centre == doctest::Approx(5.0));
+  CHECK(trends[0].limits->centre == testing::approx(5.0));
 }
 
 TEST_CASE("make_trends: a capture that was measured and judged is one value") {

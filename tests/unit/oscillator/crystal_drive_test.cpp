@@ -10,6 +10,7 @@
 
 #include "clockassay/oscillator/load_network.h"
 #include "clockassay/oscillator/oscillator_gain.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -38,7 +39,7 @@ TEST_CASE("drive: vectors") {
   // And the swing of such a current makes it again.
   const Volts swing = swing_for_current(Hertz(16e6), most, Farads(20e-12));
   CHECK(crystal_current_rms(Hertz(16e6), swing, Farads(20e-12)).value() ==
-        doctest::Approx(most.value() / std::sqrt(8.0)).epsilon(1e-12));
+        testing::approx(most.value() / std::sqrt(8.0)).epsilon(1e-12));
 }
 
 TEST_CASE("series_resistor_start: vectors") {
@@ -76,7 +77,7 @@ TEST_CASE("drive: the whole leg counts, not half the stray") {
   const Stray across{Farads(0.0), Farads(0.0), Farads(4e-12)};
   const CapacitorPair fitted{Farads(15e-12), Farads(15e-12)};
   CHECK(load_of(fitted, per_pin).value() ==
-        doctest::Approx(load_of(fitted, across).value()));
+        testing::approx(load_of(fitted, across).value()));
   const auto power = [](const OscillatorLegs& legs) {
     const Ohms rl = leg_resistance(Ohms(60), Farads(3e-12), legs);
     return drive_power(rl,
@@ -86,7 +87,7 @@ TEST_CASE("drive: the whole leg counts, not half the stray") {
   const OscillatorLegs slip{Farads(17e-12), Farads(17e-12)};
   // RL = R1 (1 + 2 C0/leg)² and I ~ leg: the power goes with (leg + 2 C0)².
   CHECK(power(whole) / power(slip) ==
-        doctest::Approx(std::pow(29.0 / 23.0, 2)).epsilon(1e-12));
+        testing::approx(std::pow(29.0 / 23.0, 2)).epsilon(1e-12));
 }
 
 // A generator in the place of the amplifier, a resistor, the legs, the crystal
@@ -155,7 +156,7 @@ TEST_CASE("series_resistor_for: the limit, and no resistor where none is due") {
   REQUIRE(resistor);
   const Volts then(3.3 * series_resistor_ratio(f, *resistor, rl, leg));
   CHECK(drive_power(rl, crystal_current_rms(f, then, leg)).value() ==
-        doctest::Approx(100e-6).epsilon(1e-12));
+        testing::approx(100e-6).epsilon(1e-12));
   CHECK_FALSE(series_resistor_for(f, without, Watts(1e-3), rl, leg));
 }
 

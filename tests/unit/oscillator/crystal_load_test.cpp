@@ -9,6 +9,7 @@
 #include <string>
 
 #include "clockassay/oscillator/oscillator_gain.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -149,7 +150,7 @@ TEST_CASE("motional arm of a crystal in a jig, from loss and bandwidth") {
   check_vector(jig, "C1", c1);
   check_vector(jig, "C0", shunt_of(c1, input(jig, "fp") / input(jig, "fs")));
   CHECK(motional_inductance(Hertz(input(jig, "fs")), Farads(c1)).value() ==
-        doctest::Approx(l1).epsilon(1e-12));
+        testing::approx(l1).epsilon(1e-12));
   // The circuit, which knows nothing of Q: where the current is 1/sqrt(2) of
   // what it is at fs, on either side, is the bandwidth apart, to (bw/fs)^2.
   const Circuit arm{r1, l1, c1, 0.0};
@@ -168,7 +169,7 @@ TEST_CASE("motional arm of a crystal in a jig, from loss and bandwidth") {
     return in;
   };
   CHECK(edge(1e5) - edge(-1e5) ==
-        doctest::Approx(input(jig, "bw")).epsilon(1e-6));
+        testing::approx(input(jig, "bw")).epsilon(1e-6));
 }
 
 TEST_CASE("load_resonance: the circuit solved by itself gives the same") {
@@ -328,7 +329,7 @@ TEST_CASE("load_pull_limits: no load goes beyond the two resonances") {
     CHECK(std::abs(limits.fastest.value() -
                    expected["value"][1].get<double>()) <= second);
     CHECK(load_pull(crystal, nominal, Farads(1.0)).value() ==
-          doctest::Approx(limits.slowest.value()).epsilon(1e-9));
+          testing::approx(limits.slowest.value()).epsilon(1e-9));
     // Nothing beyond is a load.
     for (const double past : {0.01, 10.0, 1e5}) {
       CHECK_FALSE(load_after_pull(crystal, nominal,

@@ -8,6 +8,7 @@
 #include <random>
 
 #include "clockassay/oscillator/crystal_load.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -45,7 +46,7 @@ TEST_CASE("load_of: vectors") {
   const Farads c(testing::claimed_value(table, "Cext")["value"].get<double>());
   const Farads board(input(table, "Cpcb"));
   CHECK(pf(load_of({c, c}, {board, board, Farads(input(table, "Cpara"))})) ==
-        doctest::Approx(1e12 * input(table, "CL")).epsilon(1e-12));
+        testing::approx(1e12 * input(table, "CL")).epsilon(1e-12));
 }
 
 TEST_CASE("load_of: stray stands outside the fraction") {
@@ -53,7 +54,7 @@ TEST_CASE("load_of: stray stands outside the fraction") {
   // load away. 30 pF twice and 3 pF across are 15 + 3 = 18 pF, not 14.3.
   CHECK(testing::plan_trap("X2")["wrong"].is_null());
   const double right = pf(load_of(pair_of(30, 30), stray_of(0, 0, 3)));
-  CHECK(right == doctest::Approx(18.0).epsilon(1e-12));
+  CHECK(right == testing::approx(18.0).epsilon(1e-12));
   const double wrong = 30.0 * 30.0 / (30.0 + 30.0 + 3.0);
   CHECK(std::abs(right - wrong) > 3.0);
   CHECK(load_of(pair_of(30, 30), stray_of(0, 0, 3)) >
@@ -91,23 +92,23 @@ TEST_CASE("load_of: pin to pin as the circuit says") {
     const double v = 0.5 * (b + pb - a - pa) / (a + pa + b + pb);
     const double seen = (0.5 + v) * (a + pa) + x;
     CHECK(pf(load_of(pair_of(a, b), stray_of(pa, pb, x))) ==
-          doctest::Approx(seen).epsilon(1e-12));
+          testing::approx(seen).epsilon(1e-12));
   }
   // One capacitor off its pad: that leg is its stray alone; both: Cx alone.
   CHECK(pf(load_of(pair_of(15, 0), stray_of(2, 2, 1))) ==
-        doctest::Approx(17.0 * 2.0 / 19.0 + 1.0).epsilon(1e-12));
+        testing::approx(17.0 * 2.0 / 19.0 + 1.0).epsilon(1e-12));
   CHECK(pf(load_of(pair_of(0, 0), stray_of(0, 0, 1))) ==
-        doctest::Approx(1.0).epsilon(1e-12));
+        testing::approx(1.0).epsilon(1e-12));
   CHECK(pf(load_of(pair_of(0, 0), stray_of(0, 0, 0))) == 0.0);
 }
 
 TEST_CASE("load_spread: two 12 pF capacitors 5 % off leave 0.3 pF") {
   // Own vector E20's 0.3 pF.
   const LoadSpread spread = load_spread(pair_of(12, 12), Stray{}, 0.05);
-  CHECK(pf(spread.worst) == doctest::Approx(0.3).epsilon(1e-12));
+  CHECK(pf(spread.worst) == testing::approx(0.3).epsilon(1e-12));
   // Each 0.15 pF, rectangular and independent: 0.15 sqrt(2/3).
   CHECK(pf(spread.standard) ==
-        doctest::Approx(0.15 * std::sqrt(2.0 / 3.0)).epsilon(1e-12));
+        testing::approx(0.15 * std::sqrt(2.0 / 3.0)).epsilon(1e-12));
   // Against a difference quotient, unequal legs with stray: 1e-4 of tolerance,
   // whose second-order part is below 1e-4 of the result.
   const CapacitorPair pair = pair_of(18, 33);
@@ -115,7 +116,7 @@ TEST_CASE("load_spread: two 12 pF capacitors 5 % off leave 0.3 pF") {
   const double step = 1e-4;
   const CapacitorPair more{(1 + step) * pair.a, (1 + step) * pair.b};
   CHECK(pf(load_spread(pair, stray, step).worst) ==
-        doctest::Approx(pf(load_of(more, stray)) - pf(load_of(pair, stray)))
+        testing::approx(pf(load_of(more, stray)) - pf(load_of(pair, stray)))
             .epsilon(2e-4));
 }
 
@@ -129,17 +130,17 @@ TEST_CASE("stray_across_for, stray_per_pin_for: the load again") {
     const Farads per_pin = stray_per_pin_for(pair, load);
     CAPTURE(i);
     CHECK(pf(load_of(pair, {Farads(), Farads(), across})) ==
-          doctest::Approx(pf(load)).epsilon(1e-12));
+          testing::approx(pf(load)).epsilon(1e-12));
     CHECK(pf(load_of(pair, {per_pin, per_pin, Farads()})) ==
-          doctest::Approx(pf(load)).epsilon(1e-10));
+          testing::approx(pf(load)).epsilon(1e-10));
     // Both negative, or both not.
     CHECK((across.value() < 0.0) == (per_pin.value() < 0.0));
   }
   // 15 pF twice, 8.9 pF: 1.4 pF across, twice that at each pin.
   CHECK(pf(stray_across_for(pair_of(15, 15), Farads(8.9e-12))) ==
-        doctest::Approx(1.4).epsilon(1e-9));
+        testing::approx(1.4).epsilon(1e-9));
   CHECK(pf(stray_per_pin_for(pair_of(15, 15), Farads(8.9e-12))) ==
-        doctest::Approx(2.8).epsilon(1e-9));
+        testing::approx(2.8).epsilon(1e-9));
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include <random>
 
 #include "clockassay/oscillator/crystal_load.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -86,14 +87,14 @@ TEST_CASE("critical_transconductance: C0 counts once") {
   CHECK(std::abs(right.value() - trap["right"]["value"].get<double>()) <=
         trap["right"]["tol_abs"].get<double>());
   CHECK(wrong / right ==
-        doctest::Approx(std::pow(1.0 + c0 / load, 2)).epsilon(1e-12));
+        testing::approx(std::pow(1.0 + c0 / load, 2)).epsilon(1e-12));
   // Trap X1 (hobby article): F/(2 pi ESR sqrt(C0 CL)) falls with the crystal's
   // resistance; twice the resistance wants twice the gain.
   CHECK(testing::plan_trap("X1")["wrong"].is_null());
   CHECK(critical_transconductance(frequency_of(row), 2.0 * r1, c0,
                                   equal_legs(load)) /
             right ==
-        doctest::Approx(2.0).epsilon(1e-12));
+        testing::approx(2.0).epsilon(1e-12));
 }
 
 TEST_CASE("growth_time: vectors") {
@@ -172,7 +173,7 @@ TEST_CASE("negative_resistance: as the nodes solve it") {
                             Farads(board.c0), board.legs())
             .value();
     // Rounding: the real part is left of an impedance up to 1e6 times as large.
-    CHECK(formula == doctest::Approx(solved).epsilon(1e-9));
+    CHECK(formula == testing::approx(solved).epsilon(1e-9));
     CHECK(formula <= most_negative_resistance(Hertz(board.hz), Farads(board.c0),
                                               board.legs())
                              .value() *
@@ -198,7 +199,7 @@ TEST_CASE("critical_transconductance: there the nodes just hold the crystal") {
     // g w C3/A = R1 A w C3 = R1/(2 R'max) at its gm.
     const double second = std::pow(board.r1 / (2.0 * most), 2);
     CHECK(-board.impedance(0.0).real() ==
-          doctest::Approx(board.r1 / (1.0 + second)).epsilon(1e-9));
+          testing::approx(board.r1 / (1.0 + second)).epsilon(1e-9));
   }
 }
 
@@ -238,21 +239,21 @@ TEST_CASE("negative_resistance_behind: as three nodes solve it") {
     const double nodes = solved_behind(hz, gm, c0, legs, output, series);
     CHECK(negative_resistance_behind(Hertz(hz), Siemens(gm), Farads(c0), legs,
                                      path)
-              .value() == doctest::Approx(nodes).epsilon(1e-9));
+              .value() == testing::approx(nodes).epsilon(1e-9));
     // The gm named just holds R1, by the nodes.
     const auto critical = critical_behind(Hertz(hz), Ohms(10), Siemens(gm),
                                           Farads(c0), legs, path);
     CHECK(critical.has_value() == (nodes > 10.0));
     if (!critical) continue;
     CHECK(solved_behind(hz, critical->value(), c0, legs, output, series) ==
-          doctest::Approx(10.0).epsilon(1e-6));
+          testing::approx(10.0).epsilon(1e-6));
   }
   // Of a current source nothing is left out.
   const OscillatorLegs legs = equal_legs(Farads(12e-12));
   CHECK(negative_resistance_behind(Hertz(12e6), Siemens(5e-3), Farads(3e-12),
                                    legs, {Ohms(1e12), Ohms(0.0)})
             .value() ==
-        doctest::Approx(
+        testing::approx(
             negative_resistance(Hertz(12e6), Siemens(5e-3), Farads(3e-12), legs)
                 .value())
             .epsilon(1e-6));
@@ -265,7 +266,7 @@ TEST_CASE("best_transconductance: the most is there, and on neither side") {
   const Siemens best = best_transconductance(f, c0, legs);
   const Ohms most = most_negative_resistance(f, c0, legs);
   CHECK(negative_resistance(f, best, c0, legs).value() ==
-        doctest::Approx(most.value()).epsilon(1e-12));
+        testing::approx(most.value()).epsilon(1e-12));
   CHECK(negative_resistance(f, 0.8 * best, c0, legs) < most);
   CHECK(negative_resistance(f, 1.25 * best, c0, legs) < most);
 }

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <random>
 
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -40,8 +41,8 @@ TEST_CASE("crystal_range: one published leaves the other its range") {
     CHECK(c.c0 == Farads(3e-12));
     ratio.meet(c.c0 / c.c1);
   }
-  CHECK(ratio.low == doctest::Approx(180.0).epsilon(1e-12));
-  CHECK(ratio.high == doctest::Approx(500.0).epsilon(1e-12));
+  CHECK(ratio.low == testing::approx(180.0).epsilon(1e-12));
+  CHECK(ratio.high == testing::approx(500.0).epsilon(1e-12));
   const CrystalRange by_c1 = crystal_range({}, Farads(8e-15), kAt);
   REQUIRE(by_c1.assumed.size() == 1);
   CHECK(by_c1.outline.size() == 2);

@@ -8,6 +8,8 @@
 #include <random>
 #include <string>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -45,7 +47,7 @@ TEST_CASE("uart_margin: one sample amid the bit") {
   // below. What is missing is the tick of the edge: 1/64/9.5 = 0.16 %.
   const double slow = margin_of({64, 32, 32, 10}).slow.to_double();
   CHECK(slow < 0.5 / 9.5);
-  CHECK(slow == doctest::Approx(0.5 / 9.5 - 1.0 / 64 / 9.5));
+  CHECK(slow == testing::approx(0.5 / 9.5 - 1.0 / 64 / 9.5));
   // A manual of a 5-bit counter has 15.5/320 = 4.84 % for frames of 11 bits:
   // it counts half a tick for the edge and to the beginning of the last bit.
   CHECK(margin_of({32, 16, 16, 11}).slow < ratio(155, 3200));
@@ -116,7 +118,7 @@ TEST_CASE(
   const auto slow = uart_tolerance(link_of(16000000, 115200, "0.1%"));
   REQUIRE(slow.has_value());
   CHECK(slow->bit_rate_error_ppm.to_double() / 1e4 ==
-        doctest::Approx(-3.5).epsilon(0.05 / 3.5));
+        testing::approx(-3.5).epsilon(0.05 / 3.5));
   const auto near = uart_tolerance(link_of(16000000, 9600, "0.1%"));
   REQUIRE(near.has_value());
   CHECK(near->bit_rate_error_ppm == ratio(1000000, 624));  // 0.16 %
@@ -133,7 +135,7 @@ TEST_CASE("uart_tolerance: what is left, by hand") {
   REQUIRE(tolerance.has_value());
   CHECK(tolerance->limits_ppm.low_ppm == ratio(-18250, 1));
   CHECK(tolerance->limits_ppm.high_ppm.to_double() ==
-        doctest::Approx(1e6 * (160.0 / 154 * 0.98 - 1)));
+        testing::approx(1e6 * (160.0 / 154 * 0.98 - 1)));
 }
 
 TEST_CASE("uart_tolerance: a clock below the ticks it has to make is refused") {
@@ -168,9 +170,9 @@ TEST_CASE("uart_tolerance: a divisor that is off shifts the limits") {
     return 1e6 * ((1 + ppm.to_double() * 1e-6) / shift - 1);
   };
   CHECK(slow->limits_ppm.low_ppm.to_double() ==
-        doctest::Approx(shifted(none->limits_ppm.low_ppm)));
+        testing::approx(shifted(none->limits_ppm.low_ppm)));
   CHECK(slow->limits_ppm.high_ppm.to_double() ==
-        doctest::Approx(shifted(none->limits_ppm.high_ppm)));
+        testing::approx(shifted(none->limits_ppm.high_ppm)));
   CHECK(slow->limits_ppm.low_ppm > Rational(0));
 }
 

@@ -11,6 +11,7 @@
 #include "clockassay/capture/capture_writer.h"
 #include "clockassay/uncertainty/error_distribution.h"
 #include "plan/capture_jitter.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 #include "verdict/aliasing.h"
 
@@ -43,7 +44,7 @@ TEST_CASE("plan_capture: an unstated timebase decides no 30 ppm") {
   CHECK_FALSE(plan.shortest);  // no length helps
   CHECK_FALSE(plan.zones.passes);
   // 100 ppm assumed, 95 %.
-  CHECK(plan.timebase_U.value() == doctest::Approx(95.0));
+  CHECK(plan.timebase_U.value() == testing::approx(95.0));
   // What would: U down to half of 30 ppm.
   REQUIRE(plan.cures.timebase);
   CHECK(expanded_half_width({plan.cures.timebase->value(), 0.0}, 0.95) <= 15.0);
@@ -60,9 +61,9 @@ TEST_CASE("plan_capture: a calibrated timebase does, and zones are U apart") {
   const double u = plan.expanded.value();
   const auto pass = plan.zones.passes;
   REQUIRE(pass);
-  CHECK(pass->high_ppm == doctest::Approx(30 - u));
-  CHECK(pass->low_ppm == doctest::Approx(-30 + u));
-  CHECK(plan.zones.fails->high_ppm == doctest::Approx(30 + u));
+  CHECK(pass->high_ppm == testing::approx(30 - u));
+  CHECK(pass->low_ppm == testing::approx(-30 + u));
+  CHECK(plan.zones.fails->high_ppm == testing::approx(30 + u));
   // The length leaves a 32nd of the limits at worst, whatever locks.
   CHECK(1e6 / (plan.duration.value() * 100e6) <= 30.0 / 32.0);
   CHECK(plan.capture_U.value() <= 30.0 / 32.0);
@@ -91,7 +92,7 @@ TEST_CASE("plan_capture: a reference takes the place of the timebase") {
   in.reference_tolerance = Ppm(0.5);
   const CapturePlan with = plan_capture(in);
   CHECK(with.decidable);
-  CHECK(with.timebase_U.value() == doctest::Approx(0.475));
+  CHECK(with.timebase_U.value() == testing::approx(0.475));
   // The reference is as uncertain in the capture as the clock may be.
   CHECK(with.capture_U.value() >=
         std::sqrt(2.0) * 0.99 * with.width.half_width.value());
@@ -167,7 +168,7 @@ TEST_CASE("plan_capture: a better rate is better, and about as fast") {
   other.sample_rate_hz = *better.better_rate_hz;
   other.duration = better.duration;
   CHECK(plan_capture(other).width.half_width.value() ==
-        doctest::Approx(better.better_half_width->value()));
+        testing::approx(better.better_half_width->value()));
 }
 
 TEST_CASE("plan_capture: three samples a period are too few for any clock") {
@@ -349,7 +350,7 @@ TEST_CASE("plan_capture: the length needed decides, and is far less") {
   CHECK(plan.needed->passes >= 0.95);
   REQUIRE(then.zones.likely_pass);
   CHECK(then.zones.likely_pass->high_ppm ==
-        doctest::Approx(30.0 - 2.0 * then.expanded.value()));
+        testing::approx(30.0 - 2.0 * then.expanded.value()));
   // A timebase that leaves 0.8 of the limits: no length is sure, and how often
   // one passes is said.
   in.duration.reset();
@@ -464,7 +465,7 @@ TEST_CASE("plan_capture: what fails is said where nothing can pass") {
   CHECK_FALSE(plan.decidable);
   CHECK_FALSE(plan.zones.passes);
   REQUIRE(plan.zones.fails);
-  CHECK(plan.zones.fails->high_ppm == doctest::Approx(125).epsilon(0.01));
+  CHECK(plan.zones.fails->high_ppm == testing::approx(125).epsilon(0.01));
 }
 
 TEST_CASE("plan_capture: enough by the width is less, and as little") {
@@ -506,7 +507,7 @@ TEST_CASE("plan_capture: the file is about as large as said") {
   CapturePlanInput in = asked("1MHz", "1000ppm", 24'000'000);
   in.duration = Seconds(0.01);
   const CapturePlan plan = plan_capture(in);
-  CHECK(plan.size.samples == doctest::Approx(240'000));
+  CHECK(plan.size.samples == testing::approx(240'000));
   SimulatedClockOptions options;
   options.frequency_hz = Rational(1'000'000);
   options.sample_rate_hz = Rational(25'000'000);  // 40 ns
@@ -514,7 +515,7 @@ TEST_CASE("plan_capture: the file is about as large as said") {
   const auto capture = simulate_clock(options);
   REQUIRE(capture);
   CHECK(plan.size.level_changes ==
-        doctest::Approx(static_cast<double>(capture->edges.size()))
+        testing::approx(static_cast<double>(capture->edges.size()))
             .epsilon(1e-3));
   // Digits differ: 8 decimals here for 9, times in 10 ns for 1 ns.
   const auto csv = csv_text(*capture, "clk");
@@ -522,9 +523,9 @@ TEST_CASE("plan_capture: the file is about as large as said") {
   REQUIRE(csv);
   REQUIRE(vcd);
   CHECK(plan.size.csv_changes_bytes ==
-        doctest::Approx(static_cast<double>(csv->size())).epsilon(0.2));
+        testing::approx(static_cast<double>(csv->size())).epsilon(0.2));
   CHECK(plan.size.vcd_bytes ==
-        doctest::Approx(static_cast<double>(vcd->size())).epsilon(0.2));
+        testing::approx(static_cast<double>(vcd->size())).epsilon(0.2));
 }
 
 TEST_CASE("usual_sample_rates: ascending, ends included") {

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -31,7 +32,7 @@ TEST_CASE("foresee_width: what may lock leaves a sample over the capture") {
       foresee_width(setting(f, 2e5, 1 / input(row, "Ts"), time));
   CHECK(width.fewest_phases == 1);
   // Of the fastest clock in the band, a period is fewer samples.
-  CHECK(width.sampling.value() == doctest::Approx(1.2 / 0.8).epsilon(1e-3));
+  CHECK(width.sampling.value() == testing::approx(1.2 / 0.8).epsilon(1e-3));
   // Locked to a whole number of samples: 10 MHz at 100 MS/s.
   const CaptureWidth locked =
       foresee_width(setting(10e6, 0, 100e6, 0.01 + 0.2e-6));
@@ -61,7 +62,7 @@ TEST_CASE("foresee_width: fractions of the sample rate lock to their phases") {
   const CaptureWidth width = foresee_width(setting(750e3, 30, 100e6, 0.01));
   CHECK(width.fewest_phases == 3);
   // Few phases count as one: Ts/T, of 10 ms less two cycles.
-  CHECK(width.sampling.value() == doctest::Approx(1.0).epsilon(1e-3));
+  CHECK(width.sampling.value() == testing::approx(1.0).epsilon(1e-3));
   // A band of ±1 % holds whole numbers of samples.
   CHECK(foresee_width(setting(750e3, 1e4, 100e6, 0.01)).fewest_phases == 1);
   // 0.382 of a sample left over a period: 30 ppm hold no simple fraction.
@@ -102,10 +103,11 @@ TEST_CASE("foresee_width: jitter counts from where it is said to") {
   // sigma would be sqrt(N/12)/z = 14.7 samples, but a tenth of a period is 10.
   const CaptureWidth there = foresee_width(s);
   CHECK(there.jitter < none.sampling);
-  s.jitter = Seconds(14.74e-8);
-  // 1/12 next to sigma² is 0.02 %, and t of 9997 is 1.9602.
+  // Of 9999 cycles, t of 9997 being 1.960201, with what sampling adds beside
+  // it: sigma² = 9999/12/t² - 1/12 = 14.7232².
+  s.jitter = Seconds(14.7232e-8);
   CHECK(foresee_width(s).jitter.value() ==
-        doctest::Approx(none.sampling.value()).epsilon(1e-3));
+        testing::approx(none.sampling.value()));
 }
 
 TEST_CASE("foresee_width: a sample over the capture, in ppm") {
@@ -143,7 +145,7 @@ TEST_CASE("cycles_for_width: the length of the vectors") {
     const double worst = row["expected"]["worst"]["value"].get<double>();
     const double cycles =
         cycles_for_width(Ppm(worst), 1.0 / (f * input(row, "Ts")), 0.0);
-    CHECK(cycles / f == doctest::Approx(input(row, "T")).epsilon(1e-9));
+    CHECK(cycles / f == testing::approx(input(row, "T")).epsilon(1e-9));
   }
 }
 

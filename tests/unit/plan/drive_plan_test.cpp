@@ -7,6 +7,7 @@
 #include <cmath>
 #include <string>
 
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -49,7 +50,7 @@ TEST_CASE("plan_drive: the vector of a usual crystal") {
   // 1/(1 + (w C3 g/A)²) of it: A = 1.25, g = 5e-3/(w 24 pF)² = 1527 ohm,
   // w C3 g/A = 0.2763.
   CHECK(*plan.safety_factor ==
-        doctest::Approx(*plan.margin / (1 + 0.2763 * 0.2763)).epsilon(1e-3));
+        testing::approx(*plan.margin / (1 + 0.2763 * 0.2763)).epsilon(1e-3));
   CHECK(*plan.safety_factor < *plan.margin);
 }
 
@@ -64,7 +65,7 @@ TEST_CASE("plan_drive: unequal legs are the vector's") {
   check_vector(row, "gm_crit", planned(in).critical->value());
   // More load than the legs: the rest is from pin to pin.
   in.load = Farads(10e-12);
-  CHECK(planned(in).legs.across.value() == doctest::Approx(1e-12));
+  CHECK(planned(in).legs.across.value() == testing::approx(1e-12));
   // Less: they contradict each other.
   in.load = Farads(8e-12);
   const auto refused = plan_drive(in);
@@ -93,14 +94,14 @@ TEST_CASE("plan_drive: drive without a resistor, with, and as fitted") {
   CHECK(plan.with_start->power < plan.without->power);
   CHECK(plan.with_fitted->power < plan.with_start->power);
   // 1/(w C) = 497.36 ohm; 1/(60/497.36²) = 4122.8 ohm shown to the resistor.
-  CHECK(plan.series_start.value() == doctest::Approx(497.36).epsilon(1e-4));
+  CHECK(plan.series_start.value() == testing::approx(497.36).epsilon(1e-4));
   CHECK(plan.with_fitted->swing.value() ==
-        doctest::Approx(4122.8 / 5122.8).epsilon(1e-4));
+        testing::approx(4122.8 / 5122.8).epsilon(1e-4));
   // The resistor named keeps the limit.
   REQUIRE(plan.series_for_limit);
   in.series_resistor = plan.series_for_limit;
   CHECK(planned(in).with_fitted->power.value() ==
-        doctest::Approx(10e-6).epsilon(1e-9));
+        testing::approx(10e-6).epsilon(1e-9));
 }
 
 TEST_CASE("plan_drive: what is missing is named, and nothing made of it") {
@@ -125,7 +126,7 @@ TEST_CASE("plan_drive: an output resistance and a resistor take gain") {
   const DrivePlan ideal = planned(in);
   CHECK(names(ideal, "--output-resistance"));
   CHECK_FALSE(ideal.gain_without);
-  CHECK(ideal.negative->value() == doctest::Approx(240).epsilon(0.01));
+  CHECK(ideal.negative->value() == testing::approx(240).epsilon(0.01));
   in.output_resistance = Ohms(2000);
   in.series_resistor = Ohms(220);
   const DrivePlan plan = planned(in);
@@ -133,11 +134,11 @@ TEST_CASE("plan_drive: an output resistance and a resistor take gain") {
   REQUIRE(plan.gain_without);
   REQUIRE(plan.gain_as_fitted);
   CHECK(plan.gain_without->negative.value() ==
-        doctest::Approx(206).epsilon(0.005));
+        testing::approx(206).epsilon(0.005));
   CHECK(plan.gain_as_fitted->negative.value() ==
-        doctest::Approx(188).epsilon(0.005));
+        testing::approx(188).epsilon(0.005));
   CHECK(plan.gain_as_fitted->safety_factor ==
-        doctest::Approx(188.0 / 60.0).epsilon(0.005));
+        testing::approx(188.0 / 60.0).epsilon(0.005));
   CHECK(*plan.gain_as_fitted->margin < *plan.gain_without->margin);
   CHECK(*plan.gain_without->margin < *plan.margin);
   // The start is of what is fitted.
@@ -145,7 +146,7 @@ TEST_CASE("plan_drive: an output resistance and a resistor take gain") {
   in.output_resistance = Ohms(1000);
   in.series_resistor = Ohms(1000);
   CHECK(planned(in).gain_as_fitted->negative.value() ==
-        doctest::Approx(94).epsilon(0.005));
+        testing::approx(94).epsilon(0.005));
 }
 
 TEST_CASE("plan_drive: where no gain starts there is no critical one") {
@@ -157,7 +158,7 @@ TEST_CASE("plan_drive: where no gain starts there is no critical one") {
   in.load = Farads(5e-12);
   in.gm = Siemens(0.0171);
   const DrivePlan plan = planned(in);
-  CHECK(plan.most_negative.value() == doctest::Approx(33.2).epsilon(0.005));
+  CHECK(plan.most_negative.value() == testing::approx(33.2).epsilon(0.005));
   CHECK_FALSE(plan.critical);
   CHECK_FALSE(plan.margin);
   CHECK_FALSE(plan.asked_for);
@@ -195,7 +196,7 @@ TEST_CASE("plan_drive: too little gain never starts") {
   CHECK(known.start_up->growth_low == known.start_up->growth_high);
   // L1 = 1/(w² 8 fF) = 21.99 mH; R' = 16.287/1.0763 * 60 = 907.9 ohm.
   CHECK(known.start_up->growth_low.value() ==
-        doctest::Approx(2 * 0.02199 / (907.9 - 60)).epsilon(2e-3));
+        testing::approx(2 * 0.02199 / (907.9 - 60)).epsilon(2e-3));
 }
 
 TEST_CASE("plan_drive: by the resistor with which it still starts") {
@@ -203,7 +204,7 @@ TEST_CASE("plan_drive: by the resistor with which it still starts") {
   // 93.75 ohm.
   DrivePlanInput in = usual();
   in.still_starts = Ohms(375);
-  CHECK(*planned(in).measured_safety_factor == doctest::Approx(5.0));
+  CHECK(*planned(in).measured_safety_factor == testing::approx(5.0));
 }
 
 TEST_CASE("plan_drive: 27 MHz may be an overtone, 16 MHz is not warned of") {

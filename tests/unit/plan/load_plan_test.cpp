@@ -8,6 +8,7 @@
 #include <random>
 
 #include "clockassay/oscillator/crystal_load.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -37,16 +38,16 @@ TEST_CASE("plan_load: 18 pF with 3 pF across wants two of 30 pF") {
   // Common practice, no source.
   const LoadPlan plan = plan_load(published(18, 3));
   REQUIRE(plan.chosen);
-  CHECK(pf(plan.chosen->capacitors.a) == doctest::Approx(30));
-  CHECK(pf(plan.chosen->capacitors.b) == doctest::Approx(30));
-  CHECK(pf(plan.chosen->load) == doctest::Approx(18));
+  CHECK(pf(plan.chosen->capacitors.a) == testing::approx(30));
+  CHECK(pf(plan.chosen->capacitors.b) == testing::approx(30));
+  CHECK(pf(plan.chosen->load) == testing::approx(18));
   CHECK(std::abs(plan.chosen->pull.value()) < 1e-9);
-  CHECK(*plan.chosen->gain_factor == doctest::Approx(1.0));
+  CHECK(*plan.chosen->gain_factor == testing::approx(1.0));
   CHECK_FALSE(plan.closest);
   // One value below, one above: E24 around 30 pF is 27 and 33.
   REQUIRE(plan.beside.size() == 2);
-  CHECK(pf(plan.beside[0].capacitors.a) == doctest::Approx(27));
-  CHECK(pf(plan.beside[1].capacitors.b) == doctest::Approx(33));
+  CHECK(pf(plan.beside[0].capacitors.a) == testing::approx(27));
+  CHECK(pf(plan.beside[1].capacitors.b) == testing::approx(33));
   CHECK(plan.beside[0].pull > Ppm(0.0));  // less load is faster
   CHECK(plan.beside[1].pull < Ppm(0.0));
 }
@@ -61,7 +62,7 @@ TEST_CASE("plan_load: 4 pF across are 8 pF from each pin") {
   REQUIRE(b.chosen);
   // Equal legs: (C + 8)/2 = C/2 + 4, whatever C.
   CHECK(a.chosen->capacitors == b.chosen->capacitors);
-  CHECK(pf(a.chosen->load) == doctest::Approx(pf(b.chosen->load)));
+  CHECK(pf(a.chosen->load) == testing::approx(pf(b.chosen->load)));
 }
 
 TEST_CASE("plan_load: what is fitted is told in load and ppm") {
@@ -72,11 +73,11 @@ TEST_CASE("plan_load: what is fitted is told in load and ppm") {
   in.fitted = CapacitorPair{Farads(18 * kPf), Farads(18 * kPf)};
   const LoadPlan plan = plan_load(in);
   REQUIRE(plan.fitted);
-  CHECK(pf(plan.fitted->load) == doctest::Approx(13));
+  CHECK(pf(plan.fitted->load) == testing::approx(13));
   CHECK(std::abs(plan.fitted->pull.value() - 59.5238) < 0.0005 * 59.5238);
   // 2 (18 - 4) = 28 pF is no value of E24: 27 pF twice see 17.5 pF.
   REQUIRE(plan.chosen);
-  CHECK(pf(plan.chosen->capacitors.a) == doctest::Approx(27));
+  CHECK(pf(plan.chosen->capacitors.a) == testing::approx(27));
 }
 
 TEST_CASE("plan_load: unequal legs are nearer, and say what gain they ask") {
@@ -89,7 +90,7 @@ TEST_CASE("plan_load: unequal legs are nearer, and say what gain they ask") {
   CHECK(std::abs(pf(plan.chosen->load) - 18.0) < 0.1);
   const double sum = pf(pair.a) + pf(pair.b);
   CHECK(*plan.chosen->gain_factor ==
-        doctest::Approx(sum * sum / (4 * pf(pair.a) * pf(pair.b))));
+        testing::approx(sum * sum / (4 * pf(pair.a) * pf(pair.b))));
 }
 
 TEST_CASE("typical_stray: reaches beyond a pad over a plane") {
@@ -130,7 +131,7 @@ TEST_CASE("plan_load: no capacitors where the stray is the load already") {
   CHECK_FALSE(plan.probe);
   // None fitted are 7 pF, 1 pF too much, and slow.
   REQUIRE(plan.bare);
-  CHECK(pf(plan.bare->load) == doctest::Approx(7));
+  CHECK(pf(plan.bare->load) == testing::approx(7));
   CHECK(plan.bare->pull < Ppm(0.0));
   // Too large a load is another matter.
   const LoadPlan large = plan_load(published(600, 3));
@@ -145,11 +146,11 @@ TEST_CASE("plan_load: the gain of unequal legs is of all that is in them") {
   in.stray->per_pin = true;
   in.fitted = CapacitorPair{Farads(10 * kPf), Farads(20 * kPf)};
   CHECK(*plan_load(in).fitted->gain_factor ==
-        doctest::Approx(1.0496).epsilon(1e-4));
+        testing::approx(1.0496).epsilon(1e-4));
   // A missing capacitor: 30 and 8 pF, 38²/(4 · 240) = 1.504.
   in.fitted = CapacitorPair{Farads(22 * kPf), Farads(0.0)};
   CHECK(*plan_load(in).fitted->gain_factor ==
-        doctest::Approx(1.5042).epsilon(1e-4));
+        testing::approx(1.5042).epsilon(1e-4));
   // Nothing at all at a pin: no gain is enough, and none is named.
   in.stray->per_pin = false;
   const LoadPlan open = plan_load(in);
@@ -200,7 +201,7 @@ TEST_CASE("plan_load: a probe on one pin is 10 pF there") {
   REQUIRE(plan.probe);
   // 30 and 40 pF in series, 3 pF across: 17.142857 + 3.
   CHECK(plan.probe->pull.value() ==
-        doctest::Approx(load_pull({Farads(8e-15), Farads(3 * kPf)},
+        testing::approx(load_pull({Farads(8e-15), Farads(3 * kPf)},
                                   Farads(18 * kPf),
                                   Farads((1200.0 / 70.0 + 3.0) * kPf))
                             .value())

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "clockassay/base/quantity_text.h"
+#include "support/approx.h"
 #include "support/load_vectors.h"
 
 namespace clockassay {
@@ -137,7 +138,7 @@ TEST_CASE("plan_path: the nearest slip first, each with its own figures") {
     REQUIRE(again);
     CHECK(again->frequency_hz == s.neighbour.frequency_hz);
     CHECK(s.difference_ppm ==
-          doctest::Approx((s.neighbour.ratio.to_double() - 1) * 1e6));
+          testing::approx((s.neighbour.ratio.to_double() - 1) * 1e6));
   }
   CHECK(find(plan, "divider 3 missing") != nullptr);
   CHECK(find(plan, "multiplier 42 applied twice") != nullptr);
@@ -148,7 +149,7 @@ TEST_CASE("plan_path: a large divider off by one looks like a crystal") {
   // 1/48 001 = 20.8 ppm: within what two crystals of ±30 ppm differ by.
   const PathPlan plan = planned("48MHz / 48000", 30.0);
   CHECK(plan.slips.front().like_intended);
-  CHECK(plan.slips.front().difference_ppm == doctest::Approx(-20.8329));
+  CHECK(plan.slips.front().difference_ppm == testing::approx(-20.8329));
   // Of a source known to 10 ppm it does not.
   CHECK_FALSE(planned("48MHz / 48000", 10.0).slips.front().like_intended);
 }

@@ -7,6 +7,8 @@
 #include <limits>
 #include <string>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -25,20 +27,20 @@ TEST_CASE("make_budget: the capture alone has the half-width at 95 %") {
   const Budget b = make_budget(estimate_of(12e6, 12.0), Timebase{}, 0.95);
   CHECK(b.relative_to_timebase.value.value() == 12e6);
   CHECK(b.relative_to_timebase.expanded_uncertainty.value() ==
-        doctest::Approx(12.0).epsilon(1e-12));
+        testing::approx(12.0).epsilon(1e-12));
   CHECK(b.relative_to_timebase.standard_uncertainty.value() ==
-        doctest::Approx(12.0 / kZ95).epsilon(1e-12));
+        testing::approx(12.0 / kZ95).epsilon(1e-12));
   REQUIRE(b.relative_to_timebase.coverage_factor);
   CHECK(*b.relative_to_timebase.coverage_factor ==
-        doctest::Approx(kZ95).epsilon(1e-12));
-  CHECK(b.expanded_capture_ppm.value() == doctest::Approx(1.0).epsilon(1e-12));
+        testing::approx(kZ95).epsilon(1e-12));
+  CHECK(b.expanded_capture_ppm.value() == testing::approx(1.0).epsilon(1e-12));
 }
 
 TEST_CASE("make_budget: another coverage rescales the capture as a normal") {
   const Budget b = make_budget(estimate_of(12e6, 12.0), Timebase{}, 0.99);
   // z99 = 2.5758293035489004.
   CHECK(b.expanded_capture_ppm.value() ==
-        doctest::Approx(2.5758293035489004 / kZ95).epsilon(1e-12));
+        testing::approx(2.5758293035489004 / kZ95).epsilon(1e-12));
   CHECK(b.frequency.coverage == 0.99);
 }
 
@@ -49,18 +51,18 @@ TEST_CASE("make_budget: the timebase makes U and leaves no coverage factor") {
   // 1.182 a at a deviation of 0.3 a (error_distribution_test.cpp).
   CHECK(std::abs(b.expanded_ppm.value() - 118.2) < 0.05);
   CHECK(b.frequency.expanded_uncertainty.value() ==
-        doctest::Approx(b.expanded_ppm.value()).epsilon(1e-12));
+        testing::approx(b.expanded_ppm.value()).epsilon(1e-12));
   CHECK_FALSE(b.frequency.coverage_factor);
   // u = sqrt(100^2/3 + 30^2) ppm of 1 MHz, in hertz.
   CHECK(b.frequency.standard_uncertainty.value() ==
-        doctest::Approx(std::sqrt(1e4 / 3 + 900)).epsilon(1e-12));
+        testing::approx(std::sqrt(1e4 / 3 + 900)).epsilon(1e-12));
 }
 
 TEST_CASE("make_budget: a fast timebase reads low, so the offset is added") {
   const Timebase fast{TimebaseKind::kCalibrated, Ppm(12.5), Ppm(2.0)};
   const Budget b = make_budget(estimate_of(8e6, 1.0), fast, 0.95);
   CHECK(b.frequency.value.value() ==
-        doctest::Approx(8e6 + 8 * 12.5).epsilon(1e-15));
+        testing::approx(8e6 + 8 * 12.5).epsilon(1e-15));
   CHECK(b.relative_to_timebase.value.value() == 8e6);
 }
 
@@ -70,7 +72,7 @@ TEST_CASE("make_budget: a tolerance is of the nominal rate, U of the true") {
   const Timebase fast{TimebaseKind::kCalibrated, Ppm(10000.0), Ppm(10.0)};
   const Budget b = make_budget(estimate_of(1e6, 1.0), fast, 0.95);
   CHECK(b.error_ppm.rectangle_half_width ==
-        doctest::Approx(10 / 1.01).epsilon(1e-12));
+        testing::approx(10 / 1.01).epsilon(1e-12));
 }
 
 TEST_CASE("make_budget: an exact timebase leaves a normal with its factor") {
@@ -78,7 +80,7 @@ TEST_CASE("make_budget: an exact timebase leaves a normal with its factor") {
   const Budget b = make_budget(estimate_of(1e6, 5.0), exact, 0.95);
   REQUIRE(b.frequency.coverage_factor);
   CHECK(b.frequency.expanded_uncertainty.value() ==
-        doctest::Approx(5.0).epsilon(1e-12));
+        testing::approx(5.0).epsilon(1e-12));
 }
 
 TEST_CASE("make_budget: each line says what it is and where it is from") {
@@ -88,13 +90,13 @@ TEST_CASE("make_budget: each line says what it is and where it is from") {
   CHECK(b.lines[0].type == 'B');
   CHECK(b.lines[0].distribution == "normal");
   CHECK(b.lines[0].standard_uncertainty.value() ==
-        doctest::Approx(1.0).epsilon(1e-12));
+        testing::approx(1.0).epsilon(1e-12));
   CHECK_FALSE(b.lines[0].dof);
   CHECK(b.lines[0].source.starts_with("a constant frequency passes"));
   CHECK(b.lines[1].name == "timebase");
   CHECK(b.lines[1].distribution == "rectangular");
   CHECK(b.lines[1].standard_uncertainty.value() ==
-        doctest::Approx(100 / std::sqrt(3.0)).epsilon(1e-12));
+        testing::approx(100 / std::sqrt(3.0)).epsilon(1e-12));
   CHECK(b.lines[1].source == "assumed, nothing stated");
 
   const Timebase stated{TimebaseKind::kStated, Ppm(0.0), Ppm(2.0)};

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "clockassay/estimate/student_t.h"
+#include "support/approx.h"
 
 namespace clockassay {
 namespace {
@@ -19,7 +20,7 @@ TEST_CASE("combine: gives the example of JCGM 100 G.4.1") {
   const std::vector<Contribution> c{{0.25, 9.0}, {0.57, 4.0}, {0.82, 14.0}};
   const Combined combined = combine(c);
   CHECK(combined.standard_uncertainty ==
-        doctest::Approx(std::sqrt(1.0598)).epsilon(1e-14));
+        testing::approx(std::sqrt(1.0598)).epsilon(1e-14));
   REQUIRE(combined.dof);
   CHECK(std::abs(combined.standard_uncertainty - 1.03) < 0.005);
   CHECK(std::abs(*combined.dof - 19.0) < 0.05);
@@ -73,7 +74,7 @@ TEST_CASE("combine: one contribution keeps its degrees of freedom") {
   const Combined combined = combine(c);
   CHECK(combined.standard_uncertainty == 1e-200);
   REQUIRE(combined.dof);
-  CHECK(*combined.dof == doctest::Approx(7.0).epsilon(1e-15));
+  CHECK(*combined.dof == testing::approx(7.0).epsilon(1e-15));
 }
 
 }  // namespace

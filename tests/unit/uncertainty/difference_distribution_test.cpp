@@ -7,6 +7,7 @@
 #include <initializer_list>
 
 #include "clockassay/uncertainty/error_distribution.h"
+#include "support/approx.h"
 
 namespace clockassay {
 namespace {
@@ -33,10 +34,10 @@ TEST_CASE("expanded_half_width: two equal rectangles make a triangle") {
   // triangular one. P(|X| <= w) = 1 - (1 - w/2a)^2.
   const DifferenceDistribution d{3.0, 3.0, 0.0};
   CHECK(expanded_half_width(d, 0.95) ==
-        doctest::Approx(6.0 * (1.0 - std::sqrt(0.05))).epsilon(1e-9));
-  CHECK(standard_uncertainty(d) == doctest::Approx(6.0 / std::sqrt(6.0)));
+        testing::approx(6.0 * (1.0 - std::sqrt(0.05))).epsilon(1e-9));
+  CHECK(standard_uncertainty(d) == testing::approx(6.0 / std::sqrt(6.0)));
   CHECK(two_sided_tail(d, 6.0) == 0.0);
-  CHECK(two_sided_tail(d, 0.0) == doctest::Approx(1.0));
+  CHECK(two_sided_tail(d, 0.0) == testing::approx(1.0));
 }
 
 TEST_CASE("expanded_half_width: two unequal rectangles make a trapezium") {
@@ -45,7 +46,7 @@ TEST_CASE("expanded_half_width: two unequal rectangles make a trapezium") {
   const DifferenceDistribution d{4.0, 1.0, 0.0};
   const double x = 4.5;
   CHECK(two_sided_tail(d, x) ==
-        doctest::Approx(2.0 * (5.0 - x) * (5.0 - x) / 32.0).epsilon(1e-9));
+        testing::approx(2.0 * (5.0 - x) * (5.0 - x) / 32.0).epsilon(1e-9));
 }
 
 TEST_CASE("expanded_half_width: without one rectangle it is the error's own") {
@@ -55,11 +56,11 @@ TEST_CASE("expanded_half_width: without one rectangle it is the error's own") {
     const double U = expanded_half_width(e, 0.95);
     CHECK(expanded_half_width(DifferenceDistribution{e.rectangle_half_width,
                                                      0.0, e.normal_sigma},
-                              0.95) == doctest::Approx(U).epsilon(1e-9));
+                              0.95) == testing::approx(U).epsilon(1e-9));
     CHECK(
         expanded_half_width(
             DifferenceDistribution{0.0, e.rectangle_half_width, e.normal_sigma},
-            0.95) == doctest::Approx(U).epsilon(1e-9));
+            0.95) == testing::approx(U).epsilon(1e-9));
   }
 }
 
@@ -77,7 +78,7 @@ TEST_CASE("two_sided_tail: is the mean over both rectangles") {
                 1e-8);
         }
         const double U = expanded_half_width(d, 0.95);
-        CHECK(tail_by_quadrature(d, U) == doctest::Approx(0.05).epsilon(1e-5));
+        CHECK(tail_by_quadrature(d, U) == testing::approx(0.05).epsilon(1e-5));
       }
     }
   }

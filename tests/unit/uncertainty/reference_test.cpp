@@ -7,6 +7,8 @@
 #include <string>
 #include <utility>
 
+#include "support/approx.h"
+
 namespace clockassay {
 namespace {
 
@@ -60,9 +62,9 @@ TEST_CASE("timebase_by_reference: what reads low has a fast timebase") {
   const Timebase t =
       timebase_by_reference(ten_megahertz(1), seen(9'999'500.0, 9.9995));
   CHECK(t.kind == TimebaseKind::kReference);
-  CHECK(t.offset.value() == doctest::Approx(50.00250013).epsilon(1e-9));
+  CHECK(t.offset.value() == testing::approx(50.00250013).epsilon(1e-9));
   // 1 ppm of the reference and 1 ppm that sampling leaves.
-  CHECK(t.tolerance.value() == doctest::Approx(2.0).epsilon(1e-4));
+  CHECK(t.tolerance.value() == testing::approx(2.0).epsilon(1e-4));
 }
 
 TEST_CASE("make_budget_against: reference, its sampling and the clock's own") {
@@ -73,29 +75,29 @@ TEST_CASE("make_budget_against: reference, its sampling and the clock's own") {
   // In the capture's own time 12 MHz at 50 ppm less.
   const Budget b = make_budget_against(ten_megahertz(10),
                                        seen(11'999'400.0, 1.0), ratio, 0.95);
-  CHECK(b.frequency.value.value() == doctest::Approx(12e6).epsilon(1e-15));
+  CHECK(b.frequency.value.value() == testing::approx(12e6).epsilon(1e-15));
   CHECK(b.relative_to_timebase.value.value() == 11'999'400.0);
   CHECK(b.relative_to_timebase.expanded_uncertainty.value() ==
-        doctest::Approx(1.0).epsilon(1e-12));
+        testing::approx(1.0).epsilon(1e-12));
   CHECK(b.error_ppm.rectangle_half_width == 10.0);
   // sqrt(3^2 + 4^2) / z95
-  CHECK(b.error_ppm.normal_sigma == doctest::Approx(5.0 / kZ95).epsilon(1e-12));
+  CHECK(b.error_ppm.normal_sigma == testing::approx(5.0 / kZ95).epsilon(1e-12));
   // u = sqrt(10^2/3 + (5/z95)^2)
   CHECK(b.frequency.standard_uncertainty.value() / 12.0 ==
-        doctest::Approx(std::hypot(10 / std::sqrt(3.0), 5 / kZ95))
+        testing::approx(std::hypot(10 / std::sqrt(3.0), 5 / kZ95))
             .epsilon(1e-12));
   CHECK_FALSE(b.frequency.coverage_factor);
   REQUIRE(b.lines.size() == 3);
   CHECK(b.lines[0].name == "sampling and jitter");
   CHECK(b.lines[0].standard_uncertainty.value() ==
-        doctest::Approx(3.0 / kZ95).epsilon(1e-12));
+        testing::approx(3.0 / kZ95).epsilon(1e-12));
   CHECK(b.lines[1].name == "reference, sampling and jitter");
   CHECK(b.lines[1].standard_uncertainty.value() ==
-        doctest::Approx(4.0 / kZ95).epsilon(1e-12));
+        testing::approx(4.0 / kZ95).epsilon(1e-12));
   CHECK(b.lines[2].name == "reference, tolerance");
   CHECK(b.lines[2].distribution == "rectangular");
   CHECK(b.lines[2].standard_uncertainty.value() ==
-        doctest::Approx(10 / std::sqrt(3.0)).epsilon(1e-12));
+        testing::approx(10 / std::sqrt(3.0)).epsilon(1e-12));
   CHECK(b.lines[2].source == "stated");
 }
 
@@ -138,7 +140,7 @@ TEST_CASE("budget_of_reference: as stated, whatever was seen of it") {
       budget_of_reference(ten_megahertz(2), seen(9'999'500.0, 9.0), 0.95);
   CHECK(b.frequency.value.value() == 1e7);
   // 95 % of a rectangle of 2 ppm.
-  CHECK(b.expanded_ppm.value() == doctest::Approx(1.9).epsilon(1e-12));
+  CHECK(b.expanded_ppm.value() == testing::approx(1.9).epsilon(1e-12));
   CHECK(b.relative_to_timebase.value.value() == 9'999'500.0);
   CHECK(b.lines.size() == 1);
 }

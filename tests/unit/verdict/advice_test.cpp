@@ -8,6 +8,7 @@
 #include <random>
 #include <string>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -41,7 +42,7 @@ TEST_CASE("sufficient_rectangle: its interval just fits the margin") {
     CAPTURE(sigma);
     REQUIRE(a);
     CHECK(expanded_half_width({*a, sigma}, 0.95) ==
-          doctest::Approx(10.0).epsilon(1e-9));
+          testing::approx(10.0).epsilon(1e-9));
   }
 }
 
@@ -57,7 +58,7 @@ TEST_CASE("sufficient_normal: its interval just fits the margin") {
     CAPTURE(a);
     REQUIRE(sigma);
     CHECK(expanded_half_width({a, *sigma}, 0.95) ==
-          doctest::Approx(10.0).epsilon(1e-9));
+          testing::approx(10.0).epsilon(1e-9));
   }
   // 0.95 * 11 > 10.
   CHECK_FALSE(sufficient_normal(11.0, 0.95, 10.0));

@@ -8,6 +8,7 @@
 #include <random>
 #include <vector>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 using namespace clockassay;
@@ -91,9 +92,9 @@ TEST_CASE(
   CHECK(found[0].true_hz == Rational(92 * kMega));
   CHECK(found[0].alias.folds == 1);
   CHECK(found[0].ratio == Rational(1));
-  CHECK(found[0].residual_ppm == doctest::Approx(0.0));
+  CHECK(found[0].residual_ppm == 0.0);
   // Of 8 MHz: 50 ppm of 92, 2 ppm of 92, and 0.1 ppm of 8.
-  CHECK(found[0].allowed_ppm == doctest::Approx(52.0 * 92.0 / 8.0 + 0.1));
+  CHECK(found[0].allowed_ppm == testing::approx(52.0 * 92.0 / 8.0 + 0.1));
   CHECK(alias_warning(found[0]).message ==
         "it may be an alias: the clock comes from the bus oscillator (92 MHz): "
         "92 MHz sampled at 100 MHz is seen at 8 MHz, its distance from the "

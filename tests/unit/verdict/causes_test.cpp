@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <string>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -53,7 +54,7 @@ TEST_CASE("diagnose: the former crystal still in effect comes first") {
   CHECK(first.cause == "the clock comes from the former crystal (16 MHz)");
   CHECK(first.ratio == "2/3");
   CHECK(first.expected->value() == 8e6);
-  CHECK(first.residual->value() == doctest::Approx(20.0).epsilon(1e-6));
+  CHECK(first.residual->value() == testing::approx(20.0).epsilon(1e-6));
   REQUIRE(first.evidence.size() >= 2);
   CHECK(first.evidence[0] ==
         "16 MHz / 2 gives 8 MHz; measured 8.00016 MHz, 20.0 ppm above that. "

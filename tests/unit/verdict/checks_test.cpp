@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -16,11 +17,11 @@ TEST_CASE("measured_error: U is of the expected frequency, not the measured") {
   // is two thirds of that of 12 MHz (the capture's 1e-6 ppm are nothing).
   const ClockEvidence evidence = evidence_of(8e6, 3.0, 1e-6);
   const MeasuredError error = measured_error(evidence.budget, 12e6);
-  CHECK(error.ppm == doctest::Approx(-1e6 / 3).epsilon(1e-12));
+  CHECK(error.ppm == testing::approx(-1e6 / 3).epsilon(1e-12));
   CHECK(error.expanded_ppm ==
-        doctest::Approx(0.95 * 3.0 * 2 / 3).epsilon(1e-9));
+        testing::approx(0.95 * 3.0 * 2 / 3).epsilon(1e-9));
   CHECK(expanded_half_width(error.distribution, 0.95) ==
-        doctest::Approx(error.expanded_ppm).epsilon(1e-12));
+        testing::approx(error.expanded_ppm).epsilon(1e-12));
 }
 
 TEST_CASE("life_band: adds, or adds in squares") {
@@ -53,7 +54,7 @@ TEST_CASE("make_checks: the make tolerance is judged now") {
   CHECK(checks[0].check == "tolerance");
   CHECK(checks[0].decision == Decision::kPass);
   CHECK(*checks[0].value == 10.0);
-  CHECK(*checks[0].expanded_uncertainty == doctest::Approx(4.75));
+  CHECK(*checks[0].expanded_uncertainty == testing::approx(4.75));
   CHECK(*checks[0].low == -20.0);
   CHECK(*checks[0].high == 20.0);
   CHECK(checks[0].unit == "ppm");
@@ -66,7 +67,7 @@ TEST_CASE("make_checks: the probability is of the distribution U is of") {
       make_checks(clock_of("12MHz", "30ppm"), error_of(20, 25));
   CHECK(checks[0].decision == Decision::kUndecided);
   CHECK(*checks[0].probability_of_conformity ==
-        doctest::Approx(0.7).epsilon(1e-12));
+        testing::approx(0.7).epsilon(1e-12));
 }
 
 // e ppm with a normal part alone; U as reports of calibrations have it, 2 u.
@@ -88,12 +89,12 @@ TEST_CASE("make_checks: the specific risk at the acceptance limit") {
       make_checks(clock, normal_error_of(18 - 1e-9, 1));
   REQUIRE(pass[0].decision == Decision::kPass);
   REQUIRE(pass[0].specific_risk);
-  CHECK(*pass[0].specific_risk == doctest::Approx(0.022750132).epsilon(1e-7));
+  CHECK(*pass[0].specific_risk == testing::approx(0.022750132).epsilon(1e-7));
   // And as much on the other side, of a fail: that it conforms all the same.
   const std::vector<Check> fail =
       make_checks(clock, normal_error_of(22 + 1e-9, 1));
   REQUIRE(fail[0].decision == Decision::kFail);
-  CHECK(*fail[0].specific_risk == doctest::Approx(0.022750132).epsilon(1e-7));
+  CHECK(*fail[0].specific_risk == testing::approx(0.022750132).epsilon(1e-7));
   // Where nothing is decided, nothing is risked.
   CHECK_FALSE(make_checks(clock, normal_error_of(20, 1))[0].specific_risk);
 }
@@ -105,12 +106,12 @@ TEST_CASE("make_checks: a band of 2 U risks 1 - P, of a fail half") {
   const ClockSpec narrow = clock_of("12MHz", "2.001ppm");
   const std::vector<Check> checks = make_checks(narrow, normal_error_of(0, 1));
   REQUIRE(checks[0].decision == Decision::kPass);
-  CHECK(*checks[0].specific_risk == doctest::Approx(0.0455).epsilon(0.005));
+  CHECK(*checks[0].specific_risk == testing::approx(0.0455).epsilon(0.005));
   // A fail's limits lie on one side of it.
   const std::vector<Check> beyond =
       make_checks(narrow, normal_error_of(4.001 + 1e-9, 1));
   REQUIRE(beyond[0].decision == Decision::kFail);
-  CHECK(*beyond[0].specific_risk == doctest::Approx(0.02275).epsilon(0.005));
+  CHECK(*beyond[0].specific_risk == testing::approx(0.02275).epsilon(0.005));
 }
 
 TEST_CASE("make_checks: life is without limits when nothing is asked") {
@@ -152,7 +153,7 @@ TEST_CASE("make_checks: life is judged at its worse end") {
   // Inside as long as the error is below +20 and above -20: of 9 .. 21 ...
   // the share below 20 of a rectangle from -1 to 21: 21 of 22.
   CHECK(*checks[2].probability_of_conformity ==
-        doctest::Approx(21.0 / 22).epsilon(1e-12));
+        testing::approx(21.0 / 22).epsilon(1e-12));
 }
 
 TEST_CASE("make_checks: life fails only where the present fails already") {

@@ -9,6 +9,7 @@
 #include <string>
 
 #include "clockassay/verdict/verdict.h"
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 #include "verdict/requirement_reader.h"
 
@@ -31,9 +32,9 @@ TEST_CASE("judge_clock: a good board passes and shows its crystal") {
   CHECK(*v.channel == "clk_out");
   CHECK(v.expected == "12000000");
   CHECK(v.expected_frequency.value() == 12e6);
-  CHECK(v.error->value() == doctest::Approx(5.0).epsilon(1e-6));
+  CHECK(v.error->value() == testing::approx(5.0).epsilon(1e-6));
   CHECK(v.implied_source->value() ==
-        doctest::Approx(24e6 * (1 + 5e-6)).epsilon(1e-12));
+        testing::approx(24e6 * (1 + 5e-6)).epsilon(1e-12));
   CHECK(v.nominal_source.value() == 24e6);
   CHECK(*v.probability_of_conformity == 1.0);
   CHECK(v.causes.empty());
@@ -59,7 +60,7 @@ TEST_CASE("judge_clock: near the limit the risk of the decision is said") {
   REQUIRE(pass.decision == Decision::kPass);
   REQUIRE(pass.checks[0].specific_risk);
   CHECK(*pass.checks[0].specific_risk ==
-        doctest::Approx(0.05 / 4).epsilon(0.25));
+        testing::approx(0.05 / 4).epsilon(0.25));
   CHECK(pass.reasons[0].find("The probability that it is outside its limits "
                              "nevertheless is 1.") != std::string::npos);
   const Verdict fail = on(31.95);
@@ -333,7 +334,7 @@ TEST_CASE("judge_clock: what may come over life is there share by share") {
   const Verdict v = judge_clock(clock, {}, evidence_of(12e6, 2.0));
   REQUIRE(v.life);
   CHECK(v.life->altogether.high.value() ==
-        doctest::Approx(30 + v.expanded_uncertainty->value()));
+        testing::approx(30 + v.expanded_uncertainty->value()));
 }
 
 TEST_CASE("judge_clock: over life the room that is left is named") {
@@ -566,7 +567,7 @@ TEST_CASE("judge_clock: swallowed pulses are named before a crystal is") {
   REQUIRE(verdict.causes.front().expected);
   // (1 + 122e-6)(1 - 1/8192) is 1 to 0.1 ppm.
   CHECK(verdict.causes.front().expected->value() ==
-        doctest::Approx(32768.0).epsilon(1e-7));
+        testing::approx(32768.0).epsilon(1e-7));
   // A sampler too slow for the pulses misses them in step.
   evidence.warnings.push_back({WarningCode::kNarrowPulses, "one sample long"});
   for (const Cause& cause :

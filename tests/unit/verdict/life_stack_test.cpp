@@ -8,6 +8,7 @@
 #include <string>
 #include <string_view>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -36,16 +37,16 @@ TEST_CASE("life_stack: shares add up from where the clock is now") {
   CHECK(stack->moves.low.value() == -35.0);
   CHECK(stack->moves.high.value() == 40.0);
   // 9 - 1.9 - 35 and 9 + 1.9 + 40.
-  CHECK(stack->altogether.low.value() == doctest::Approx(-27.9));
-  CHECK(stack->altogether.high.value() == doctest::Approx(50.9));
+  CHECK(stack->altogether.low.value() == testing::approx(-27.9));
+  CHECK(stack->altogether.high.value() == testing::approx(50.9));
 }
 
 TEST_CASE("life_stack: or in squares") {
   const auto stack =
       life_stack(tolerance_of(CombineRule::kRootSumSquare), error_of(0, 2));
   REQUIRE(stack);
-  CHECK(stack->moves.low.value() == doctest::Approx(-std::sqrt(925.0)));
-  CHECK(stack->moves.high.value() == doctest::Approx(std::sqrt(1000.0)));
+  CHECK(stack->moves.low.value() == testing::approx(-std::sqrt(925.0)));
+  CHECK(stack->moves.high.value() == testing::approx(std::sqrt(1000.0)));
 }
 
 TEST_CASE("life_stack: what is not stated is named, not taken for zero") {
@@ -130,7 +131,7 @@ TEST_CASE("judge_clock: a clock captured hot may move by twice its band") {
   const Verdict verdict = judge_clock(clock, {}, evidence);
   CHECK(verdict.decision == Decision::kUndecided);
   CHECK(verdict.checks.back().check == "life");
-  CHECK(*verdict.checks.back().value == doctest::Approx(75.0));
+  CHECK(*verdict.checks.back().value == testing::approx(75.0));
 }
 
 TEST_CASE("life_stack: its ends are what `life` is judged by") {

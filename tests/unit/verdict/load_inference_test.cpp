@@ -9,6 +9,7 @@
 
 #include "clockassay/oscillator/crystal_load.h"
 #include "clockassay/oscillator/preferred_values.h"
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -52,7 +53,7 @@ TEST_CASE("infer_load: 3 pF too little, and 22 pF instead of 15 pF") {
                                         error_of(ppm_at(9.0), 2.0));
   CHECK(load.outcome == LoadOutcome::kDiffers);
   REQUIRE(load.seen);
-  CHECK(pf(*load.seen) == doctest::Approx(9.0).epsilon(1e-8));
+  CHECK(pf(*load.seen) == testing::approx(9.0).epsilon(1e-8));
   // U = 1.9 ppm and the crystal's 10 ppm either way, from the load at which
   // the error would be that much more or less: own arithmetic the other way
   // round, u = (1+e)/(1+m) - 1.
@@ -64,28 +65,28 @@ TEST_CASE("infer_load: 3 pF too little, and 22 pF instead of 15 pF") {
   };
   REQUIRE(load.seen_high);
   CHECK(load.seen_low.value() ==
-        doctest::Approx(bound(ppm_at(9.0) + 1.9, -10.0)).epsilon(1e-9));
+        testing::approx(bound(ppm_at(9.0) + 1.9, -10.0)).epsilon(1e-9));
   CHECK(load.seen_high->value() ==
-        doctest::Approx(bound(ppm_at(9.0) - 1.9, 10.0)).epsilon(1e-9));
+        testing::approx(bound(ppm_at(9.0) - 1.9, 10.0)).epsilon(1e-9));
   REQUIRE(load.stray);
   CHECK_FALSE(load.stray->per_pin);
-  CHECK(pf(*load.stray->best) == doctest::Approx(1.5).epsilon(1e-7));
+  CHECK(pf(*load.stray->best) == testing::approx(1.5).epsilon(1e-7));
   // The fitted pair is 7.5 pF within 5 %.
   CHECK(pf(load.stray->low) ==
-        doctest::Approx(pf(load.seen_low) - 1.05 * 7.5).epsilon(1e-9));
+        testing::approx(pf(load.seen_low) - 1.05 * 7.5).epsilon(1e-9));
   CHECK(pf(*load.stray->high) ==
-        doctest::Approx(pf(*load.seen_high) - 0.95 * 7.5).epsilon(1e-9));
+        testing::approx(pf(*load.seen_high) - 0.95 * 7.5).epsilon(1e-9));
   REQUIRE(load.fit);
-  CHECK(pf(load.fit->capacitors.a) == doctest::Approx(22.0).epsilon(1e-12));
-  CHECK(pf(load.fit->capacitors.b) == doctest::Approx(22.0).epsilon(1e-12));
+  CHECK(pf(load.fit->capacitors.a) == testing::approx(22.0).epsilon(1e-12));
+  CHECK(pf(load.fit->capacitors.b) == testing::approx(22.0).epsilon(1e-12));
   // The crystal then sees 11 + 1.5 pF.
   CHECK(load.fit->predicted.value() ==
-        doctest::Approx(ppm_at(12.5)).epsilon(1e-4));
+        testing::approx(ppm_at(12.5)).epsilon(1e-4));
   CHECK(load.fit->low < load.fit->predicted);
   CHECK(load.fit->predicted < load.fit->high);
   REQUIRE(load.closest);
-  CHECK(pf(load.closest->capacitors.a) == doctest::Approx(20.0).epsilon(1e-12));
-  CHECK(pf(load.closest->capacitors.b) == doctest::Approx(22.0).epsilon(1e-12));
+  CHECK(pf(load.closest->capacitors.a) == testing::approx(20.0).epsilon(1e-12));
+  CHECK(pf(load.closest->capacitors.b) == testing::approx(22.0).epsilon(1e-12));
   CHECK(load.assumed.size() == 1);  // the capacitors' tolerance
 }
 
@@ -140,8 +141,8 @@ TEST_CASE("infer_load: beyond the resonances it is never the load") {
         infer_load(load_spec(), kSource, band_of("10ppm"), error_of(ppm, 2.0));
     CHECK(load.outcome == LoadOutcome::kNeverTheLoad);
     CHECK_FALSE(load.fit);
-    CHECK(load.slowest.value() == doctest::Approx(-266.7).epsilon(1e-3));
-    CHECK(load.fastest.value() == doctest::Approx(1066.7).epsilon(2e-3));
+    CHECK(load.slowest.value() == testing::approx(-266.7).epsilon(1e-3));
+    CHECK(load.fastest.value() == testing::approx(1066.7).epsilon(2e-3));
   }
   // Trap X19: whatever the crystal, 3000 ppm are never its load capacitors.
   LoadSpec unknown = load_spec();
@@ -184,14 +185,14 @@ TEST_CASE("infer_load: limits beside the expected frequency are aimed at") {
   const LoadInference light =
       infer_load(load_spec(), kSource, make, error_of(at(10.0), 2.0));
   CHECK(light.outcome == LoadOutcome::kDiffers);
-  CHECK(light.aim.value() == doctest::Approx(made));
+  CHECK(light.aim.value() == testing::approx(made));
   REQUIRE(light.seen);
-  CHECK(pf(*light.seen) == doctest::Approx(10.0).epsilon(1e-7));
+  CHECK(pf(*light.seen) == testing::approx(10.0).epsilon(1e-7));
   // 2.5 pF of stray; two of 20 pF make 12.5 pF, two of 18 pF 11.5 pF.
   REQUIRE(light.fit);
   const CapacitorPair pair = light.fit->capacitors;
   CHECK(light.fit->predicted.value() ==
-        doctest::Approx(at(2.5 + pf(load_of(pair, Stray{})))).epsilon(1e-4));
+        testing::approx(at(2.5 + pf(load_of(pair, Stray{})))).epsilon(1e-4));
   CHECK(light.fit->is_within_limits);
   // 5 ppm fast is slow of 20 to 40: less load, not more.
   const LoadInference heavy =
@@ -244,7 +245,7 @@ TEST_CASE("infer_load: stray from each pin, stated or not agreeing") {
       infer_load(load, kSource, band_of("2ppm"), error);
   REQUIRE(agreed.stray);
   CHECK(agreed.stray->per_pin);
-  CHECK(pf(*agreed.stray->best) == doctest::Approx(3.0).epsilon(1e-7));
+  CHECK(pf(*agreed.stray->best) == testing::approx(3.0).epsilon(1e-7));
   CHECK(agreed.stray->agrees_with_stated);
   load.stray_per_pin = Farads(9e-12);
   CHECK_FALSE(infer_load(load, kSource, band_of("2ppm"), error)
@@ -268,25 +269,25 @@ TEST_CASE("infer_load: small capacitors and none at all are choices") {
   // 4000 ppm pF (1/10.5 - 1/11) = 17.3 ppm.
   const LoadInference small = inferred_beside(7.5);
   REQUIRE(small.fit);
-  CHECK(pf(small.fit->capacitors.a) == doctest::Approx(1.0));
+  CHECK(pf(small.fit->capacitors.a) == testing::approx(1.0));
   CHECK(std::abs(small.fit->predicted.value()) < 0.1);
   CHECK(small.fit->is_within_limits);
   REQUIRE(small.without);
   CHECK(small.without->predicted.value() ==
-        doctest::Approx(17.3).epsilon(0.01));
+        testing::approx(17.3).epsilon(0.01));
   CHECK_FALSE(small.without->is_within_limits);
   // 9 pF across are 1 pF too much alone: 4000 (1/12 - 1/11) = -30.3 ppm.
   const LoadInference none = inferred_beside(9.0);
   REQUIRE(none.fit);
   CHECK(pf(none.fit->capacitors.a) == 0.0);
-  CHECK(none.fit->predicted.value() == doctest::Approx(-30.3).epsilon(0.01));
+  CHECK(none.fit->predicted.value() == testing::approx(-30.3).epsilon(0.01));
   CHECK_FALSE(none.fit->is_within_limits);
   CHECK_FALSE(none.without);
   // From each pin the same.
   const LoadInference pins = inferred_beside(18.0, true);
   REQUIRE(pins.fit);
   CHECK(pf(pins.fit->capacitors.a) == 0.0);
-  CHECK(pins.fit->predicted.value() == doctest::Approx(-30.3).epsilon(0.01));
+  CHECK(pins.fit->predicted.value() == testing::approx(-30.3).epsilon(0.01));
 }
 
 TEST_CASE("infer_load: where nothing is advised nothing comes nearer") {
@@ -354,7 +355,7 @@ TEST_CASE("infer_load: without capacitors stated the load alone") {
   load.capacitors.reset();
   const LoadInference alone =
       infer_load(load, kSource, band_of("10ppm"), error_of(ppm_at(9.0), 2.0));
-  CHECK(pf(*alone.seen) == doctest::Approx(9.0).epsilon(1e-8));
+  CHECK(pf(*alone.seen) == testing::approx(9.0).epsilon(1e-8));
   CHECK_FALSE(alone.stray);
   CHECK_FALSE(alone.fit);
   CHECK(alone.assumed.empty());

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -36,7 +37,7 @@ TEST_CASE("find_other_factors: a ratio of no single factor is the simplest") {
   CHECK(none[0].ratio == *Rational::make(5, 7));
   CHECK(none[0].words.empty());
   // One in 1.2 * 7 * 49.
-  CHECK(none[0].share == doctest::Approx(1.0 / 411.6));
+  CHECK(none[0].share == testing::approx(1.0 / 411.6));
 }
 
 TEST_CASE("find_other_factors: the intended factors are none") {

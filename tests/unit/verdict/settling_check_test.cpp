@@ -2,6 +2,7 @@
 #include "verdict/settling_check.h"
 
 #include "clock_under_test.h"
+#include "support/approx.h"
 
 using namespace clockassay;
 
@@ -43,11 +44,11 @@ Decision decision_on(const FrequencyHistory& history) {
 TEST_CASE("settled_after: the end of the last part that is off") {
   // 2 ppm of the part and 1 ppm of the final frequency are not known: 3.1 ppm
   // is off, 2.9 ppm is not; of 30 ppm allowed, 29 is not either.
-  CHECK(settled_after(off_at(3, 3.1), 0.0)->value() == doctest::Approx(4e-3));
-  CHECK(settled_after(off_at(3, -3.1), 0.0)->value() == doctest::Approx(4e-3));
+  CHECK(settled_after(off_at(3, 3.1), 0.0)->value() == testing::approx(4e-3));
+  CHECK(settled_after(off_at(3, -3.1), 0.0)->value() == testing::approx(4e-3));
   CHECK(settled_after(off_at(3, 2.9), 0.0)->value() == 0.0);
   CHECK(settled_after(off_at(3, 29.0), 30.0)->value() == 0.0);
-  CHECK(settled_after(off_at(3, 31.0), 30.0)->value() == doctest::Approx(4e-3));
+  CHECK(settled_after(off_at(3, 31.0), 30.0)->value() == testing::approx(4e-3));
 }
 
 TEST_CASE("settled_after: never, when the last part is off or none was seen") {
@@ -60,10 +61,10 @@ TEST_CASE("last_unsettled: of parts that begin together the shortest counts") {
   CoursePoint longer = history.course[3];
   longer.to = Seconds(8e-3);
   history.course.push_back(longer);
-  CHECK(settled_after(history, 30.0)->value() == doctest::Approx(4e-3));
+  CHECK(settled_after(history, 30.0)->value() == testing::approx(4e-3));
   // One that begins later and lasts longer says that it went on.
   history.course.back().from = Seconds(3.5e-3);
-  CHECK(settled_after(history, 30.0)->value() == doctest::Approx(8e-3));
+  CHECK(settled_after(history, 30.0)->value() == testing::approx(8e-3));
 }
 
 TEST_CASE("check_settling: a change before the time passes, one after fails") {
@@ -71,8 +72,8 @@ TEST_CASE("check_settling: a change before the time passes, one after fails") {
   CHECK(passed.check.decision == Decision::kPass);
   CHECK(passed.check.check == "settling");
   CHECK(passed.check.unit == "s");
-  CHECK(*passed.check.value == doctest::Approx(5e-3));
-  CHECK(*passed.check.high == doctest::Approx(5e-3));
+  CHECK(*passed.check.value == testing::approx(5e-3));
+  CHECK(*passed.check.high == testing::approx(5e-3));
   CHECK_FALSE(passed.check.low);
   CHECK(passed.reason ==
         "The clock has to settle within 0.005 s; it kept to the frequency it "
@@ -80,7 +81,7 @@ TEST_CASE("check_settling: a change before the time passes, one after fails") {
         "shorter is not seen.");
   const SettlingResult failed = check_settling(five_ms(), off_at(6, 500.0));
   CHECK(failed.check.decision == Decision::kFail);
-  CHECK(*failed.check.value == doctest::Approx(7e-3));
+  CHECK(*failed.check.value == testing::approx(7e-3));
   CHECK(failed.reason ==
         "The clock has to settle within 0.005 s; between 0.006 s and 0.007 s "
         "it ran 500.0 ppm above the frequency it ended with.");

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -52,8 +53,8 @@ TEST_CASE("group_by_source: outputs off by one ratio agree, whatever it is") {
     CHECK(groups[0].pairs[0].clock == "b");
     CHECK(groups[0].pairs[0].expected == *Rational::make(10, 3));
     CHECK(groups[0].pairs[0].difference.value() ==
-          doctest::Approx(0.19).epsilon(1e-6));
-    CHECK(groups[0].pairs[0].allowed.value() == doctest::Approx(0.2));
+          testing::approx(0.19).epsilon(1e-6));
+    CHECK(groups[0].pairs[0].allowed.value() == testing::approx(0.2));
   }
 }
 

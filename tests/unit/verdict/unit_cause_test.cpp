@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <string>
 
+#include "support/approx.h"
 #include "unit/verdict/clock_under_test.h"
 
 namespace clockassay {
@@ -24,7 +25,7 @@ TEST_CASE("judge_clock: an expected frequency without a unit is asked about") {
   CHECK(
       first.evidence.at(0).ends_with("about 1000000 times what is expected."));
   REQUIRE(first.residual);
-  CHECK(first.residual->value() == doctest::Approx(5.0).epsilon(1e-6));
+  CHECK(first.residual->value() == testing::approx(5.0).epsilon(1e-6));
   for (std::size_t i = 1; i < v.causes.size(); ++i) CHECK(v.causes[i].rank > 1);
 }
 
