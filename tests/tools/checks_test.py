@@ -100,6 +100,44 @@ class Registered(CheckCase):
         self.assertEqual(self.check("check_tests_registered.py")[0], 1)
 
 
+class ApproxScale(CheckCase):
+    FAULT = ("Approx without .scale(); testing::approx() of support/approx.h "
+             "has it\n")
+
+    def code(self, text):
+        self.put("tests/unit/a_test.cpp", text)
+        return self.check("check_approx.py")
+
+    def test_what_says_its_scale_is_right(self):
+        self.put("tests/support/approx.h", "doctest::Approx(value)")
+        self.assertEqual(
+            self.code("CHECK(a == testing::approx(b));\n"
+                      "CHECK(a == doctest::Approx(f(b)).scale(2.0));\n"
+                      "CHECK(a == doctest::Approx(f(b) + 1)\n"
+                      "               .epsilon(g(1e-3)).scale(f(b)));\n"
+                      "// Approx(b)\nputs(\"Approx(b)\");\n"),
+            (0, "1 files compare small values as such\n"))
+
+    def test_one_that_does_not_is_found(self):
+        for fault in ["CHECK(a == doctest::Approx(b));",
+                      "CHECK(a == Approx(b).epsilon(1e-3));",
+                      "CHECK(a == doctest::Approx{b});",
+                      "CHECK(a == doctest::Approx(b) && c.scale(2) == d);",
+                      "CHECK(a == doctest::Approx(c.scale(2)));",
+                      "using doctest::Approx;"]:
+            self.assertEqual(
+                self.code(f"// Approx\n{fault}\n"),
+                (1, f"tests/unit/a_test.cpp:2: {self.FAULT}"))
+
+    def test_a_header_of_tests_is_looked_at(self):
+        self.put("tests/support/b.h", "\ndoctest::Approx(b)\n")
+        self.assertEqual(self.check("check_approx.py"),
+                         (1, f"tests/support/b.h:2: {self.FAULT}"))
+
+    def test_nothing_to_look_at_is_wrong(self):
+        self.assertEqual(self.check("check_approx.py")[0], 1)
+
+
 class DocTests(CheckCase):
     def setUp(self):
         super().setUp()
