@@ -121,6 +121,15 @@ std::vector<std::string> as_given(const OptionValues& given) {
   return options;
 }
 
+// A page beside a text on one stream would be neither.
+std::optional<std::string> read_report(OptionReader& reader) {
+  const auto path = reader.given().one("--report");
+  if (path == "-") {
+    reader.refuse("--report", "found -, expected the name of a file");
+  }
+  return path;
+}
+
 ReadingArguments read_reading(OptionReader& reader) {
   const OptionValues& given = reader.given();
   ReadingArguments a;
@@ -148,7 +157,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   a.explain = given.has("--explain");
   a.spectrum = given.has("--spectrum");
   a.json = given.one("--json");
-  a.report = given.one("--report");
+  a.report = read_report(reader);
   a.plots = given.one("--plots");
   a.quiet = given.has("--quiet");
   a.progress = !given.has("--no-progress");
@@ -266,7 +275,7 @@ TrendArguments read_trend(OptionReader& reader, ReadingArguments& reading) {
     }
   }
   reading.json = given.one("--json");
-  reading.report = given.one("--report");
+  reading.report = read_report(reader);
   reading.plots = given.one("--plots");
   reading.quiet = given.has("--quiet");
   reading.color = color_when(reader.word("--color"));

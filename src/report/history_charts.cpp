@@ -57,7 +57,7 @@ std::optional<Chart> trend_chart(const Trend& trend) {
   chart.note =
       "Each capture by the time it was taken, with U. Upright lines are steps "
       "found; the limits are of single values of the last level.";
-  chart.x = {"", AxisScale::kDate};
+  chart.x = {"time (UTC)", AxisScale::kDate};
   chart.y = {trend.is_relative ? "relative to the median / ppm"
                                : "relative to what is expected / ppm"};
   ChartSeries within{"captures", Drawn::kPoints, {}, {}, {}, {}};

@@ -104,6 +104,8 @@ struct TableRows {
 
 TableRows rows_of_table(const ChartSeries& s) {
   constexpr std::size_t kMost = 128;  // chosen: a page or two
+  // Only what is from a least to a greatest can be one of many.
+  if (s.drawn != Drawn::kBand) return {s.x.size(), 1};
   const std::size_t each = (s.x.size() + kMost - 1) / kMost;
   return {s.x.size(), std::max<std::size_t>(each, 1)};
 }

@@ -4,9 +4,12 @@
 #include <dlfcn.h>
 #include <plplot/plplot.h>
 
+#include <algorithm>
+#include <array>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
+#include <string_view>
 
 namespace clockassay {
 namespace {
@@ -28,10 +31,28 @@ Function* loaded(const char* name) {
   return reinterpret_cast<Function*>(found);
 }
 
+/// The library ends the program where it is asked for one that is not there.
+bool has_svg_writer() {
+  std::array<const char*, 64> titles{}, names{};
+  const char** title = titles.data();
+  const char** name = names.data();
+  int count = static_cast<int>(names.size());
+  loaded<decltype(plgDevs)>("plgDevs")(&title, &name, &count);
+  return std::any_of(names.begin(), names.begin() + count, [](const char* n) {
+    return n != nullptr && std::string_view(n) == "svg";
+  });
+}
+
 }  // namespace
 
 Result<void> have_plotting_library() {
-  if (library() != nullptr) return {};
+  if (library() != nullptr) {
+    if (has_svg_writer()) return {};
+    return failure(ErrorCode::kCannotCreate,
+                   "the plotting library finds no writer of SVG",
+                   "install the package libplplot17 again, and leave "
+                   "PLPLOT_DRV_DIR unset");
+  }
   return failure(ErrorCode::kCannotCreate,
                  std::string("found no ") + kLibrary +
                      ", expected the plotting library that charts are made "

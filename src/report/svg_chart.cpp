@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <new>
 #include <numbers>
 #include <optional>
 #include <pugixml.hpp>
@@ -37,8 +38,10 @@ constexpr double kCharacter = 9.0;  // height of a letter
 
 /// The library writes a number sign before what it is to do.
 std::string plain(const std::string& text) {
+  // Its buffer of a text is of a thousand characters, and is not watched.
+  constexpr std::size_t kMost = 160;
   std::string safe;
-  for (const char c : printable(text)) {
+  for (const char c : printable_beginning(text, kMost)) {
     safe += c;
     if (c == '#') safe += '#';
   }
@@ -82,6 +85,7 @@ class Drawing {
     char* text = nullptr;
     std::size_t size = 0;
     std::FILE* const file = open_memstream(&text, &size);
+    if (file == nullptr) throw std::bad_alloc();
     begin(file);
     draw_key();
     pladv_window();
@@ -278,7 +282,9 @@ class Drawing {
   ChartSeries as_wide_as_the_plot(const ChartSeries& s) const {
     const auto most = static_cast<std::size_t>(kWidth - left_ - kRight);
     const std::size_t each = (s.x.size() + most - 1) / most;
-    if (each < 2) return s;
+    const bool has_gaps = std::any_of(s.low.begin(), s.low.end(),
+                                      [](double v) { return std::isnan(v); });
+    if (each < 2 || has_gaps) return s;
     ChartSeries some{s.name, s.drawn, {}, {}, {}, {}};
     for (std::size_t i = 0; i < s.x.size(); i += each) {
       const auto from = static_cast<std::ptrdiff_t>(i);
@@ -290,6 +296,10 @@ class Drawing {
       some.high.push_back(
           *std::max_element(s.high.begin() + from, s.high.begin() + to));
     }
+    // The last part reaches to the end.
+    some.x.push_back(s.x.back());
+    some.low.push_back(some.low.back());
+    some.high.push_back(some.high.back());
     return some;
   }
 

@@ -54,6 +54,14 @@ async function lookAt(browser, name, colorScheme) {
     JSON.parse(document.getElementById('charts').textContent).length);
   const canvases = await page.locator('.is-live canvas').count();
   check(canvases === data, name, `${canvases} of ${data} charts are live`);
+  const blank = await page.evaluate(() =>
+    [...document.querySelectorAll('.is-live canvas')].filter((c) => {
+      const {data} = c.getContext('2d').getImageData(0, 0, c.width, c.height);
+      let drawn = 0;
+      for (let i = 3; i < data.length; i += 4) drawn += data[i] > 0;
+      return drawn < 1000;
+    }).length);
+  check(blank === 0, name, `${colorScheme}: ${blank} charts are blank`);
   const finds = await axeFinds(page);
   check(finds.length === 0, name, `${colorScheme}: ${finds.join('\n')}`);
   check(said.length === 0, name, `says ${said.join('\n')}`);

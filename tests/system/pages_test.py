@@ -284,6 +284,7 @@ class Zz_Browser(unittest.TestCase):
 
     def test_every_page(self):
         if CHROMIUM is None:
+            print("pages_test.py: no browser is there")
             self.skipTest("no browser is there")
         script = ROOT / "tests/browser/pages.mjs"
         done = subprocess.run(

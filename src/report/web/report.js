@@ -38,9 +38,16 @@
 
   // Every series by its own x; a band and bars are a lower and an upper line.
   const tables = (chart) => chart.series.map((s) => {
-    const rows = [s.x];
-    if (s.y.length) rows.push(s.y);
-    if (s.low.length) rows.push(s.low, s.high);
+    // In order, and no two at one place: the library keeps one of such only.
+    const order = s.x.map((_, i) => i).sort((a, b) => s.x[a] - s.x[b]);
+    const of = (values) => order.map((i) => values[i]);
+    const x = of(s.x);
+    const apart = Math.max(Math.abs(x[x.length - 1] - x[0]),
+        Math.abs(x[0]) * 1e-6, 1e-12) * 1e-7;
+    for (let i = 1; i < x.length; ++i) x[i] = Math.max(x[i], x[i - 1] + apart);
+    const rows = [x];
+    if (s.y.length) rows.push(of(s.y));
+    if (s.low.length) rows.push(of(s.low), of(s.high));
     return rows;
   });
 
@@ -62,8 +69,8 @@
     if (isPoints && is !== 'y') return {show: true, stroke, width: 0,
       points: {show: false}};
     if (s.drawn === 'box') return {stroke: () => colour('second'), width: 1.4,
-      dash: [6, 4], spanGaps: true, points: {show: false}};
-    const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: true,
+      dash: [6, 4], spanGaps: false, points: {show: false}};
+    const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: false,
       points: {show: isPoints, size: 7, fill: stroke, width: 0}};
     if (s.drawn === 'dashed') line.dash = [8, 5];
     if (s.drawn === 'steps') line.paths = uPlot.paths.stepped({align: 1});
@@ -312,6 +319,7 @@
       axes: [axisOf(chart.x, 40), axisOf(chart.y, 64)],
       series: [{}, ...list.map(lineOf)], bands,
       legend: {show: false},
+      tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1e3), 'Etc/UTC'),
       cursor: {drag: {x: true, y: false}},
       hooks: {draw: [(v) => drawBars(v, list), (v) => drawLevels(v, chart)],
         setCursor: [(v) => readOut(v, chart, list, output)]},
@@ -321,7 +329,16 @@
     return {u, plot};
   };
 
-  const all = charts.map(makeLive);
+  // What cannot be made live stays as it is.
+  const all = charts.flatMap((chart) => {
+    try {
+      return [makeLive(chart)];
+    } catch (error) {
+      document.getElementById('chart-' + chart.id).classList.remove('is-live');
+      console.error(error);
+      return [];
+    }
+  });
   const again = () => all.forEach(({u, plot}) =>
     u.setSize({width: plot.clientWidth, height: kHeight}));
   addEventListener('resize', again);

@@ -11,6 +11,7 @@
 namespace clockassay {
 namespace {
 
+using testing::approx;
 using testing::check_vector;
 using testing::input;
 using testing::plan_vector;
@@ -75,7 +76,7 @@ TEST_CASE("foresee_width: a clock that hardly passes the sampler") {
   const CaptureWidth slow =
       foresee_width(setting(22.197174e6, 0, 222.016638e6, 25e-6));
   CHECK(slow.sampling.value() ==
-        doctest::Approx(1.5e6 / slow.cycles / 10.002023).epsilon(1e-3));
+        approx(1.5e6 / slow.cycles / 10.002023).epsilon(1e-3));
   // Ten times as long it is eleven samples: no longer few.
   const CaptureWidth longer =
       foresee_width(setting(22.197174e6, 0, 222.016638e6, 250e-6));

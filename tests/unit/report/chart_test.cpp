@@ -94,6 +94,17 @@ TEST_CASE(
   CHECK(*svg_chart(every_kind()) == *picture);
 }
 
+TEST_CASE("svg_chart: texts of any length are shortened") {
+  Chart chart = every_kind();
+  chart.title = std::string(100'000, 'W');
+  chart.x.label = std::string(5'000, '#');
+  chart.series[0].name = std::string(5'000, 'n');
+  chart.levels[0].name = std::string(5'000, 'l');
+  const auto picture = svg_chart(chart);
+  REQUIRE(picture);
+  CHECK(has(*picture, "WWW\u2026"));
+}
+
 TEST_CASE("svg_chart: a chart without any values is an empty one") {
   Chart chart;
   chart.title = "nothing";
