@@ -15,7 +15,8 @@ namespace clockassay {
 Result<void> write_report(const Record& record, const std::string& path);
 
 /// Writes the record's charts into a folder, which is made where it is not
-/// there, each by its id: allan-deviation.svg. Files of other names stay.
+/// there, each by its id: allan-deviation.svg. Pictures of such names that this
+/// record has none of are removed; all other files stay.
 /// Errors: as above
 Result<void> write_plots(const Record& record, const std::string& folder);
 

@@ -6,6 +6,7 @@
 
 #include "clockassay/report/chart.h"
 #include "report/chart_parts.h"
+#include "report/text_parts.h"
 
 namespace clockassay {
 namespace {
@@ -25,7 +26,13 @@ const char* branch_words(Sweep branch) {
 /// The band of one branch and its middle.
 void add_branch(const DriftResult& r, Sweep branch, bool is_first,
                 Chart& chart) {
-  ChartSeries band{"95 % band", Drawn::kBand, {}, {}, {}, {}};
+  ChartSeries band{
+      "band of the curve, " + coverage_percent(r.question.coverage),
+      Drawn::kBand,
+      {},
+      {},
+      {},
+      {}};
   ChartSeries curve{std::string("curve") + branch_words(branch),
                     is_first ? Drawn::kLine : Drawn::kDashed,
                     {},
@@ -34,8 +41,7 @@ void add_branch(const DriftResult& r, Sweep branch, bool is_first,
                     {}};
   for (const BandPlace& place : r.band) {
     if (place.branch != branch) continue;
-    const double expanded =
-        std::max(place.error.expanded, place.reading_expanded);
+    const double expanded = place.error.expanded;
     band.x.push_back(place.temperature_c);
     band.low.push_back(place.error.value - expanded);
     band.high.push_back(place.error.value + expanded);
@@ -83,7 +89,8 @@ std::optional<Chart> drift_chart(const DriftResult& r) {
   if (!r.board.empty()) chart.title += ", " + r.board;
   chart.note =
       "Points with twice their own standard uncertainty; the curve, with what "
-      "it and the instrument leave open. Beyond the measured temperatures the "
+      "it and the instrument leave open, which one more reading may exceed. "
+      "Beyond the measured temperatures the "
       "curve is a guess.";
   chart.x = {"temperature / \u00B0C"};
   chart.y = {r.question.expect ? "relative to what is expected / ppm"

@@ -75,7 +75,7 @@ Result<void> add_still(pugi::xml_node parent, const Chart& chart) {
 
 std::string figure_text(double value) {
   if (!std::isfinite(value)) return "";
-  constexpr int kDigits = 5;  // chosen: more than a chart shows
+  constexpr int kDigits = 8;  // as in what the page draws
   const double size = std::abs(value);
   if (value == 0.0 || (size >= 1e-3 && size < 1e7)) {
     return number_to_digits(value, kDigits);
@@ -103,7 +103,7 @@ struct TableRows {
 };
 
 TableRows rows_of_table(const ChartSeries& s) {
-  constexpr std::size_t kMost = 128;  // chosen: a page or two
+  constexpr std::size_t kMost = 512;  // chosen
   // Only what is from a least to a greatest can be one of many.
   if (s.drawn != Drawn::kBand) return {s.x.size(), 1};
   const std::size_t each = (s.x.size() + kMost - 1) / kMost;
@@ -129,7 +129,7 @@ void add_series_table(pugi::xml_node parent, const Chart& chart,
   const std::string& label = is_rows ? chart.x.label : chart.y.label;
   const bool has_value = !s.y.empty() && s.drawn != Drawn::kWideSpan &&
                          s.drawn != Drawn::kNarrowSpan;
-  if (columns[0].empty()) columns[0] = "time (UTC)";
+  if (s.drawn == Drawn::kSteps) columns[0] = "from " + columns[0];
   if (has_value) columns.push_back("#" + label);
   if (!s.low.empty()) columns.insert(columns.end(), {"#from", "#to"});
   std::string caption = s.name.empty() ? chart.title : s.name;

@@ -32,7 +32,10 @@ void add_head(pugi::xml_node page, const Record& record) {
   pugi::xml_node head = add(page, "header");
   add(head, "p", "clockassay " + record.command, "kind");
   add(head, "h1", page_title(record));
-  add(head, "p", "Timebase: " + timebase_text(record.timebase) + ".");
+  // What is stored, or compared, says itself what it was timed by.
+  if (record.trends.empty() && !record.comparison) {
+    add(head, "p", "Timebase: " + timebase_text(record.timebase) + ".");
+  }
 }
 
 template <class Put>

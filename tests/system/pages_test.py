@@ -166,6 +166,20 @@ class Measured(PagesCase):
         self.assertIn(b"/dev/full", done.stderr)
 
 
+    def test_pictures_of_an_earlier_run_do_not_stay(self):
+        folder = pathlib.Path(self.path("plots"))
+        self.expect(0, "verify", self.path("a.vcd"), "--expect", "1MHz",
+                    "--tolerance", "300ppm", "--plots", str(folder))
+        self.assertTrue((folder / "limits.svg").exists())
+        (folder / "limits-7.svg").write_text("earlier")
+        (folder / "limits-mine.svg").write_text("mine")
+        self.expect(0, "measure", self.path("a.vcd"), "--plots", str(folder))
+        self.assertFalse((folder / "limits.svg").exists())
+        self.assertFalse((folder / "limits-7.svg").exists())
+        self.assertTrue((folder / "limits-mine.svg").exists())
+        self.assertTrue((folder / "periods.svg").exists())
+
+
 class Judged(PagesCase):
     def test_the_verdict_comes_first(self):
         self.simulate("a.vcd")

@@ -165,6 +165,15 @@
     if (axis.scale === 'logarithmic') {
       made.values = (u, splits) => splits.map((v) => v ? power(v) : '');
     }
+    if (axis.scale === 'date') {
+      made.values = (u, splits) => splits.map((v) => {
+        const text = new Date(v * 1000).toISOString();
+        const isShort = u.scales.x.max - u.scales.x.min < 3 * 86400;
+        return isShort ? text.slice(5, 16).replace('T', ' ') :
+          text.slice(0, 10);
+      });
+      made.space = 90;
+    }
     return made;
   };
 
