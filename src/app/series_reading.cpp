@@ -3,13 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <utility>
 
 #include "app/capture_reading.h"
 #include "app/delivery.h"
 #include "app/input_source.h"
 #include "app/series_points.h"
+#include "app/series_repeats.h"
 #include "clockassay/analysis/stored_result.h"
 
 namespace clockassay {
@@ -63,7 +63,7 @@ class SeriesMeasurement {
     std::sort(channels_.begin(), channels_.end());
     channels_.erase(std::unique(channels_.begin(), channels_.end()),
                     channels_.end());
-    drop_repeats();
+    drop_repeats(series_);
     if (!series_.channel && channels_.size() > 1) {
       // Which of them is meant nobody can tell, and two are no one curve.
       Error error = several_clocks(channels_);
@@ -77,40 +77,6 @@ class SeriesMeasurement {
   }
 
  private:
-  // A capture and its stored result are one measurement. The path of a result
-  // was written elsewhere, so it is known by its name and the frequency.
-  static bool is_repeat(const TemperaturePoint& a, const TemperaturePoint& b) {
-    constexpr double kSame = 1e-12;  // relative: rounding of one estimate
-    const auto name = [](const TemperaturePoint& p) {
-      return std::filesystem::path(p.capture).filename();
-    };
-    const double rate_a = 1.0 + a.timebase.offset.value() * kPpm;
-    const double rate_b = 1.0 + b.timebase.offset.value() * kPpm;
-    return (a.is_stored || b.is_stored) && !a.capture.empty() &&
-           name(a) == name(b) && a.place.board == b.place.board &&
-           std::abs(a.frequency.value() / rate_a / b.frequency.value() *
-                        rate_b -
-                    1.0) <= kSame;
-  }
-
-  void drop_repeats() {
-    auto& points = series_.points;
-    for (std::size_t i = 0; i < points.size(); ++i) {
-      for (std::size_t k = i + 1; k < points.size();) {
-        if (!is_repeat(points[i], points[k])) {
-          ++k;
-          continue;
-        }
-        series_.caveats.push_back(
-            "Line " + std::to_string(points[k].place.line) + ", " +
-            points[k].place.source + ", is the measurement of line " +
-            std::to_string(points[i].place.line) + ", " +
-            points[i].place.source + ", once more: it counts once.");
-        points.erase(points.begin() + static_cast<std::ptrdiff_t>(k));
-      }
-    }
-  }
-
   void lose(const SeriesRow& row, Error error) {
     error.message += " (line " + std::to_string(row.line) + " of " +
                      (series_.path == "-" ? "standard input" : series_.path) +

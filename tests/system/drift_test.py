@@ -10,6 +10,7 @@ import json
 import math
 import os
 import pathlib
+import shutil
 import random
 import sys
 import unittest
@@ -444,6 +445,34 @@ class StoredResults(DriftCase):
         drift = self.drift(0, both, *EXPECT, *TIMEBASE)["drift"]
         self.assertEqual(len(drift["points"]), len(FORK_AT))
         self.assertTrue(any("it counts once" in c for c in drift["caveats"]))
+
+    def test_a_copy_of_a_capture_counts_once(self):
+        self.fork_series()
+        series = pathlib.Path(self.path("fork.csv")).read_text()
+        for t in FORK_AT:
+            shutil.copy(self.path(f"fork{t}.csv"), self.path(f"again{t}.csv"))
+        rows = series.rstrip().splitlines()
+        copies = [row.replace("fork", "again") for row in rows[1:]]
+        both = self.put("copies.csv", "\n".join([*rows, *copies]) + "\n")
+        drift = self.drift(0, both, *EXPECT, *TIMEBASE)["drift"]
+        self.assertEqual(len(drift["points"]), len(FORK_AT))
+        self.assertEqual(sum("byte for byte: it counts once" in c
+                             for c in drift["caveats"]), len(FORK_AT))
+
+    def test_a_row_that_is_there_twice_counts_once(self):
+        head = "temperature_c,frequency_hz,u_hz,u_temperature_c"
+        rows = [f"{t},{32768 * (1 + 1e-6 * fork(t)):.6f},0.003,0.1"
+                for t in range(-20, 71, 15)]
+        once = self.put("rows.csv", "\n".join([head, *rows]) + "\n")
+        many = self.put("many.csv", "\n".join([head, *rows * 5]) + "\n")
+        a = self.drift(0, once, *EXPECT, *TIMEBASE)["drift"]
+        b = self.drift(0, many, *EXPECT, *TIMEBASE)["drift"]
+        self.assertEqual(a["points"], b["points"])
+        self.assertEqual(a["worst_case_uncertainty_ppm"],
+                         b["worst_case_uncertainty_ppm"])
+        said = [c for c in b["caveats"] if "Each counts once" in c]
+        self.assertEqual(len(said), 1)
+        self.assertIn("9, 10, 11, 12, 13 and 23 more", said[0])
 
     def stored_series(self, *timebase):
         self.fork_series()
