@@ -70,6 +70,7 @@ void note_assumed(DriftResult& result) {
     result.assumed.push_back("thermometer right");
   }
   if (ageing_not_told(*result.assay)) result.assumed.push_back("no ageing");
+  if (unit_in_question(result)) result.assumed.push_back("degrees Celsius");
 }
 
 void add_timebase(const DriftResult& result, std::vector<std::string>& said) {
@@ -105,12 +106,10 @@ void add_gross(const DriftResult& result, std::vector<std::string>& said) {
                  "(--expect), and which clock was recorded.");
 }
 
-// Chosen: oscillators are hardly specified beyond.
 void add_unit(const DriftResult& result, std::vector<std::string>& said) {
-  constexpr double kHot = 125.0;
-  const double highest = result.assay->measured.high_c;
-  if (!(highest > kHot)) return;
-  said.push_back("Temperatures come to " + shown(highest) +
+  if (!unit_in_question(result)) return;
+  said.push_back("Temperatures come to " +
+                 shown(result.assay->measured.high_c) +
                  " degC: are they degrees Fahrenheit?");
 }
 
@@ -133,6 +132,14 @@ void add_gap(const DriftResult& result, std::vector<std::string>& said) {
 }
 
 }  // namespace
+
+// Chosen: oscillators are hardly specified beyond. Who asks about such a range
+// knows it to be hot, or speaks of it in the unit of the series.
+bool unit_in_question(const DriftResult& result) {
+  constexpr double kHot = 125.0;
+  return result.assay && result.assay->measured.high_c > kHot &&
+         !(result.question.range && result.question.range->high_c > kHot);
+}
 
 void add_drift_caveats(DriftResult& result) {
   note_assumed(result);

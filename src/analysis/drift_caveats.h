@@ -9,4 +9,8 @@ namespace clockassay {
 /// In:  a result with a curve
 void add_drift_caveats(DriftResult& result);
 
+/// Whether the temperatures look like degrees Fahrenheit: hotter than any part
+/// is specified for, and than the range that is asked for.
+bool unit_in_question(const DriftResult& result);
+
 }  // namespace clockassay

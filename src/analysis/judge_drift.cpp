@@ -3,6 +3,7 @@
 #include <cmath>
 #include <string>
 
+#include "analysis/drift_caveats.h"
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/number_text.h"
 #include "clockassay/uncertainty/error_distribution.h"
@@ -154,6 +155,19 @@ void weigh_series(const DriftResult& result, Verdict& verdict) {
         "The stored results do not state their timebase, and may be of "
         "several: state it (--timebase).");
   }
+}
+
+// A curve over numbers of another unit is none of this part.
+void weigh_unit(const DriftResult& result, Verdict& verdict) {
+  if (!unit_in_question(result)) return;
+  verdict.decision = Decision::kUndecided;
+  verdict.reasons.push_back(
+      "Temperatures come to " + degrees(result.assay->measured.high_c) +
+      ": are they degrees Fahrenheit? Neither pass nor fail while that is "
+      "open.");
+  verdict.advice.push_back(
+      "Write temperature_c in degrees Celsius. If they are, leave out what is "
+      "above 125 degC, or ask for a range that comes as far.");
 }
 
 // Lowest and highest of the curve where it was measured.
@@ -329,6 +343,7 @@ std::optional<Verdict> judge_drift(const DriftResult& result) {
   weigh_series(result, verdict);
   weigh_losses(result, verdict);
   weigh_silence(result, verdict);
+  weigh_unit(result, verdict);
   if (verdict.decision == Decision::kFail) {
     if (result.verdict && result.verdict->decision == Decision::kFail) {
       advise_shift(result, verdict);

@@ -340,3 +340,29 @@ TEST_CASE("judge_drift: readings beyond a limit are no scatter") {
   q.tolerance->high_ppm = Rational(5);
   CHECK(decision(series, q) == Decision::kPass);
 }
+
+TEST_CASE(
+    "judge_drift: what may be degrees Fahrenheit neither passes nor fails") {
+  MeasuredSeries series;
+  series.path = "fork.csv";
+  for (int t = -40; t <= 80; t += 10) {
+    series.points.push_back(point_at(1.8 * t + 32.0, fork_ppm(t)));
+  }
+  // At 80 degC the part is 106 ppm off; 80 degF is 26.7 degC.
+  for (const double low : {-75.0, -1.0}) {
+    CAPTURE(low);
+    const DriftResult result = only(series, question(low, 50.0, {40.0, 80.0}));
+    const auto verdict = judge_drift(result);
+    REQUIRE(verdict);
+    CHECK(verdict->decision == Decision::kUndecided);
+    CHECK(std::any_of(verdict->reasons.begin(), verdict->reasons.end(),
+                      [](const std::string& why) {
+                        return why.find("Fahrenheit") != std::string::npos;
+                      }));
+    CHECK(std::count(result.assumed.begin(), result.assumed.end(),
+                     "degrees Celsius") == 1);
+  }
+  // A range in the unit of the series is no question.
+  CHECK(decision(series, question(-200.0, 50.0, {-40.0, 176.0})) ==
+        Decision::kPass);
+}
