@@ -27,10 +27,9 @@ SimdLevel of_this_processor() {
       CPU_FEATURE_ACTIVE(AVX512_VBMI2);
   if (avx2) return avx512 ? SimdLevel::kAvx512 : SimdLevel::kAvx2;
 #elif defined(__x86_64__)
-  const bool avx2 = __builtin_cpu_supports("avx2") &&
-                    __builtin_cpu_supports("bmi") &&
-                    __builtin_cpu_supports("bmi2") &&
-                    __builtin_cpu_supports("popcnt");
+  const bool avx2 =
+      __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") &&
+      __builtin_cpu_supports("bmi2") && __builtin_cpu_supports("popcnt");
   const bool avx512 = __builtin_cpu_supports("avx512f") &&
                       __builtin_cpu_supports("avx512bw") &&
                       __builtin_cpu_supports("avx512cd") &&

@@ -35,8 +35,8 @@ const char* damage_name(int code) {
 }
 
 // The library is loaded when there is something for it: linked in, it would be
-// loaded at every start, and there is no archive of it. It is the one thing that
-// the reader asks the system for by itself.
+// loaded at every start, and there is no archive of it. It is the one thing
+// that the reader asks the system for by itself.
 struct Igzip {
   decltype(&isal_inflate_init) init = nullptr;
   decltype(&isal_inflate_reset) reset = nullptr;

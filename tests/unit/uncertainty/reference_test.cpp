@@ -116,8 +116,9 @@ TEST_CASE("make_budget_against: edges timed by the reference are one line") {
 
 TEST_CASE("make_budget_against: no half-width is no knowledge") {
   // Of the clock, of the reference, of both: also where the other is known.
-  for (const auto& [clock, reference] :
+  for (const auto& widths :
        {std::pair(0.0, 4e-6), std::pair(3e-6, 0.0), std::pair(0.0, 0.0)}) {
+    const double clock = widths.first, reference = widths.second;
     CAPTURE(clock);
     CAPTURE(reference);
     ClockRatio ratio;
