@@ -7,6 +7,7 @@
 
 #include "drift/caveats.h"
 #include "drift/lag.h"
+#include "drift/set_points.h"
 
 namespace clockassay {
 namespace {
@@ -49,9 +50,25 @@ std::span<const AgeingRate> open_rates(const DriftAssay& assay) {
   return assay.ageing->rates;
 }
 
+// Of the means: readings of a set point lag alike.
+std::optional<Stated> lag_of(std::span<const DriftPoint> means,
+                             const CurveFit& chosen) {
+  const auto fit = fit_curve(means, chosen.model, chosen.terms,
+                             chosen.instrument, chosen.coverage);
+  return fit ? sweep_lag(means, *fit) : std::nullopt;
+}
+
 void mark_outliers(DriftAssay& assay) {
   const CurveFit& fit = chosen_fit(assay);
-  assay.outliers = find_outliers(assay.points, fit);
+  // A bad reading among several of a set point is told by the others.
+  CurveTerms own = fit.terms;
+  if (set_points(assay.points).size.size() < assay.points.size()) {
+    own.own_variance.reset();
+  }
+  const auto each =
+      fit_curve(assay.points, fit.model, own, fit.instrument, fit.coverage);
+  if (!each) return;
+  assay.outliers = find_outliers(assay.points, *each);
   if (assay.outliers.empty()) return;
   const std::vector<DriftPoint> left = without(assay.points, assay.outliers);
   CurveTerms terms = fit.terms;
@@ -88,8 +105,9 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   assay.instrument = instrument;
   assay.distinct = points.empty() ? 0 : distinct_temperatures(points);
   CurveTerms terms;
-  terms.sweeps = both_sweeps(points);
-  assay.ageing = find_ageing(points, terms, instrument, coverage);
+  const std::vector<DriftPoint> means = set_point_means(points);
+  terms.sweeps = both_sweeps(means);
+  assay.ageing = find_ageing(means, terms, instrument, coverage);
   if (const auto& bound = instrument.ageing) {
     assay.instrument.stability = assay.instrument.stability + *bound;
   }
@@ -107,7 +125,7 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   if (const auto offset = sweep_offset(chosen_fit(assay))) {
     assay.hysteresis =
         Hysteresis{*offset, std::abs(offset->value) > offset->expanded,
-                   sweep_lag(points, chosen_fit(assay)), false};
+                   lag_of(means, chosen_fit(assay)), false};
     if (const auto& lag = assay.hysteresis->lag) {
       assay.hysteresis->lag_significant = std::abs(lag->value) > lag->expanded;
     }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "drift/set_points.h"
 #include "drift/shown_number.h"
 
 namespace clockassay {
@@ -11,14 +12,25 @@ namespace {
 
 void add_freedom(const DriftAssay& assay, std::vector<std::string>& said) {
   const CurveFit& fit = chosen_fit(assay);
-  const std::string points = std::to_string(assay.points.size());
+  const std::size_t sets = set_points(assay.points).size.size();
+  const bool several = sets < assay.points.size();
+  const std::string points = std::to_string(sets);
+  const std::string what = several ? " set points" : " points";
+  if (several) {
+    said.push_back(
+        std::to_string(assay.points.size()) + " readings were taken at " +
+        points +
+        " set points: readings of one set point count as one, for the error of "
+        "its temperature, and whatever else was alike, does not average out. "
+        "What was read on another visit is told apart by time_s or sweep.");
+  }
   const std::string model = curve_model_name(fit.model);
   if (fit.dof < 1) {
-    said.push_back("A " + model + " goes through any " + points +
-                   " points: nothing tells whether it is the right curve, nor "
+    said.push_back("A " + model + " goes through any " + points + what +
+                   ": nothing tells whether it is the right curve, nor "
                    "whether the stated uncertainties are true.");
   } else if (fit.dof < 2) {
-    said.push_back(points + " points leave one degree of freedom beside a " +
+    said.push_back(points + what + " leave one degree of freedom beside a " +
                    model +
                    ": whether it is the right curve can hardly be "
                    "told.");

@@ -7,6 +7,7 @@
 
 #include "drift/curve_bands.h"
 #include "drift/curve_row.h"
+#include "drift/set_points.h"
 #include "drift/significance.h"
 
 namespace clockassay {
@@ -33,7 +34,7 @@ struct Weighed {
 };
 
 Weighed weighed(const CurveFit& fit, bool scale_known, double rates) {
-  const double points = static_cast<double>(fit.residual.size());
+  const double points = static_cast<double>(fit.parameters.size()) + fit.dof;
   double criterion =
       misfit(fit, scale_known, points) +
       static_cast<double>(fit.parameters.size()) * std::log(points);
@@ -96,7 +97,7 @@ Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
   std::vector<CurveFit> fits;
   for (const CurveModel model :
        {CurveModel::kLine, CurveModel::kParabola, CurveModel::kCubic}) {
-    auto fit = fit_curve(points, model, terms, instrument, coverage);
+    auto fit = fit_set_points(points, model, terms, instrument, coverage);
     if (!fit && fits.empty()) return tl::unexpected<Error>(fit.error());
     if (!fit) break;
     // Scatter that has to be estimated needs something left over.
@@ -109,7 +110,7 @@ Result<std::vector<CurveFit>> fits_of(std::span<const DriftPoint> points,
   CurveTerms same = terms;
   same.own_variance = fits.back().terms.own_variance;
   for (CurveFit& fit : fits) {
-    auto again = fit_curve(points, fit.model, same, instrument, coverage);
+    auto again = fit_set_points(points, fit.model, same, instrument, coverage);
     if (again) fit = std::move(*again);
   }
   return fits;
@@ -125,8 +126,8 @@ void add_others(std::span<const DriftPoint> points,
         continue;
       CurveTerms terms = fit.terms;
       terms.ageing = rate;
-      auto other =
-          fit_curve(points, fit.model, terms, fit.instrument, fit.coverage);
+      auto other = fit_set_points(points, fit.model, terms, fit.instrument,
+                                  fit.coverage);
       if (!other || other->dof < 1) continue;
       choice.others.push_back(std::move(*other));
     }
@@ -141,8 +142,9 @@ void add_higher(std::span<const DriftPoint> points, CurveChoice& choice) {
   const int distinct = distinct_temperatures(points);
   for (int degree = static_cast<int>(CurveModel::kCubic) + 1;
        degree <= std::min(kHighestDegree, distinct - 3); ++degree) {
-    auto fit = fit_curve(points, static_cast<CurveModel>(degree), largest.terms,
-                         largest.instrument, largest.coverage);
+    auto fit =
+        fit_set_points(points, static_cast<CurveModel>(degree), largest.terms,
+                       largest.instrument, largest.coverage);
     if (!fit || fit->dof < 1) return;
     choice.others.push_back(std::move(*fit));
   }

@@ -7,6 +7,7 @@
 
 #include "clockassay/estimate/student_t.h"
 #include "drift/curve_row.h"
+#include "drift/set_points.h"
 #include "drift/within_span.h"
 
 namespace clockassay {
@@ -76,10 +77,36 @@ LocalScatter local_scatter(const CurveFit& fit) {
           std::max(1, static_cast<int>(count / kOverlap))};
 }
 
+namespace {
+
+// Readings of one set point share what was off there, so that their neighbours
+// show less than there is: then the means tell, if they tell more.
+LocalScatter scatter_of(const DriftAssay& assay) {
+  const CurveFit& fit = chosen_fit(assay);
+  const SetPoints sets = set_points(assay.points);
+  const LocalScatter each = local_scatter(fit);
+  if (sets.size.size() == assay.points.size()) return each;
+  CurveFit means;
+  means.temperature.resize(sets.size.size());
+  means.residual.resize(sets.size.size());
+  means.expected.resize(sets.size.size());
+  for (std::size_t i = 0; i < assay.points.size(); ++i) {
+    const std::size_t g = sets.of[i];
+    const double n = static_cast<double>(sets.size[g]);
+    means.temperature[g] += fit.temperature[i] / n;
+    means.residual[g] += fit.residual[i] / n;
+    means.expected[g] = std::max(means.expected[g], fit.expected[i]);
+  }
+  const LocalScatter of_means = local_scatter(means);
+  return {std::max(each.ratio, of_means.ratio), of_means.dof};
+}
+
+}  // namespace
+
 std::optional<MeasuredFail> measured_fail(const DriftAssay& assay,
                                           const RangeLimits& limits) {
   const CurveFit& fit = chosen_fit(assay);
-  const LocalScatter local = local_scatter(fit);
+  const LocalScatter local = scatter_of(assay);
   const bool estimated = fit.scatter == Scatter::kEstimated;
   if (local.dof == 0 && estimated) return std::nullopt;
   const double ratio = estimated ? local.ratio : std::max(1.0, local.ratio);

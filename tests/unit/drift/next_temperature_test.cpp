@@ -24,6 +24,12 @@ double expanded_with(const DriftAssay& assay, const RangeLimits& limits,
   more.back().temperature_c = t;
   CurvePlace place;
   place.temperature_c = t;
+  // A visit of its own, even where there is a reading already: before all
+  // others, or after them.
+  for (std::size_t i = 0; i < more.size(); ++i) {
+    more[i].time_s = static_cast<double>(i + 1);
+  }
+  if (t > 25.0) more.back().time_s = 0.0;
   more.back().error = Ppm(curve_at(chosen_fit(assay), place).value);
   auto choice = choose_curve(more, {}, assay.instrument, 0.95);
   REQUIRE(choice);
