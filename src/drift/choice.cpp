@@ -7,6 +7,7 @@
 
 #include "drift/curve_bands.h"
 #include "drift/curve_row.h"
+#include "drift/residual_size.h"
 #include "drift/set_points.h"
 #include "drift/significance.h"
 
@@ -201,7 +202,7 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
   weigh(choice, static_cast<double>(rates.size()) + 1.0);
   weigh_untested(points, choice);
   const CurveFit& chosen = choice.fits[choice.chosen];
-  if (chosen.scatter == Scatter::kTooLarge) {
+  if (chosen.scatter == Scatter::kTooLarge || is_no_scatter(chosen)) {
     choice.misfit_ppm = largest_residual(chosen);
   }
   return choice;
@@ -294,6 +295,15 @@ Stated with_misfit(Stated stated, double misfit) {
 
 }  // namespace
 
+double loop_at(const CurveChoice& choice, const CurvePlace& place) {
+  if (place.derivative != 0 || place.branch == Sweep::kNotStated) return 0.0;
+  const CurveFit& chosen = choice.fits[choice.chosen];
+  const auto offset = sweep_offset(chosen);
+  // The misfit holds the largest residual already.
+  if (!offset || choice.misfit_ppm > 0.0) return 0.0;
+  return std::min(0.5 * std::abs(offset->value), largest_residual(chosen));
+}
+
 CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
   const CurveFit& chosen = choice.fits[choice.chosen];
   const Together one = alone(bare_curve_at(chosen, place));
@@ -301,10 +311,12 @@ CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place) {
   const double variance = reading_variance_at(chosen, place.temperature_c);
   const double bound = chosen.instrument.stability.value();
   const Stated curve =
-      with_misfit(wider(all, one, chosen.coverage), misfit_at(choice, place));
+      with_misfit(wider(all, one, chosen.coverage),
+                  misfit_at(choice, place) + loop_at(choice, place));
   const Stated reading =
-      wider(with_reading(all, variance, bound),
-            with_reading(one, variance, bound), chosen.coverage);
+      with_misfit(wider(with_reading(all, variance, bound),
+                        with_reading(one, variance, bound), chosen.coverage),
+                  loop_at(choice, place));
   // The scatter of a reading is the misfit, or beside it less than it.
   return {curve, reading.expanded >= curve.expanded ? reading : curve};
 }
@@ -314,7 +326,7 @@ Stated curve_at(const CurveChoice& choice, const CurvePlace& place) {
   const Together one = alone(bare_curve_at(chosen, place));
   return with_misfit(
       wider(of_all(choice, place, one.value), one, chosen.coverage),
-      misfit_at(choice, place));
+      misfit_at(choice, place) + loop_at(choice, place));
 }
 
 Stated reading_at(const CurveChoice& choice, const CurvePlace& place) {

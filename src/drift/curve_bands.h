@@ -12,4 +12,10 @@ struct CurveBands {
 };
 CurveBands curve_bands(const CurveChoice& choice, const CurvePlace& place);
 
+/// What is in U of a branch for a loop that closes where the temperature turns
+/// and is wider than its mean elsewhere: half of the offset, but no more than
+/// the farthest point is off.
+/// Source: docs/drift.md#hysteresis
+double loop_at(const CurveChoice& choice, const CurvePlace& place);
+
 }  // namespace clockassay

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "drift/curve_bands.h"
 #include "drift/curve_row.h"
 
 namespace clockassay {
@@ -131,7 +132,7 @@ class Worst {
       whole.bound += weight * a.bound;
     }
     // What the clock may be off the curve is no less for another point on it.
-    return choice_.misfit_ppm +
+    return choice_.misfit_ppm + loop_at(choice_, place_) +
            std::max(expanded(whole.normal / sum, whole.bound / sum),
                     expanded(alone.normal, alone.bound));
   }

@@ -239,7 +239,13 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
                    " ppm: that may be the clock's own, or a curve that is none "
                    "of line, parabola and cubic"
              : std::string("The scatter is not stated, and may be the clock's "
-                           "own")) +
+                           "own") +
+                   (assay.choice.misfit_ppm > 0.0
+                        ? ", and it is not of one size: the largest "
+                          "residual, " +
+                              shown(assay.choice.misfit_ppm) +
+                              " ppm, counts everywhere"
+                        : "")) +
         ". A pass, or a fail by the curve, takes ± " +
         shown(judged_expanded(verdict.closest, fit)) + " ppm about it, at " +
         shown(verdict.closest.temperature_c) + " degC.");

@@ -204,3 +204,66 @@ TEST_CASE("judge_range: readings that age beyond the stated bound") {
   bounded.ageing = Ppm(2.5);
   CHECK_FALSE(ages_beyond_bound(assay_of(points, bounded)));
 }
+
+TEST_CASE("judge_range: residuals that grow with the cold are no scatter") {
+  // What a table of steps of 4 K leaves of a fork: a saw, small about 25
+  // degrees, up to 11 ppm at -40.
+  const auto saw = [](double t) {
+    const double step = 4.0 * std::floor(t / 4.0 + 0.3) - 1.2 + 2.0;
+    return -0.035 * ((t - 25) * (t - 25) - (step - 25) * (step - 25));
+  };
+  const auto points = points_on(saw, -40, 85, 40, std::nullopt);
+  double worst = 0.0;
+  for (double t = -40.0; t <= 85.0; t += 0.01) {
+    worst = std::max(worst, std::abs(saw(t)));
+  }
+  const DriftAssay assay = assay_of(points);
+  REQUIRE(chosen_fit(assay).scatter == Scatter::kEstimated);
+  CHECK(assay.choice.misfit_ppm > 0.5 * worst);
+  const RangeLimits limits{
+      {-40.0, 85.0}, Ppm(-(worst - 0.01)), Ppm(worst - 0.01), {}};
+  CHECK(judge_range(assay, limits).decision != Decision::kPass);
+  // Scatter of one size stays what it is: three looks, 2 % of series each.
+  constexpr int kTrials = 200;
+  constexpr std::uint64_t kSeed = 21;
+  CAPTURE(kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> noise(0.0, 0.1);
+  int marked = 0;
+  for (int i = 0; i < kTrials; ++i) {
+    auto even =
+        points_on([](double) { return 0.0; }, -40, 85, 13, std::nullopt);
+    for (DriftPoint& p : even) p.error = Ppm(noise(random));
+    marked += assay_of(even).choice.misfit_ppm > 0.0;
+  }
+  CHECK(marked <= 12 + 17);  // and five standard deviations of that count
+}
+
+TEST_CASE("curve_at: a loop that closes at the ends is in both branches") {
+  // 1 ppm wide in the middle, none at the ends, no noise at all.
+  const auto loop = [](double t, Sweep way) {
+    const double x = (t + 20.0) / 90.0;
+    const double half = 2.0 * x * (1.0 - x);
+    return -0.035 * (t - 25) * (t - 25) + (way == Sweep::kUp ? half : -half);
+  };
+  std::vector<DriftPoint> points;
+  for (const Sweep way : {Sweep::kUp, Sweep::kDown}) {
+    for (int i = 0; i < 7; ++i) {
+      DriftPoint p;
+      p.temperature_c = -20.0 + 15.0 * i;
+      p.error = Ppm(loop(p.temperature_c, way));
+      p.u = Ppm(0.1);
+      p.sweep = way;
+      points.push_back(p);
+    }
+  }
+  const DriftAssay assay = assay_of(points);
+  for (const Sweep way : {Sweep::kUp, Sweep::kDown}) {
+    for (double t = -20.0; t <= 70.0; t += 2.5) {
+      CAPTURE(t);
+      const CurvePlace place{t, 0, way, {}};
+      const Stated at = curve_at(assay.choice, place);
+      CHECK(std::abs(at.value - loop(t, way)) <= at.expanded);
+    }
+  }
+}
