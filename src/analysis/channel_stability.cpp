@@ -155,8 +155,14 @@ std::optional<ChannelPictures> pictures_of(const Setting& s,
                          : count_periods(edges->view, edges->sums,
                                          length_step(s.scale, interpolated),
                                          edges->scale.tick_s, parallel_for);
-  pictures.stability =
-      stability_of(*edges, common_in_all(s, edges->view), {}, parallel_for);
+  if (result.stability) {
+    pictures.stability = *result.stability;
+    // Whatever tau were chosen for the table.
+    pictures.stability.points = result.stability->octaves;
+  } else {
+    pictures.stability =
+        stability_of(*edges, common_in_all(s, edges->view), {}, parallel_for);
+  }
   if (result.spectrum) {
     pictures.spectrum = result.spectrum;
     return pictures;

@@ -248,4 +248,16 @@ std::optional<std::string> OptionReader::word(std::string_view name) {
   return std::nullopt;
 }
 
+void read_coverage(OptionReader& reader, double& coverage) {
+  const auto p = reader.fraction("--coverage");
+  if (!p) return;
+  coverage = p->to_double();
+  // Also what is so near that the double is 1. Below a half U would mean less
+  // than nothing to whoever reads it.
+  if (coverage < 0.5 || coverage >= 1.0) {
+    reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
+                                    ", expected 0.5 or more and less than 1");
+  }
+}
+
 }  // namespace clockassay

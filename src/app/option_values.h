@@ -74,4 +74,7 @@ class OptionReader {
   std::optional<Error> error_;
 };
 
+/// --coverage, where it is given: from a half to below one.
+void read_coverage(OptionReader& reader, double& coverage);
+
 }  // namespace clockassay

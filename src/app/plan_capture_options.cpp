@@ -23,16 +23,6 @@ void refuse_others(OptionReader& reader, std::string_view command) {
       command, "found \"" + given.others.front() + "\", expected only options");
 }
 
-void read_coverage(OptionReader& reader, double& coverage) {
-  const auto p = reader.fraction("--coverage");
-  if (!p) return;
-  coverage = p->to_double();
-  if (coverage < 0.5 || coverage >= 1.0) {
-    reader.refuse("--coverage", "found " + *reader.given().one("--coverage") +
-                                    ", expected 0.5 or more and less than 1");
-  }
-}
-
 namespace {
 
 void read_time_of_capture(OptionReader& reader, CapturePlanInput& in) {

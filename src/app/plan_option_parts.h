@@ -33,8 +33,6 @@ void ask_for(OptionReader& reader, std::string_view name,
 /// Refuses what is no option.
 void refuse_others(OptionReader& reader, std::string_view command);
 
-void read_coverage(OptionReader& reader, double& coverage);
-
 /// The options of plan capture.
 CapturePlanInput read_capture_plan(OptionReader& reader);
 

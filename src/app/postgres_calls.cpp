@@ -5,7 +5,8 @@
 #include <libpq-fe.h>
 
 #include <cstddef>
-#include <cstdlib>
+
+#include "base/loaded_function.h"
 
 namespace clockassay {
 namespace {
@@ -20,10 +21,7 @@ void* library() {
 
 template <class Function>
 Function* loaded(const char* name) {
-  void* found = library() != nullptr ? dlsym(library(), name) : nullptr;
-  // have_postgres_client() was asked first.
-  if (found == nullptr) std::abort();
-  return reinterpret_cast<Function*>(found);
+  return loaded_function<Function>(library(), name);
 }
 
 }  // namespace

@@ -96,18 +96,12 @@ std::string place_text(const ChartAxis& axis, double x) {
   return axis.scale == AxisScale::kDate ? date_text(x) : figure_text(x);
 }
 
-/// Rows of a table, of many neighbours one: from their least to their greatest.
-struct TableRows {
-  std::size_t count = 0;
-  std::size_t each = 1;
-};
-
-TableRows rows_of_table(const ChartSeries& s) {
+/// How many values a row of a table stands for: of many neighbours from their
+/// least to their greatest, which only a band has.
+std::size_t values_a_row(const ChartSeries& s) {
   constexpr std::size_t kMost = 512;  // chosen
-  // Only what is from a least to a greatest can be one of many.
-  if (s.drawn != Drawn::kBand) return {s.x.size(), 1};
-  const std::size_t each = (s.x.size() + kMost - 1) / kMost;
-  return {s.x.size(), std::max<std::size_t>(each, 1)};
+  if (s.drawn != Drawn::kBand) return 1;
+  return std::max<std::size_t>((s.x.size() + kMost - 1) / kMost, 1);
 }
 
 double least_of(const std::vector<double>& v, std::size_t from,
@@ -124,7 +118,7 @@ double most_of(const std::vector<double>& v, std::size_t from, std::size_t to) {
 void add_series_table(pugi::xml_node parent, const Chart& chart,
                       const ChartSeries& s) {
   const bool is_rows = chart.y.scale == AxisScale::kRows;
-  const TableRows rows = rows_of_table(s);
+  const std::size_t each = values_a_row(s);
   std::vector<std::string> columns = {is_rows ? "what" : chart.x.label};
   const std::string& label = is_rows ? chart.x.label : chart.y.label;
   const bool has_value = !s.y.empty() && s.drawn != Drawn::kWideSpan &&
@@ -135,8 +129,8 @@ void add_series_table(pugi::xml_node parent, const Chart& chart,
   std::string caption = s.name.empty() ? chart.title : s.name;
   if (!has_value) caption += ", " + label;
   HtmlTable table(parent, caption, columns);
-  for (std::size_t at = 0; at < rows.count; at += rows.each) {
-    const std::size_t to = std::min(at + rows.each, rows.count);
+  for (std::size_t at = 0; at < s.x.size(); at += each) {
+    const std::size_t to = std::min(at + each, s.x.size());
     std::vector<std::string> cells = {
         is_rows ? chart.y.rows[static_cast<std::size_t>(s.y[at])]
                 : place_text(chart.x, s.x[at])};

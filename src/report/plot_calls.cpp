@@ -7,9 +7,10 @@
 #include <algorithm>
 #include <array>
 #include <cstdio>
-#include <cstdlib>
 #include <string>
 #include <string_view>
+
+#include "base/loaded_function.h"
 
 namespace clockassay {
 namespace {
@@ -25,10 +26,7 @@ void* library() {
 
 template <class Function>
 Function* loaded(const char* name) {
-  void* found = library() != nullptr ? dlsym(library(), name) : nullptr;
-  // have_plotting_library() was asked first.
-  if (found == nullptr) std::abort();
-  return reinterpret_cast<Function*>(found);
+  return loaded_function<Function>(library(), name);
 }
 
 /// The library ends the program where it is asked for one that is not there.

@@ -252,7 +252,6 @@ KnownBoard make_board(std::size_t kind, std::uint64_t seed) {
   board.error_ppm = k.error_ppm;
   board.limit_ppm = kLimit;
   board.timebase_ppm = kTimebase;
-  board.expected_hz = static_cast<double>(kExpected);
   return board;
 }
 

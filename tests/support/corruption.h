@@ -42,7 +42,6 @@ struct KnownBoard {
   double error_ppm = 0.0;  ///< of the expected frequency
   double limit_ppm = 0.0;  ///< half-width of what is allowed
   double timebase_ppm = 0.0;
-  double expected_hz = 0.0;
 };
 
 /// The kinds there are: good ones, ones beyond their limit, other clocks; CSV
