@@ -8,16 +8,13 @@
 
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/number_text.h"
+#include "drift/within_span.h"
 
 namespace clockassay {
 namespace {
 
 std::string shown(double value) {
   return number_text(value, 4);
-}
-
-bool within(double temperature_c, const Span& span) {
-  return temperature_c >= span.low_c && temperature_c <= span.high_c;
 }
 
 // What is said of the temperatures' own errors.
@@ -148,7 +145,7 @@ void add_drift_caveats(DriftResult& result) {
   add_ageing(result, said);
   add_timebase(result, said);
   if (!result.question.expect &&
-      !within(kDatumTemperature, result.assay->measured)) {
+      !within(kDatumTemperature, result.assay->known)) {
     said.push_back("Errors are relative to the curve at " +
                    shown(kDatumTemperature) +
                    " degC, which lies beyond what was measured.");

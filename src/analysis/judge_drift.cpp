@@ -170,6 +170,11 @@ void weigh_unit(const DriftResult& result, Verdict& verdict) {
       "above 125 degC, or ask for a range that comes as far.");
 }
 
+bool is_no_crystal(const PartFinding& part) {
+  return part.kind == PartKind::kRcOscillator ||
+         part.kind == PartKind::kNoQuartz;
+}
+
 // Lowest and highest of the curve where it was measured.
 void advise_shift(const DriftResult& result, Verdict& verdict) {
   if (!result.assay || !result.question.expect) return;
@@ -197,8 +202,7 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
   }
   const double shift = 0.5 * (low_limit + high_limit) - 0.5 * (low + high);
   constexpr double kMostPull = 3000.0;  // ppm: no load pulls a crystal farther
-  if (std::abs(shift) > kMostPull &&
-      result.part.kind != PartKind::kRcOscillator) {
+  if (std::abs(shift) > kMostPull && !is_no_crystal(result.part)) {
     verdict.advice.push_back(
         "The curve is " + shown(-shift) +
         " ppm from the middle of its limits: no load capacitors do that. Check "
@@ -210,7 +214,7 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
       "The curve spans " + shown(width) + " ppm over the range. Shifted by " +
       shown(shift) + " ppm as a whole it would keep " +
       shown(0.5 * (high_limit - low_limit - width)) + " ppm from its limits: " +
-      (result.part.kind == PartKind::kRcOscillator
+      (is_no_crystal(result.part)
            ? "trim the oscillator."
            : "less load makes a crystal faster, more slower."));
 }

@@ -24,6 +24,12 @@ bool both_sweeps(std::span<const DriftPoint> points) {
   return up >= 2 && down >= 2;
 }
 
+Span with_margin(const Span& measured) {
+  constexpr double kShare = 1.0 / 256.0;
+  const double margin = kShare * (measured.high_c - measured.low_c);
+  return {measured.low_c - margin, measured.high_c + margin};
+}
+
 std::vector<DriftPoint> without(std::span<const DriftPoint> points,
                                 const std::vector<Outlier>& outliers) {
   std::vector<DriftPoint> left;
@@ -58,6 +64,20 @@ std::optional<Stated> lag_of(std::span<const DriftPoint> means,
   return fit ? sweep_lag(means, *fit) : std::nullopt;
 }
 
+// A thermometer that lags moves the curve between the two ways by no more than
+// half of what they are apart.
+double lag_bound_k(const DriftAssay& assay) {
+  if (!assay.hysteresis || !assay.hysteresis->lag_significant) return 0.0;
+  const Stated& lag = *assay.hysteresis->lag;
+  return 0.5 * (std::abs(lag.value) + lag.expanded);
+}
+
+void widen_thermometer(CurveChoice& choice, double bound_k) {
+  for (auto* list : {&choice.fits, &choice.others}) {
+    for (CurveFit& fit : *list) fit.instrument.thermometer_k += bound_k;
+  }
+}
+
 void mark_outliers(DriftAssay& assay) {
   const CurveFit& fit = chosen_fit(assay);
   // A bad reading among several of a set point is told by the others.
@@ -75,7 +95,9 @@ void mark_outliers(DriftAssay& assay) {
   terms.sweeps = terms.sweeps && both_sweeps(left);
   auto choice = choose_curve(left, terms, assay.instrument, fit.coverage,
                              open_rates(assay));
-  if (choice) assay.without_outliers = std::move(*choice);
+  if (!choice) return;
+  widen_thermometer(*choice, lag_bound_k(assay));
+  assay.without_outliers = std::move(*choice);
 }
 
 }  // namespace
@@ -122,6 +144,7 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   if (!choice) return tl::unexpected<Error>(choice.error());
   assay.choice = std::move(*choice);
   assay.measured = measured_span(points);
+  assay.known = with_margin(assay.measured);
   if (const auto offset = sweep_offset(chosen_fit(assay))) {
     assay.hysteresis =
         Hysteresis{*offset, std::abs(offset->value) > offset->expanded,
@@ -131,6 +154,7 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
     }
   }
   mark_outliers(assay);
+  widen_thermometer(assay.choice, lag_bound_k(assay));
   assay.turnovers = curve_turnovers(assay.choice, assay.measured);
   assay.caveats = drift_caveats(assay);
   return assay;

@@ -108,8 +108,11 @@ void add_lag(const DriftAssay& assay, std::vector<std::string>& said) {
   const Stated& lag = *assay.hysteresis->lag;
   said.push_back("At one reading of the thermometer the crystal was " +
                  shown_with(lag.value, lag.expanded, "K") +
-                 " warmer on the way up than on the way down: one of them "
-                 "lags. The curve lies between the two ways.");
+                 " warmer on the way up than on the way down, as the two ways "
+                 "have it: a thermometer that lags, or a loop of the crystal "
+                 "that looks like one. U holds half of it along the "
+                 "temperatures. To tell, go slower, or wait at each "
+                 "temperature.");
 }
 
 void add_ageing(const DriftAssay& assay, std::vector<std::string>& said) {

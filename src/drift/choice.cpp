@@ -28,6 +28,12 @@ double misfit(const CurveFit& fit, bool scale_known, double points) {
   return points * std::log(fit.chi_squared / points);
 }
 
+double largest_residual(const CurveFit& fit) {
+  double largest = 0.0;
+  for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
+  return largest;
+}
+
 // BIC of a fit and what is taken off for each rate of ageing that is tried.
 struct Weighed {
   const CurveFit* fit;
@@ -61,13 +67,33 @@ void drop_the_light(CurveChoice& choice) {
   choice.other_weights.resize(kept);
 }
 
+// What AIC takes off in small series beside BIC, per Hurvich and Tsai, 1989
+// (from memory, tried by simulation): where the scatter is estimated a curve
+// that runs through nearly all points has next to none, and weighs far too much
+// by BIC alone.
+double small_series_penalty(const CurveFit& fit) {
+  const double parameters = static_cast<double>(fit.parameters.size());
+  const double points = parameters + fit.dof;
+  const double left = points - parameters - 2.0;
+  if (!(left > 0.0)) return std::numeric_limits<double>::infinity();
+  return std::max(0.0, points * (points + parameters) / left - points -
+                           parameters * std::log(points));
+}
+
 // exp(-BIC/2), so that all sum to 1.
 void weigh(CurveChoice& choice, double rates) {
   const bool scale_known = choice.fits.back().scatter == Scatter::kAsStated;
   std::vector<Weighed> all;
+  constexpr double kMost = std::numeric_limits<double>::max();
   for (const auto* list : {&choice.fits, &choice.others}) {
     for (const CurveFit& fit : *list) {
       all.push_back(weighed(fit, scale_known, rates));
+      const bool higher = fit.model > CurveModel::kCubic;
+      if (fit.scatter != Scatter::kEstimated || !higher) continue;
+      // Beside the largest of the models: those stay as they are weighed.
+      all.back().criterion +=
+          small_series_penalty(fit) -
+          std::min(small_series_penalty(choice.fits.back()), kMost);
     }
   }
   double least = std::numeric_limits<double>::infinity();
@@ -162,12 +188,6 @@ void weigh_untested(std::span<const DriftPoint> points, CurveChoice& choice) {
   choice.other_weights.clear();
 }
 
-double largest_residual(const CurveFit& fit) {
-  double largest = 0.0;
-  for (const double r : fit.residual) largest = std::max(largest, std::abs(r));
-  return largest;
-}
-
 }  // namespace
 
 std::optional<double> gain_probability(const CurveFit& smaller,
@@ -202,8 +222,9 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
   weigh(choice, static_cast<double>(rates.size()) + 1.0);
   weigh_untested(points, choice);
   const CurveFit& chosen = choice.fits[choice.chosen];
+  choice.farthest_ppm = largest_residual(chosen);
   if (chosen.scatter == Scatter::kTooLarge || is_no_scatter(chosen)) {
-    choice.misfit_ppm = largest_residual(chosen);
+    choice.misfit_ppm = choice.farthest_ppm;
   }
   return choice;
 }

@@ -140,12 +140,21 @@ std::vector<BandPlace> band_at(const CurveChoice& choice, double temperature_c,
   return band;
 }
 
-const BandPlace& worst_of(const std::vector<BandPlace>& band) {
+BandPlace worst_of(const std::vector<BandPlace>& band) {
   assert(!band.empty());
-  return *std::max_element(
+  BandPlace worst = *std::max_element(
       band.begin(), band.end(), [](const BandPlace& a, const BandPlace& b) {
         return std::abs(a.error.value) < std::abs(b.error.value);
       });
+  // The clock's worst may be elsewhere, where the band is wider.
+  double farthest = 0.0;
+  for (const BandPlace& place : band) {
+    farthest =
+        std::max(farthest, std::abs(place.error.value) + place.error.expanded);
+  }
+  worst.error.expanded =
+      std::max(worst.error.expanded, farthest - std::abs(worst.error.value));
+  return worst;
 }
 
 }  // namespace clockassay

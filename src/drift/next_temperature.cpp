@@ -99,7 +99,7 @@ class Worst {
     const BandPlace worst =
         worst_of(band_over(choice_, limits.range, limits.relative_to_c));
     place_ = {worst.temperature_c, 0, worst.branch, limits.relative_to_c};
-    before_ = worst.error.expanded;
+    before_ = curve_at(choice_, place_).expanded;
     for (std::size_t i = 0; i < choice_.fits.size(); ++i) {
       add(choice_.fits[i], choice_.weights[i]);
     }

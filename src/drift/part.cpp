@@ -43,6 +43,12 @@ constexpr double kForkBelowHz = 1e6;
 // No quartz curve here is that steep: an AT cut 8 minutes off stays below
 // 1 ppm/K over -40 … 85, a fork 60 K from its turnover below 5 ppm/K.
 constexpr double kSteepPpmPerK = 10.0;
+// Ceramic resonators of some tenths of a per cent over 100 K are less steep
+// than that wherever they bend (from memory: it only keeps a name from them).
+constexpr double kRcPpmPerK = 100.0;
+// Plates above are not called BT cuts: surface waves have such a parabola, too
+// (from memory: it only keeps a name from them).
+constexpr double kPlateBelowHz = 60e6;
 
 std::string with_uncertainty(const Stated& s, const char* unit) {
   return shown_with(s.value, s.expanded, unit);
@@ -139,6 +145,20 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
         "of a BT cut.");
     return;
   }
+  if (fork) {
+    finding.reasons.push_back(
+        "At this frequency it is no tuning fork itself, but a clock that is "
+        "multiplied from one has its curve: a BT cut or such a clock. If a "
+        "fork is the source, state it (--expect '32768Hz * ...').");
+    return;
+  }
+  if (frequency->value() > kPlateBelowHz) {
+    finding.reasons.push_back(
+        "At this frequency a resonator of surface waves has such a parabola "
+        "as well as a BT cut (from memory): the curve does not tell them "
+        "apart.");
+    return;
+  }
   finding.kind = PartKind::kBtCut;
   finding.reasons.push_back(
       "At this frequency it is no tuning fork, and of the plates a BT cut has "
@@ -154,8 +174,8 @@ void judge_line(const DriftAssay& assay, PartFinding& finding) {
                             "a wider span.");
 }
 
-// Whether some of the measured span is steeper than any quartz; what is not
-// quartz is called an RC oscillator, whatever its bend.
+// Whether some of the measured span is steeper than any quartz, whatever its
+// bend.
 bool judge_steepness(const DriftAssay& assay, PartFinding& finding) {
   constexpr int kSteps = 16;  // chosen: a cubic has no slope between to miss
   Stated steepest;
@@ -173,11 +193,14 @@ bool judge_steepness(const DriftAssay& assay, PartFinding& finding) {
     steepest = slope;
   }
   if (!(most > kSteepPpmPerK)) return false;
-  finding.kind = PartKind::kRcOscillator;
+  const bool rc = most > kRcPpmPerK;
+  finding.kind = rc ? PartKind::kRcOscillator : PartKind::kNoQuartz;
   finding.reasons.push_back(
       "The slope comes to " + with_uncertainty(steepest, "ppm/K") +
-      ": no quartz is that steep; RC oscillators are, about 300 ppm/K (data "
-      "sheets of microcontrollers).");
+      ": no quartz is that steep; " +
+      (rc ? "RC oscillators are, about 300 ppm/K (data sheets of "
+            "microcontrollers)."
+          : "an RC oscillator is, or a ceramic resonator (from memory)."));
   return true;
 }
 
@@ -204,6 +227,8 @@ const char* part_kind_name(PartKind kind) {
       return "BT cut";
     case PartKind::kRcOscillator:
       return "RC oscillator";
+    case PartKind::kNoQuartz:
+      return "no quartz";
   }
   return "not told";
 }

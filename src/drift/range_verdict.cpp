@@ -13,23 +13,31 @@ namespace clockassay {
 namespace {
 
 // What the limits are relative to must be known as well.
-bool reference_measured(const RangeLimits& limits, const Span& measured) {
-  return !limits.relative_to_c || within(*limits.relative_to_c, measured);
+bool reference_measured(const RangeLimits& limits, const DriftAssay& assay) {
+  return !limits.relative_to_c || within(*limits.relative_to_c, assay.known);
 }
 
 // A clock that scatters by more than is stated of its points, or by nobody
 // knows how much, has to keep the limits as one more reading would show it, not
-// only on the mean; nor does it fail by the mean.
-double judged_expanded(const BandPlace& place, const CurveFit& fit) {
+// only on the mean; nor does it fail by the mean. Where nothing is stated the
+// residuals may be the clock's own, and it may be as far off between the points
+// as at the farthest of them.
+double judged_expanded(const BandPlace& place, const CurveChoice& choice,
+                       const RangeLimits& limits) {
+  const CurveFit& fit = choice.fits[choice.chosen];
   const double expanded = place.error.expanded;
   if (fit.scatter == Scatter::kAsStated) return expanded;
-  return std::max(expanded, place.reading_expanded);
+  double whole = expanded;
+  if (fit.scatter == Scatter::kEstimated && choice.misfit_ppm == 0.0) {
+    whole += (limits.relative_to_c ? 2.0 : 1.0) * choice.farthest_ppm;
+  }
+  return std::max(whole, place.reading_expanded);
 }
 
 // How far the band is from the nearer limit; below zero it crosses it.
-double room(const BandPlace& place, const CurveFit& fit,
+double room(const BandPlace& place, const CurveChoice& choice,
             const RangeLimits& limits) {
-  const double expanded = judged_expanded(place, fit);
+  const double expanded = judged_expanded(place, choice, limits);
   return std::min(limits.high.value() - (place.error.value + expanded),
                   (place.error.value - expanded) - limits.low.value());
 }
@@ -37,7 +45,7 @@ double room(const BandPlace& place, const CurveFit& fit,
 // Whether the points say something of a temperature: any between them, where
 // they test the curve; else where they are.
 bool is_known_at(const DriftAssay& assay, double temperature_c) {
-  if (!within(temperature_c, assay.measured)) return false;
+  if (!within(temperature_c, assay.known)) return false;
   if (tested_between(assay)) return true;
   return std::any_of(assay.points.begin(), assay.points.end(),
                      [temperature_c](const DriftPoint& p) {
@@ -67,7 +75,6 @@ std::vector<BandPlace> judged_band(const CurveChoice& choice,
 
 Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
                        std::vector<BandPlace> band, const RangeLimits& limits) {
-  const CurveFit& fit = choice.fits[choice.chosen];
   add_measured(assay, choice, limits, band);
   bool all_pass = true;
   for (const BandPlace& place : band) {
@@ -77,11 +84,12 @@ Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
         limits.high.value() >= 0.0) {
       continue;
     }
-    const Decision one = decide(place.error.value, judged_expanded(place, fit),
-                                limits.low.value(), limits.high.value());
+    const Decision one =
+        decide(place.error.value, judged_expanded(place, choice, limits),
+               limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
     if (one == Decision::kFail && is_known_at(assay, place.temperature_c) &&
-        reference_measured(limits, assay.measured)) {
+        reference_measured(limits, assay)) {
       return Decision::kFail;
     }
     all_pass = all_pass && one == Decision::kPass;
@@ -115,7 +123,7 @@ void weigh_readings(const DriftAssay& assay, const RangeLimits& limits,
   const bool by_curve = verdict.decision == Decision::kFail;
   if (by_curve && !untold && fit.converged) return;
   if (!by_curve && fit.scatter == Scatter::kAsStated) return;
-  if (!reference_measured(limits, assay.measured)) return;
+  if (!reference_measured(limits, assay)) return;
   if (const auto seen = measured_fail(assay, limits)) {
     verdict.decision = Decision::kFail;
     verdict.by_reading = true;
@@ -138,8 +146,7 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
   const CurveFit& fit = chosen_fit(assay);
   std::vector<std::string> why;
   if (verdict.extrapolated) {
-    const bool range_left = !within(limits.range.low_c, assay.measured) ||
-                            !within(limits.range.high_c, assay.measured);
+    const bool range_left = !within(limits.range, assay.known);
     why.push_back(
         (range_left ? "The range " + shown(limits.range.low_c) + " to " +
                           shown(limits.range.high_c) +
@@ -165,12 +172,6 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
                   " ppm, more than the " +
                   shown(assay.instrument.ageing->value()) +
                   " ppm that are stated (--ageing-limit).");
-  }
-  if (assay.hysteresis && assay.hysteresis->lag_significant) {
-    why.push_back(
-        "The way up and the way down are apart along the temperatures: the "
-        "thermometer was not at the temperature of the crystal. Go slower, or "
-        "wait at each temperature.");
   }
   if (!fit.converged) why.push_back("The fit did not settle.");
   if (why.empty() || verdict.decision != Decision::kPass) {
@@ -213,12 +214,10 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
   verdict.worst = worst_of(band);
   verdict.closest = *std::min_element(
       band.begin(), band.end(), [&](const BandPlace& a, const BandPlace& b) {
-        return room(a, chosen_fit(assay), limits) <
-               room(b, chosen_fit(assay), limits);
+        return room(a, assay.choice, limits) < room(b, assay.choice, limits);
       });
-  verdict.extrapolated = !within(limits.range.low_c, assay.measured) ||
-                         !within(limits.range.high_c, assay.measured) ||
-                         !reference_measured(limits, assay.measured);
+  verdict.extrapolated =
+      !within(limits.range, assay.known) || !reference_measured(limits, assay);
   verdict.decision = band_decision(assay, assay.choice, band, limits);
   const bool at_worst =
       verdict.worst.temperature_c == verdict.closest.temperature_c &&
@@ -238,17 +237,22 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
                    shown(assay.choice.misfit_ppm) +
                    " ppm: that may be the clock's own, or a curve that is none "
                    "of line, parabola and cubic"
-             : std::string("The scatter is not stated, and may be the clock's "
-                           "own") +
-                   (assay.choice.misfit_ppm > 0.0
-                        ? ", and it is not of one size: the largest "
-                          "residual, " +
-                              shown(assay.choice.misfit_ppm) +
-                              " ppm, counts everywhere"
-                        : "")) +
+             : "The scatter is not stated, and may be the clock's own" +
+                   std::string(assay.choice.misfit_ppm > 0.0
+                                   ? ", and it is not of one size"
+                                   : "") +
+                   ": the largest residual, " +
+                   shown(assay.choice.farthest_ppm) +
+                   " ppm, counts everywhere") +
         ". A pass, or a fail by the curve, takes ± " +
-        shown(judged_expanded(verdict.closest, fit)) + " ppm about it, at " +
-        shown(verdict.closest.temperature_c) + " degC.");
+        shown(judged_expanded(verdict.closest, assay.choice, limits)) +
+        " ppm about it, at " + shown(verdict.closest.temperature_c) + " degC.");
+  }
+  if (!verdict.extrapolated && !within(limits.range, assay.measured)) {
+    verdict.reasons.push_back(
+        "The range ends beyond what was measured, " +
+        shown(assay.measured.low_c) + " to " + shown(assay.measured.high_c) +
+        " degC, but by less than a 256th of that: taken as measured.");
   }
   weigh_readings(assay, limits, verdict);
   hold_back(assay, limits, verdict);

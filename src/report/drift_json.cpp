@@ -168,9 +168,9 @@ Json turnover_places(const std::vector<Turnover>& turnovers) {
 Json curve_json(const DriftResult& r) {
   Json out = Json::array();
   for (const BandPlace& b : r.curve) {
-    const Span& measured = r.assay->measured;
+    const Span& known = r.assay->known;
     const bool beyond =
-        b.temperature_c < measured.low_c || b.temperature_c > measured.high_c;
+        b.temperature_c < known.low_c || b.temperature_c > known.high_c;
     out.push_back({{"temperature_c", b.temperature_c},
                    {"branch", sweep_json(b.branch)},
                    {"error_ppm", b.error.value},

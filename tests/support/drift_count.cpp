@@ -93,21 +93,42 @@ bool covers_slope(const DriftTrial& trial, const DriftAssay& assay) {
   return std::abs(found.value - slope) <= found.expanded;
 }
 
+struct Extent {
+  double low;
+  double high;
+};
+
+// Of the true curve over the span, on all branches that are told apart.
+Extent true_extent(const DriftTrial& trial, const DriftAssay& assay) {
+  const Span& range = assay.measured;
+  const double first = trial.truth(range.low_c, branches_of(assay).front());
+  Extent extent{first, first};
+  constexpr int kFine = 2000;
+  for (int i = 0; i <= kFine; ++i) {
+    for (const Sweep branch : branches_of(assay)) {
+      const double t = range.low_c + (range.high_c - range.low_c) * i / kFine;
+      extent.low = std::min(extent.low, trial.truth(t, branch));
+      extent.high = std::max(extent.high, trial.truth(t, branch));
+    }
+  }
+  return extent;
+}
+
+bool covers_worst(const DriftTrial& trial, const DriftAssay& assay) {
+  const Extent extent = true_extent(trial, assay);
+  const double truth = std::max(-extent.low, extent.high);
+  const BandPlace worst =
+      worst_of(band_over(assay.choice, assay.measured, std::nullopt));
+  return std::abs(std::abs(worst.error.value) - truth) <= worst.error.expanded;
+}
+
 Decision judged(const DriftTrial& trial, const DriftAssay& assay, bool at_top,
                 double beyond) {
   RangeLimits limits;
   limits.range = assay.measured;
-  double low = trial.truth(limits.range.low_c, Sweep::kNotStated);
-  double high = low;
-  constexpr int kFine = 2000;
-  for (int i = 0; i <= kFine; ++i) {
-    for (const Sweep branch : branches_of(assay)) {
-      const double t = limits.range.low_c +
-                       (limits.range.high_c - limits.range.low_c) * i / kFine;
-      low = std::min(low, trial.truth(t, branch));
-      high = std::max(high, trial.truth(t, branch));
-    }
-  }
+  Extent extent = true_extent(trial, assay);
+  double& low = extent.low;
+  double& high = extent.high;
   // A part that was beyond a limit when it was read has not kept it.
   for (const double read : trial.when_read) {
     if (beyond > 0.0) break;
@@ -132,6 +153,7 @@ DriftCount count_trial(const DriftTrial& trial, int degree,
   count_places(trial, assay, count);
   count.model_right = static_cast<int>(chosen_fit(assay).model) == degree;
   count.slope_covered = covers_slope(trial, assay);
+  count.worst_covered = covers_worst(trial, assay);
   if (count.model_right) count_turnovers(trial, assay, count);
   const bool at_top = random() % 2 == 0;
   count.false_pass = judged(trial, assay, at_top, kMiss) == Decision::kPass;
@@ -161,6 +183,7 @@ DriftCount sum_of(const std::vector<DriftCount>& counts) {
     sum.turnovers_covered += c.turnovers_covered;
     sum.model_right += c.model_right;
     sum.slope_covered += c.slope_covered;
+    sum.worst_covered += c.worst_covered;
     sum.false_pass += c.false_pass;
     sum.false_fail += c.false_fail;
     sum.good_pass += c.good_pass;
@@ -185,9 +208,10 @@ double lowest_share(const DriftCount& count) {
 }
 
 std::string table_head() {
-  return "| part | trouble | covered | lowest | slope | turnovers | model | "
+  return "| part | trouble | covered | lowest | worst | slope | turnovers | "
+         "model | "
          "false pass | false fail | good pass | marked |\n"
-         "|---|---|---|---|---|---|---|---|---|---|---|";
+         "|---|---|---|---|---|---|---|---|---|---|---|---|";
 }
 
 std::string table_row(const std::string& part, const std::string& trouble,
@@ -203,7 +227,7 @@ std::string table_row(const std::string& part, const std::string& trouble,
                 100.0 * lowest_share(c));
   std::string row = "| " + part + " | " + trouble + " | " + shares;
   for (const auto& cell :
-       {percent(c.slope_covered, c.trials),
+       {percent(c.worst_covered, c.trials), percent(c.slope_covered, c.trials),
         percent(c.turnovers_covered, c.turnovers),
         percent(c.model_right, c.trials), percent(c.false_pass, c.trials),
         percent(c.false_fail, c.trials), percent(c.good_pass, c.trials),

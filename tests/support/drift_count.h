@@ -20,6 +20,7 @@ struct DriftCount {
   int turnovers_covered = 0;  ///< of them, with a true one in their interval
   int model_right = 0;
   int slope_covered = 0;  ///< of the curve at 25 °C, at its stated U
+  int worst_covered = 0;  ///< of the worst case over the span, at its U
   int false_pass = 0;     ///< of parts a hundredth of a ppm beyond a limit
   int false_fail = 0;     ///< of parts a hundredth of a ppm within
   int good_pass = 0;  ///< of parts that keep 1.5 ppm and more from the limits

@@ -34,6 +34,20 @@ Curve waves(Random& random) {
   };
 }
 
+// A fork whose compensation goes in steps: right in the middle of each, and a
+// saw whose height grows with the distance from the turnover.
+Curve saw(Random& random) {
+  const double step = between(random, 3.0, 5.0);
+  const double first = between(random, 0.0, step);
+  const double k = between(random, -0.040, -0.030);
+  const double turnover = between(random, 20.0, 30.0);
+  return [=](double t) {
+    const double middle = first + step * (std::floor((t - first) / step) + 0.5);
+    return k * ((t - turnover) * (t - turnover) -
+                (middle - turnover) * (middle - turnover));
+  };
+}
+
 Curve at_cut(Random& random) {
   const double minutes = between(random, 0.0, 8.0);
   return
@@ -81,16 +95,71 @@ struct Plan {
   double u_ppm = 0.1;
   bool timed = false;
   double aged_ppm = 0.0;  // from the first reading to the last
+  bool swept = false;     // up, then down
+  double loop_ppm = 0.0;  // apart in the middle of the span, not at its ends
+  double lag_k = 0.0;     // of the thermometer, either way
+  double end_ppm = 0.0;   // what the reading at one end is off by
+  bool no_u = false;
 };
+
+std::vector<double> up_and_down(int count) {
+  std::vector<double> at = evenly(count);
+  for (int i = count - 1; i >= 0; --i)
+    at.push_back(at[static_cast<std::size_t>(i)]);
+  return at;
+}
+
+// -40 to 60: the slope of the fork, and the saw with it, is steeper in the
+// cold.
+Plan saw_plan(int count, Random& random) {
+  Plan plan{saw(random), evenly(count), 0.02};
+  for (double& t : plan.at) t = kLow + (t - kLow) * 0.8;
+  plan.no_u = true;
+  return plan;
+}
+
+Plan swept_plan(HardScene scene, Random& random) {
+  Plan plan{at_cut(random), up_and_down(13)};
+  plan.swept = true;
+  if (scene == HardScene::kLoop) {
+    plan.loop_ppm = between(random, 0.0, 1.0);
+  } else {
+    plan.lag_k = between(random, 1.0, 4.0);
+  }
+  return plan;
+}
+
+Plan bad_end_plan(Random& random) {
+  Plan plan{at_cut(random), evenly(13)};
+  plan.end_ppm = between(random, 0.0, 1.0) < 0.5 ? -1.0 : 1.0;
+  return plan;
+}
 
 Plan plan_of(HardScene scene, Random& random) {
   switch (scene) {
     case HardScene::kCompensated:
-    case HardScene::kWavesNoU:
       return {waves(random), evenly(26), 0.02};
+    case HardScene::kWavesNoU: {
+      Plan plan{waves(random), evenly(26), 0.02};
+      plan.no_u = true;
+      return plan;
+    }
+    case HardScene::kSaw14:
+      return saw_plan(14, random);
+    case HardScene::kSaw26:
+      return saw_plan(26, random);
     case HardScene::kQuartic:
-    case HardScene::kQuarticNoU:
       return {quartic(random), evenly(13)};
+    case HardScene::kQuarticNoU: {
+      Plan plan{quartic(random), evenly(13)};
+      plan.no_u = true;
+      return plan;
+    }
+    case HardScene::kLoop:
+    case HardScene::kLag:
+      return swept_plan(scene, random);
+    case HardScene::kBadEnd:
+      return bad_end_plan(random);
     case HardScene::kThreePairs:
       return {at_cut(random), pairs(3, 2.0), 1.0};
     case HardScene::kWidePairs:
@@ -127,8 +196,13 @@ Plan plan_of(HardScene scene, Random& random) {
 const char* scene_name(HardScene scene) {
   constexpr const char* kNames[] = {"waves",
                                     "waves, no u",
+                                    "saw of 14, no u",
+                                    "saw of 26, no u",
                                     "AT, 4th order",
                                     "AT, 4th order, no u",
+                                    "AT, closing loop",
+                                    "AT, late thermometer",
+                                    "AT, one end off",
                                     "three pairs",
                                     "three wide pairs",
                                     "three wide pairs, 4th order",
@@ -147,6 +221,8 @@ int scene_degree(HardScene scene) {
   switch (scene) {
     case HardScene::kCompensated:
     case HardScene::kWavesNoU:
+    case HardScene::kSaw14:
+    case HardScene::kSaw26:
     case HardScene::kQuartic:
     case HardScene::kQuarticNoU:
     case HardScene::kWideQuartic:
@@ -160,17 +236,40 @@ int scene_degree(HardScene scene) {
   }
 }
 
+namespace {
+
+// What was read on the way of a point: beside the curve half a loop, and the
+// thermometer behind.
+DriftPoint read_point(const Plan& plan, std::size_t i) {
+  DriftPoint p;
+  p.temperature_c = plan.at[i];
+  if (plan.swept) {
+    p.sweep = i < plan.at.size() / 2 ? Sweep::kUp : Sweep::kDown;
+    p.temperature_c += p.sweep == Sweep::kUp ? -plan.lag_k : plan.lag_k;
+  }
+  return p;
+}
+
+double half_loop(const Plan& plan, double t, Sweep sweep) {
+  if (sweep == Sweep::kNotStated) return 0.0;
+  const double x = (t - 0.5 * (kLow + kHigh)) / (0.5 * (kHigh - kLow));
+  const double half = 0.5 * plan.loop_ppm * (1.0 - x * x);
+  return sweep == Sweep::kUp ? half : -half;
+}
+
+}  // namespace
+
 DriftTrial drift_trial(HardScene scene, Random& random) {
   const Plan plan = plan_of(scene, random);
   DriftTrial trial;
   trial.instrument.common = Ppm(plan.u_ppm);
   trial.instrument.stability = Ppm(0.0);
   const double common = between(random, -plan.u_ppm, plan.u_ppm);
-  trial.truth = [curve = plan.curve](double t, Sweep) { return curve(t); };
+  trial.truth = [plan](double t, Sweep sweep) {
+    return plan.curve(t) + half_loop(plan, t, sweep);
+  };
   const double rate = std::exp(between(random, std::log(0.05), std::log(5.0)));
   std::normal_distribution<double> normal;
-  const bool no_u =
-      scene == HardScene::kWavesNoU || scene == HardScene::kQuarticNoU;
   const std::size_t count = plan.at.size();
   for (std::size_t i = 0; i < count; ++i) {
     const double days =
@@ -178,12 +277,13 @@ DriftTrial drift_trial(HardScene scene, Random& random) {
     const double aged =
         plan.aged_ppm *
         (std::log1p(rate * days) / std::log1p(rate * kDays) - 1);
-    DriftPoint p;
-    p.temperature_c = plan.at[i];
-    trial.when_read.push_back(plan.curve(p.temperature_c) + aged);
-    p.error = Ppm(plan.curve(p.temperature_c) + common + aged +
-                  plan.u_ppm * normal(random));
-    if (!no_u) p.u = Ppm(plan.u_ppm);
+    DriftPoint p = read_point(plan, i);
+    const double there = trial.truth(plan.at[i], p.sweep);
+    trial.when_read.push_back(there + aged);
+    const bool end = plan.end_ppm > 0.0 ? i + 1 == count : i == 0;
+    const double off = end ? plan.end_ppm : 0.0;
+    p.error = Ppm(there + common + aged + off + plan.u_ppm * normal(random));
+    if (!plan.no_u) p.u = Ppm(plan.u_ppm);
     if (plan.timed) p.time_s = days * kSecondsPerDay;
     trial.points.push_back(p);
   }

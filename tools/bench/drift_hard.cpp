@@ -12,7 +12,7 @@ using namespace clockassay;
 using namespace clockassay::testing;
 
 int main(int argc, char** argv) {
-  if (argc != 3) {
+  if (argc != 3 && argc != 4) {
     std::fprintf(stderr, "use: drift_hard SEED TRIALS\n");
     return 2;
   }
@@ -22,6 +22,8 @@ int main(int argc, char** argv) {
   std::uint64_t cell = 0;
   for (const HardScene scene : kHardScenes) {
     ++cell;
+    if (argc == 4 && !std::string(scene_name(scene)).starts_with(argv[3]))
+      continue;
     const auto each = trials_of(trials, [&](std::size_t t) {
       std::mt19937_64 random(seed * 1000003 + cell * 10007 + t);
       const DriftTrial trial = drift_trial(scene, random);

@@ -29,6 +29,9 @@ struct DriftAssay {
   int distinct = 0;  ///< temperatures, as distinct_temperatures() counts them
   CurveChoice choice;
   Span measured;
+  /// Measured, and a 256th of that beyond either end: what a curve over all of
+  /// it bends there is nothing beside what it does within (chosen).
+  Span known;
   std::optional<Hysteresis> hysteresis;  ///< where both sweeps have two points
   std::optional<Ageing> ageing;          ///< where times let it be looked for
   std::vector<Outlier> outliers;

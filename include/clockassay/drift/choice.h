@@ -26,6 +26,7 @@ struct CurveChoice {
   /// its points are farther off than is stated of them: as far as the farthest.
   /// Else 0.
   double misfit_ppm = 0.0;
+  double farthest_ppm = 0.0;  ///< the largest residual of the chosen curve
 };
 
 /// Chooses by evidence: the smallest model whose next larger ones gain no more

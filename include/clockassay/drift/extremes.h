@@ -45,8 +45,9 @@ std::vector<BandPlace> band_at(const CurveChoice& choice, double temperature_c,
                                std::optional<double> relative_to_c,
                                bool with_reading = false);
 
-/// Of a band that is not empty, where the error is largest either way.
-const BandPlace& worst_of(const std::vector<BandPlace>& band);
+/// Of a band that is not empty, where the error is largest either way; its U
+/// holds how much larger the band leaves open that it is elsewhere.
+BandPlace worst_of(const std::vector<BandPlace>& band);
 
 /// Seconds a clock gains in a day that is off by so much.
 constexpr double seconds_per_day(Ppm error) {

@@ -27,9 +27,17 @@ std::span<const AtLaw> at_laws();
 /// The error at a temperature, relative to that at 25 °C.
 Ppm at_cut_error(const AtLaw& law, double minutes, double temperature_c);
 
-enum class PartKind { kNotTold, kAtCut, kTuningFork, kBtCut, kRcOscillator };
+enum class PartKind {
+  kNotTold,
+  kAtCut,
+  kTuningFork,
+  kBtCut,
+  kRcOscillator,
+  kNoQuartz  ///< steeper than quartz, and an RC oscillator need not be
+};
 
-/// "not told", "AT cut", "tuning fork", "BT cut", "RC oscillator".
+/// "not told", "AT cut", "tuning fork", "BT cut", "RC oscillator", "no
+/// quartz".
 const char* part_kind_name(PartKind kind);
 
 /// The angle between a crystal's cut and that of zero slope at 25 °C.

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <random>
 
 #include "support/approx.h"
 #include "unit/drift/series.h"
@@ -108,13 +109,26 @@ TEST_CASE("infer_part: published points of a tuning fork give its parabola") {
   // A curve does not tell a fork from a BT cut; a frequency does.
   CHECK(infer_part(assay, {}).kind == PartKind::kNotTold);
   CHECK(infer_part(assay, Hertz(32768.0)).kind == PartKind::kTuningFork);
+  // A clock multiplied from a fork has the fork's curve.
+  CHECK(infer_part(assay, Hertz(25e6)).kind == PartKind::kNotTold);
+}
+
+TEST_CASE("infer_part: a parabola no fork has is a BT cut's, by frequency") {
+  const auto cut = [](double t) { return -0.04 * (t - 45) * (t - 45); };
+  const DriftAssay assay = assay_of(points_on(cut, -40, 85, 13, Ppm(0.1)));
   CHECK(infer_part(assay, Hertz(25e6)).kind == PartKind::kBtCut);
+  // Resonators of surface waves have it too.
+  CHECK(infer_part(assay, Hertz(400e6)).kind == PartKind::kNotTold);
 }
 
 TEST_CASE("infer_part: what is steep is no quartz, what is flat is not told") {
   const auto steep = [](double t) { return 300.0 * (t - 25); };
   CHECK(infer_part(assay_of(points_on(steep, 0, 60, 9, Ppm(20.0))), {}).kind ==
         PartKind::kRcOscillator);
+  // A ceramic resonator may be as steep as that.
+  const auto half = [](double t) { return -30.0 * (t - 25); };
+  CHECK(infer_part(assay_of(points_on(half, 0, 60, 9, Ppm(20.0))), {}).kind ==
+        PartKind::kNoQuartz);
   const auto flat = [](double t) { return 0.1 * (t - 25); };
   CHECK(infer_part(assay_of(points_on(flat, 0, 60, 9, Ppm(0.1))), {}).kind ==
         PartKind::kNotTold);
@@ -155,6 +169,28 @@ TEST_CASE("infer_part: a bent fork is no AT cut, a bent RC oscillator no BT") {
   CHECK(
       infer_part(assay_of(points_on(flat, -40, 85, 13, Ppm(0.1))), Hertz(16e6))
           .kind == PartKind::kNotTold);
+}
+
+TEST_CASE("infer_part: twelve points without u tell an AT cut") {
+  auto points = points_on(
+      [](double t) { return at_cut_error(at_laws()[0], 3.0, t).value(); }, -40,
+      85, 12, Ppm(0.1));
+  constexpr unsigned kSeed = 7;
+  INFO("seed " << kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal(0.0, 0.1);
+  int told = 0;
+  constexpr int kTrials = 20;
+  for (int trial = 0; trial < kTrials; ++trial) {
+    auto noisy = points;
+    for (DriftPoint& p : noisy) {
+      p.u.reset();
+      p.error = p.error + Ppm(normal(random));
+    }
+    told += infer_part(assay_of(noisy), {}).kind == PartKind::kAtCut;
+  }
+  // A point is marked in one series of a hundred, and the name may go with it.
+  CHECK(told >= kTrials - 2);
 }
 
 TEST_CASE("infer_part: a marked point gives no name") {

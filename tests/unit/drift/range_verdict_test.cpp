@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -214,7 +215,7 @@ TEST_CASE("judge_range: no pass where ageing may be what temperature does") {
   CHECK(judged(points, wide).decision == Decision::kPass);
 }
 
-TEST_CASE("judge_range: ways apart along the temperatures are no pass") {
+TEST_CASE("judge_range: ways apart along the temperatures are in U") {
   // A thermometer 2 K behind: up it shows less than the crystal has.
   auto points = points_on([](double t) { return fork_curve(t + 2.0); }, -15, 65,
                           11, Ppm(0.1));
@@ -230,8 +231,58 @@ TEST_CASE("judge_range: ways apart along the temperatures are no pass") {
   REQUIRE(assay.hysteresis->lag);
   CHECK(assay.hysteresis->lag->value == testing::approx(4.0).epsilon(1e-3));
   CHECK(assay.hysteresis->lag_significant);
+  // Half of it: 2 K of 2.8 ppm/K at the steep end, which the curve itself is
+  // off there.
   const RangeLimits wide{{-15.0, 65.0}, Ppm(-200.0), Ppm(100.0), {}};
-  CHECK(judge_range(assay, wide).decision == Decision::kUndecided);
+  const RangeVerdict judged = judge_range(assay, wide);
+  CHECK(judged.decision == Decision::kPass);
+  const double truth = fork_curve(65.0);
+  CHECK(std::abs(judged.worst.error.value - truth) <=
+        judged.worst.error.expanded);
+  CHECK(judged.worst.error.expanded > 2.0 * 0.07 * (65.0 - 25.0));
+}
+
+TEST_CASE("judge_range: a range that ends a hundredth beyond is measured") {
+  const auto points = points_on(fork_curve, -9.9, 59.9, 11, Ppm(0.1));
+  const RangeLimits limits{{-10.0, 60.0}, Ppm(-46.0), Ppm(1.0), {}};
+  const RangeVerdict pass = judged(points, limits);
+  CHECK(pass.decision == Decision::kPass);
+  CHECK_FALSE(pass.extrapolated);
+  CHECK(pass.reasons.back().find("taken as measured") != std::string::npos);
+  // A 256th of 69.8 K is 0.27 K.
+  const RangeLimits beyond{{-10.2, 60.0}, Ppm(-46.0), Ppm(1.0), {}};
+  CHECK(judged(points, beyond).decision == Decision::kUndecided);
+  CHECK(judged(points, beyond).extrapolated);
+}
+
+TEST_CASE(
+    "judge_range: without u the largest residual stands beside the band") {
+  auto points = points_on([](double t) { return 0.1 * t; }, 0, 60, 16, Ppm(1));
+  constexpr unsigned kSeed = 3;
+  INFO("seed " << kSeed);
+  std::mt19937_64 random(kSeed);
+  std::normal_distribution<double> normal;
+  for (DriftPoint& p : points) {
+    p.u.reset();
+    p.error = p.error + Ppm(normal(random));
+  }
+  const DriftAssay assay = assay_of(points);
+  REQUIRE(assay.choice.misfit_ppm == 0.0);
+  RangeLimits limits{{0.0, 60.0}, Ppm(-100.0), Ppm(100.0), {}};
+  const BandPlace top = band_at(assay.choice, 60.0, {}, true).front();
+  double farthest = 0.0;
+  for (const double r : chosen_fit(assay).residual) {
+    farthest = std::max(farthest, std::abs(r));
+  }
+  CHECK(assay.choice.farthest_ppm == farthest);
+  const double needed =
+      top.error.value +
+      std::max(top.reading_expanded,
+               top.error.expanded + assay.choice.farthest_ppm);
+  limits.high = Ppm(needed + 0.01);
+  CHECK(judge_range(assay, limits).decision == Decision::kPass);
+  limits.high = Ppm(needed - 0.01);
+  CHECK(judge_range(assay, limits).decision == Decision::kUndecided);
 }
 
 TEST_CASE("judge_range: marked points make no pass and no fail") {
