@@ -147,13 +147,13 @@ BandPlace worst_of(const std::vector<BandPlace>& band) {
         return std::abs(a.error.value) < std::abs(b.error.value);
       });
   // The clock's worst may be elsewhere, where the band is wider.
-  double farthest = 0.0;
+  double expanded = worst.error.expanded;
   for (const BandPlace& place : band) {
-    farthest =
-        std::max(farthest, std::abs(place.error.value) + place.error.expanded);
+    const double less =
+        std::abs(place.error.value) - std::abs(worst.error.value);
+    expanded = std::max(expanded, less + place.error.expanded);
   }
-  worst.error.expanded =
-      std::max(worst.error.expanded, farthest - std::abs(worst.error.value));
+  worst.error.expanded = expanded;
   return worst;
 }
 

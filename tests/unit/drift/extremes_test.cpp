@@ -91,3 +91,19 @@ TEST_CASE("band_over: the worst case is found where it is") {
   // 1 ppm is 86 400 s / 10^6 a day.
   CHECK(seconds_per_day(Ppm(20.0)) == testing::approx(1.728).epsilon(1e-12));
 }
+
+TEST_CASE("worst_of: U holds that the clock is worse elsewhere") {
+  const auto place = [](double t, double value, double expanded) {
+    BandPlace p;
+    p.temperature_c = t;
+    p.error.value = value;
+    p.error.expanded = expanded;
+    return p;
+  };
+  // -4 ± 3 comes to 7, 5 ± 1 to 6 only.
+  const BandPlace worst = worst_of({place(0, 5, 1), place(60, -4, 3)});
+  CHECK(worst.temperature_c == 0.0);
+  CHECK(worst.error.value == 5.0);
+  CHECK(worst.error.expanded == 2.0);
+  CHECK(worst_of({place(0, 5, 1), place(60, -4, 1)}).error.expanded == 1.0);
+}
