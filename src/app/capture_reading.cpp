@@ -45,15 +45,17 @@ struct OpenCapture {
   std::mutex taking;         // while several read
   std::int64_t fetched = 0;  // bytes that were read in order
   Compression compression = Compression::kNone;
+  UnpackLimit unpack_limit;
   ByteSource text;
   PlaceSource any_place;
   std::optional<ReadAhead> ahead;  // goes first: its thread uses the others
 
   // `ahead_of_parsing`: the text is read and unpacked by a thread of its own.
   OpenCapture(InputSource source, const std::string& path, bool show_progress,
-              bool ahead_of_parsing)
+              UnpackLimit limit, bool ahead_of_parsing)
       : input(std::move(source)),
         progress(show_progress, path, input.size()),
+        unpack_limit(limit),
         text([this](std::span<char> buffer) {
           auto got = ahead->read(buffer);
           taken = ahead->position();
@@ -83,9 +85,15 @@ struct OpenCapture {
           if (got) fetched += static_cast<std::int64_t>(*got);
           return got;
         },
-        compression);
+        compression, unpack_limit);
   }
 };
+
+UnpackLimit unpack_limit(const ReadingArguments& arguments) {
+  UnpackLimit limit;
+  limit.ratio = arguments.unpack_limit.value_or(limit.ratio);
+  return limit;
+}
 
 // Whether its text is the bytes of a file, any of which can be read.
 bool is_plain_file(const InputSource& input) {
@@ -208,7 +216,7 @@ Result<Outcome> read_then(const std::string& path,
   const bool by_place = is_plain_file(*source);
   OpenCapture open(std::move(*source), path,
                    arguments.progress && !arguments.quiet,
-                   !by_place && pieces.jobs > 1);
+                   unpack_limit(arguments), !by_place && pieces.jobs > 1);
   const auto capture =
       by_place ? read_capture(open.any_place, options, pieces, parallel_for)
                : read_capture(open.text, options, pieces, parallel_for);
@@ -221,6 +229,9 @@ Result<Outcome> read_then(const std::string& path,
   add_reading_facts(open, arguments, capture->format, understood);
   open.progress.erase();
   const AnalysisOptions analysis = analysis_options(arguments, channels);
+  if (auto error = refuse_many(*capture)) {
+    return in_file(std::move(*error), path);
+  }
   if (auto error = refuse_stretch(*capture, analysis)) {
     return in_file(std::move(*error), path);
   }

@@ -19,6 +19,7 @@ namespace {
 
 // Chosen: more threads than any machine this runs on has.
 constexpr std::int64_t kMostJobs = 1024;
+constexpr std::int64_t kMostUnpack = 1000000000;
 
 // An option read by a parser that knows nothing of options.
 template <class T>
@@ -82,21 +83,13 @@ std::vector<Tag> read_tags(OptionReader& reader) {
 
 // All but where results go, how they look and how fast they come.
 std::vector<std::string> as_given(const OptionValues& given) {
-  constexpr std::string_view kNoMatter[] = {"--spec",
-                                            "--instrument",
-                                            "--json",
-                                            "--json-lines",
-                                            "--junit",
-                                            "--store",
-                                            "--quiet",
-                                            "--no-progress",
-                                            "--color",
-                                            "--jobs",
-                                            "--list",
-                                            "--watch",
-                                            "--allow-undecided",
-                                            "--report",
-                                            "--plots"};
+  constexpr std::string_view kNoMatter[] = {
+      "--spec",       "--instrument",      "--json",
+      "--json-lines", "--junit",           "--store",
+      "--quiet",      "--no-progress",     "--color",
+      "--jobs",       "--unpack-limit",    "--list",
+      "--watch",      "--allow-undecided", "--report",
+      "--plots"};
   std::vector<std::string> options;
   for (const auto& [name, values] : given.values) {
     if (std::find(std::begin(kNoMatter), std::end(kNoMatter), name) !=
@@ -153,6 +146,7 @@ ReadingArguments read_reading(OptionReader& reader) {
   if (const auto jobs = reader.whole("--jobs", 1, kMostJobs)) {
     a.jobs = static_cast<std::size_t>(*jobs);
   }
+  a.unpack_limit = reader.whole("--unpack-limit", 0, kMostUnpack);
   return a;
 }
 

@@ -61,6 +61,7 @@ struct ReadingArguments {
   bool progress = true;  ///< on a terminal
   ColorWhen color = ColorWhen::kAuto;
   std::optional<std::size_t> jobs;
+  std::optional<std::int64_t> unpack_limit;  ///< text to packed; 0: any
 };
 
 /// What `verify` judges by: spec alone, or expect with tolerance.

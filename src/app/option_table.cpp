@@ -213,6 +213,9 @@ constexpr OptionInfo kOptions[] = {
     {"--no-progress", "", false, kReading, "never show progress"},
     {"--jobs", "N", false, kReading,
      "threads; results do not depend on it. Default: the machine's"},
+    {"--unpack-limit", "N", false, kReading,
+     "the most that packed input beyond 1 GiB of text may grow, times; 0: any. "
+     "Default: 500"},
 
     {"--store", "URL", false, kTrend,
      "the store of results: an SQLite file, or postgresql://.... Needed"},

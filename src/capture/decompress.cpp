@@ -44,8 +44,8 @@ const Format* format_of(std::string_view beginning) {
 
 class Decompressor {
  public:
-  Decompressor(ByteSource source, Compression& found)
-      : source_(std::move(source)), found_(&found) {}
+  Decompressor(ByteSource source, Compression& found, UnpackLimit limit)
+      : source_(std::move(source)), found_(&found), limit_(limit) {}
 
   Result<std::size_t> read(std::span<char> out) {
     if (failed_) return tl::unexpected(*failed_);
@@ -61,6 +61,7 @@ class Decompressor {
   std::size_t next(std::span<char> out);
   std::size_t copy(std::span<char> out);
   std::size_t decode(std::span<char> out);
+  std::size_t within_limit(std::size_t produced);
   bool find_member();
   bool skip_padding();
   bool fill();
@@ -72,6 +73,8 @@ class Decompressor {
 
   ByteSource source_;
   Compression* found_;
+  UnpackLimit limit_;
+  std::int64_t produced_ = 0;  // bytes of text
   std::unique_ptr<char[]> buffer_ =
       std::make_unique_for_overwrite<char[]>(kBuffer);
   std::string_view in_;     // of the buffer, not yet decoded
@@ -165,7 +168,7 @@ std::size_t Decompressor::decode(std::span<char> out) {
       return 0;
     }
     in_member_ = !step.ended;
-    if (step.produced > 0) return step.produced;
+    if (step.produced > 0) return within_limit(step.produced);
     const bool stuck = in_member_ && in_.size() == before;
     if (!stuck || fill()) continue;
     if (!failed_) {
@@ -176,6 +179,21 @@ std::size_t Decompressor::decode(std::span<char> out) {
     }
     return 0;
   }
+  return 0;
+}
+
+// What was produced, or 0 and an error where it grows without reason.
+std::size_t Decompressor::within_limit(std::size_t produced) {
+  produced_ += static_cast<std::int64_t>(produced);
+  if (limit_.ratio == 0 || produced_ <= limit_.size ||
+      produced_ / limit_.ratio <= position()) {
+    return produced;
+  }
+  fail(position(),
+       "found more than " + std::to_string(limit_.ratio) + " times as much " +
+           "text as " + compression_name(*found_) +
+           " data, expected less of a capture",
+       "if it is one, say how often: --unpack-limit N, or 0 for any");
   return 0;
 }
 
@@ -229,8 +247,10 @@ const char* compression_name(Compression compression) {
   return "none";
 }
 
-ByteSource decompress(ByteSource source, Compression& found) {
-  const auto state = std::make_shared<Decompressor>(std::move(source), found);
+ByteSource decompress(ByteSource source, Compression& found,
+                      UnpackLimit limit) {
+  const auto state =
+      std::make_shared<Decompressor>(std::move(source), found, limit);
   return [state](std::span<char> out) { return state->read(out); };
 }
 

@@ -3,9 +3,20 @@
 
 #include <algorithm>
 #include <cassert>
+#include <string>
 #include <utility>
 
 namespace clockassay {
+
+Error no_place_to_cut(std::int64_t byte) {
+  Error error{ErrorCode::kBadData,
+              "found no end of a line or a statement within " +
+                  std::to_string(kLongestUncut) +
+                  " bytes, expected shorter ones",
+              "a damaged file must be recorded again"};
+  error.byte = byte;
+  return error;
+}
 
 Result<std::string_view> PieceCutter::prefix(std::size_t size) {
   if (auto filled = fill(size); !filled) {
@@ -36,6 +47,9 @@ Result<std::optional<RawPiece>> PieceCutter::next(const PieceParser& parser) {
       from = std::max(from, size - 1);  // the last byte may be half of a place
     }
     if (at_end_) break;
+    if (size > piece_bytes_ + kLongestUncut) {
+      return tl::unexpected(no_place_to_cut(offset_));
+    }
     wanted = size + std::max(kLookAhead, size / 2);
   }
   if (ahead().empty()) return std::nullopt;

@@ -17,6 +17,13 @@ namespace clockassay {
 /// records of any format.
 inline constexpr std::size_t kLookAhead = 4096;
 
+/// The longest piece beyond its grid line [bytes]: a comment or line without an
+/// end would fill the memory. Chosen: as of a header.
+inline constexpr std::size_t kLongestUncut = std::size_t{64} << 20;
+
+/// That there is no place to cut so far behind a byte of the input.
+Error no_place_to_cut(std::int64_t byte);
+
 /// Bytes of a body between two cuts.
 struct RawPiece {
   std::string bytes;
@@ -26,7 +33,8 @@ struct RawPiece {
 
 /// Cuts the input into pieces at the first possible place at or after each
 /// line of a grid of file offsets. What the source hands out at a time has no
-/// influence on the cuts. A piece without a place to cut is as long as it is.
+/// influence on the cuts. A piece without a place to cut is as long as it is,
+/// up to kLongestUncut.
 class PieceCutter {
  public:
   /// `source` must outlive the cutter; piece_bytes at least 1.

@@ -244,6 +244,9 @@ class FeedByPlace final : public PieceFeed {
         }
         return {};
       }
+      if (text.size() > line + kLongestUncut) {
+        return fail(no_place_to_cut(static_cast<std::int64_t>(start + begin)));
+      }
       // The last byte may be half of a place.
       from = std::max(from, text.size() - 1);
       wanted = text.size() + std::max(kLookAhead, text.size() / 2);

@@ -60,6 +60,13 @@ struct AnalysisOptions {
 std::optional<Error> refuse_stretch(const Capture& capture,
                                     const AnalysisOptions& options);
 
+/// Channels with edges that are analysed at once. Chosen: each takes some 25
+/// kB, and nobody reads more.
+inline constexpr std::size_t kMostChannels = 4096;
+
+/// Why all channels of a capture cannot be analysed: too many have edges.
+std::optional<Error> refuse_many(const Capture& capture);
+
 /// Runs edges, estimate and uncertainty over every channel of a capture.
 CaptureResult analyse_capture(const Capture& capture, std::string path,
                               const AnalysisOptions& options,

@@ -282,3 +282,31 @@ TEST_CASE("decompress: what the source says is passed on") {
   CHECK(got.error().code == ErrorCode::kReadFailed);
   CHECK(got.error().message == "gone");
 }
+
+TEST_CASE("decompress: text that grows beyond the limit is refused") {
+  // gzip -9 of a thousand "x" is 29 bytes.
+  const std::string packed =
+      from_hex("1f8b0800000000000203aba81805a360140c770000e6c9413be8030000");
+  const auto grown = [&](UnpackLimit limit) {
+    Compression found = Compression::kNone;
+    const ByteSource source = decompress(bytes_by(packed, kAll), found, limit);
+    std::string buffer(100, '?');
+    Result<std::size_t> got = source(buffer);
+    std::size_t text = 0;
+    while (got && *got > 0) {
+      text += *got;
+      got = source(buffer);
+    }
+    return got ? Result<std::size_t>(text) : got;
+  };
+  CHECK(grown({}) == 1000U);
+  CHECK(grown({10, 1000}) == 1000U);
+  CHECK(grown({0, 0}) == 1000U);
+  const auto refused = grown({10, 500});
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().message ==
+        "found more than 10 times as much text as gzip data, expected less of "
+        "a capture");
+  CHECK(refused.error().hint ==
+        "if it is one, say how often: --unpack-limit N, or 0 for any");
+}

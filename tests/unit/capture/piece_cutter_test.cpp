@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -86,6 +88,26 @@ TEST_CASE("PieceCutter: a piece without a place to cut is as long as it is") {
   }
   CHECK(cuts_of("abc", 1, 1) == std::vector<Cut>{{0, "abc", true}});
   CHECK(cuts_of("", 1, 1).empty());
+}
+
+TEST_CASE("PieceCutter: no piece grows without end") {
+  // An input that has no place to cut, and no end.
+  std::size_t asked = 0;
+  const ByteSource endless = [&](std::span<char> out) -> Result<std::size_t> {
+    std::fill(out.begin(), out.end(), 'a');
+    asked += out.size();
+    return out.size();
+  };
+  PieceCutter cutter(endless, 1000);
+  const auto piece = cutter.next(BarParser());
+  REQUIRE_FALSE(piece.has_value());
+  CHECK(piece.error().code == ErrorCode::kBadData);
+  CHECK(piece.error().byte == 0);
+  CHECK(piece.error().message ==
+        "found no end of a line or a statement within 67108864 bytes, expected "
+        "shorter ones");
+  // Each look goes half as far again.
+  CHECK(asked <= (kLongestUncut + 1000) * 3 / 2);
 }
 
 TEST_CASE("PieceCutter: the pieces make up the input, whatever their size") {
