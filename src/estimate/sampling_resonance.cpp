@@ -147,19 +147,27 @@ AddedLine added_line(std::span<const MetAt> edges, const Sawtooth& added,
   return line;
 }
 
+constexpr int kFirstPhases = 64;  // chosen
+
+/// First phases such that those of `few` that the view meets lie evenly within
+/// a `few`-th, each from another part of the turn.
+double first_phase(int i, int few) {
+  const int q = std::max(few, 1);
+  const double part = std::floor(q * fraction(std::numbers::phi * i));
+  return (part + (i + 0.5) / kFirstPhases) / q;
+}
+
 /// Half-width of the slope beyond what the scatter shows, over all phases of
 /// the first edge.
 double beyond_scatter(std::span<const MetAt> edges, const Sawtooth& added,
-                      double more) {
-  constexpr int kFirstPhases = 64;  // chosen
+                      int few, double more) {
   // Chosen: of so many, and three deviations where the edges left out make it
   // a matter of chance.
   const double chance =
       static_cast<std::int64_t>(edges.size()) < kMostEdges ? 1.1 : 1.5;
   double squares = 0.0, shown = 0.0, most = 0.0;
   for (int i = 0; i < kFirstPhases; ++i) {
-    const AddedLine line =
-        added_line(edges, added, fraction(std::numbers::phi * i), more);
+    const AddedLine line = added_line(edges, added, first_phase(i, few), more);
     squares += line.slope * line.slope / kFirstPhases;
     shown += line.variance / kFirstPhases;
     most = std::max(most, std::abs(line.slope));
@@ -242,7 +250,7 @@ DifferenceSums sum_differences(const EdgeRun& run) {
 
 /// Mean square of what sampling without jitter adds to a difference.
 double sampled_differences(const SamplerPhases& p) {
-  constexpr int kFirstPhases = 8;           // chosen
+  constexpr int kFirst = 8;                 // chosen
   constexpr std::int64_t kMostRuns = 4096;  // chosen
   constexpr auto kAhead = static_cast<std::int64_t>(kDifferenceEdges - 1);
   const std::int64_t begins = p.cycles + 1 - kAhead;
@@ -253,7 +261,7 @@ double sampled_differences(const SamplerPhases& p) {
     for (std::size_t j = 0; j < kDifferenceEdges; ++j) {
       phase[j] = met_at(p, k + static_cast<std::int64_t>(j)).phase;
     }
-    for (int i = 0; i < kFirstPhases; ++i) {
+    for (int i = 0; i < kFirst; ++i) {
       double difference = 0.0;
       for (std::size_t j = 0; j < kDifferenceEdges; ++j) {
         difference += static_cast<double>(kDifference[j]) *
@@ -291,11 +299,12 @@ double sampling_resonance(const SamplerPhases& phases, double sigma) {
   if (sigma > kNoHarmonic) return 0.0;
   const std::vector<MetAt> edges = met_edges(phases);
   const Sawtooth added(sigma);
-  double most = beyond_scatter(edges, added, 0.0);
+  double most = beyond_scatter(edges, added, phases.few, 0.0);
   if (phases.few == 0) return most;
   // What of the period the capture leaves open, in turns of that harmonic.
   for (const double open : {-0.75, -0.375, 0.375, 0.75}) {
-    most = std::max(most, beyond_scatter(edges, added, open / phases.few));
+    most = std::max(
+        most, beyond_scatter(edges, added, phases.few, open / phases.few));
   }
   return most;
 }
