@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 #include "drift/caveats.h"
@@ -11,6 +12,18 @@
 
 namespace clockassay {
 namespace {
+
+// Whether more than half of the span lies between two neighbours.
+bool widest_gap_is_half(std::span<const DriftPoint> points) {
+  std::vector<double> at;
+  for (const DriftPoint& p : points) at.push_back(p.temperature_c);
+  std::sort(at.begin(), at.end());
+  double widest = 0.0;
+  for (std::size_t i = 1; i < at.size(); ++i) {
+    widest = std::max(widest, at[i] - at[i - 1]);
+  }
+  return widest > 0.5 * (at.back() - at.front());
+}
 
 // An offset between sweeps takes two points on each; and a point that names no
 // sweep belongs to neither.
@@ -28,6 +41,26 @@ Span with_margin(const Span& measured) {
   constexpr double kShare = 1.0 / 256.0;
   const double margin = kShare * (measured.high_c - measured.low_c);
   return {measured.low_c - margin, measured.high_c + margin};
+}
+
+// Where a way was not read its curve is a guess, whatever the other one was.
+void set_known(DriftAssay& assay) {
+  assay.known = with_margin(assay.measured);
+  assay.known_up = assay.known_down = assay.known;
+  if (!chosen_fit(assay).terms.sweeps) return;
+  const auto of_way = [&](Sweep way) {
+    std::vector<DriftPoint> points;
+    std::copy_if(assay.points.begin(), assay.points.end(),
+                 std::back_inserter(points),
+                 [way](const DriftPoint& p) { return p.sweep == way; });
+    const Span span = measured_span(points);
+    const double margin = assay.measured.low_c - assay.known.low_c;
+    return Span{span.low_c - margin, span.high_c + margin};
+  };
+  assay.known_up = of_way(Sweep::kUp);
+  assay.known_down = of_way(Sweep::kDown);
+  assay.known = {std::max(assay.known_up.low_c, assay.known_down.low_c),
+                 std::min(assay.known_up.high_c, assay.known_down.high_c)};
 }
 
 std::vector<DriftPoint> without(std::span<const DriftPoint> points,
@@ -67,7 +100,11 @@ std::optional<Stated> lag_of(std::span<const DriftPoint> means,
 // A thermometer that lags moves the curve between the two ways by no more than
 // half of what they are apart.
 double lag_bound_k(const DriftAssay& assay) {
-  if (!assay.hysteresis || !assay.hysteresis->lag_significant) return 0.0;
+  if (!assay.hysteresis || !assay.hysteresis->lag) return 0.0;
+  // An offset may be a lag that is not told from one.
+  if (!assay.hysteresis->lag_significant && !assay.hysteresis->significant) {
+    return 0.0;
+  }
   const Stated& lag = *assay.hysteresis->lag;
   return 0.5 * (std::abs(lag.value) + lag.expanded);
 }
@@ -115,8 +152,11 @@ bool ages_beyond_bound(const DriftAssay& assay) {
 
 bool tested_between(const DriftAssay& assay) {
   constexpr int kLeast = static_cast<int>(CurveModel::kCubic) + 2;
-  return assay.choice.fits.back().model == CurveModel::kCubic &&
-         assay.distinct >= kLeast;
+  if (assay.choice.fits.back().model != CurveModel::kCubic ||
+      assay.distinct < kLeast) {
+    return false;
+  }
+  return assay.distinct > kLeast || !widest_gap_is_half(assay.points);
 }
 
 Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
@@ -144,7 +184,7 @@ Result<DriftAssay> assay_drift(std::span<const DriftPoint> points,
   if (!choice) return tl::unexpected<Error>(choice.error());
   assay.choice = std::move(*choice);
   assay.measured = measured_span(points);
-  assay.known = with_margin(assay.measured);
+  set_known(assay);
   if (const auto offset = sweep_offset(chosen_fit(assay))) {
     assay.hysteresis =
         Hysteresis{*offset, std::abs(offset->value) > offset->expanded,

@@ -37,8 +37,9 @@ void add_freedom(const DriftAssay& assay, std::vector<std::string>& said) {
   }
   if (fit.dof >= 1 && assay.choice.fits.size() == 3 && !tested_between(assay)) {
     said.push_back("The points are at " + std::to_string(assay.distinct) +
-                   " different temperatures, as many as a cubic takes: whether "
-                   "the curve is one between them cannot be told.");
+                   " different temperatures, too few or too far apart for a "
+                   "cubic: whether the curve is one between them cannot be "
+                   "told.");
   }
   if (assay.choice.fits.size() < 3) {
     said.push_back(std::string("Too few temperatures for a ") +

@@ -7,7 +7,6 @@
 
 #include "drift/curve_bands.h"
 #include "drift/curve_row.h"
-#include "drift/residual_size.h"
 #include "drift/set_points.h"
 #include "drift/significance.h"
 
@@ -161,14 +160,14 @@ void add_others(std::span<const DriftPoint> points,
   }
 }
 
-// Curves that bend more than a cubic, with two temperatures left over to test
+// Curves that bend more than a cubic, with a temperature left over to test
 // them.
 void add_higher(std::span<const DriftPoint> points, CurveChoice& choice) {
   const CurveFit& largest = choice.fits.back();
   if (largest.model != CurveModel::kCubic) return;
   const int distinct = distinct_temperatures(points);
   for (int degree = static_cast<int>(CurveModel::kCubic) + 1;
-       degree <= std::min(kHighestDegree, distinct - 3); ++degree) {
+       degree <= std::min(kHighestDegree, distinct - 2); ++degree) {
     auto fit =
         fit_set_points(points, static_cast<CurveModel>(degree), largest.terms,
                        largest.instrument, largest.coverage);
@@ -222,9 +221,8 @@ Result<CurveChoice> choose_curve(std::span<const DriftPoint> points,
   weigh(choice, static_cast<double>(rates.size()) + 1.0);
   weigh_untested(points, choice);
   const CurveFit& chosen = choice.fits[choice.chosen];
-  choice.farthest_ppm = largest_residual(chosen);
-  if (chosen.scatter == Scatter::kTooLarge || is_no_scatter(chosen)) {
-    choice.misfit_ppm = choice.farthest_ppm;
+  if (chosen.scatter != Scatter::kAsStated) {
+    choice.misfit_ppm = largest_residual(chosen);
   }
   return choice;
 }

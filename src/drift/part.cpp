@@ -37,6 +37,9 @@ constexpr double kForkCurvature = -0.030;
 constexpr double kForkCurvatureSpread = 0.010;
 constexpr double kForkTurnover = 25.0;
 constexpr double kForkTurnoverSpread = 5.0;
+// A clock multiplied from a fork warms itself, and its thermometer may be off.
+// Chosen: that only keeps a name from being given.
+constexpr double kForkRival = 10.0;
 // Below are forks, above are plates, as for their loads (docs/load.md).
 constexpr double kForkBelowHz = 1e6;
 
@@ -103,16 +106,16 @@ void judge_cubic(const DriftAssay& assay, std::optional<Hertz> frequency,
       ") " + shown(finding.cut_angles[1].minutes) + ".");
 }
 
-bool fits_fork(const Stated& curvature,
-               const std::vector<Turnover>& turnovers) {
+bool fits_fork(const Stated& curvature, const std::vector<Turnover>& turnovers,
+               double more_k) {
   if (turnovers.empty()) return false;
   const Turnover& t = turnovers.front();
   const double low = t.low_c.value_or(t.temperature_c);
   const double high = t.high_c.value_or(t.temperature_c);
   return std::abs(curvature.value - kForkCurvature) <=
              kForkCurvatureSpread + curvature.expanded &&
-         low <= kForkTurnover + kForkTurnoverSpread &&
-         high >= kForkTurnover - kForkTurnoverSpread;
+         low <= kForkTurnover + kForkTurnoverSpread + more_k &&
+         high >= kForkTurnover - kForkTurnoverSpread - more_k;
 }
 
 void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
@@ -125,7 +128,6 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
       " about 25 ± 5 degC (a maker's data sheet), a BT cut about -0.04 (from "
       "memory: it decides nothing).");
   if (!(curvature.value < 0.0)) return;
-  const bool fork = fits_fork(curvature, assay.turnovers);
   if (!frequency) {
     finding.reasons.push_back(
         "A curve alone does not tell a tuning fork from a BT cut: state the "
@@ -133,7 +135,9 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
     return;
   }
   if (frequency->value() < kForkBelowHz) {
-    if (fork) finding.kind = PartKind::kTuningFork;
+    if (fits_fork(curvature, assay.turnovers, 0.0)) {
+      finding.kind = PartKind::kTuningFork;
+    }
     return;
   }
   const double steeper = curvature.value - curvature.expanded;
@@ -145,7 +149,7 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
         "of a BT cut.");
     return;
   }
-  if (fork) {
+  if (fits_fork(curvature, assay.turnovers, kForkRival)) {
     finding.reasons.push_back(
         "At this frequency it is no tuning fork itself, but a clock that is "
         "multiplied from one has its curve: a BT cut or such a clock. If a "
@@ -162,7 +166,8 @@ void judge_parabola(const DriftAssay& assay, std::optional<Hertz> frequency,
   finding.kind = PartKind::kBtCut;
   finding.reasons.push_back(
       "At this frequency it is no tuning fork, and of the plates a BT cut has "
-      "a parabola (interquip.com; its shape only).");
+      "a parabola (interquip.com; its shape only). A clock divided from a "
+      "resonator of surface waves has one, too (from memory).");
 }
 
 void judge_line(const DriftAssay& assay, PartFinding& finding) {

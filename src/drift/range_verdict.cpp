@@ -19,33 +19,29 @@ bool reference_measured(const RangeLimits& limits, const DriftAssay& assay) {
 
 // A clock that scatters by more than is stated of its points, or by nobody
 // knows how much, has to keep the limits as one more reading would show it, not
-// only on the mean; nor does it fail by the mean. Where nothing is stated the
-// residuals may be the clock's own, and it may be as far off between the points
-// as at the farthest of them.
-double judged_expanded(const BandPlace& place, const CurveChoice& choice,
-                       const RangeLimits& limits) {
-  const CurveFit& fit = choice.fits[choice.chosen];
+// only on the mean; nor does it fail by the mean.
+double judged_expanded(const BandPlace& place, const CurveFit& fit) {
   const double expanded = place.error.expanded;
   if (fit.scatter == Scatter::kAsStated) return expanded;
-  double whole = expanded;
-  if (fit.scatter == Scatter::kEstimated && choice.misfit_ppm == 0.0) {
-    whole += (limits.relative_to_c ? 2.0 : 1.0) * choice.farthest_ppm;
-  }
-  return std::max(whole, place.reading_expanded);
+  return std::max(expanded, place.reading_expanded);
 }
 
 // How far the band is from the nearer limit; below zero it crosses it.
-double room(const BandPlace& place, const CurveChoice& choice,
+double room(const BandPlace& place, const CurveFit& fit,
             const RangeLimits& limits) {
-  const double expanded = judged_expanded(place, choice, limits);
+  const double expanded = judged_expanded(place, fit);
   return std::min(limits.high.value() - (place.error.value + expanded),
                   (place.error.value - expanded) - limits.low.value());
 }
 
 // Whether the points say something of a temperature: any between them, where
 // they test the curve; else where they are.
-bool is_known_at(const DriftAssay& assay, double temperature_c) {
-  if (!within(temperature_c, assay.known)) return false;
+bool is_known_at(const DriftAssay& assay, const BandPlace& place) {
+  const double temperature_c = place.temperature_c;
+  const Span& known = place.branch == Sweep::kUp     ? assay.known_up
+                      : place.branch == Sweep::kDown ? assay.known_down
+                                                     : assay.known;
+  if (!within(temperature_c, known)) return false;
   if (tested_between(assay)) return true;
   return std::any_of(assay.points.begin(), assay.points.end(),
                      [temperature_c](const DriftPoint& p) {
@@ -75,6 +71,7 @@ std::vector<BandPlace> judged_band(const CurveChoice& choice,
 
 Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
                        std::vector<BandPlace> band, const RangeLimits& limits) {
+  const CurveFit& fit = choice.fits[choice.chosen];
   add_measured(assay, choice, limits, band);
   bool all_pass = true;
   for (const BandPlace& place : band) {
@@ -84,11 +81,10 @@ Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
         limits.high.value() >= 0.0) {
       continue;
     }
-    const Decision one =
-        decide(place.error.value, judged_expanded(place, choice, limits),
-               limits.low.value(), limits.high.value());
+    const Decision one = decide(place.error.value, judged_expanded(place, fit),
+                                limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
-    if (one == Decision::kFail && is_known_at(assay, place.temperature_c) &&
+    if (one == Decision::kFail && is_known_at(assay, place) &&
         reference_measured(limits, assay)) {
       return Decision::kFail;
     }
@@ -140,22 +136,34 @@ void weigh_readings(const DriftAssay& assay, const RangeLimits& limits,
                                    : "The fit did not settle.");
 }
 
+std::string span_words(const Span& span) {
+  return shown(span.low_c) + " to " + shown(span.high_c) + " degC";
+}
+
+// What was left, by the range or by what the limits are relative to.
+std::string left_words(const DriftAssay& assay, const RangeLimits& limits) {
+  if (within(limits.range, assay.known)) {
+    return "The limits are relative to the curve at " +
+           shown(*limits.relative_to_c) +
+           " degC, which is not within what was measured, " +
+           span_words(assay.measured) + ": beyond, the curve is a guess.";
+  }
+  std::string words =
+      "The range " + span_words(limits.range) + " leaves what was measured, " +
+      span_words(assay.measured) + ": beyond, the curve is a guess.";
+  if (!chosen_fit(assay).terms.sweeps) return words;
+  return words + " The way up covers " + span_words(assay.known_up) +
+         ", the way down " + span_words(assay.known_down) +
+         ": read both over all of the range.";
+}
+
 // What forbids a pass whatever the band.
 void hold_back(const DriftAssay& assay, const RangeLimits& limits,
                RangeVerdict& verdict) {
   const CurveFit& fit = chosen_fit(assay);
   std::vector<std::string> why;
   if (verdict.extrapolated) {
-    const bool range_left = !within(limits.range, assay.known);
-    why.push_back(
-        (range_left ? "The range " + shown(limits.range.low_c) + " to " +
-                          shown(limits.range.high_c) +
-                          " degC leaves what was measured, "
-                    : "The limits are relative to the curve at " +
-                          shown(*limits.relative_to_c) +
-                          " degC, which is not within what was measured, ") +
-        shown(assay.measured.low_c) + " to " + shown(assay.measured.high_c) +
-        " degC: beyond, the curve is a guess.");
+    why.push_back(left_words(assay, limits));
   }
   if (fit.dof < 1) {
     why.push_back("No point is left over to test the curve with.");
@@ -163,7 +171,8 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
     why.push_back(
         "The points are at " + std::to_string(assay.distinct) +
         " different temperatures: it takes five at least to tell a cubic, and "
-        "whether it is one. Between them the curve is not known, however often "
+        "whether it is one, and a sixth where more than half of the span lies "
+        "between two. Between them the curve is not known, however often "
         "they are repeated.");
   }
   if (ageing_not_told(assay)) why.push_back(ageing_words());
@@ -214,7 +223,8 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
   verdict.worst = worst_of(band);
   verdict.closest = *std::min_element(
       band.begin(), band.end(), [&](const BandPlace& a, const BandPlace& b) {
-        return room(a, assay.choice, limits) < room(b, assay.choice, limits);
+        return room(a, chosen_fit(assay), limits) <
+               room(b, chosen_fit(assay), limits);
       });
   verdict.extrapolated =
       !within(limits.range, assay.known) || !reference_measured(limits, assay);
@@ -237,16 +247,12 @@ RangeVerdict judge_range(const DriftAssay& assay, const RangeLimits& limits) {
                    shown(assay.choice.misfit_ppm) +
                    " ppm: that may be the clock's own, or a curve that is none "
                    "of line, parabola and cubic"
-             : "The scatter is not stated, and may be the clock's own" +
-                   std::string(assay.choice.misfit_ppm > 0.0
-                                   ? ", and it is not of one size"
-                                   : "") +
-                   ": the largest residual, " +
-                   shown(assay.choice.farthest_ppm) +
-                   " ppm, counts everywhere") +
+             : "The scatter is not stated, and may be the clock's own: the "
+               "largest residual, " +
+                   shown(assay.choice.misfit_ppm) + " ppm, counts everywhere") +
         ". A pass, or a fail by the curve, takes ± " +
-        shown(judged_expanded(verdict.closest, assay.choice, limits)) +
-        " ppm about it, at " + shown(verdict.closest.temperature_c) + " degC.");
+        shown(judged_expanded(verdict.closest, fit)) + " ppm about it, at " +
+        shown(verdict.closest.temperature_c) + " degC.");
   }
   if (!verdict.extrapolated && !within(limits.range, assay.measured)) {
     verdict.reasons.push_back(

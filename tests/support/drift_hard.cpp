@@ -78,6 +78,15 @@ std::vector<double> evenly(int count) {
   return at;
 }
 
+// All but the last in the coldest 48 K.
+std::vector<double> with_gap(int count) {
+  std::vector<double> at;
+  for (int i = 0; i + 1 < count; ++i)
+    at.push_back(kLow + 48.0 * i / (count - 2));
+  at.push_back(kHigh);
+  return at;
+}
+
 // The first and the last reading are at the ends of the span.
 std::vector<double> pairs(int count, double apart) {
   std::vector<double> at;
@@ -176,6 +185,14 @@ Plan plan_of(HardScene scene, Random& random) {
       return {at_cut(random), evenly(7)};
     case HardScene::kSevenQuartic:
       return {quartic(random), evenly(7)};
+    case HardScene::kFiveQuartic:
+      return {quartic(random), evenly(5)};
+    case HardScene::kFiveGap:
+      return {quartic(random), with_gap(5)};
+    case HardScene::kSixGap:
+      return {quartic(random), with_gap(6)};
+    case HardScene::kSevenGap:
+      return {quartic(random), with_gap(7)};
     case HardScene::kRising:
       return {at_cut(random), evenly(13), 0.1, true,
               between(random, -2.0, 2.0)};
@@ -211,6 +228,10 @@ const char* scene_name(HardScene scene) {
                                     "six",
                                     "seven",
                                     "seven, 4th order",
+                                    "five temperatures, 4th order",
+                                    "five with a gap, 4th order",
+                                    "six with a gap, 4th order",
+                                    "seven with a gap, 4th order",
                                     "rising time",
                                     "weak ageing",
                                     "times, no ageing"};
@@ -227,6 +248,10 @@ int scene_degree(HardScene scene) {
     case HardScene::kQuarticNoU:
     case HardScene::kWideQuartic:
     case HardScene::kSevenQuartic:
+    case HardScene::kFiveQuartic:
+    case HardScene::kFiveGap:
+    case HardScene::kSixGap:
+    case HardScene::kSevenGap:
       return 0;
     case HardScene::kWeakAgeing:
     case HardScene::kNoAgeing:

@@ -28,9 +28,13 @@ enum class HardScene {
   kSix,
   kSeven,
   kSevenQuartic,  ///< the same with a term of fourth order
-  kRising,        ///< time rises with temperature, ageing of up to 2 ppm
-  kWeakAgeing,    ///< forks that age by 0.4 ppm in 30 days, in random order
-  kNoAgeing,      ///< forks with times, in random order, that do not age
+  kFiveQuartic,   ///< five with a term of fourth order
+  kFiveGap,  ///< the same, the last but one temperature 77 K below the last
+  kSixGap,
+  kSevenGap,
+  kRising,      ///< time rises with temperature, ageing of up to 2 ppm
+  kWeakAgeing,  ///< forks that age by 0.4 ppm in 30 days, in random order
+  kNoAgeing,    ///< forks with times, in random order, that do not age
 };
 constexpr HardScene kHardScenes[] = {
     HardScene::kCompensated, HardScene::kWavesNoU,     HardScene::kSaw14,
@@ -38,8 +42,9 @@ constexpr HardScene kHardScenes[] = {
     HardScene::kLoop,        HardScene::kLag,          HardScene::kBadEnd,
     HardScene::kThreePairs,  HardScene::kWidePairs,    HardScene::kWideQuartic,
     HardScene::kFourPairs,   HardScene::kFive,         HardScene::kSix,
-    HardScene::kSeven,       HardScene::kSevenQuartic, HardScene::kRising,
-    HardScene::kWeakAgeing,  HardScene::kNoAgeing};
+    HardScene::kSeven,       HardScene::kSevenQuartic, HardScene::kFiveQuartic,
+    HardScene::kFiveGap,     HardScene::kSixGap,       HardScene::kSevenGap,
+    HardScene::kRising,      HardScene::kWeakAgeing,   HardScene::kNoAgeing};
 const char* scene_name(HardScene scene);
 /// The degree of the true curve; 0: none of the models.
 int scene_degree(HardScene scene);

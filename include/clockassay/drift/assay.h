@@ -32,6 +32,10 @@ struct DriftAssay {
   /// Measured, and a 256th of that beyond either end: what a curve over all of
   /// it bends there is nothing beside what it does within (chosen).
   Span known;
+  /// The same of each way, where both are fitted; else of all. `known` is then
+  /// what both ways cover.
+  Span known_up;
+  Span known_down;
   std::optional<Hysteresis> hysteresis;  ///< where both sweeps have two points
   std::optional<Ageing> ageing;          ///< where times let it be looked for
   std::vector<Outlier> outliers;
@@ -48,7 +52,8 @@ bool ageing_not_told(const DriftAssay& assay);
 bool ages_beyond_bound(const DriftAssay& assay);
 
 /// Whether the temperatures test the curve: every model could be fitted, and
-/// one distinct temperature more than a cubic takes is left over to test it.
+/// one distinct temperature more than a cubic takes is left over to test it; if
+/// no more than that one, no gap is wider than half of the span.
 /// Repeats tell the scatter, and nothing of what lies between.
 bool tested_between(const DriftAssay& assay);
 

@@ -23,10 +23,9 @@ struct CurveChoice {
   /// that term were zero; absent where it cannot be asked.
   std::vector<std::optional<double>> significance;
   /// How far the clock may be off the chosen curve, half-width in ppm, where
-  /// its points are farther off than is stated of them: as far as the farthest.
-  /// Else 0.
+  /// its points are farther off than is stated of them, or nothing is stated:
+  /// as far as the farthest. Else 0.
   double misfit_ppm = 0.0;
-  double farthest_ppm = 0.0;  ///< the largest residual of the chosen curve
 };
 
 /// Chooses by evidence: the smallest model whose next larger ones gain no more

@@ -29,17 +29,18 @@ TEST_CASE("curve_turnovers: where a fork turns, as far as its points tell") {
   // has beside a constant is 3919104, u(c2) = 0.2/sqrt(3919104). The slope at 2
   // K from the centre has u = hypot(u(c1), 2*2*u(c2)); over 0.07 ppm/K^2, times
   // 1.96. The ends are where the slope is U: the same to a percent or so. The
-  // band also holds the cubic, by its weight: without noise BIC has it at
-  // exp(-ln(6)/2) of the parabola's, 0.290 of both. The slope in the middle of
-  // a cubic has 7.89 times the variance (m6 m2/(m2 m6 - m4^2) of these six), so
-  // the whole is sqrt(0.710 + 0.290*7.89) = 1.73 times as wide.
+  // band also holds the cubic and the curve of fourth order, by their weights:
+  // without noise BIC has each at exp(-ln(6)/2) of the one before, 0.365 of the
+  // three. The slope in the middle of a cubic has 7.89 times the variance
+  // (m6 m2/(m2 m6 - m4^2) of these six), and a fourth order adds nothing to it
+  // there, so the whole is sqrt(0.635 + 0.365*7.89) = 1.875 times as wide.
   const double u1 = 0.2 / std::sqrt(5670.0);
   const double u2 = 0.2 / std::sqrt(3919104.0);
   const double by_hand = 1.96 * std::hypot(u1, 4.0 * u2) / 0.07;
-  CHECK(*t.high_c - 23.0 >= 0.98 * 1.73 * by_hand);
-  CHECK(*t.high_c - 23.0 <= 1.02 * 1.73 * by_hand);
-  CHECK(23.0 - *t.low_c >= 0.98 * 1.73 * by_hand);
-  CHECK(23.0 - *t.low_c <= 1.02 * 1.73 * by_hand);
+  CHECK(*t.high_c - 23.0 >= 0.98 * 1.875 * by_hand);
+  CHECK(*t.high_c - 23.0 <= 1.02 * 1.875 * by_hand);
+  CHECK(23.0 - *t.low_c >= 0.98 * 1.875 * by_hand);
+  CHECK(23.0 - *t.low_c <= 1.02 * 1.875 * by_hand);
 }
 
 TEST_CASE("curve_turnovers: both of an AT cut, none of a line") {

@@ -267,22 +267,66 @@ TEST_CASE(
     p.error = p.error + Ppm(normal(random));
   }
   const DriftAssay assay = assay_of(points);
-  REQUIRE(assay.choice.misfit_ppm == 0.0);
   RangeLimits limits{{0.0, 60.0}, Ppm(-100.0), Ppm(100.0), {}};
   const BandPlace top = band_at(assay.choice, 60.0, {}, true).front();
   double farthest = 0.0;
   for (const double r : chosen_fit(assay).residual) {
     farthest = std::max(farthest, std::abs(r));
   }
-  CHECK(assay.choice.farthest_ppm == farthest);
+  CHECK(assay.choice.misfit_ppm == farthest);
+  CHECK(top.error.expanded >=
+        curve_at(chosen_fit(assay), {60.0, 0, Sweep::kNotStated, {}}).expanded +
+            farthest);
   const double needed =
-      top.error.value +
-      std::max(top.reading_expanded,
-               top.error.expanded + assay.choice.farthest_ppm);
+      top.error.value + std::max(top.reading_expanded, top.error.expanded);
   limits.high = Ppm(needed + 0.01);
   CHECK(judge_range(assay, limits).decision == Decision::kPass);
   limits.high = Ppm(needed - 0.01);
   CHECK(judge_range(assay, limits).decision == Decision::kUndecided);
+}
+
+TEST_CASE("judge_range: five temperatures tell nothing of a wide gap") {
+  const auto at = [](std::vector<double> temperatures) {
+    std::vector<DriftPoint> points;
+    for (const double t : temperatures) {
+      DriftPoint p;
+      p.temperature_c = t;
+      p.error = Ppm(fork_curve(t));
+      p.u = Ppm(0.1);
+      points.push_back(p);
+    }
+    return points;
+  };
+  const RangeLimits wide{{-40.0, 80.0}, Ppm(-300.0), Ppm(100.0), {}};
+  CHECK(judged(at({-40, -10, 20, 50, 80}), wide).decision == Decision::kPass);
+  // 61 of 120 K lie between two.
+  const auto gap = at({-40, -20, 0, 19, 80});
+  CHECK(judged(gap, wide).decision == Decision::kUndecided);
+  CHECK(judged(at({-40, -20, 0, 19, 60, 80}), wide).decision ==
+        Decision::kPass);
+  // Where it was read it may fail.
+  const RangeLimits narrow{{-40.0, 80.0}, Ppm(-100.0), Ppm(100.0), {}};
+  CHECK(judged(gap, narrow).decision == Decision::kFail);
+}
+
+TEST_CASE("judge_range: a way is known where it was read") {
+  // Up from -40 to 80, down in the hot half only.
+  auto points = points_on(fork_curve, -40, 80, 13, Ppm(0.1));
+  auto down = points_on(fork_curve, 20, 80, 7, Ppm(0.1));
+  for (DriftPoint& p : points) p.sweep = Sweep::kUp;
+  for (DriftPoint& p : down) p.sweep = Sweep::kDown;
+  points.insert(points.end(), down.begin(), down.end());
+  const RangeLimits all{{-40.0, 80.0}, Ppm(-200.0), Ppm(10.0), {}};
+  const RangeVerdict left = judged(points, all);
+  CHECK(left.decision == Decision::kUndecided);
+  CHECK(left.extrapolated);
+  CHECK(left.reasons.back().find("the way down 19.53 to 80.47 degC") !=
+        std::string::npos);
+  const RangeLimits hot{{20.0, 80.0}, Ppm(-200.0), Ppm(10.0), {}};
+  CHECK(judged(points, hot).decision == Decision::kPass);
+  // The way up was read in the cold, where it is -148 ppm: that fails.
+  const RangeLimits cold{{-40.0, 80.0}, Ppm(-140.0), Ppm(10.0), {}};
+  CHECK(judged(points, cold).decision == Decision::kFail);
 }
 
 TEST_CASE("judge_range: marked points make no pass and no fail") {
