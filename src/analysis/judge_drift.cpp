@@ -192,9 +192,16 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
   const double low_limit = result.question.tolerance->low_ppm.to_double();
   const double high_limit = result.question.tolerance->high_ppm.to_double();
   const double width = high - low;
+  // What was not measured is in no figure here.
+  const bool is_part =
+      range.low_c > result.range.low_c || range.high_c < result.range.high_c;
+  const std::string over = is_part ? "where it was measured, " +
+                                         degrees(range.low_c) + " to " +
+                                         degrees(range.high_c)
+                                   : "over the range";
   if (width > high_limit - low_limit) {
     verdict.advice.push_back(
-        "Over the range the curve spans " + shown(width) + " ppm, the limits " +
+        "The curve spans " + shown(width) + " ppm " + over + ", the limits " +
         shown(high_limit - low_limit) +
         " ppm: no shift, and so no trimming and no load capacitors, can bring "
         "it within. It takes another part, or a correction by temperature.");
@@ -211,7 +218,7 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
     return;
   }
   verdict.advice.push_back(
-      "The curve spans " + shown(width) + " ppm over the range. Shifted by " +
+      "The curve spans " + shown(width) + " ppm " + over + ". Shifted by " +
       shown(shift) + " ppm as a whole it would keep " +
       shown(0.5 * (high_limit - low_limit - width)) + " ppm from its limits: " +
       (is_no_crystal(result.part)

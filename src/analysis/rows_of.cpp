@@ -13,6 +13,8 @@ StoredRow row_of_capture(const Record& part, const CaptureResult& capture,
   row.capture = capture.path;
   row.command = part.command;
   row.tool_version = part.tool_version;
+  row.timebase =
+      capture.reference ? capture.reference->timebase : part.timebase;
   row.tags = capture.tags;
   std::sort(row.tags.begin(), row.tags.end(),
             [](const Tag& a, const Tag& b) { return a.key < b.key; });

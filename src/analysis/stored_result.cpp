@@ -111,11 +111,7 @@ void read_warnings(Reader& reader, const json& object,
 
 TimebaseKind timebase_kind(Reader& reader, const std::string& name,
                            const std::string& pointer) {
-  for (const TimebaseKind kind :
-       {TimebaseKind::kAssumed, TimebaseKind::kStated,
-        TimebaseKind::kCalibrated, TimebaseKind::kReference}) {
-    if (name == timebase_kind_name(kind)) return kind;
-  }
+  if (const auto kind = timebase_kind_of(name)) return *kind;
   reader.refuse(deeper(pointer, "kind"),
                 "found \"" + name + "\", expected a kind of timebase");
   return TimebaseKind::kAssumed;

@@ -49,6 +49,16 @@ std::optional<double> number_at(const soci::row& row, std::size_t column) {
   return row.get<double>(column);
 }
 
+/// From three columns on. In: from  of its kind
+std::optional<Timebase> timebase_at(const soci::row& row, std::size_t from) {
+  if (row.get_indicator(from) == soci::i_null) return std::nullopt;
+  const auto kind = timebase_kind_of(row.get<std::string>(from));
+  const auto offset = number_at(row, from + 1);
+  const auto tolerance = number_at(row, from + 2);
+  if (!kind || !offset || !tolerance) return std::nullopt;
+  return Timebase{*kind, Ppm(*offset), Ppm(*tolerance)};
+}
+
 constexpr const char* kWhatAStoreIs =
     "a store is an SQLite file that --store wrote, a path where none is yet, "
     "or "
@@ -123,17 +133,29 @@ struct Store::Session {
     Nullable jitter(number(row.period_jitter));
     Nullable duty(row.duty);
     Nullable decision(row.decision);
+    std::optional<std::string> kind_name;
+    std::optional<double> offset_ppm, tolerance_ppm;
+    if (row.timebase) {
+      kind_name = timebase_kind_name(row.timebase->kind);
+      offset_ppm = row.timebase->offset.value();
+      tolerance_ppm = row.timebase->tolerance.value();
+    }
+    Nullable kind(kind_name);
+    Nullable offset(offset_ppm);
+    Nullable tolerance(tolerance_ppm);
     soci::statement insert =
         (sql.prepare
              << "INSERT INTO clockassay_result (digest, taken_s, capture, "
                 "clock, "
                 "channel, command, tool_version, expected_hz, frequency_hz, "
-                "error_ppm, expanded_ppm, period_jitter_s, duty, decision) "
+                "error_ppm, expanded_ppm, period_jitter_s, duty, decision, "
+                "timebase_kind, timebase_offset_ppm, timebase_tolerance_ppm) "
                 "VALUES "
                 "(:digest, :taken, :capture, :clock, :channel, :command, "
                 ":version, "
                 ":expected, :frequency, :error, :expanded, :jitter, :duty, "
-                ":decision) ON CONFLICT (digest) DO NOTHING",
+                ":decision, :kind, :offset, :tolerance) ON CONFLICT (digest) "
+                "DO NOTHING",
          soci::use(digest), soci::use(row.taken_s), soci::use(capture),
          soci::use(clock), soci::use(channel), soci::use(row.command),
          soci::use(row.tool_version),
@@ -143,19 +165,26 @@ struct Store::Session {
          soci::use(expanded.value, expanded.indicator),
          soci::use(jitter.value, jitter.indicator),
          soci::use(duty.value, duty.indicator),
-         soci::use(decision.value, decision.indicator));
+         soci::use(decision.value, decision.indicator),
+         soci::use(kind.value, kind.indicator),
+         soci::use(offset.value, offset.indicator),
+         soci::use(tolerance.value, tolerance.indicator));
     insert.execute(true);
     // Two that bring the same one: the other was first.
     if (insert.get_affected_rows() == 0) return false;
 
-    for (const Tag& tag : row.tags) {
+    add_tags(digest, row.tags);
+    return true;
+  }
+
+  void add_tags(const std::string& digest, const std::vector<Tag>& tags) {
+    for (const Tag& tag : tags) {
       const std::string key = lossless_utf8(tag.key);
       const std::string value = lossless_utf8(tag.value);
       sql << "INSERT INTO clockassay_tag (digest, name, value) VALUES "
              "(:digest, :name, :value)",
           soci::use(digest), soci::use(key), soci::use(value);
     }
-    return true;
   }
 
   std::map<std::string, std::vector<Tag>> read_tags() {
@@ -181,12 +210,17 @@ struct Store::Session {
   std::vector<StoredRow> read_rows() {
     auto tags = read_tags();
     std::vector<StoredRow> rows;
+    const bool has_timebase = keeps_timebases(sql);
+    const std::string timebase = has_timebase
+                                     ? ", timebase_kind, timebase_offset_ppm, "
+                                       "timebase_tolerance_ppm"
+                                     : "";
     const soci::rowset<soci::row> found =
         (sql.prepare
          << "SELECT digest, taken_s, capture, clock, channel, command, "
             "tool_version, expected_hz, frequency_hz, error_ppm, expanded_ppm, "
-            "period_jitter_s, duty, decision FROM clockassay_result ORDER BY "
-            "taken_s, digest");
+            "period_jitter_s, duty, decision" +
+                timebase + " FROM clockassay_result ORDER BY taken_s, digest");
     for (const soci::row& r : found) {
       StoredRow row;
       row.taken_s = r.get<double>(1);
@@ -204,6 +238,7 @@ struct Store::Session {
       if (r.get_indicator(13) != soci::i_null) {
         row.decision = r.get<std::string>(13);
       }
+      if (has_timebase) row.timebase = timebase_at(r, 14);
       row.tags = std::move(tags[r.get<std::string>(0)]);
       rows.push_back(std::move(row));
     }

@@ -23,7 +23,15 @@ constexpr const char* kTables[] = {
     "PRIMARY KEY (digest, name))"};
 constexpr const char* kOrder[] = {
     "CREATE INDEX clockassay_result_by_time ON clockassay_result (taken_s)"};
-constexpr std::span<const char* const> kSteps[] = {kTables, kOrder};
+// What was known of the instrument's time. Absent in what is there already.
+constexpr const char* kTimebase[] = {
+    "ALTER TABLE clockassay_result ADD COLUMN timebase_kind TEXT",
+    "ALTER TABLE clockassay_result ADD COLUMN timebase_offset_ppm DOUBLE "
+    "PRECISION",
+    "ALTER TABLE clockassay_result ADD COLUMN timebase_tolerance_ppm DOUBLE "
+    "PRECISION"};
+constexpr int kTimebaseSince = 3;  // the version of that step
+constexpr std::span<const char* const> kSteps[] = {kTables, kOrder, kTimebase};
 
 constexpr int kVersion = static_cast<int>(std::size(kSteps));
 
@@ -66,6 +74,10 @@ std::optional<std::string> make_meta(soci::session& sql, bool is_server) {
 }
 
 }  // namespace
+
+bool keeps_timebases(soci::session& sql) {
+  return version_of(sql).value_or(0) >= kTimebaseSince;
+}
 
 std::optional<std::string> look_at_schema(soci::session& sql, bool is_server) {
   if (!has_meta(sql, is_server)) return "it is no store of results";

@@ -20,4 +20,8 @@ std::optional<std::string> bring_schema_up(soci::session& sql, bool is_server);
 /// Out, throws: as above
 std::optional<std::string> look_at_schema(soci::session& sql, bool is_server);
 
+/// Whether its results have what was known of the instrument's time.
+/// Throws: as above
+bool keeps_timebases(soci::session& sql);
+
 }  // namespace clockassay

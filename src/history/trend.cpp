@@ -65,6 +65,7 @@ TrendPoint point_of(const StoredRow& row, std::optional<double> nominal) {
   if (build != nullptr) point.label = *build;
   point.capture = row.capture;
   point.decision = row.decision;
+  point.timebase = row.timebase;
   if (!row.frequency) return point;
   point.ppm = nominal ? (row.frequency->value() / *nominal - 1.0) * 1e6
                       : row.error->value();

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <cmath>
+#include <cstddef>
 #include <limits>
 #include <optional>
 
@@ -93,43 +95,113 @@ Chart stability_chart(const Stability& stability, const std::string& place) {
     floor.x.push_back(tau);
     floor.y.push_back(*p.floor_adev);
   }
+  if (deviation.x.empty()) {
+    chart.nothing =
+        stability.points.empty()
+            ? "There are too few cycles for an Allan deviation: five at least."
+            : "At no averaging time is there an Allan deviation above zero: "
+              "the edges do not scatter as far as the sampling shows.";
+    return chart;
+  }
   chart.series = {std::move(interval), std::move(deviation)};
   if (!floor.x.empty()) chart.series.push_back(std::move(floor));
   return chart;
+}
+
+/// The band that a line lies in, or the nearest.
+std::size_t band_at(const std::vector<SpectrumBand>& bands, Hertz frequency) {
+  const auto off = [frequency](const SpectrumBand& b) {
+    return std::abs(std::log(b.frequency.value() / frequency.value()));
+  };
+  const auto nearest = std::min_element(
+      bands.begin(), bands.end(),
+      [&off](const auto& a, const auto& b) { return off(a) < off(b); });
+  return static_cast<std::size_t>(nearest - bands.begin());
+}
+
+/// What stands out of its neighbours, apart where sampling makes it.
+void add_standing_out(const TieSpectrum& spectrum, Chart& chart) {
+  std::vector<bool> is_sampling(spectrum.bands.size(), false);
+  for (const SamplingImage& image : spectrum.sampling_images) {
+    // One that may as well be the clock's is not called sampling's.
+    if (image.may_be_spur) continue;
+    is_sampling[band_at(spectrum.bands, image.frequency)] = true;
+  }
+  // A line of the clock in the same band is marked as such.
+  for (const Spur& spur : spectrum.spurs) {
+    is_sampling[band_at(spectrum.bands, spur.frequency)] = false;
+  }
+  ChartSeries most{"largest of them", Drawn::kPoints, {}, {}, {}, {}};
+  ChartSeries sampled{"made by sampling", Drawn::kSquares, {}, {}, {}, {}};
+  for (std::size_t i = 0; i < spectrum.bands.size(); ++i) {
+    const SpectrumBand& band = spectrum.bands[i];
+    // Chosen: stands out. A line of sampling is marked however wide it is.
+    if (!is_sampling[i] && band.most <= 4.0 * band.mean) continue;
+    ChartSeries& s = is_sampling[i] ? sampled : most;
+    s.x.push_back(band.frequency.value());
+    s.y.push_back(std::sqrt(band.most));
+  }
+  if (!most.x.empty()) chart.series.push_back(std::move(most));
+  if (!sampled.x.empty()) chart.series.push_back(std::move(sampled));
+}
+
+/// Upright lines, the strongest with a name.
+void add_line_marks(const std::vector<Spur>& lines, const char* name,
+                    Chart& chart) {
+  constexpr std::size_t kMostNamed = 4;    // chosen: names stay apart
+  constexpr std::size_t kMostMarked = 24;  // chosen, strongest first
+  for (const Spur& line : lines) {
+    if (chart.levels.size() > kMostMarked) break;
+    const bool is_named = chart.levels.size() <= kMostNamed;
+    chart.levels.push_back({!is_named     ? ""
+                            : line.may_be ? std::string(name) + " or image"
+                                          : name,
+                            line.frequency.value(), true});
+  }
 }
 
 Chart spectrum_chart(const TieSpectrum& spectrum, const std::string& place) {
   Chart chart;
   chart.id = "error-spectrum";
   chart.title = "Spectrum of the time-interval error, " + place;
-  chart.note =
-      "Amplitude spectral density; upright lines are spurs, of the clock or "
-      "the instrument. Frequencies in the capture's own time, up to half the "
-      "clock's.";
+  chart.note = "Amplitude spectral density. ";
+  if (!spectrum.sampling_known) {
+    chart.note +=
+        "Upright lines are of the clock, the instrument or its sampling, which "
+        "nothing here tells apart. ";
+  } else if (spectrum.spurs.empty()) {
+    chart.note +=
+        "No line is the clock's or the instrument's, as far as noise and "
+        "sampling let it show; what the sampling grid makes is in squares. ";
+  } else {
+    chart.note +=
+        "Upright lines are the clock's own, or the instrument's; what the "
+        "sampling grid makes is in squares. ";
+  }
+  chart.note +=
+      "Frequencies in the capture's own time, up to half the clock's.";
   chart.x = {"frequency / Hz", AxisScale::kLogarithmic};
   chart.y = {"density / (s/\u221AHz)", AxisScale::kLogarithmic};
   ChartSeries mean{"mean of neighbours", Drawn::kLine, {}, {}, {}, {}};
-  ChartSeries most{"largest of them", Drawn::kPoints, {}, {}, {}, {}};
   for (const SpectrumBand& band : spectrum.bands) {
     mean.x.push_back(band.frequency.value());
     mean.y.push_back(std::sqrt(band.mean));
-    if (band.most <= 4.0 * band.mean) continue;  // chosen: stands out
-    most.x.push_back(band.frequency.value());
-    most.y.push_back(std::sqrt(band.most));
   }
   chart.series = {std::move(mean)};
-  if (!most.x.empty()) chart.series.push_back(std::move(most));
+  add_standing_out(spectrum, chart);
   if (spectrum.root_floor > 0.0) {
     chart.levels.push_back({"floor", spectrum.root_floor, false});
   }
-  constexpr std::size_t kMostNamed = 4;    // chosen: names stay apart
-  constexpr std::size_t kMostMarked = 24;  // chosen, strongest first
-  for (const Spur& spur : spectrum.spurs) {
-    if (chart.levels.size() > kMostMarked) break;
-    const bool is_named = chart.levels.size() <= kMostNamed;
-    chart.levels.push_back(
-        {is_named ? "spur" : "", spur.frequency.value(), true});
-  }
+  add_line_marks(spectrum.spurs, "spur", chart);
+  add_line_marks(spectrum.unsorted, "line", chart);
+  return chart;
+}
+
+Chart no_spectrum_chart(const std::string& why, const std::string& place) {
+  Chart chart;
+  chart.id = "error-spectrum";
+  chart.title = "Spectrum of the time-interval error, " + place;
+  chart.nothing = "None is formed: " + why + ".";
   return chart;
 }
 
@@ -218,11 +290,11 @@ std::vector<Chart> channel_charts(const ChannelResult& channel,
   }
   if (p.errors.size() > 1) charts.push_back(error_chart(p.errors, place));
   if (p.periods) charts.push_back(period_chart(*p.periods, place));
-  if (!p.stability.points.empty()) {
-    charts.push_back(stability_chart(p.stability, place));
-  }
+  charts.push_back(stability_chart(p.stability, place));
   if (p.spectrum && !p.spectrum->bands.empty()) {
     charts.push_back(spectrum_chart(*p.spectrum, place));
+  } else if (!p.no_spectrum.empty()) {
+    charts.push_back(no_spectrum_chart(p.no_spectrum, place));
   }
   return charts;
 }

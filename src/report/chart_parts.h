@@ -24,6 +24,12 @@ ChartUnit unit_for(const std::vector<double>& values, const std::string& unit);
 std::string place_of(const Record& record, const CaptureResult& capture,
                      const ChannelResult& channel);
 
+/// A bar so wide to either side; none where that is not known.
+void add_bar(ChartSeries& series, double value, std::optional<double> width);
+
+/// Says so in the note where points have none.
+void say_without_bars(Chart& chart);
+
 // Charts of one thing each; absent where it has no values for one.
 std::optional<Chart> limit_chart(const Verdict& verdict);
 std::vector<Chart> channel_charts(const ChannelResult& channel,
@@ -35,8 +41,13 @@ std::optional<Chart> trend_chart(const Trend& trend);
 /// Whether the title is drawn, or stands beside the picture.
 enum class ChartHeading { kDrawn, kElsewhere };
 
+struct ChartLook {
+  ChartHeading heading = ChartHeading::kDrawn;
+  bool is_narrow = false;  ///< for a telephone
+};
+
 /// As svg_chart().
-Result<std::string> draw_chart(const Chart& chart, ChartHeading heading);
+Result<std::string> draw_chart(const Chart& chart, ChartLook look);
 
 /// Gives charts of one list ids of their own: "course", "course-2".
 class ChartIds {

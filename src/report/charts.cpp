@@ -26,15 +26,15 @@ struct LimitRows {
     const auto row = static_cast<double>(names.size());
     names.push_back(c.subject.empty() || c.check == "tolerance" ? c.check
                                                                 : c.subject);
-    const double u = c.expanded_uncertainty.value_or(0.0);
     add_span(allowed, row, *c.low, *c.high);
+    seen.x.push_back(*c.value);
+    seen.y.push_back(row);
+    add_bar(seen, *c.value, c.expanded_uncertainty);
+    if (!c.expanded_uncertainty) return;
+    const double u = *c.expanded_uncertainty;
     if (*c.high - *c.low > 2.0 * u) {
       add_span(accepted, row, *c.low + u, *c.high - u);
     }
-    seen.x.push_back(*c.value);
-    seen.y.push_back(row);
-    seen.low.push_back(*c.value - u);
-    seen.high.push_back(*c.value + u);
   }
 
   static void add_span(ChartSeries& s, double row, double low, double high) {
@@ -91,7 +91,25 @@ std::optional<Chart> limit_chart(const Verdict& v) {
   chart.series = {rows.allowed};
   if (!rows.accepted.x.empty()) chart.series.push_back(rows.accepted);
   chart.series.push_back(rows.seen);
+  say_without_bars(chart);
   return chart;
+}
+
+void add_bar(ChartSeries& s, double value, std::optional<double> width) {
+  constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
+  s.low.push_back(width ? value - *width : kNone);
+  s.high.push_back(width ? value + *width : kNone);
+}
+
+void say_without_bars(Chart& chart) {
+  for (const ChartSeries& s : chart.series) {
+    if (s.drawn != Drawn::kPoints && s.drawn != Drawn::kSquares) continue;
+    for (const double low : s.low) {
+      if (!std::isnan(low)) continue;
+      chart.note += " Of a point without a bar the uncertainty is not known.";
+      return;
+    }
+  }
 }
 
 ChartUnit unit_for(const std::vector<double>& values, const std::string& unit) {
@@ -126,7 +144,7 @@ std::vector<Chart> charts_of(const Record& record) {
   std::vector<Chart> charts;
   ChartIds ids;
   const auto add = [&](std::optional<Chart> chart) {
-    if (!chart) return;
+    if (!chart || !chart->nothing.empty()) return;
     ids.number(*chart);
     charts.push_back(*std::move(chart));
   };

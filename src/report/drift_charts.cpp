@@ -61,11 +61,10 @@ void add_points(const DriftResult& r, Chart& chart) {
     bool is_marked = false;
     for (const Outlier& o : r.assay->outliers) is_marked |= o.point == i;
     ChartSeries& s = is_marked ? marked : points;
-    const double u = p.u ? p.u->value() : 0.0;
     s.x.push_back(p.temperature_c);
     s.y.push_back(p.error.value());
-    s.low.push_back(p.error.value() - 2.0 * u);
-    s.high.push_back(p.error.value() + 2.0 * u);
+    add_bar(s, p.error.value(),
+            p.u ? std::optional(2.0 * p.u->value()) : std::nullopt);
   }
   if (!points.x.empty()) chart.series.push_back(std::move(points));
   if (!marked.x.empty()) chart.series.push_back(std::move(marked));
@@ -103,6 +102,7 @@ std::optional<Chart> drift_chart(const DriftResult& r) {
   }
   add_points(r, chart);
   add_limits(r, chart);
+  say_without_bars(chart);
   return chart;
 }
 

@@ -66,11 +66,9 @@ std::optional<Chart> trend_chart(const Trend& trend) {
   for (const TrendPoint& p : trend.points) {
     if (!p.ppm) continue;
     ChartSeries& s = p.beyond_limits ? beyond : within;
-    const double u = p.expanded.value_or(0.0);
     s.x.push_back(p.taken_s);
     s.y.push_back(*p.ppm);
-    s.low.push_back(*p.ppm - u);
-    s.high.push_back(*p.ppm + u);
+    add_bar(s, *p.ppm, p.expanded);
   }
   if (within.x.size() + beyond.x.size() < 2) return std::nullopt;
   if (!within.x.empty()) chart.series.push_back(std::move(within));
@@ -89,6 +87,7 @@ std::optional<Chart> trend_chart(const Trend& trend) {
   for (const LevelShift& shift : trend.shifts) {
     chart.levels.push_back({"step", trend.points[shift.first].taken_s, true});
   }
+  say_without_bars(chart);
   return chart;
 }
 

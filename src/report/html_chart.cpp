@@ -21,6 +21,8 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
+constexpr const char* kNotKnown = "\u2013";
+
 /// "#104870", as the still picture has it.
 std::string hexadecimal(const ChartColour& c) {
   std::array<char, 8> text;
@@ -60,8 +62,9 @@ void take_own_names(pugi::xml_node node, const std::string& id) {
   for (pugi::xml_node child : node.children()) take_own_names(child, id);
 }
 
-Result<void> add_still(pugi::xml_node parent, const Chart& chart) {
-  const auto drawn = draw_chart(chart, ChartHeading::kElsewhere);
+Result<void> add_still(pugi::xml_node parent, const Chart& chart,
+                       bool is_narrow) {
+  const auto drawn = draw_chart(chart, {ChartHeading::kElsewhere, is_narrow});
   if (!drawn) return tl::unexpected(drawn.error());
   pugi::xml_document picture;
   picture.load_buffer(drawn->data(), drawn->size());
@@ -69,8 +72,23 @@ Result<void> add_still(pugi::xml_node parent, const Chart& chart) {
   svg.remove_attribute("width");
   svg.remove_attribute("height");
   take_page_colours(svg);
-  take_own_names(svg, chart.id);
+  take_own_names(svg, chart.id + (is_narrow ? "-narrow" : ""));
   return {};
+}
+
+/// What is no live chart is there for a telephone, too; the others can be
+/// scrolled where there is no script.
+Result<void> add_stills(pugi::xml_node figure, const Chart& chart) {
+  const bool is_rows = chart.y.scale == AxisScale::kRows;
+  pugi::xml_node still =
+      add(figure, "div", "", is_rows ? "still" : "still wide");
+  if (!is_rows) make_scrollable(still, chart.title);
+  if (!is_rows) return add_still(still, chart, false);
+  if (auto drawn = add_still(add(still, "div", "", "broad"), chart, false);
+      !drawn) {
+    return drawn;
+  }
+  return add_still(add(still, "div", "", "narrow"), chart, true);
 }
 
 std::string figure_text(double value) {
@@ -136,8 +154,11 @@ void add_series_table(pugi::xml_node parent, const Chart& chart,
                 : place_text(chart.x, s.x[at])};
     if (has_value) cells.push_back(figure_text(is_rows ? s.x[at] : s.y[at]));
     if (!s.low.empty()) {
-      cells.push_back(figure_text(least_of(s.low, at, to)));
-      cells.push_back(figure_text(most_of(s.high, at, to)));
+      const bool is_known = !std::isnan(s.low[at]);
+      cells.push_back(is_known ? figure_text(least_of(s.low, at, to))
+                               : kNotKnown);
+      cells.push_back(is_known ? figure_text(most_of(s.high, at, to))
+                               : kNotKnown);
     }
     table.row(cells);
   }
@@ -231,9 +252,12 @@ Result<void> add_figure(pugi::xml_node page, const Chart& chart) {
   figure.append_attribute("id") = ("chart-" + chart.id).c_str();
   pugi::xml_node caption = add(figure, "figcaption");
   add(caption, "strong", chart.title);
-  add(caption, "span", chart.note);
-  pugi::xml_node still = add(figure, "div", "", "still");
-  if (auto drawn = add_still(still, chart); !drawn) return drawn;
+  if (!chart.note.empty()) add(caption, "span", chart.note);
+  if (!chart.nothing.empty()) {
+    add(figure, "p", chart.nothing);
+    return {};
+  }
+  if (auto drawn = add_stills(figure, chart); !drawn) return drawn;
   add(figure, "div", "", "live");
   pugi::xml_node numbers = add(figure, "details");
   add(numbers, "summary", "The numbers of this chart");

@@ -28,6 +28,8 @@ class BlockWriter {
         return put_item(block);
       case TextBlock::Kind::kLines:
         return put_lines(block);
+      case TextBlock::Kind::kHeadline:
+        return put_headline(block);
       case TextBlock::Kind::kParagraph:
         break;
     }
@@ -36,6 +38,15 @@ class BlockWriter {
   }
 
  private:
+  void put_headline(const TextBlock& block) {
+    list_ = lines_ = {};
+    pugi::xml_node line = add(parent_, "h3", "", "line");
+    if (!block.label.empty()) {
+      add(line, "span", block.label, ("decision " + block.label).c_str());
+    }
+    add_parts(line, block.parts);
+  }
+
   void put_labelled(const TextBlock& block) {
     lines_ = {};
     if (!list_) list_ = add(parent_, "dl");
@@ -87,6 +98,15 @@ pugi::xml_node add(pugi::xml_node parent, const char* tag,
   return node;
 }
 
+void add_parts(pugi::xml_node line, const std::vector<std::string>& parts) {
+  for (const std::string& part : parts) {
+    if (part.empty()) continue;
+    // A blank, so that words stay apart where nothing is laid out.
+    if (line.first_child()) line.append_child(pugi::node_pcdata).set_value(" ");
+    add(line, "span", with_blanks(part));
+  }
+}
+
 void add_sentences(pugi::xml_node parent, const char* heading,
                    const std::string& title,
                    const std::vector<std::string>& sentences) {
@@ -101,14 +121,17 @@ void add_blocks(pugi::xml_node parent, const std::vector<TextBlock>& blocks) {
   for (const TextBlock& block : blocks) writer.put(block);
 }
 
+void make_scrollable(pugi::xml_node node, const std::string& what) {
+  node.append_attribute("tabindex") = "0";
+  node.append_attribute("role") = "region";
+  node.append_attribute("aria-label") = printable(what).c_str();
+}
+
 HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
                      std::vector<std::string> columns)
     : columns_(std::move(columns)) {
   pugi::xml_node scroll = add(parent, "div", "", "wide");
-  // So that it can be scrolled by the keyboard, too.
-  scroll.append_attribute("tabindex") = "0";
-  scroll.append_attribute("role") = "region";
-  scroll.append_attribute("aria-label") = printable(caption).c_str();
+  make_scrollable(scroll, caption);
   pugi::xml_node table = add(scroll, "table");
   add(table, "caption", caption);
   pugi::xml_node head = add(add(table, "thead"), "tr");
@@ -121,12 +144,25 @@ HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
   body_ = add(table, "tbody");
 }
 
-void HtmlTable::row(const std::vector<std::string>& cells) {
+void HtmlTable::row(const std::vector<std::string>& cells,
+                    const std::string& id) {
   pugi::xml_node row = add(body_, "tr");
   for (std::size_t i = 0; i < cells.size(); ++i) {
-    const char* of = is_number_column(columns_[i]) ? "number" : "";
-    pugi::xml_node cell = add(row, i == 0 ? "th" : "td", cells[i], of);
+    const bool is_wide =
+        i + 1 == cells.size() && cells.size() < columns_.size();
+    const char* of = !is_wide && is_number_column(columns_[i]) ? "number" : "";
+    const bool is_link = i == 0 && !id.empty();
+    const std::string text = with_blanks(cells[i]);
+    pugi::xml_node cell =
+        add(row, i == 0 ? "th" : "td", is_link ? "" : text, of);
+    if (is_link) {
+      add(cell, "a", text).append_attribute("href") = ("#" + id).c_str();
+    }
     if (i == 0) cell.append_attribute("scope") = "row";
+    if (is_wide) {
+      cell.append_attribute("colspan") =
+          static_cast<unsigned>(columns_.size() - i);
+    }
   }
 }
 

@@ -14,6 +14,9 @@ namespace clockassay {
 pugi::xml_node add(pugi::xml_node parent, const char* tag,
                    const std::string& text = {}, const char* of = "");
 
+/// A line of parts side by side, wrapped between them.
+void add_parts(pugi::xml_node line, const std::vector<std::string>& parts);
+
 /// A list of sentences under a heading of that level; nothing without any.
 void add_sentences(pugi::xml_node parent, const char* heading,
                    const std::string& title,
@@ -22,14 +25,18 @@ void add_sentences(pugi::xml_node parent, const char* heading,
 /// What a text report says, as lists and paragraphs.
 void add_blocks(pugi::xml_node parent, const std::vector<TextBlock>& blocks);
 
+/// By the keyboard, too, where it is wider than the page.
+void make_scrollable(pugi::xml_node node, const std::string& what);
+
 /// A table that scrolls by itself where it is wide.
 class HtmlTable {
  public:
   /// In: columns  names; a column whose name begins with '#' is of numbers
   HtmlTable(pugi::xml_node parent, const std::string& caption,
             std::vector<std::string> columns);
-  /// The first cell is the row's heading.
-  void row(const std::vector<std::string>& cells);
+  /// The first cell is the row's heading; the last goes to the end. In: id what
+  /// of the page it leads to
+  void row(const std::vector<std::string>& cells, const std::string& id = {});
 
  private:
   std::vector<std::string> columns_;

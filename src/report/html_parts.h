@@ -15,6 +15,10 @@ namespace clockassay {
 void add_decision(pugi::xml_node section, const Verdict& verdict,
                   const ChannelResult* channel, bool name_capture);
 
+/// The same of a curve.
+void add_decision(pugi::xml_node section, const Verdict& verdict,
+                  const DriftResult& curve);
+
 /// Why, what to do, likely causes, and what it stands on.
 void add_grounds(pugi::xml_node section, const Verdict& verdict,
                  const ChannelResult* channel);

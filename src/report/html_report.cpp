@@ -7,11 +7,11 @@
 
 #include "clockassay/base/printable.h"
 #include "clockassay/report/chart.h"
-#include "clockassay/report/error_text.h"
 #include "report/chart_parts.h"
 #include "report/html_node.h"
 #include "report/html_page.h"
 #include "report/html_parts.h"
+#include "report/html_summary.h"
 #include "report/record_json.h"
 #include "report/text_parts.h"
 
@@ -24,8 +24,13 @@ std::string page_title(const Record& record) {
   if (record.comparison) {
     return record.comparison->before + " and " + record.comparison->after;
   }
-  if (!record.captures.empty()) return record.captures.front().path;
-  return record.command;
+  if (!record.trends.empty()) return "Histories of clocks";
+  if (record.captures.empty()) return record.command;
+  const std::size_t others = record.captures.size() - 1;
+  return record.captures.front().path +
+         (others == 0 ? ""
+                      : " and " + std::to_string(others) +
+                            (others == 1 ? " other" : " others"));
 }
 
 void add_head(pugi::xml_node page, const Record& record) {
@@ -34,7 +39,11 @@ void add_head(pugi::xml_node page, const Record& record) {
   add(head, "h1", page_title(record));
   // What is stored, or compared, says itself what it was timed by.
   if (record.trends.empty() && !record.comparison) {
-    add(head, "p", "Timebase: " + timebase_text(record.timebase) + ".");
+    const auto common = common_timebase(record);
+    add(head, "p",
+        "Timebase: " +
+            (common ? timebase_text(*common) : "several, each as stated") +
+            ".");
   }
 }
 
@@ -49,15 +58,18 @@ void add_text(pugi::xml_node parent, const Put& put) {
 class Page {
  public:
   explicit Page(const Record& record)
-      : record_(record), main_(document_.append_child("main")) {}
+      : record_(record),
+        share_(record),
+        main_(document_.append_child("main")) {}
 
   Result<std::string> finish() {
     add_head(main_, record_);
-    add_verdicts();
-    for (const DriftResult& r : record_.drifts) add_drift(r);
+    add_summary(main_, record_, share_);
+    add_errors(main_, record_);
+    if (record_.drifts.empty()) add_verdicts();
+    for (std::size_t i = 0; i < record_.drifts.size(); ++i) add_drift(i);
     add_history();
-    add_captures();
-    add_errors();
+    for (std::size_t i = 0; i < record_.captures.size(); ++i) add_capture(i);
     add(main_, "footer", certificate_words(record_));
     if (trouble_) return tl::unexpected(*trouble_);
     return page_text({page_title(record_), record_.tool_version}, document_,
@@ -65,6 +77,12 @@ class Page {
   }
 
  private:
+  pugi::xml_node begin(const std::string& id, const char* of = "") {
+    pugi::xml_node section = add(main_, "section", "", of);
+    section.append_attribute("id") = id.c_str();
+    return section;
+  }
+
   void draw(pugi::xml_node parent, std::optional<Chart> chart) {
     if (!chart) return;
     ids_.number(*chart);
@@ -72,13 +90,14 @@ class Page {
       if (!trouble_) trouble_ = drawn.error();
       return;
     }
-    charts_.push_back(*std::move(chart));
+    if (chart->nothing.empty()) charts_.push_back(*std::move(chart));
   }
 
   void add_verdicts() {
     for (std::size_t i = 0; i < record_.verdicts.size(); ++i) {
+      if (share_.verdicts[i] == Shown::kRow) continue;
       const Verdict& v = record_.verdicts[i];
-      pugi::xml_node section = add(main_, "section", "", "verdict");
+      pugi::xml_node section = begin(verdict_id(i), "verdict");
       const CaptureResult* capture = find_capture(record_, v);
       const ChannelResult* channel = find_channel(capture, v);
       add_decision(section, v, channel, record_.captures.size() > 1);
@@ -93,12 +112,24 @@ class Page {
     }
   }
 
-  void add_drift(const DriftResult& r) {
-    pugi::xml_node section = add(main_, "section");
-    add(section, "h2",
+  void add_drift(std::size_t at) {
+    if (share_.drifts[at] == Shown::kRow) return;
+    const DriftResult& r = record_.drifts[at];
+    const bool is_judged = at < record_.verdicts.size();
+    pugi::xml_node section = begin(drift_id(at), is_judged ? "verdict" : "");
+    if (is_judged) {
+      const Verdict& v = record_.verdicts[at];
+      add_decision(section, v, r);
+      draw(section, limit_chart(v));
+      add_grounds(section, v, nullptr);
+    }
+    add(section, is_judged ? "h3" : "h2",
         r.board.empty() ? "Against temperature"
                         : "Against temperature, " + r.board);
-    draw(section, drift_chart(r));
+    if (!is_judged) {
+      add_parts(add(section, "p", "", "headline"), drift_parts(r));
+    }
+    if (share_.drifts[at] == Shown::kCharts) draw(section, drift_chart(r));
     add_text(section, [&](TextLayout& out) { put_drift(out, r, nullptr); });
   }
 
@@ -111,8 +142,10 @@ class Page {
         put_comparison(out, *record_.comparison, false, false);
       });
     }
-    for (const Trend& trend : record_.trends) {
-      pugi::xml_node section = add(main_, "section");
+    for (std::size_t i = 0; i < record_.trends.size(); ++i) {
+      if (share_.trends[i] == Shown::kRow) continue;
+      const Trend& trend = record_.trends[i];
+      pugi::xml_node section = begin(trend_id(i));
       add(section, "h2", "History of " + trend.clock);
       draw(section, trend_chart(trend));
       add_text(section,
@@ -120,38 +153,39 @@ class Page {
     }
   }
 
-  void add_captures() {
-    for (const CaptureResult& capture : record_.captures) {
-      for (const ChannelResult& channel : capture.channels) {
-        pugi::xml_node section = add(main_, "section");
-        const std::string place = place_of(record_, capture, channel);
-        add(section, "h2", "Channel " + place);
-        for (Chart& chart : channel_charts(channel, place)) {
-          draw(section, std::move(chart));
-        }
-        add(section, "h3", "All figures of it");
-        add_text(section, [&](TextLayout& out) { put_channel(out, channel); });
+  void add_channel(std::size_t at, std::size_t i) {
+    const Shown shown = share_.channels[at][i];
+    if (shown == Shown::kRow) return;
+    const CaptureResult& capture = record_.captures[at];
+    const ChannelResult& channel = capture.channels[i];
+    pugi::xml_node section = begin(channel_id(at, i));
+    const std::string place = place_of(record_, capture, channel);
+    add(section, "h2", "Channel " + place);
+    if (shown == Shown::kCharts) {
+      for (Chart& chart : channel_charts(channel, place)) {
+        draw(section, std::move(chart));
       }
-      pugi::xml_node section = add(main_, "section");
-      add(section, "h2", "How " + capture.path + " was read");
-      add_text(section, [&](TextLayout& out) {
-        put_capture(out, capture);
-        if (capture.understanding) put_understanding(out, capture);
-        put_warnings(out, capture.warnings);
-      });
     }
+    add(section, "h3", "All figures of it");
+    add_text(section, [&](TextLayout& out) { put_channel(out, channel); });
   }
 
-  void add_errors() {
-    if (record_.errors.empty()) return;
-    pugi::xml_node section = add(main_, "section");
-    add(section, "h2", "Without a result");
-    for (const Error& e : record_.errors) {
-      add(section, "p", error_place(e) + ": " + e.message + ". " + e.hint);
+  void add_capture(std::size_t at) {
+    if (!share_.shows(at)) return;
+    const CaptureResult& capture = record_.captures[at];
+    for (std::size_t i = 0; i < capture.channels.size(); ++i) {
+      add_channel(at, i);
     }
+    pugi::xml_node section = add(main_, "section");
+    add(section, "h2", "How " + capture.path + " was read");
+    add_text(section, [&](TextLayout& out) {
+      put_capture(out, capture);
+      if (capture.understanding) put_understanding(out, capture);
+    });
   }
 
   const Record& record_;
+  PageShare share_;
   pugi::xml_document document_;
   pugi::xml_node main_;
   ChartIds ids_;

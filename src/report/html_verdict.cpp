@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "report/check_words.h"
 #include "report/html_node.h"
@@ -16,32 +17,38 @@ std::string ppm_text(double value) {
   return number_to_digits(value, 2);
 }
 
-void add_headline(pugi::xml_node section, const Verdict& v,
-                  const ChannelResult* channel) {
+void add_heading(pugi::xml_node section, const Verdict& v) {
   const std::string decision = decision_name(v.decision);
   pugi::xml_node heading = add(section, "h2");
   // The word says it; the mark and the colour only repeat it.
   add(heading, "span", decision, ("decision " + decision).c_str());
-  add(heading, "span", v.clock, "of");
-  pugi::xml_node line = add(section, "p", "", "headline");
+  add_parts(heading, {v.clock});
+}
+
+std::vector<std::string> clock_parts(const Verdict& v,
+                                     const ChannelResult* channel) {
+  std::vector<std::string> parts;
   if (channel != nullptr && channel->budget) {
     const FrequencyResult& f = channel->budget->frequency;
-    add(line, "span",
-        frequency_with_uncertainty(f.value.value(),
-                                   f.expanded_uncertainty.value()));
+    parts.push_back(frequency_with_uncertainty(f.value.value(),
+                                               f.expanded_uncertainty.value()));
   } else if (!v.error) {
-    add(line, "span", "no clock");
+    parts.emplace_back("no clock");
   }
   if (v.error && v.expanded_uncertainty) {
-    add(line, "span",
-        signed_with_uncertainty(v.error->value(),
-                                v.expanded_uncertainty->value(), "ppm") +
-            " (" + coverage_percent(v.coverage) + ")");
+    parts.push_back(signed_with_uncertainty(v.error->value(),
+                                            v.expanded_uncertainty->value(),
+                                            "ppm") +
+                    " (" + coverage_percent(v.coverage) + ")");
   }
   const auto tolerance =
       std::find_if(v.checks.begin(), v.checks.end(),
                    [](const Check& c) { return c.check == "tolerance"; });
-  if (tolerance != v.checks.end()) add(line, "span", limit_text(*tolerance));
+  if (tolerance != v.checks.end()) parts.push_back(limit_text(*tolerance));
+  return parts;
+}
+
+void add_expected(pugi::xml_node section, const Verdict& v) {
   std::string expected =
       "Expected " + nominal_frequency(v.expected_frequency.value()) +
       " from a source of " + nominal_frequency(v.nominal_source.value());
@@ -157,8 +164,17 @@ void add_causes(pugi::xml_node section, const Verdict& v) {
 
 void add_decision(pugi::xml_node section, const Verdict& v,
                   const ChannelResult* channel, bool name_capture) {
-  add_headline(section, v, channel);
+  add_heading(section, v);
+  add_parts(add(section, "p", "", "headline"), clock_parts(v, channel));
+  add_expected(section, v);
   if (name_capture) add(section, "p", "In " + v.capture + ".");
+}
+
+void add_decision(pugi::xml_node section, const Verdict& v,
+                  const DriftResult& curve) {
+  add_heading(section, v);
+  add_parts(add(section, "p", "", "headline"), drift_parts(curve));
+  if (curve.question.expect) add_expected(section, v);
 }
 
 void add_grounds(pugi::xml_node section, const Verdict& v,

@@ -10,6 +10,7 @@
 #include "report/facts.h"
 #include "report/json_values.h"
 #include "report/names.h"
+#include "report/text_parts.h"
 #include "report/trend_json.h"
 
 namespace clockassay {
@@ -324,15 +325,18 @@ Json timebase_json(const Timebase& t) {
 
 // Of a reference, each capture's own counts; with several there is no one rate.
 Json record_timebase_json(const Record& r) {
-  if (r.timebase.kind != TimebaseKind::kReference) {
-    return timebase_json(r.timebase);
+  const auto common = common_timebase(r);
+  if (common && common->kind != TimebaseKind::kReference) {
+    return timebase_json(*common);
   }
-  if (r.captures.size() == 1 && r.captures.front().reference) {
+  if (common && !r.comparison && r.captures.size() == 1 &&
+      r.captures.front().reference) {
     return timebase_json(r.captures.front().reference->timebase);
   }
-  return {{"kind", timebase_kind_name(r.timebase.kind)},
-          {"offset_ppm", nullptr},
-          {"tolerance_ppm", nullptr}};
+  return {
+      {"kind", common ? Json(timebase_kind_name(common->kind)) : Json(nullptr)},
+      {"offset_ppm", nullptr},
+      {"tolerance_ppm", nullptr}};
 }
 
 Json reference_json(const ReferenceResult& r) {

@@ -2,58 +2,52 @@
 #include <plplot/plplot.h>
 
 #include <algorithm>
-#include <array>
-#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <mutex>
 #include <new>
-#include <numbers>
-#include <optional>
 #include <pugixml.hpp>
 #include <sstream>
+#include <utility>
+#include <vector>
 
 #include "clockassay/base/printable.h"
 #include "clockassay/base/utf8.h"
 #include "clockassay/report/chart.h"
-#include "report/chart_colours.h"
-#include "report/chart_extent.h"
 #include "report/chart_parts.h"
+#include "report/display_width.h"
 #include "report/plot_calls.h"
+#include "report/plot_window.h"
 
 namespace clockassay {
 namespace {
 
 // Of the page and of the plot in it [points].
 constexpr double kWidth = 720.0;
+constexpr double kNarrowWidth = 350.0;
 constexpr double kRowHeight = 26.0;
+constexpr double kTallRowHeight = 44.0;  // with its name above it
 constexpr double kPlotHeight = 250.0;
 constexpr double kLeft = 76.0;
 constexpr double kLeftOfRows = 190.0;
+constexpr double kLeftOfTallRows = 10.0;
 constexpr double kRight = 18.0;
-constexpr double kAbove = 58.0;
-constexpr double kAboveWithout = 26.0;
+constexpr double kHeading = 32.0;
+constexpr double kAbove = 10.0;
+constexpr double kKeyHeight = 16.0;  // of each line of it
 constexpr double kBelow = 52.0;
-constexpr double kCharacter = 9.0;  // height of a letter
+constexpr double kCharacter = 9.0;    // height of a letter
+constexpr double kUsualLetter = 5.6;  // wide, of those kCharacter high
+constexpr double kSample = 28.0;      // of a key, with the blank after it
+constexpr double kBetween = 20.0;     // one entry of a key and the next
 
-/// The library writes a number sign before what it is to do.
-std::string plain(const std::string& text) {
-  // Its buffer of a text is of a thousand characters, and is not watched.
-  constexpr std::size_t kMost = 160;
-  std::string safe;
-  for (const char c : printable_beginning(text, kMost)) {
-    safe += c;
-    if (c == '#') safe += '#';
-  }
-  return safe;
-}
-
-/// As much as there is room for beside a row.
-std::string shortened(const std::string& text) {
-  constexpr std::size_t kMost = 26;  // characters of the usual width
+/// As much as there is room for beside a row, or above it.
+std::string shortened(const std::string& text, bool is_tall) {
+  const std::size_t most = is_tall ? 48 : 26;  // characters of the usual width
   std::string some;
   std::size_t count = 0;
-  for (std::size_t at = 0; at < text.size() && count < kMost; ++count) {
+  for (std::size_t at = 0; at < text.size() && count < most; ++count) {
     const std::size_t bytes =
         first_code_point(std::string_view(text).substr(at)).bytes;
     some += text.substr(at, bytes);
@@ -66,19 +60,50 @@ void free_text(char* text) {
   std::free(text);  // NOLINT(cppcoreguidelines-no-malloc): open_memstream's
 }
 
+/// Where an entry of the key is: from the left of the plot, and in which line.
+struct KeyPlace {
+  const ChartSeries* series;
+  double from;
+  std::size_t line;
+};
+
+std::vector<KeyPlace> key_places(const Chart& chart, double wide) {
+  std::vector<KeyPlace> places;
+  double x = 0.0;
+  std::size_t line = 0;
+  for (const ChartSeries& s : chart.series) {
+    if (s.name.empty()) continue;
+    const double takes =
+        kSample + kUsualLetter * static_cast<double>(display_width(s.name));
+    if (x > 0.0 && x + takes > wide) {
+      x = 0.0;
+      ++line;
+    }
+    places.push_back({&s, x, line});
+    x += takes + kBetween;
+  }
+  return places;
+}
+
 class Drawing {
  public:
-  Drawing(const Chart& chart, ChartHeading heading)
+  Drawing(const Chart& chart, ChartLook look)
       : chart_(chart),
-        has_heading_(heading == ChartHeading::kDrawn),
-        extent_(extent_of(chart)),
+        look_(look),
         is_rows_(chart.y.scale == AxisScale::kRows),
-        left_(is_rows_ ? kLeftOfRows : kLeft),
-        plot_height_(is_rows_
-                         ? kRowHeight * static_cast<double>(chart.y.rows.size())
-                         : kPlotHeight),
-        height_((has_heading_ ? kAbove : kAboveWithout) + plot_height_ +
-                kBelow) {}
+        width_(look.is_narrow ? kNarrowWidth : kWidth),
+        left_(!is_rows_        ? kLeft
+              : look.is_narrow ? kLeftOfTallRows
+                               : kLeftOfRows),
+        window_{chart, extent_of(chart), width_ - left_ - kRight,
+                is_rows_
+                    ? row_height() * static_cast<double>(chart.y.rows.size())
+                    : kPlotHeight},
+        key_(key_places(chart, window_.wide)) {
+    const std::size_t lines = key_.empty() ? 1 : key_.back().line + 1;
+    height_ = (look.heading == ChartHeading::kDrawn ? kHeading : 0.0) + kAbove +
+              kKeyHeight * static_cast<double>(lines) + window_.high + kBelow;
+  }
 
   /// The library's SVG.
   std::string draw() {
@@ -88,11 +113,13 @@ class Drawing {
     if (file == nullptr) throw std::bad_alloc();
     begin(file);
     draw_key();
-    pladv_window();
+    view(kBelow, kBelow + window_.high);
+    const ChartExtent& e = window_.extent;
+    plwind(e.x_low, e.x_high, e.y_low, e.y_high);
     draw_grid();
-    for (const ChartSeries& s : chart_.series) draw_filled(s);
-    for (const ChartSeries& s : chart_.series) draw_lines(s);
-    for (const ChartLevel& level : chart_.levels) draw_level(level);
+    for (const ChartSeries& s : chart_.series) draw_filled(window_, s);
+    for (const ChartSeries& s : chart_.series) draw_lines(window_, s);
+    for (const ChartLevel& level : chart_.levels) draw_level(window_, level);
     draw_frame();
     plend();  // closes the file
     const std::unique_ptr<char, void (*)(char*)> owner(text, free_text);
@@ -100,10 +127,13 @@ class Drawing {
   }
 
  private:
+  bool is_tall() const { return is_rows_ && look_.is_narrow; }
+  double row_height() const { return is_tall() ? kTallRowHeight : kRowHeight; }
+
   void begin(std::FILE* file) const {
     plsdev("svg");
     plsfile(file);
-    plspage(0.0, 0.0, static_cast<PLINT>(kWidth), static_cast<PLINT>(height_),
+    plspage(0.0, 0.0, static_cast<PLINT>(width_), static_cast<PLINT>(height_),
             0, 0);
     for (std::size_t i = 0; i < kChartColours.size(); ++i) {
       const ChartColour& c = kChartColours[i];
@@ -122,53 +152,32 @@ class Drawing {
   }
 
   void view(double bottom, double top) const {
-    plvpor(left_ / kWidth, 1.0 - kRight / kWidth, bottom / height_,
+    plvpor(left_ / width_, 1.0 - kRight / width_, bottom / height_,
            top / height_);
   }
 
-  void pladv_window() const {
-    view(kBelow, kBelow + plot_height_);
-    plwind(extent_.x_low, extent_.x_high, extent_.y_low, extent_.y_high);
-  }
-
-  /// Points of the page as steps of the axes.
-  double across(double points) const {
-    return points * (extent_.x_high - extent_.x_low) /
-           (kWidth - left_ - kRight);
-  }
-  double upwards(double points) const {
-    return points * (extent_.y_high - extent_.y_low) / plot_height_;
-  }
-
-  double at_x(double x) const { return on_scale(x, chart_.x.scale); }
-  double at_y(double y) const { return on_scale(y, chart_.y.scale); }
-
   /// Samples of what is drawn, with their names, above the plot.
   void draw_key() const {
-    constexpr double kSample = 28.0;
-    constexpr double kUsualLetter = 5.6;  // wide, of those kCharacter high
-    constexpr double kBetween = 20.0;
-    std::vector<const ChartSeries*> named;
-    for (const ChartSeries& s : chart_.series) {
-      if (!s.name.empty()) named.push_back(&s);
-    }
-    if (named.empty()) return;
-    view(kBelow + plot_height_ + 4.0, kBelow + plot_height_ + 20.0);
-    const double wide = kWidth - left_ - kRight;
-    plwind(0.0, wide, 0.0, 16.0);
-    double x = 0.0;
-    for (const ChartSeries* s : named) {
-      draw_sample(*s, x, 8.0);
+    if (key_.empty()) return;
+    const double high = kKeyHeight * static_cast<double>(key_.back().line + 1);
+    view(kBelow + window_.high + 4.0, kBelow + window_.high + 4.0 + high);
+    plwind(0.0, window_.wide, 0.0, high);
+    for (const KeyPlace& place : key_) {
+      const double y =
+          high - kKeyHeight * (static_cast<double>(place.line) + 0.5);
+      draw_sample(*place.series, place.from, y);
       plcol0(kInk);
-      plptex(x + kSample, 8.0, 1.0, 0.0, 0.0, plain(s->name).c_str());
-      x += kSample + kUsualLetter * static_cast<double>(s->name.size()) +
-           kBetween;
+      plptex(place.from + kSample, y, 1.0, 0.0, 0.0,
+             plot_text(place.series->name).c_str());
     }
   }
 
-  void draw_sample(const ChartSeries& s, double x, double y) const {
+  static void draw_sample(const ChartSeries& s, double x, double y) {
     switch (s.drawn) {
       case Drawn::kBand:
+        fill(kFirstPale, {x, x + 22, x + 22, x}, {y - 5, y - 5, y + 5, y + 5});
+        return stroke(Drawn::kLine, {x, x + 22, x + 22, x, x},
+                      {y - 5, y - 5, y + 5, y + 5, y - 5});
       case Drawn::kWideSpan:
         return fill(kFirstPale, {x, x + 22, x + 22, x},
                     {y - 5, y - 5, y + 5, y + 5});
@@ -189,42 +198,6 @@ class Drawing {
     stroke(s.drawn, {x, x + 22}, {y, y});
   }
 
-  static void fill(ColourAt colour, const std::vector<double>& x,
-                   const std::vector<double>& y) {
-    plcol0(colour);
-    plfill(static_cast<PLINT>(x.size()), x.data(), y.data());
-  }
-
-  static void stroke(Drawn drawn, const std::vector<double>& x,
-                     const std::vector<double>& y) {
-    constexpr std::array<PLINT, 1> kDash = {1500};  // micrometres
-    constexpr std::array<PLINT, 1> kGap = {1000};
-    const bool is_dashed = drawn == Drawn::kDashed;
-    if (is_dashed) plstyl(1, kDash.data(), kGap.data());
-    plcol0(is_dashed ? kSecond : kFirst);
-    plwidth(1.4);
-    plline(static_cast<PLINT>(x.size()), x.data(), y.data());
-    plwidth(1.0);
-    if (is_dashed) plstyl(0, kDash.data(), kGap.data());
-  }
-
-  /// A disc, or a square, with half its size in steps of the axes.
-  static void draw_mark(Drawn drawn, double x, double y, double wide,
-                        double high) {
-    if (drawn == Drawn::kSquares) {
-      return fill(kSecond, {x - wide, x + wide, x + wide, x - wide},
-                  {y - high, y - high, y + high, y + high});
-    }
-    constexpr int kCorners = 16;
-    std::vector<double> xs, ys;
-    for (int i = 0; i < kCorners; ++i) {
-      const double angle = 2.0 * std::numbers::pi * i / kCorners;
-      xs.push_back(x + wide * std::cos(angle));
-      ys.push_back(y + high * std::sin(angle));
-    }
-    fill(kFirst, xs, ys);
-  }
-
   void draw_grid() const {
     plcol0(kGrid);
     const bool is_date = chart_.x.scale == AxisScale::kDate;
@@ -237,176 +210,6 @@ class Drawing {
     plbox(x.c_str(), 0.0, 0, y.c_str(), 0.0, 0);
   }
 
-  /// Runs without a gap, with the place each begins.
-  template <class Use>
-  static void each_run(std::size_t count, const auto& is_known,
-                       const Use& use) {
-    for (std::size_t i = 0; i < count;) {
-      std::size_t end = i;
-      while (end < count && is_known(end)) ++end;
-      if (end > i) use(i, end);
-      i = std::max(end, i) + 1;
-    }
-  }
-
-  void draw_filled(const ChartSeries& s) const {
-    if (s.drawn == Drawn::kWideSpan || s.drawn == Drawn::kNarrowSpan) {
-      return draw_spans(s);
-    }
-    if (s.drawn == Drawn::kBand) draw_band(as_wide_as_the_plot(s));
-  }
-
-  void draw_band(const ChartSeries& s) const {
-    const auto is_known = [&](std::size_t i) {
-      return std::isfinite(at_x(s.x[i])) && std::isfinite(at_y(s.low[i])) &&
-             std::isfinite(at_y(s.high[i]));
-    };
-    each_run(s.x.size(), is_known, [&](std::size_t from, std::size_t to) {
-      std::vector<double> x, y;
-      for (std::size_t i = from; i < to; ++i) {
-        x.push_back(at_x(s.x[i]));
-        y.push_back(at_y(s.high[i]));
-      }
-      for (std::size_t i = to; i-- > from;) {
-        x.push_back(at_x(s.x[i]));
-        y.push_back(at_y(s.low[i]));
-      }
-      // One place alone has no area.
-      if (to - from > 1) fill(kFirstPale, x, y);
-      if (s.x.size() > 2 || to - from == 1) stroke(Drawn::kLine, x, y);
-    });
-  }
-
-  /// Of a band as many parts as the plot is points wide, each from its least to
-  /// its greatest; what is drawn is the same.
-  ChartSeries as_wide_as_the_plot(const ChartSeries& s) const {
-    const auto most = static_cast<std::size_t>(kWidth - left_ - kRight);
-    const std::size_t each = (s.x.size() + most - 1) / most;
-    const bool has_gaps = std::any_of(s.low.begin(), s.low.end(),
-                                      [](double v) { return std::isnan(v); });
-    if (each < 2 || has_gaps) return s;
-    ChartSeries some{s.name, s.drawn, {}, {}, {}, {}};
-    for (std::size_t i = 0; i < s.x.size(); i += each) {
-      const auto from = static_cast<std::ptrdiff_t>(i);
-      const auto to =
-          static_cast<std::ptrdiff_t>(std::min(i + each, s.x.size()));
-      some.x.push_back(s.x[i]);
-      some.low.push_back(
-          *std::min_element(s.low.begin() + from, s.low.begin() + to));
-      some.high.push_back(
-          *std::max_element(s.high.begin() + from, s.high.begin() + to));
-    }
-    // The last part reaches to the end.
-    some.x.push_back(s.x.back());
-    some.low.push_back(some.low.back());
-    some.high.push_back(some.high.back());
-    return some;
-  }
-
-  void draw_spans(const ChartSeries& s) const {
-    const bool is_wide = s.drawn == Drawn::kWideSpan;
-    const double half = upwards(is_wide ? 9.0 : 5.0);
-    for (std::size_t i = 0; i < s.x.size(); ++i) {
-      const double y = at_y(s.y[i]);
-      fill(is_wide ? kFirstPale : kSecondPale,
-           {s.low[i], s.high[i], s.high[i], s.low[i]},
-           {y - half, y - half, y + half, y + half});
-    }
-  }
-
-  void draw_lines(const ChartSeries& s) const {
-    switch (s.drawn) {
-      case Drawn::kPoints:
-      case Drawn::kSquares:
-        return draw_points(s);
-      case Drawn::kLine:
-      case Drawn::kDashed:
-      case Drawn::kSteps:
-        return draw_line(s);
-      case Drawn::kBox:
-        return draw_box(s);
-      case Drawn::kBand:
-      case Drawn::kWideSpan:
-      case Drawn::kNarrowSpan:
-        break;
-    }
-  }
-
-  void draw_box(const ChartSeries& s) const {
-    const double left = at_x(s.x[0]), right = at_x(s.x[1]);
-    const double low = at_y(s.low[0]), high = at_y(s.high[0]);
-    stroke(Drawn::kDashed, {left, right, right, left, left},
-           {low, low, high, high, low});
-  }
-
-  void draw_line(const ChartSeries& s) const {
-    const auto is_known = [&](std::size_t i) {
-      return std::isfinite(at_x(s.x[i])) && std::isfinite(at_y(s.y[i]));
-    };
-    each_run(s.x.size(), is_known, [&](std::size_t from, std::size_t to) {
-      std::vector<double> x, y;
-      for (std::size_t i = from; i < to; ++i) {
-        if (s.drawn == Drawn::kSteps && i > from) {
-          x.push_back(at_x(s.x[i]));
-          y.push_back(at_y(s.y[i - 1]));
-        }
-        x.push_back(at_x(s.x[i]));
-        y.push_back(at_y(s.y[i]));
-      }
-      stroke(s.drawn, x, y);
-    });
-  }
-
-  void draw_points(const ChartSeries& s) const {
-    for (std::size_t i = 0; i < s.x.size(); ++i) {
-      const double x = at_x(s.x[i]), y = at_y(s.y[i]);
-      if (!std::isfinite(x) || !std::isfinite(y)) continue;
-      if (!s.low.empty()) draw_bar(s, i, x, y);
-      draw_mark(s.drawn, x, y, across(3.5), upwards(3.5));
-    }
-  }
-
-  void draw_bar(const ChartSeries& s, std::size_t i, double x, double y) const {
-    plcol0(kInk);
-    const auto line = [](double x1, double y1, double x2, double y2) {
-      const std::array<double, 2> xs = {x1, x2}, ys = {y1, y2};
-      plline(2, xs.data(), ys.data());
-    };
-    if (is_rows_) {
-      const double cap = upwards(4.0);
-      line(s.low[i], y, s.high[i], y);
-      line(s.low[i], y - cap, s.low[i], y + cap);
-      line(s.high[i], y - cap, s.high[i], y + cap);
-      return;
-    }
-    const double low = std::max(at_y(s.low[i]), extent_.y_low);
-    const double high = at_y(s.high[i]);
-    const double cap = across(4.0);
-    line(x, low, x, high);
-    line(x - cap, low, x + cap, low);
-    line(x - cap, high, x + cap, high);
-  }
-
-  void draw_level(const ChartLevel& level) const {
-    const double at = level.is_upright ? at_x(level.at) : at_y(level.at);
-    if (!std::isfinite(at)) return;
-    const std::vector<double> whole =
-        level.is_upright ? std::vector<double>{extent_.y_low, extent_.y_high}
-                         : std::vector<double>{extent_.x_low, extent_.x_high};
-    stroke(Drawn::kDashed,
-           level.is_upright ? std::vector<double>{at, at} : whole,
-           level.is_upright ? whole : std::vector<double>{at, at});
-    plcol0(kInk);
-    const std::string name = plain(level.name);
-    if (level.is_upright) {
-      plptex(at + across(3.0), extent_.y_high - upwards(9.0), 1.0, 0.0, 0.0,
-             name.c_str());
-    } else {
-      plptex(extent_.x_high - across(4.0), at + upwards(7.0), 1.0, 0.0, 1.0,
-             name.c_str());
-    }
-  }
-
   void draw_frame() const {
     plcol0(kInk);
     const bool is_log_x = chart_.x.scale == AxisScale::kLogarithmic;
@@ -417,28 +220,40 @@ class Drawing {
     const std::string y =
         is_rows_ ? "b" : std::string("bnstv") + (is_log_y ? "l" : "");
     plbox(x.c_str(), 0.0, 0, y.c_str(), 0.0, 0);
-    plmtex("b", 3.4, 0.5, 0.5, plain(chart_.x.label).c_str());
+    plmtex("b", 3.4, 0.5, 0.5, plot_text(chart_.x.label).c_str());
     if (!is_rows_) {
-      plmtex("l", 6.2, 0.5, 0.5, plain(chart_.y.label).c_str());
+      plmtex("l", 6.2, 0.5, 0.5, plot_text(chart_.y.label).c_str());
     }
-    for (std::size_t i = 0; i < chart_.y.rows.size(); ++i) {
-      const double at = (at_y(static_cast<double>(i)) - extent_.y_low) /
-                        (extent_.y_high - extent_.y_low);
-      plmtex("lv", 0.8, at, 1.0, plain(shortened(chart_.y.rows[i])).c_str());
+    for (std::size_t i = 0; i < chart_.y.rows.size(); ++i) name_row(i);
+    if (look_.heading == ChartHeading::kElsewhere) return;
+    // At the left edge of the page, above the key.
+    const double title_at = -(left_ - 4.0) / window_.wide;
+    const double lines =
+        key_.empty() ? 1.0 : static_cast<double>(key_.back().line + 1);
+    plmtex("t", 1.8 + 1.8 * lines, title_at, 0.0,
+           plot_text(chart_.title).c_str());
+  }
+
+  void name_row(std::size_t i) const {
+    const std::string name = plot_text(shortened(chart_.y.rows[i], is_tall()));
+    const double y = window_.at_y(static_cast<double>(i));
+    const ChartExtent& e = window_.extent;
+    if (is_tall()) {
+      plptex(e.x_low + window_.across(4.0), y + window_.upwards(16.0), 1.0, 0.0,
+             0.0, name.c_str());
+      return;
     }
-    if (!has_heading_) return;
-    // At the left edge of the page.
-    const double title_at = -(left_ - 4.0) / (kWidth - left_ - kRight);
-    plmtex("t", 3.6, title_at, 0.0, plain(chart_.title).c_str());
+    plmtex("lv", 0.8, (y - e.y_low) / (e.y_high - e.y_low), 1.0, name.c_str());
   }
 
   const Chart& chart_;
-  bool has_heading_;
-  ChartExtent extent_;
+  ChartLook look_;
   bool is_rows_;
+  double width_;
   double left_;
-  double plot_height_;
-  double height_;
+  PlotWindow window_;
+  std::vector<KeyPlace> key_;
+  double height_ = 0.0;
 };
 
 /// With a title and a description for who does not see it, and of the size of
@@ -465,15 +280,18 @@ Result<std::string> described(const Chart& chart, const std::string& drawn) {
 
 }  // namespace
 
-Result<std::string> draw_chart(const Chart& chart, ChartHeading heading) {
+Result<std::string> draw_chart(const Chart& chart, ChartLook look) {
+  // The library has one picture at a time, whoever draws it.
+  static std::mutex one_at_a_time;
+  const std::lock_guard<std::mutex> lock(one_at_a_time);
   if (auto found = have_plotting_library(); !found) {
     return tl::unexpected(found.error());
   }
-  return described(chart, Drawing(chart, heading).draw());
+  return described(chart, Drawing(chart, look).draw());
 }
 
 Result<std::string> svg_chart(const Chart& chart) {
-  return draw_chart(chart, ChartHeading::kDrawn);
+  return draw_chart(chart, {ChartHeading::kDrawn, false});
 }
 
 }  // namespace clockassay

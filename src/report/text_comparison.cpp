@@ -34,14 +34,14 @@ void put_shift_line(TextLayout& out, const ClockShift& s,
         " (" + coverage_percent(options.coverage) + ")");
   }
   if (!s.decision) {
-    out.paragraph(side_by_side({what_became(s), side_by_side(parts)}), 2);
-    return;
+    parts.insert(parts.begin(), what_became(s));
+    return out.headline(parts);
   }
   parts.push_back(what_became(s) == "MOVED"         ? "moved"
                   : s.presence == Presence::kInBoth ? "not seen to move"
                                                     : "gone");
   parts.push_back(limit_words(options));
-  out.append(decision_line(*s.decision, side_by_side(parts), color));
+  put_decision_line(out, *s.decision, parts, color);
 }
 
 std::string frequency_of(const ClockSeen& c) {

@@ -301,10 +301,8 @@ void put_point_warnings(TextLayout& out, const DriftResult& r) {
 
 }  // namespace
 
-void put_drift_line(TextLayout& out, const DriftResult& r,
-                    const Verdict* verdict, bool color) {
+std::vector<std::string> drift_parts(const DriftResult& r) {
   std::vector<std::string> parts;
-  parts.push_back(clock_name(r));
   if (r.worst) {
     if (r.extrapolated) parts.push_back("extrapolated");
     parts.push_back(worst_words(r));
@@ -316,12 +314,15 @@ void put_drift_line(TextLayout& out, const DriftResult& r,
     parts.push_back("over " + span_words(*r.question.range));
   }
   if (!r.assumed.empty()) parts.push_back("assumed: " + joined(r.assumed));
-  const std::string line = side_by_side(parts);
-  if (verdict != nullptr) {
-    out.append(decision_line(verdict->decision, line, color));
-  } else {
-    out.paragraph(line, 2);
-  }
+  return parts;
+}
+
+void put_drift_line(TextLayout& out, const DriftResult& r,
+                    const Verdict* verdict, bool color) {
+  std::vector<std::string> parts = drift_parts(r);
+  parts.insert(parts.begin(), clock_name(r));
+  if (verdict == nullptr) return out.headline(parts);
+  put_decision_line(out, verdict->decision, parts, color);
 }
 
 void put_drift(TextLayout& out, const DriftResult& r, const Verdict* verdict) {

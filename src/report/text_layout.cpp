@@ -120,9 +120,7 @@ std::string wrapped(std::string_view words, std::size_t hang) {
     }
     text.remove_prefix(end);
   }
-  std::string out = wrapper.finish();
-  std::replace(out.begin(), out.end(), kGlue, ' ');
-  return out;
+  return with_blanks(wrapper.finish());
 }
 
 std::string padded(std::size_t indent, std::string_view label,
@@ -140,6 +138,11 @@ std::string unbroken(std::string text) {
   return text;
 }
 
+std::string with_blanks(std::string text) {
+  std::replace(text.begin(), text.end(), kGlue, ' ');
+  return text;
+}
+
 std::string side_by_side(const std::vector<std::string>& parts) {
   std::string out;
   for (const std::string& part : parts) {
@@ -151,9 +154,25 @@ std::string side_by_side(const std::vector<std::string>& parts) {
 
 void TextLayout::keep(TextBlock::Kind kind, std::string_view label,
                       std::string_view text) {
-  std::string whole(text);
-  std::replace(whole.begin(), whole.end(), kGlue, ' ');
-  blocks_.push_back({kind, std::string(label), std::move(whole)});
+  blocks_.push_back({kind, std::string(label), with_blanks(std::string(text))});
+}
+
+void TextLayout::keep_headline(std::string_view decision,
+                               const std::vector<std::string>& parts) {
+  TextBlock block{TextBlock::Kind::kHeadline, std::string(decision), "", parts};
+  for (std::string& part : block.parts) part = with_blanks(part);
+  blocks_.push_back(std::move(block));
+}
+
+void TextLayout::headline(const std::vector<std::string>& parts) {
+  keep_headline("", parts);
+  text_ += wrapped(side_by_side(parts), 2);
+}
+
+void TextLayout::headline(std::string_view lines, std::string_view decision,
+                          const std::vector<std::string>& parts) {
+  keep_headline(decision, parts);
+  text_ += lines;
 }
 
 void TextLayout::append(std::string_view lines) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,10 @@ std::string message_text(const std::string& message);
 
 /// "95 %"
 std::string coverage_percent(double coverage);
+
+/// What the record's figures were timed by; absent: it differs, or nobody kept
+/// it. Of references the kind alone is common.
+std::optional<Timebase> common_timebase(const Record& record);
 
 /// "assumed 100 ppm, not stated"; also for the other kinds.
 std::string timebase_text(const Timebase& timebase);
@@ -57,9 +62,12 @@ void put_verdict_line(TextLayout& out, const Verdict& verdict,
                       const ChannelResult* channel, bool color,
                       bool name_capture);
 
-/// "PASS", in its colour where that is wanted, then the rest, wrapped.
-std::string decision_line(Decision decision, const std::string& rest,
-                          bool color);
+/// "PASS", in its colour where that is wanted, then the parts, wrapped.
+void put_decision_line(TextLayout& out, Decision decision,
+                       const std::vector<std::string>& parts, bool color);
+
+/// What is said of a curve beside its name: worst case, limit, range.
+std::vector<std::string> drift_parts(const DriftResult& result);
 
 /// The curve of one board in one line; `verdict` nullptr: none was asked for.
 void put_drift_line(TextLayout& out, const DriftResult& result,
@@ -71,6 +79,12 @@ void put_drift(TextLayout& out, const DriftResult& result,
 
 /// Histories of clocks, each with its steps, limits and points.
 void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet);
+
+/// Its name, captures, steps and the latest.
+std::vector<std::string> trend_parts(const Trend& trend);
+
+/// "12 captures: 9 pass, 2 fail, 1 unusable".
+std::string summary_words(const BatchSummary& summary);
 
 /// What became of each clock between two captures.
 void put_comparison(TextLayout& out, const ComparisonResult& comparison,

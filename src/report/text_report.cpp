@@ -67,27 +67,10 @@ void put_count(std::size_t count, const char* word, std::string& text) {
   text += ", " + std::to_string(count) + ' ' + word;
 }
 
-// "12 captures: 9 pass, 2 fail, 1 unusable".
-void put_summary(TextLayout& out, const BatchSummary& s) {
-  std::string counts;
-  put_count(s.pass, "pass", counts);
-  put_count(s.fail, "fail", counts);
-  put_count(s.undecided, "undecided", counts);
-  put_count(s.unusable, "unusable", counts);
-  out.paragraph(std::to_string(s.captures) +
-                (s.captures == 1 ? " capture: " : " captures: ") +
-                counts.substr(2));
-}
-
-bool one_timebase(const Record& record) {
-  return std::all_of(record.drifts.begin(), record.drifts.end(),
-                     [](const DriftResult& r) { return r.shared.is_one; });
-}
-
 void put_timebase(TextLayout& out, const Record& record) {
-  out.paragraph("timebase: " + (one_timebase(record)
-                                    ? timebase_text(record.timebase)
-                                    : "several, each as stated"));
+  const auto common = common_timebase(record);
+  out.paragraph("timebase: " +
+                (common ? timebase_text(*common) : "several, each as stated"));
 }
 
 // Verdicts of drift are one a board, in their order, or none.
@@ -181,6 +164,16 @@ const ChannelResult* find_channel(const CaptureResult* capture,
   return found == capture->channels.end() ? nullptr : &*found;
 }
 
+std::string summary_words(const BatchSummary& s) {
+  std::string counts;
+  put_count(s.pass, "pass", counts);
+  put_count(s.fail, "fail", counts);
+  put_count(s.undecided, "undecided", counts);
+  put_count(s.unusable, "unusable", counts);
+  return std::to_string(s.captures) +
+         (s.captures == 1 ? " capture: " : " captures: ") + counts.substr(2);
+}
+
 std::string name_text(const std::string& name) {
   constexpr std::size_t kMost = 60;  // bytes; chosen: one line
   return printable_beginning(name, kMost);
@@ -200,6 +193,30 @@ std::string frequency_text(const FrequencyResult& f) {
   return unbroken(frequency_with_uncertainty(f.value.value(),
                                              f.expanded_uncertainty.value()) +
                   " (" + coverage_percent(f.coverage) + ")");
+}
+
+std::optional<Timebase> common_timebase(const Record& record) {
+  const auto shared = [](const DriftResult& r) { return r.shared.is_one; };
+  if (!std::all_of(record.drifts.begin(), record.drifts.end(), shared)) {
+    return std::nullopt;
+  }
+  if (const auto& c = record.comparison) {
+    if (!is_known_alike(c->timebase_before, c->timebase_after)) {
+      return std::nullopt;
+    }
+    return c->timebase_before;
+  }
+  if (record.trends.empty()) return record.timebase;
+  std::optional<Timebase> common =
+      record.trends.front().points.front().timebase;
+  for (const Trend& trend : record.trends) {
+    for (const TrendPoint& p : trend.points) {
+      if (!common || !p.timebase || !is_known_alike(*common, *p.timebase)) {
+        return std::nullopt;
+      }
+    }
+  }
+  return common;
 }
 
 std::string timebase_text(const Timebase& t) {
@@ -271,7 +288,7 @@ Result<std::string> text_report(const Record& record,
   put_errors(out, record.errors);
   if (record.summary) {
     if (!options.quiet) out.blank_line();
-    put_summary(out, *record.summary);
+    out.paragraph(summary_words(*record.summary));
   }
   if (!any || options.bare) return out.text();
   if (spaced) out.blank_line();

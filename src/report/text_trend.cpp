@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <cmath>
 #include <ctime>
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "clockassay/base/number_text.h"
 #include "report/number_format.h"
@@ -53,16 +56,7 @@ std::string latest_words(const Trend& t) {
 }
 
 void put_trend_line(TextLayout& out, const Trend& t) {
-  std::string steps = "no step";
-  if (!t.shifts.empty()) {
-    steps = std::to_string(t.shifts.size()) +
-            (t.shifts.size() == 1 ? " step" : " steps");
-  }
-  const std::string captures =
-      std::to_string(t.points.size()) +
-      (t.points.size() == 1 ? " capture" : " captures");
-  out.paragraph(side_by_side({name_of(t), captures, steps, latest_words(t)}),
-                2);
+  out.headline(trend_parts(t));
 }
 
 // The capture with the clock before another.
@@ -106,6 +100,44 @@ void put_limits(TextLayout& out, const Trend& t) {
                                   ", each by the limits of its own level");
 }
 
+// Points of which the same is known.
+struct TimedAlike {
+  std::optional<Timebase> timebase;
+  std::size_t points = 0;
+};
+
+std::vector<TimedAlike> timed_alike(const Trend& t) {
+  std::vector<TimedAlike> groups;
+  for (const TrendPoint& p : t.points) {
+    const auto known =
+        std::find_if(groups.begin(), groups.end(), [&p](const TimedAlike& g) {
+          return g.timebase && p.timebase
+                     ? is_known_alike(*g.timebase, *p.timebase)
+                     : g.timebase.has_value() == p.timebase.has_value();
+        });
+    if (known == groups.end()) {
+      groups.push_back({p.timebase, 1});
+    } else {
+      ++known->points;
+    }
+  }
+  return groups;
+}
+
+void put_timebases(TextLayout& out, const Trend& t) {
+  const auto groups = timed_alike(t);
+  const char* label = "timebase";
+  for (const TimedAlike& g : groups) {
+    std::string text = g.timebase
+                           ? timebase_text(*g.timebase)
+                           : "not kept with the results: an earlier version "
+                             "stored them";
+    if (groups.size() > 1) text += "; of " + std::to_string(g.points);
+    out.labelled(label, text);
+    label = "";
+  }
+}
+
 void put_points(TextLayout& out, const Trend& t) {
   const std::size_t from =
       t.points.size() > kMostRows ? t.points.size() - kMostRows : 0;
@@ -122,6 +154,18 @@ void put_points(TextLayout& out, const Trend& t) {
 
 }  // namespace
 
+std::vector<std::string> trend_parts(const Trend& t) {
+  std::string steps = "no step";
+  if (!t.shifts.empty()) {
+    steps = std::to_string(t.shifts.size()) +
+            (t.shifts.size() == 1 ? " step" : " steps");
+  }
+  const std::string captures =
+      std::to_string(t.points.size()) +
+      (t.points.size() == 1 ? " capture" : " captures");
+  return {name_of(t), captures, steps, latest_words(t)};
+}
+
 void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet) {
   for (std::size_t i = 0; i < trends.size(); ++i) {
     const Trend& t = trends[i];
@@ -130,6 +174,7 @@ void put_trends(TextLayout& out, const std::vector<Trend>& trends, bool quiet) {
     if (quiet) continue;
     put_shifts(out, t);
     put_limits(out, t);
+    put_timebases(out, t);
     if (t.is_relative) {
       out.labelled("ppm",
                    "of the median: not every result was expected to be "

@@ -154,16 +154,17 @@ void put_source(TextLayout& out, const Verdict& v) {
 
 }  // namespace
 
-std::string decision_line(Decision decision, const std::string& rest,
-                          bool color) {
+void put_decision_line(TextLayout& out, Decision decision,
+                       const std::vector<std::string>& parts, bool color) {
   const DecisionStyle style = decision_style(decision);
   TextLayout line;
-  line.paragraph(style.word + ("  " + rest), 6);
-  if (!color) return line.text();
+  line.paragraph(style.word + ("  " + side_by_side(parts)), 6);
+  if (!color) return out.headline(line.text(), decision_name(decision), parts);
   // After wrapping, so that it takes no columns.
   const std::size_t length = std::string_view(style.word).size();
-  return style.color + line.text().substr(0, length) + kColorOff +
-         line.text().substr(length);
+  out.headline(style.color + line.text().substr(0, length) + kColorOff +
+                   line.text().substr(length),
+               decision_name(decision), parts);
 }
 
 void put_verdict_line(TextLayout& out, const Verdict& v,
@@ -188,8 +189,8 @@ void put_verdict_line(TextLayout& out, const Verdict& v,
   }
   std::string name = name_text(v.clock);
   if (name_capture) name += ", " + message_text(v.capture);
-  out.append(
-      decision_line(v.decision, name + "  " + side_by_side(parts), color));
+  parts.insert(parts.begin(), name);
+  put_decision_line(out, v.decision, parts, color);
 }
 
 void put_verdict_details(TextLayout& out, const Verdict& v,

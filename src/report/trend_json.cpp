@@ -8,6 +8,13 @@ namespace {
 
 using namespace json_values;
 
+Json timebase_json(const std::optional<Timebase>& t) {
+  if (!t) return nullptr;
+  return {{"kind", timebase_kind_name(t->kind)},
+          {"offset_ppm", t->offset.value()},
+          {"tolerance_ppm", t->tolerance.value()}};
+}
+
 Json point_json(const TrendPoint& p) {
   return {{"taken_s", p.taken_s},
           {"build", raw_or_null(p.label)},
@@ -16,6 +23,7 @@ Json point_json(const TrendPoint& p) {
           {"expanded_uncertainty_ppm", number(p.expanded)},
           {"period_jitter_rms_s", number(p.period_jitter_s)},
           {"decision", p.decision ? text(*p.decision) : Json(nullptr)},
+          {"timebase", timebase_json(p.timebase)},
           {"beyond_limits", p.beyond_limits}};
 }
 

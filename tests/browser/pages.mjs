@@ -78,6 +78,12 @@ async function useKeys(browser, name) {
   const first = await output.textContent();
   await page.keyboard.press('ArrowRight');
   const second = await output.textContent();
+  // A figure has its unit.
+  const unit = await figure.locator('.plot').evaluate((p) =>
+    JSON.parse(document.getElementById('charts').textContent)
+        .find((c) => 'chart-' + c.id === p.closest('figure').id)
+        .x.label.split(' / ')[1] ?? '');
+  check(first.includes(unit), name, `"${first}" is without ${unit}`);
   check(first !== '' && second !== '' && first !== second, name,
       `arrow keys read out "${first}", then "${second}"`);
   const picture = () => figure.locator('canvas').evaluate(
@@ -97,7 +103,9 @@ async function withoutScript(browser, name) {
   const {context, page} = await open(browser, name, {javaScriptEnabled: false});
   const figures = await page.locator('figure').count();
   const stills = await page.locator('figure .still svg:visible').count();
-  check(figures === stills, name, `${stills} stills of ${figures} figures`);
+  const empty = await page.locator('figure:not(:has(svg))').count();
+  check(figures === stills + empty, name,
+      `${stills} stills of ${figures} figures, ${empty} with a reason`);
   await context.close();
 }
 
@@ -106,18 +114,30 @@ async function onPaper(browser, name) {
   await page.emulateMedia({media: 'print'});
   const live = await page.locator('.live:visible').count();
   const stills = await page.locator('.still svg:visible').count();
-  const figures = await page.locator('figure').count();
+  const figures = await page.locator('figure:has(svg)').count();
   check(live === 0 && stills === figures, name,
       `on paper ${live} live, ${stills} stills of ${figures}`);
+  await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+  const tables = await page.locator('figure table').count();
+  const printed = await page.locator('figure table:visible').count();
+  check(tables === printed, name, `on paper ${printed} of ${tables} tables`);
+  await page.evaluate(() => dispatchEvent(new Event('afterprint')));
+  const open = await page.locator('details[open]').count();
+  check(open === 0, name, `${open} tables stay open after printing`);
   await context.close();
 }
 
-async function onTelephone(browser, name) {
+async function onTelephone(browser, name, javaScriptEnabled) {
   const {context, page} = await open(browser, name,
-      {viewport: {width: 360, height: 700}});
+      {viewport: {width: 360, height: 700}, javaScriptEnabled});
   const wide = await page.evaluate(() =>
     document.documentElement.scrollWidth - innerWidth);
   check(wide <= 0, name, `is ${wide} pixels too wide`);
+  // Text of stills that are seen: no smaller than a caption can be read.
+  const small = await page.evaluate(() => [...document.querySelectorAll(
+      '.still svg text')].map((t) => t.getBoundingClientRect())
+      .filter((r) => r.width > 0 && Math.min(r.width, r.height) < 8).length);
+  check(small === 0, name, `${small} texts of stills are below 8 pixels`);
   await context.close();
 }
 
@@ -130,7 +150,8 @@ for (const name of pages) {
   if (live > 0) await useKeys(browser, name);
   await withoutScript(browser, name);
   await onPaper(browser, name);
-  await onTelephone(browser, name);
+  await onTelephone(browser, name, true);
+  await onTelephone(browser, name, false);
 }
 await browser.close();
 if (pages.length === 0) wrong.push('no page was there');

@@ -119,6 +119,46 @@ class Install(unittest.TestCase):
         self.must(CMAKE, "--build", build)
         self.answer(build / "frequency_of")
 
+    def test_what_is_missing_ends_only_who_requires_it(self):
+        """With no library to be found but clockassay's own package."""
+        def configure(required):
+            folder = pathlib.Path(tempfile.mkdtemp(dir=self.root))
+            (folder / "CMakeLists.txt").write_text(
+                "cmake_minimum_required(VERSION 3.25)\n"
+                "project(lacking LANGUAGES NONE)\n"
+                "set(CMAKE_FIND_LIBRARY_PREFIXES nowhere)\n"
+                "set(CMAKE_FIND_LIBRARY_SUFFIXES nowhere)\n"
+                f"find_package(clockassay CONFIG {required})\n"
+                "message(STATUS \"found: ${clockassay_FOUND}\")\n",
+                encoding="utf-8")
+            return run(CMAKE, "-S", folder, "-B", folder / "build", "-G",
+                       "Ninja", f"-DCMAKE_PREFIX_PATH={self.prefix}",
+                       f"-DCMAKE_LIBRARY_PATH={self.root / 'none'}",
+                       "-DCMAKE_FIND_ROOT_PATH=/nowhere",
+                       "-DCMAKE_FIND_ROOT_PATH_MODE_LIBRARY=ONLY")
+        done = configure("")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("found: FALSE", done.stdout)
+        done = configure("REQUIRED")
+        self.assertNotEqual(done.returncode, 0)
+        self.assertIn("found no library zstd", done.stderr)
+
+    def test_the_demo_that_documents_use(self):
+        demo = self.prefix / "share/doc/clockassay/testdata/demo"
+        self.assertEqual({p.name for p in demo.iterdir()},
+                         {p.name for p in (SOURCE / "testdata/demo").iterdir()})
+        # As the README has it, from where the README is.
+        said = self.must(self.program, "verify", "--spec",
+                         "testdata/demo/logger.json", "--timebase", "2ppm",
+                         "testdata/demo/good-board.vcd",
+                         cwd=self.prefix / "share/doc/clockassay")
+        self.assertTrue(said.startswith("PASS  clock output"), said)
+        # What a document names of it is there.
+        for page in demo.parents[1].rglob("*.md"):
+            for name in re.findall(r"testdata/demo/([\w.-]*\w)",
+                                   page.read_text(encoding="utf-8")):
+                self.assertTrue((demo / name).exists(), (page, name))
+
     def test_by_pkg_config(self):
         environment = {**os.environ, "PKG_CONFIG_PATH":
                        str(self.library / "pkgconfig")}

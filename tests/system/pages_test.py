@@ -28,6 +28,11 @@ PAGES = pathlib.Path("pages")
 SVG = "{http://www.w3.org/2000/svg}"
 VOID = {"meta", "link", "br", "hr", "img", "input"}
 HOSTILE = "<img/src=x/onerror=alert(1)>&amp;</script>"
+# docs/report.md
+MOST_BYTES_OF_A_MILLION_EDGES = 3_000_000
+MOST_BYTES_OF_A_BATCH = 5_000_000
+MOST_BYTES_OF_A_ROW = 600
+MOST_WITH_CHARTS, MOST_IN_FULL = 8, 40
 
 
 class Page(html.parser.HTMLParser):
@@ -80,7 +85,9 @@ class PagesCase(CliCase):
         page = Page(pathlib.Path(path).read_text())
         self.assertEqual(len(page.ids), len(set(page.ids)))
         for name_, value in page.attributes:
-            if name_ in ("src", "href", "action", "data"):
+            if name_ == "href" and value.startswith("#"):
+                self.assertIn(value[1:], page.ids)
+            elif name_ in ("src", "href", "action", "data"):
                 self.fail(f"{name_}={value}: a page needs nothing but itself")
             self.assertFalse(name_.startswith("on"), (name_, value))
         return page, pictures, json.loads(pathlib.Path(result).read_text())
@@ -132,6 +139,44 @@ class Measured(PagesCase):
         [periods] = charts["periods"]["series"]
         self.assertEqual(sum(periods["y"]), jitter["cycles"])
 
+    def test_a_million_edges_are_a_page_of_bounded_size(self):
+        # 500 000 periods of 1.4 us, so 0.7 s; with jitter, so that nothing of
+        # the charts is alike.
+        self.expect(0, "simulate", "--frequency", "700kHz", "--sample-rate",
+                    "9.7MHz", "--cycles", "500000", "--jitter", "20ns",
+                    "--seed", "5", "--out", self.path("m.csv"))
+        page, pictures, result = self.page_of(
+            0, "million.html", "measure", self.path("m.csv"), "--stability",
+            "--spectrum")
+        edges = result["captures"][0]["channels"][0]["edges"]
+        self.assertGreaterEqual(edges["rising"] + edges["falling"], 999_990)
+        self.assertLess((PAGES / "million.html").stat().st_size,
+                        MOST_BYTES_OF_A_MILLION_EDGES)
+        self.assertEqual(set(pictures), {"time-interval-error", "periods",
+                                         "allan-deviation", "error-spectrum"})
+
+    def test_what_cannot_be_drawn_is_said(self):
+        # Four cycles: no Allan deviation, which takes five.
+        rows = "".join(f"{i}e-6,{i % 2}\n" for i in range(10))
+        page, pictures, _ = self.page_of(
+            0, "few.html", "measure",
+            self.put("few.csv", "time_s,clk\n" + rows), "--sample-rate",
+            "100MHz")
+        self.assertNotIn("allan-deviation", pictures)
+        self.assertNotIn("allan-deviation", page.charts())
+        self.assertIn("chart-allan-deviation", page.ids)
+        self.assertIn("too few cycles for an Allan deviation", page.text())
+
+    def test_lines_of_the_sampling_are_told_from_the_clocks(self):
+        page, _, result = self.page_of(
+            0, "lines.html", "measure", self.path("a.vcd"), "--spectrum")
+        spectrum = result["captures"][0]["channels"][0]["spectrum"]
+        chart = page.charts()["error-spectrum"]
+        uprights = [l for l in chart["levels"] if l["upright"]]
+        self.assertEqual(len(uprights), min(len(spectrum["spurs"]), 24))
+        if not spectrum["spurs"]:
+            self.assertIn("No line is the clock's", page.text())
+
     def test_a_result_is_the_same_with_and_without_pictures(self):
         one, other = self.path("1.json"), self.path("2.json")
         self.expect(0, "measure", self.path("a.vcd"), "--json", one)
@@ -141,6 +186,14 @@ class Measured(PagesCase):
                          pathlib.Path(other).read_bytes())
         without = self.expect(0, "measure", self.path("a.vcd"))
         self.assertEqual(with_page.stdout, without.stdout)
+        # So is a record a line each, as a batch writes them.
+        batch = ["verify", self.path("a.vcd"), "--expect", "1MHz",
+                 "--tolerance", "300ppm", "--json-lines"]
+        self.expect(0, *batch, one)
+        self.expect(0, *batch, other, "--report", self.path("p.html"),
+                    "--plots", self.path("plots"))
+        self.assertEqual(pathlib.Path(one).read_bytes(),
+                         pathlib.Path(other).read_bytes())
 
     def test_pictures_are_labelled(self):
         _, pictures, _ = self.page_of(0, "labelled.html", "measure",
@@ -249,6 +302,85 @@ class Judged(PagesCase):
                          2 * len(stretches))
 
 
+class Several(PagesCase):
+    def small(self, name, ppm, seed):
+        self.expect(0, "simulate", *cli_test.FREQUENCY, "--duration", "20ms",
+                    "--ppm", ppm, "--seed", str(seed), "--out", self.path(name))
+
+    def test_a_table_comes_first_and_names_what_is_missing(self):
+        self.simulate("a.vcd")
+        self.small("b.vcd", "80", 7)
+        bad = self.put("bad.csv", "nothing of a capture\n")
+        page, _, result = self.page_of(
+            1, "several.html", "verify", self.path("a.vcd"),
+            self.path("b.vcd"), bad, self.path("gone.vcd"), "--expect", "1MHz",
+            "--tolerance", "30ppm", "--timebase", "2ppm")
+        text = page.text()
+        top = text[text.index("All that was judged"):
+                   text.index("Without a result")]
+        for v in result["verdicts"]:
+            self.assertIn(v["capture"], top)
+            self.assertIn(v["decision"], top)
+        for name in (bad, self.path("gone.vcd")):
+            self.assertIn(name + " no result", top)
+        self.assertLess(text.index("cannot open"), text.index("Expected"))
+        self.assertEqual([v for n, v in page.attributes if n == "href"],
+                         ["#verdict-1", "#verdict-2"] +
+                         ["#without-a-result"] * 2)
+
+    def test_of_many_the_worst_are_shown_and_all_are_named(self):
+        # 50 captures of few edges, every tenth 80 ppm off.
+        names = []
+        for i in range(50):
+            self.small(f"{i}.vcd", "80" if i % 10 == 3 else "0", i + 1)
+            names.append(self.path(f"{i}.vcd"))
+        page, _, result = self.page_of(
+            1, "many.html", "verify", *names, "--expect", "1MHz",
+            "--tolerance", "30ppm", "--timebase", "2ppm")
+        text = page.text()
+        self.assertIn("The table has all of them", text)
+        top = text[:text.index("The table has all of them")]
+        for name in names:
+            self.assertIn(name, top)
+        links = {v for n, v in page.attributes if n == "href"}
+        self.assertEqual(len(links), MOST_IN_FULL)
+        for i, v in enumerate(result["verdicts"]):
+            if v["decision"] == "fail":
+                self.assertIn(f"#verdict-{i + 1}", links)
+        charts = [c for c in page.charts() if c.startswith("periods")]
+        self.assertEqual(len(charts), MOST_WITH_CHARTS)
+        self.assertLess((PAGES / "many.html").stat().st_size,
+                        MOST_BYTES_OF_A_BATCH + len(names) * MOST_BYTES_OF_A_ROW)
+
+    def test_every_headline_of_a_comparison_is_text(self):
+        def two(name, ppm):
+            # Two clocks in one file: 1 MHz and half of it, each ppm off.
+            step = 500_000 * (1 + ppm * 1e-6)
+            rows = "".join(f"{round(i * step)},{i % 2},{i // 2 % 2}\n"
+                           for i in range(4000))
+            return self.put(name, "time_ps,first_clock,second_clock\n" + rows)
+        page, _, result = self.page_of(
+            0, "two.html", "compare", two("one.csv", 0), two("other.csv", 50),
+            "--same-timebase", "--time-unit", "ps", "--sample-rate", "1GHz")
+        self.assertEqual(page.tags.count("pre"), 0)
+        for clock in ("first_clock", "second_clock"):
+            self.assertRegex(page.text(), f"MOVED {clock} [+-]")
+
+    def test_long_names_wrap(self):
+        """The browser looks for pages that are too wide."""
+        self.simulate("a.vcd")
+        text = pathlib.Path(self.path("a.vcd")).read_text()
+        name = HOSTILE + "W" * 300
+        text = re.sub(r"(\$var wire 1 \S+) \S+", lambda m: m[1] + " " + name,
+                      text)
+        long = self.put("M" * 200 + ".vcd", text)
+        page, _, _ = self.page_of(1, "long.html", "verify", long,
+                                  self.path("gone-" + "g" * 200), "--expect",
+                                  "2MHz", "--tolerance", "30ppm")
+        self.page_of(0, "long-two.html", "compare", long, long)
+        self.assertIn("W" * 50, page.text())
+
+
 class Others(PagesCase):
     def test_curves_comparisons_and_histories(self):
         page, pictures, result = self.page_of(
@@ -262,6 +394,15 @@ class Others(PagesCase):
             self.near(x, point["temperature_c"])
             self.near(y, point["error_ppm"])
         self.assertIn("temperature", pictures)
+        # What is asked is in the headline: also where it was not measured.
+        page, _, _ = self.page_of(
+            2, "beyond.html", "drift", str(ROOT / "testdata/demo/chamber.csv"),
+            "--expect", "24MHz / 2 / 16", "--timebase", "2ppm", "--range",
+            "-60..125", "--tolerance", "50ppm")
+        head = page.text()[:page.text().index("Expected")]
+        for words in ("extrapolated", "limit \u00b150 ppm",
+                      "over -60 \u2026 125 degC"):
+            self.assertIn(words, head)
         for i in range(8):
             self.simulate(f"{i}.vcd", "--seed", str(i + 1))
             self.expect(0, "measure", self.path(f"{i}.vcd"), "--store",
@@ -271,6 +412,7 @@ class Others(PagesCase):
             0, "trend.html", "trend", "--store", self.path("store.db"))
         self.assertIn("history", pictures)
         self.assertEqual(len(page.charts()["history"]["series"][0]["x"]), 8)
+        self.assertIn("assumed 100 ppm, not stated", page.text())
         page, pictures, result = self.page_of(
             0, "compare.html", "compare", self.path("0.vcd"),
             self.path("1.vcd"), "--same-timebase")

@@ -128,12 +128,21 @@ class Sqlite(StoreCase):
         self.expect(0, *VERIFY, self.capture("a.csv", 0), "--store", store)
         with contextlib.closing(sqlite3.connect(store)) as database:
             database.execute("DROP INDEX clockassay_result_by_time")
+            for column in ("kind", "offset_ppm", "tolerance_ppm"):
+                database.execute("ALTER TABLE clockassay_result DROP COLUMN "
+                                 f"timebase_{column}")
             database.execute("UPDATE clockassay_meta SET value = 1")
             database.commit()
+        # It is read as it is, and what it never kept is not made up.
+        read = self.expect(0, "trend", "--store", store, "--json", "-").stdout
+        self.assertEqual(self.validated(read.decode())["timebase"]["kind"], None)
         self.expect(0, *VERIFY, self.capture("b.csv", 1), "--store", store)
         self.assertEqual(len(self.rows(store)), 2)
         self.assertEqual(self.rows(store, "SELECT value FROM clockassay_meta"),
-                         [(2,)])
+                         [(3,)])
+        text = self.expect(0, "trend", "--store", store).stdout.decode()
+        self.assertIn("not kept with the results", text)
+        self.assertIn("stated within \u00b15 ppm; of 1", text)
         self.assertTrue(self.rows(store, "SELECT 1 FROM sqlite_master WHERE "
                                          "name = 'clockassay_result_by_time'"))
 
@@ -213,6 +222,27 @@ class Trends(StoreCase):
         self.assertIn("and build 14", " ".join(text.split()))
         # A store is no output, and an output no store.
         self.expect(64, "trend", "--store", store, "--json", store)
+
+    def test_the_timebase_is_what_was_stored(self):
+        store, one = self.path("s.db"), {"kind": "stated", "offset_ppm": 0.0,
+                                         "tolerance_ppm": 5.0}
+        self.history(store, [2.0, 2.0])
+        result = self.validated(self.expect(
+            0, "trend", "--store", store, "--json", "-").stdout.decode())
+        self.assertEqual(result["timebase"], one)
+        self.assertEqual([p["timebase"] for p in result["trends"][0]["points"]],
+                         [one, one])
+        # Another one makes it none for all.
+        self.expect(0, *VERIFY[:-3], "--timebase=-3ppm+-1ppm", "--quiet",
+                    self.capture("z.csv", 2.0, 9), "--store", store, "--tag",
+                    "board=7")
+        result = self.validated(self.expect(
+            0, "trend", "--store", store, "--json", "-").stdout.decode())
+        self.assertEqual(result["timebase"], {
+            "kind": None, "offset_ppm": None, "tolerance_ppm": None})
+        self.assertEqual(
+            result["trends"][0]["points"][2]["timebase"],
+            {"kind": "calibrated", "offset_ppm": -3.0, "tolerance_ppm": 1.0})
 
     def test_a_dead_clock_is_the_latest(self):
         store = self.path("s.db")

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "clockassay/base/units.h"
+#include "clockassay/uncertainty/timebase.h"
 
 namespace clockassay {
 
@@ -35,6 +36,8 @@ struct StoredRow {
   std::optional<Seconds> period_jitter;
   std::optional<double> duty;
   std::optional<std::string> decision;
+  /// What was known of the instrument's time; absent: nobody kept it.
+  std::optional<Timebase> timebase;
   std::vector<Tag> tags;  ///< each key once, in order of the keys
 };
 

@@ -21,7 +21,8 @@ struct TrendPoint {
   std::optional<double> expanded;  ///< U of it
   std::optional<double> period_jitter_s;
   std::optional<std::string> decision;
-  bool beyond_limits = false;  ///< of its own level
+  std::optional<Timebase> timebase;  ///< absent: not kept with the result
+  bool beyond_limits = false;        ///< of its own level
 };
 
 /// The history of one clock of one board.

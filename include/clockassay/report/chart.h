@@ -58,18 +58,24 @@ struct Chart {
   std::string id;     ///< lower-case words with hyphens, unique in one list
   std::string title;  ///< what is shown, and of what
   std::string note;   ///< how to read it, in a sentence or two
+  /// Why there is nothing to draw, in a sentence; empty: there is something.
+  std::string nothing = {};
   ChartAxis x;
   ChartAxis y;
   std::vector<ChartSeries> series;
   std::vector<ChartLevel> levels;
 };
 
-/// Every chart that the record has the values for: error against limits,
-/// time-interval error, course, periods, deviations, spectrum of each channel
-/// with `pictures`; curves against temperature; comparisons; trends.
+/// Every chart that the record has the values for, none with `nothing`: error
+/// against limits, time-interval error, course, periods, deviations, spectrum
+/// of each channel with `pictures`; curves against temperature; comparisons;
+/// trends.
 std::vector<Chart> charts_of(const Record& record);
 
 /// The same as a still picture, SVG 1.1, with title and description.
+/// Assumes nothing else in the process draws by PLplot meanwhile: that library
+///         has one state for all of it. Calls of this take turns, from whatever
+///         threads; each begins and ends a picture of its own.
 /// Errors: kCannotCreate when the plotting library cannot be loaded
 Result<std::string> svg_chart(const Chart& chart);
 

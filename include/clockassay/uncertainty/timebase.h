@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
+#include <string_view>
+
 #include "clockassay/base/units.h"
 
 namespace clockassay {
@@ -20,5 +23,12 @@ struct Timebase {
 
 /// The name reports print, such as "assumed".
 const char* timebase_kind_name(TimebaseKind kind);
+
+/// What is called so; absent: nothing is.
+std::optional<TimebaseKind> timebase_kind_of(std::string_view name);
+
+/// Whether the same is known of both. Two references are the same kind of
+/// knowledge, whatever each found.
+bool is_known_alike(const Timebase& a, const Timebase& b);
 
 }  // namespace clockassay

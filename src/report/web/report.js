@@ -23,18 +23,62 @@
     return '10' + [...String(Math.round(exponent))].map((c) => powers[c])
         .join('');
   };
+  // Thousands apart by a narrow blank, as the text of the page has them.
+  const grouped = (text) => {
+    const [whole, rest] = text.split('.');
+    if (whole.replace('-', '').length < 5) return text;
+    return whole.replace(/\B(?=(\d{3})+$)/g, '\u202F') +
+      (rest === undefined ? '' : '.' + rest);
+  };
   const figure = (value) => {
     if (value === null || value === undefined) return '\u2013';
     const size = Math.abs(value);
     if (size !== 0 && (size < 1e-3 || size >= 1e7)) {
-      return value.toExponential(3);
+      const [digits, exponent] = value.toExponential(3).split('e');
+      return digits + '\u00B710' + [...String(Number(exponent))]
+          .map((c) => powers[c]).join('');
     }
-    return String(Number(value.toPrecision(5)));
+    return grouped(String(Number(value.toPrecision(6))));
+  };
+  // What an axis is in: the end of its label.
+  const unitOf = (axis) => {
+    const at = axis.label.lastIndexOf(' / ');
+    return at < 0 ? '' :
+      '\u00A0' + axis.label.slice(at + 3).replace(/[()]/g, '');
   };
   const place = (chart, x) =>
     chart.x.scale === 'date' ?
-      new Date(x * 1000).toISOString().slice(0, 16).replace('T', ' ') :
-      figure(x);
+      new Date(x * 1000).toISOString().slice(0, 16).replace('T', ' ') +
+        ' UTC' :
+      figure(x) + unitOf(chart.x);
+
+  // As many decimals as tell neighbouring ticks apart, and no tick rounded.
+  const decimalsOf = (step) => {
+    for (let d = 0; d < 15; ++d) {
+      const scaled = step * 10 ** d;
+      if (Math.abs(scaled - Math.round(scaled)) < 1e-6 * scaled) return d;
+    }
+    return 15;
+  };
+  const linearTicks = (u, splits, axis, space, step) => {
+    const largest = Math.max(...splits.map(Math.abs));
+    if (largest >= 1e7 || step < 1e-6) return splits.map(figure);
+    return splits.map((v) => grouped(v.toFixed(decimalsOf(step))));
+  };
+  // Powers of ten; where fewer than two are in view, what lies between, too.
+  const powerTicks = (u, splits, axis) => {
+    const {min, max} = u.scales[u.axes[axis].scale];
+    const within = splits.filter((v) => v >= min && v <= max && power(v));
+    if (within.length > 1) return splits.map((v) => v ? power(v) : '');
+    return splits.map((v) => {
+      if (!v) return '';
+      const whole = Math.floor(Math.log10(v) + 1e-9);
+      const digit = Math.round(v / 10 ** whole);
+      if (digit === 1) return power(10 ** whole);
+      return digit === 2 || digit === 5 ?
+        digit + '\u00B7' + power(10 ** whole) : '';
+    });
+  };
 
   // Every series by its own x; a band and bars are a lower and an upper line.
   const tables = (chart) => chart.series.map((s) => {
@@ -71,25 +115,12 @@
     if (s.drawn === 'box') return {stroke: () => colour('second'), width: 1.4,
       dash: [6, 4], spanGaps: false, points: {show: false}};
     const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: false,
-      points: {show: isPoints, size: 7, fill: stroke, width: 0}};
+      points: {show: isPoints || drawLone(stroke), size: 7, fill: stroke,
+        width: 0}};
     if (s.drawn === 'dashed') line.dash = [8, 5];
     if (s.drawn === 'steps') line.paths = uPlot.paths.stepped({align: 1});
     if (s.drawn === 'squares') line.points.show = drawSquares(stroke);
     return line;
-  };
-
-  const drawSquares = (stroke) => (u, column) => {
-    u.ctx.save();
-    u.ctx.fillStyle = stroke();
-    const half = 4 * devicePixelRatio;
-    u.data[column].forEach((y, i) => {
-      if (y === null || y === undefined) return;
-      const x = u.valToPos(u.data[0][i], 'x', true);
-      const at = u.valToPos(y, 'y', true);
-      u.ctx.fillRect(x - half, at - half, 2 * half, 2 * half);
-    });
-    u.ctx.restore();
-    return false;
   };
 
   const within = (u, draw) => {
@@ -102,6 +133,40 @@
     u.ctx.restore();
   };
 
+  // Of one column, where it has values: what the library does not draw.
+  const drawMarks = (u, column, stroke, mark) => {
+    within(u, () => {
+      u.ctx.fillStyle = stroke();
+      u.data[column].forEach((y, i) => {
+        if (y === null || y === undefined || !Number.isFinite(y)) return;
+        mark(u.valToPos(u.data[0][i], 'x', true), u.valToPos(y, 'y', true), i);
+      });
+    });
+    return false;
+  };
+
+  const drawSquares = (stroke) => (u, column) => {
+    const half = 4 * devicePixelRatio;
+    return drawMarks(u, column, stroke, (x, y) =>
+      u.ctx.fillRect(x - half, y - half, 2 * half, 2 * half));
+  };
+
+  // A line of one point has no length: a dot. Neighbours are of its own
+  // series; what others have in between is undefined here.
+  const drawLone = (stroke) => (u, column) => {
+    const own = u.data[column].map((y, i) => [y, i])
+        .filter(([y]) => y !== undefined);
+    const lone = new Set(own.filter(([y], n) => y !== null &&
+      (own[n - 1]?.[0] ?? null) === null &&
+      (own[n + 1]?.[0] ?? null) === null).map(([, i]) => i));
+    return drawMarks(u, column, stroke, (x, y, i) => {
+      if (!lone.has(i)) return;
+      u.ctx.beginPath();
+      u.ctx.arc(x, y, 2.5 * devicePixelRatio, 0, 2 * Math.PI);
+      u.ctx.fill();
+    });
+  };
+
   const drawBars = (u, list) => within(u, () => {
     u.ctx.strokeStyle = colour('ink');
     u.ctx.lineWidth = devicePixelRatio;
@@ -112,7 +177,8 @@
       u.ctx.setLineDash(isBox ? [6, 4].map((d) => d * devicePixelRatio) : []);
       u.data[i + 1].forEach((low, row) => {
         const high = u.data[i + 2][row];
-        if (low === null || low === undefined) return;
+        // Where U is not known there is no bar.
+        if (low === null || low === undefined || high === null) return;
         const x = u.valToPos(u.data[0][row], 'x', true);
         const from = u.valToPos(low, 'y', true);
         const to = u.valToPos(high, 'y', true);
@@ -146,10 +212,16 @@
         ctx.lineTo(left + width, at);
       }
       ctx.stroke();
-      ctx.textAlign = level.upright ? 'left' : 'right';
+      // On the side of its line where there is room.
+      const gap = 4 * devicePixelRatio;
+      const isLeft = level.upright &&
+        at + gap + ctx.measureText(level.name).width > left + width;
+      const isBelow = at - 16 * devicePixelRatio < top;
+      ctx.textAlign = level.upright && !isLeft ? 'left' : 'right';
       ctx.fillText(level.name,
-          level.upright ? at + 4 : left + width - 4,
-          level.upright ? top + 14 * devicePixelRatio : at - 5);
+          level.upright ? at + (isLeft ? -gap : gap) : left + width - gap,
+          level.upright ? top + 14 * devicePixelRatio :
+            at + (isBelow ? 13 : -5) * devicePixelRatio);
     }
     ctx.setLineDash([]);
   });
@@ -162,9 +234,8 @@
       stroke: () => colour('ink'), font: '12px serif', labelFont: '13px serif',
       grid: {stroke: () => colour('grid'), width: 1},
       ticks: {stroke: () => colour('ink'), width: 1, size: 5}};
-    if (axis.scale === 'logarithmic') {
-      made.values = (u, splits) => splits.map((v) => v ? power(v) : '');
-    }
+    made.values = axis.scale === 'logarithmic' ? powerTicks : linearTicks;
+    if (axis.scale === 'linear' && size < 50) made.space = 70;
     if (axis.scale === 'date') {
       made.values = (u, splits) => splits.map((v) => {
         const text = new Date(v * 1000).toISOString();
@@ -199,11 +270,13 @@
     list.forEach((column, c) => {
       const value = u.data[c + 1][i];
       if (value === null || value === undefined) return;
-      const name = column.of.name || chart.y.label;
-      if (column.is === 'y') parts.push(name + ' ' + figure(value));
+      const name = column.of.name || chart.y.label.split(' / ')[0];
+      const unit = unitOf(chart.y);
+      if (column.is === 'y') parts.push(name + ' ' + figure(value) + unit);
       if (column.is === 'low') {
-        parts.push((['band', 'box'].includes(column.of.drawn) ? name + ' ' : '') + 'from ' +
-          figure(value) + ' to ' + figure(u.data[c + 2][i]));
+        const isNamed = ['band', 'box'].includes(column.of.drawn);
+        parts.push((isNamed ? name + ' ' : '') + 'from ' + figure(value) +
+          ' to ' + figure(u.data[c + 2][i]) + unit);
       }
     });
     output.textContent = parts.join(';  ');
@@ -221,9 +294,17 @@
       max: back(at + factor * half)});
   };
 
+  // With some room, so that what is drawn at the ends is not cut.
   const showAll = (u) => {
     const x = u.data[0];
-    u.setScale('x', {min: x[0], max: x[x.length - 1]});
+    const isLog = u.scales.x.distr === 3;
+    const [from, to] = [x[0], x[x.length - 1]]
+        .map((v) => isLog ? Math.log10(v) : v);
+    const room = to > from ? 0.02 * (to - from) :
+      Math.max(Math.abs(to) * 0.01, 1e-12);
+    const [min, max] = [from - room, to + room]
+        .map((v) => isLog ? 10 ** v : v);
+    u.setScale('x', {min, max});
   };
 
   const addTools = (live, u, chart, output) => {
@@ -274,7 +355,8 @@
         fill: 'none'}],
       dashed: ['path', {d: 'M0 6H28', stroke: 'var(--second)',
         'stroke-dasharray': '8 5'}],
-      band: ['rect', {width: 28, height: 12, fill: 'var(--first-pale)'}],
+      band: ['rect', {x: 1, y: 1, width: 26, height: 10,
+        fill: 'var(--first-pale)', stroke: 'var(--first)'}],
       box: ['rect', {x: 1, y: 1, width: 26, height: 10, fill: 'none',
         stroke: 'var(--second)', 'stroke-dasharray': '6 4'}],
       points: ['circle', {cx: 14, cy: 6, r: 4, fill: 'var(--first)'}],
@@ -323,7 +405,8 @@
     });
     const u = new uPlot({
       width: plot.clientWidth, height: kHeight,
-      scales: {x: scaleOf(chart.x),
+      // As it is asked for, never rounded out.
+      scales: {x: {...scaleOf(chart.x), range: (v, min, max) => [min, max]},
         y: {...scaleOf(chart.y), range: rangeOf(chart)}},
       axes: [axisOf(chart.x, 40), axisOf(chart.y, 64)],
       series: [{}, ...list.map(lineOf)], bands,
@@ -333,6 +416,7 @@
       hooks: {draw: [(v) => drawBars(v, list), (v) => drawLevels(v, chart)],
         setCursor: [(v) => readOut(v, chart, list, output)]},
     }, data, plot);
+    showAll(u);
     addTools(live, u, chart, output);
     addKeys(plot, u);
     return {u, plot};
@@ -351,6 +435,15 @@
   const again = () => all.forEach(({u, plot}) =>
     u.setSize({width: plot.clientWidth, height: kHeight}));
   addEventListener('resize', again);
+  // On paper the numbers are there, whether they were opened or not.
+  let opened = [];
+  addEventListener('beforeprint', () => {
+    opened = [...document.querySelectorAll('details:not([open])')];
+    for (const numbers of opened) numbers.open = true;
+  });
+  addEventListener('afterprint', () => {
+    for (const numbers of opened) numbers.open = false;
+  });
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change',
       () => all.forEach(({u}) => u.redraw(true, true)));
 })();

@@ -10,6 +10,7 @@
 #include <string>
 
 #include "clockassay/report/html_report.h"
+#include "clockassay/report/report.h"
 #include "report/chart_extent.h"
 #include "report/chart_parts.h"
 #include "unit/report/sample_records.h"
@@ -44,6 +45,29 @@ Chart every_kind() {
 
 bool has(const std::string& text, const char* part) {
   return text.find(part) != std::string::npos;
+}
+
+/// With what a run with --report has besides.
+Record with_pictures(Record record) {
+  for (CaptureResult& capture : record.captures) {
+    for (ChannelResult& channel : capture.channels) {
+      ChannelPictures p;
+      p.errors = {
+          {Seconds(0.0), Seconds(1e-3), Seconds(-1e-9), Seconds(2e-9)},
+          {Seconds(1e-3), Seconds(2e-3), Seconds(-2e-9), Seconds(1e-9)}};
+      if (channel.stability) p.stability = *channel.stability;
+      p.spectrum = channel.spectrum;
+      p.no_spectrum = channel.no_spectrum;
+      channel.pictures = std::move(p);
+    }
+  }
+  return record;
+}
+
+const Chart* find_chart(const std::vector<Chart>& charts, const char* id) {
+  const auto found = std::find_if(charts.begin(), charts.end(),
+                                  [id](const Chart& c) { return c.id == id; });
+  return found == charts.end() ? nullptr : &*found;
 }
 
 }  // namespace
@@ -163,8 +187,78 @@ TEST_CASE("html_report: every record has a page, its verdict first") {
     CHECK(page->starts_with("<!doctype html>"));
     CHECK(page->ends_with("</html>\n"));
     if (record.verdicts.empty()) continue;
-    CHECK(page->find("class=\"decision ") < page->find("<table"));
+    // Of several verdicts there is a table first.
+    const bool is_one = record.verdicts.size() + record.errors.size() == 1;
+    CHECK(has(*page, "All that was judged") != is_one);
+    if (is_one) CHECK(page->find("class=\"decision ") < page->find("<table"));
   }
+}
+
+TEST_CASE("json_report, json_line: a record with pictures says the same") {
+  for (const Record& record :
+       {testing::measured_record(), testing::stability_record(),
+        testing::spectrum_record(), testing::passing_record()}) {
+    const Record more = with_pictures(record);
+    CHECK(json_report(record).value() == json_report(more).value());
+    CHECK(json_line(record).value() == json_line(more).value());
+    CHECK(charts_of(more).size() > charts_of(record).size());
+    CHECK(html_report(more));
+  }
+}
+
+TEST_CASE("charts_of: of an unknown U there is no bar, and that is said") {
+  Record record = testing::passing_record();
+  record.verdicts[0].checks[0].expanded_uncertainty.reset();
+  const auto charts = charts_of(record);
+  const Chart* limits = find_chart(charts, "limits");
+  REQUIRE(limits != nullptr);
+  CHECK(std::isnan(limits->series.back().low[0]));
+  CHECK(has(limits->note, "not known"));
+  CHECK_FALSE(has(charts_of(testing::passing_record())[0].note, "not known"));
+  CHECK(svg_chart(*limits));
+}
+
+TEST_CASE("charts_of: lines of sampling are told from those of the clock") {
+  Record record = with_pictures(testing::spectrum_record());
+  auto& pictures = record.captures[0].channels[0].pictures;
+  // One band with the image of 7.997 MHz, one with a line of the clock, one
+  // with the image that may as well be a line.
+  pictures->spectrum->bands = {{Hertz(46.0), 1e-26, 1e-26},
+                               {Hertz(1e5), 1e-26, 9e-26},
+                               {Hertz(7.897e6), 1e-26, 9e-26},
+                               {Hertz(8e6), 1e-26, 9e-26}};
+  const auto charts = charts_of(record);
+  const Chart* chart = find_chart(charts, "error-spectrum");
+  REQUIRE(chart != nullptr);
+  REQUIRE(chart->series.size() == 3);
+  CHECK(chart->series[1].drawn == Drawn::kPoints);
+  CHECK(chart->series[1].x == std::vector<double>{1e5, 7.897e6});
+  CHECK(chart->series[2].drawn == Drawn::kSquares);
+  CHECK(chart->series[2].x == std::vector<double>{8e6});
+  REQUIRE(chart->levels.size() == 3);
+  CHECK(chart->levels[1].name == "spur");
+  CHECK(chart->levels[2].name == "spur or image");
+  // Where the sampling interval is not known, nothing is called either.
+  const Chart* other = find_chart(charts, "error-spectrum-2");
+  REQUIRE(other != nullptr);
+  CHECK(other->levels[1].name == "line");
+  CHECK(has(other->note, "nothing here tells apart"));
+}
+
+TEST_CASE("html_report: the reason stands where there is nothing to draw") {
+  Record record = with_pictures(testing::measured_record());
+  CHECK(find_chart(charts_of(record), "allan-deviation") == nullptr);
+  const auto page = html_report(record);
+  REQUIRE(page);
+  CHECK(has(*page, "too few cycles for an Allan deviation"));
+}
+
+TEST_CASE("draw_chart: of rows there is one for a telephone") {
+  const auto charts = charts_of(testing::passing_record());
+  const auto narrow = draw_chart(charts[0], {ChartHeading::kElsewhere, true});
+  REQUIRE(narrow);
+  CHECK(has(*narrow, "viewBox=\"0 0 350 "));
+  CHECK(has(*narrow, "tolerance"));
 }
 
 TEST_CASE("html_report: a number that is none is refused, as in the JSON") {
