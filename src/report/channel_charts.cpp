@@ -96,6 +96,7 @@ Chart stability_chart(const Stability& stability, const std::string& place) {
     floor.y.push_back(*p.floor_adev);
   }
   if (deviation.x.empty()) {
+    chart.note.clear();
     chart.nothing =
         stability.points.empty()
             ? "There are too few cycles for an Allan deviation: five at least."

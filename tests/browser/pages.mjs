@@ -122,8 +122,8 @@ async function onPaper(browser, name) {
   const printed = await page.locator('figure table:visible').count();
   check(tables === printed, name, `on paper ${printed} of ${tables} tables`);
   await page.evaluate(() => dispatchEvent(new Event('afterprint')));
-  const open = await page.locator('details[open]').count();
-  check(open === 0, name, `${open} tables stay open after printing`);
+  const left = await page.locator('details[open]').count();
+  check(left === 0, name, `${left} tables stay open after printing`);
   await context.close();
 }
 
@@ -134,10 +134,13 @@ async function onTelephone(browser, name, javaScriptEnabled) {
     document.documentElement.scrollWidth - innerWidth);
   check(wide <= 0, name, `is ${wide} pixels too wide`);
   // Text of stills that are seen: no smaller than a caption can be read.
-  const small = await page.evaluate(() => [...document.querySelectorAll(
-      '.still svg text')].map((t) => t.getBoundingClientRect())
-      .filter((r) => r.width > 0 && Math.min(r.width, r.height) < 8).length);
-  check(small === 0, name, `${small} texts of stills are below 8 pixels`);
+  const small = await page.evaluate(() =>
+    [...document.querySelectorAll('.still svg text')].filter((t) => {
+      if (t.getBoundingClientRect().width === 0) return false;
+      const {a, b} = t.getScreenCTM();
+      return parseFloat(getComputedStyle(t).fontSize) * Math.hypot(a, b) < 8;
+    }).length);
+  check(small === 0, name, `${small} texts of stills are smaller than 8 pixels`);
   await context.close();
 }
 
