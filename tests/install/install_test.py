@@ -120,26 +120,25 @@ class Install(unittest.TestCase):
         self.answer(build / "frequency_of")
 
     def test_what_is_missing_ends_only_who_requires_it(self):
-        """With no library to be found but clockassay's own package."""
-        def configure(required):
+        """With no library to be found beside clockassay's own package."""
+        def configure(required, *hide):
             folder = pathlib.Path(tempfile.mkdtemp(dir=self.root))
             (folder / "CMakeLists.txt").write_text(
                 "cmake_minimum_required(VERSION 3.25)\n"
-                "project(lacking LANGUAGES NONE)\n"
-                "set(CMAKE_FIND_LIBRARY_PREFIXES nowhere)\n"
-                "set(CMAKE_FIND_LIBRARY_SUFFIXES nowhere)\n"
+                "project(lacking LANGUAGES CXX)\n"
                 f"find_package(clockassay CONFIG {required})\n"
-                "message(STATUS \"found: ${clockassay_FOUND}\")\n",
-                encoding="utf-8")
+                "if(clockassay_FOUND)\n  message(STATUS \"it is there\")\n"
+                "endif()\n", encoding="utf-8")
             return run(CMAKE, "-S", folder, "-B", folder / "build", "-G",
                        "Ninja", f"-DCMAKE_PREFIX_PATH={self.prefix}",
-                       f"-DCMAKE_LIBRARY_PATH={self.root / 'none'}",
-                       "-DCMAKE_FIND_ROOT_PATH=/nowhere",
-                       "-DCMAKE_FIND_ROOT_PATH_MODE_LIBRARY=ONLY")
-        done = configure("")
+                       f"-DCMAKE_CXX_COMPILER={CXX}", *hide)
+        hidden = ["-DCMAKE_FIND_ROOT_PATH=/nowhere",
+                  "-DCMAKE_FIND_ROOT_PATH_MODE_LIBRARY=ONLY"]
+        self.assertIn("it is there", configure("").stdout)
+        done = configure("", *hidden)
         self.assertEqual(done.returncode, 0, done.stderr)
-        self.assertIn("found: FALSE", done.stdout)
-        done = configure("REQUIRED")
+        self.assertNotIn("it is there", done.stdout)
+        done = configure("REQUIRED", *hidden)
         self.assertNotEqual(done.returncode, 0)
         self.assertIn("found no library zstd", done.stderr)
 
