@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/error_of_exception.h"
 #include "app/instrument_file.h"
 #include "app/judging.h"
 #include "app/question_digest.h"
@@ -68,11 +69,9 @@ Record take_capture(const BatchEntry& entry, const Question& question,
   try {
     take(entry, question, pool, part);
   } catch (const std::exception& e) {
-    // A bug of ours with this capture is none with the others.
+    // What ends this capture need not end the others.
     part = question.head;
-    part.errors.push_back(
-        {ErrorCode::kInternal, std::string("internal error: ") + e.what(),
-         "this is a bug; please report it with the capture", entry.path});
+    part.errors.push_back(error_of(e, entry.path));
   }
   return part;
 }

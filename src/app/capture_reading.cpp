@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <array>
 #include <mutex>
+#include <new>
 #include <optional>
 #include <utility>
 
+#include "app/error_of_exception.h"
 #include "app/input_source.h"
 #include "app/progress_line.h"
 #include "app/read_ahead.h"
@@ -189,6 +191,16 @@ Result<void> complete(const ReadingArguments& arguments,
   return {};
 }
 
+// Memory that runs out is told of the capture it ran out at.
+template <class Read>
+auto of_capture(const std::string& path, const Read& read) -> decltype(read()) {
+  try {
+    return read();
+  } catch (const std::bad_alloc& e) {
+    return tl::unexpected(error_of(e, path));
+  }
+}
+
 ParallelFor on_threads(ThreadPool& pool) {
   return
       [&pool](std::size_t count, const std::function<void(std::size_t)>& task) {
@@ -220,6 +232,7 @@ Result<Outcome> read_then(const std::string& path,
   const auto capture =
       by_place ? read_capture(open.any_place, options, pieces, parallel_for)
                : read_capture(open.text, options, pieces, parallel_for);
+  if (auto error = open.input.changed()) return tl::unexpected(*error);
   if (!capture) {
     Error error = root_cause(open, capture.error());
     add_reading_facts(open, arguments, "", understood);
@@ -260,9 +273,11 @@ Result<CaptureResult> read_and_analyse(const std::string& path,
     }
     return analyse_capture(capture, path, options, parallel_for);
   };
-  return read_then<CaptureResult>(
-      path, arguments, channels, pool, understood, analyse,
-      [](CaptureResult& result) -> CaptureResult& { return result; });
+  return of_capture(path, [&] {
+    return read_then<CaptureResult>(
+        path, arguments, channels, pool, understood, analyse,
+        [](CaptureResult& result) -> CaptureResult& { return result; });
+  });
 }
 
 Result<CutCapture> read_and_cut(const std::string& path,
@@ -290,9 +305,11 @@ Result<CutCapture> read_and_cut(const std::string& path,
     cut.result = *std::move(analysed);
     return cut;
   };
-  return read_then<CutCapture>(
-      path, arguments, channels, pool, understood, analyse,
-      [](CutCapture& cut) -> CaptureResult& { return cut.result.capture; });
+  return of_capture(path, [&] {
+    return read_then<CutCapture>(
+        path, arguments, channels, pool, understood, analyse,
+        [](CutCapture& cut) -> CaptureResult& { return cut.result.capture; });
+  });
 }
 
 }  // namespace clockassay

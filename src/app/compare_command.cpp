@@ -165,6 +165,7 @@ Result<void> check_paths(const CommandLine& line) {
        {line.reading.json, line.reading.report, line.compare.junit}) {
     if (path) outputs.push_back(*path);
   }
+  add_pictures(line.reading.plots, outputs);
   return check_outputs(inputs, outputs);
 }
 

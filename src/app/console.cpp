@@ -9,6 +9,7 @@
 #include <cstdlib>
 
 #include "app/file_descriptor.h"
+#include "app/unfinished_files.h"
 #include "clockassay/report/error_text.h"
 
 namespace clockassay {
@@ -21,7 +22,10 @@ bool output_closed = false;  // set once a write found no reader
 }  // namespace
 
 void prepare_console() {
+  // A closed pipe and a limit on the size of files are errors of the write.
   std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);
+  clean_up_on_signals();
   // Opened the wrong way round, so that using them fails as if closed; only
   // messages may vanish.
   constexpr int kModes[] = {O_WRONLY, O_RDONLY, O_WRONLY};
@@ -42,6 +46,12 @@ void complain(const Error& error) {
   if (error.path == kStandardOutput && output_closed) return;
   // Nobody can be told when standard error fails.
   (void)write_all(STDERR_FILENO, error_text(error), "standard error");
+}
+
+void complain_of_memory() {
+  constexpr std::string_view kText = "clockassay: not enough memory\n";
+  // Nobody can be told when standard error fails.
+  if (::write(STDERR_FILENO, kText.data(), kText.size()) < 0) return;
 }
 
 bool wants_color(ColorWhen when) {

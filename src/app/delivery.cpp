@@ -2,6 +2,7 @@
 #include "app/delivery.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "app/console.h"
 #include "app/file_descriptor.h"
@@ -12,11 +13,23 @@
 namespace clockassay {
 namespace {
 
+struct Place {
+  const std::string& path;
+  std::optional<FileIdentity> file;
+};
+
+std::vector<Place> places_of(const std::vector<std::string>& paths) {
+  std::vector<Place> places;
+  for (const std::string& path : paths) {
+    places.push_back({path, regular_file_identity(path)});
+  }
+  return places;
+}
+
 // The same path counts as one file even before it exists.
-bool same_file(const std::string& a, const std::string& b) {
-  if (a == b) return a == "-" || !a.starts_with("/dev/");
-  const auto identity = regular_file_identity(a);
-  return identity && identity == regular_file_identity(b);
+bool same_file(const Place& a, const Place& b) {
+  if (a.path == b.path) return a.path == "-" || !a.path.starts_with("/dev/");
+  return a.file && a.file == b.file;
 }
 
 tl::unexpected<Error> refused(const std::string& path, const char* message) {
@@ -62,20 +75,30 @@ void add_error(Record& record, Error error) {
 
 Result<void> check_outputs(const std::vector<std::string>& inputs,
                            const std::vector<std::string>& outputs) {
-  for (std::size_t i = 0; i < outputs.size(); ++i) {
-    for (const std::string& input : inputs) {
+  const std::vector<Place> from = places_of(inputs);
+  const std::vector<Place> to = places_of(outputs);
+  for (std::size_t i = 0; i < to.size(); ++i) {
+    for (const Place& input : from) {
       // "-" is standard input here and standard output there.
-      if (input != "-" && outputs[i] != "-" && same_file(input, outputs[i])) {
+      if (input.path != "-" && outputs[i] != "-" && same_file(input, to[i])) {
         return refused(outputs[i], "the output is also an input");
       }
     }
     for (std::size_t j = 0; j < i; ++j) {
-      if (same_file(outputs[j], outputs[i])) {
+      if (same_file(to[j], to[i])) {
         return refused(outputs[i], "two outputs go to the same file");
       }
     }
   }
   return {};
+}
+
+void add_pictures(const std::optional<std::string>& folder,
+                  std::vector<std::string>& outputs) {
+  if (!folder) return;
+  for (std::string& path : pictures_in(*folder)) {
+    outputs.push_back(std::move(path));
+  }
 }
 
 ExitCode deliver(Record& record, const ReadingArguments& arguments,

@@ -22,6 +22,10 @@ void add_error(Record& record, Error error);
 Result<void> check_outputs(const std::vector<std::string>& inputs,
                            const std::vector<std::string>& outputs);
 
+/// Adds what is in a folder of --plots and would be replaced or removed.
+void add_pictures(const std::optional<std::string>& folder,
+                  std::vector<std::string>& outputs);
+
 /// Writes the record where the user wants it: as JSON, and as text unless JSON
 /// takes standard output. Errors on the way go into the record.
 /// Out: the exit code of the run.

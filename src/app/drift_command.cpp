@@ -21,6 +21,7 @@ std::vector<std::string> outputs_of(const CommandLine& line) {
   if (line.reading.json) outputs.push_back(*line.reading.json);
   if (line.reading.report) outputs.push_back(*line.reading.report);
   if (line.drift.junit) outputs.push_back(*line.drift.junit);
+  add_pictures(line.reading.plots, outputs);
   return outputs;
 }
 

@@ -3,6 +3,7 @@
 
 #include <sys/types.h>
 
+#include <cerrno>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -50,5 +51,22 @@ Result<void> write_all(int fd, std::string_view bytes, const std::string& path);
 
 /// The system's words for the current errno.
 std::string system_reason();
+
+/// What the system refused, from the current errno: "cannot open: No such file
+/// or directory", with a way forward where there is one.
+Error system_error(ErrorCode code, const std::string& what,
+                   const std::string& path);
+
+/// What `call` returns, called again while a signal cut it short.
+template <class Call>
+auto retried(const Call& call) {
+  auto result = call();
+  while (result < 0 && errno == EINTR) result = call();
+  return result;
+}
+
+/// Waits until a descriptor that does not block can be read (POLLIN) or written
+/// (POLLOUT), or has an error to tell.
+void wait_until_ready(int fd, short events);
 
 }  // namespace clockassay

@@ -22,8 +22,8 @@ constexpr std::size_t kLongestShortText = std::size_t{16} << 20;
 constexpr int kPipeBytes = 1 << 20;
 
 tl::unexpected<Error> failed(ErrorCode code, std::string message,
-                             const std::string& path) {
-  Error error{code, std::move(message)};
+                             const std::string& path, std::string hint = {}) {
+  Error error{code, std::move(message), std::move(hint)};
   error.path = path;
   return tl::unexpected(error);
 }
@@ -37,12 +37,15 @@ Result<std::string> read_short(const std::string& path, ErrorCode too_long,
   while (true) {
     const auto got = source->read(buffer);
     if (!got) return tl::unexpected(got.error());
-    if (*got == 0) return text;
+    if (*got == 0) {
+      if (auto error = source->changed()) return tl::unexpected(*error);
+      return text;
+    }
     text.append(buffer.data(), *got);
     if (text.size() > kLongestShortText) {
       return failed(too_long,
                     std::string("found more than 16 MiB, expected ") + what,
-                    path);
+                    path, "name the file that is one");
     }
   }
 }
@@ -51,17 +54,22 @@ Result<std::string> read_short(const std::string& path, ErrorCode too_long,
 
 Result<InputSource> InputSource::open(const std::string& path) {
   // A copy, so that closing ours leaves standard input alone.
-  const int fd = path == "-" ? ::fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, 0)
-                             : ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  const int fd = path == "-"
+                     ? ::fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, 0)
+                     : retried([&path] {
+                         return ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+                       });
   if (fd < 0) {
-    return failed(ErrorCode::kNoInput, "cannot open: " + system_reason(), path);
+    return tl::unexpected(
+        system_error(ErrorCode::kNoInput, "cannot open", path));
   }
   FileDescriptor file(fd);
   // Who writes a pipe waits less; anything else refuses, and is as good.
   (void)::fcntl(fd, F_SETPIPE_SZ, kPipeBytes);
   struct stat info {};
   if (::fstat(fd, &info) == 0 && S_ISDIR(info.st_mode)) {
-    return failed(ErrorCode::kNoInput, "cannot open: it is a directory", path);
+    return failed(ErrorCode::kNoInput, "cannot open: it is a directory", path,
+                  "name a file");
   }
   return InputSource(std::move(file), path);
 }
@@ -72,8 +80,12 @@ Result<std::size_t> InputSource::read(std::span<char> buffer) {
     const ssize_t got = ::read(fd_.get(), buffer.data(), buffer.size());
     if (got >= 0) return static_cast<std::size_t>(got);
     if (errno == EINTR) continue;
-    return failed(ErrorCode::kReadFailed, "cannot read: " + system_reason(),
-                  path_);
+    if (errno == EAGAIN) {  // of a pipe whose other users want no waiting
+      if (!interrupt_.is_open()) wait_until_ready(fd_.get(), POLLIN);
+      continue;
+    }
+    return tl::unexpected(
+        system_error(ErrorCode::kReadFailed, "cannot read", path_));
   }
 }
 
@@ -96,14 +108,32 @@ bool InputSource::wait_for_bytes() const {
 
 Result<std::size_t> InputSource::read_at(std::int64_t offset,
                                          std::span<char> buffer) const {
-  while (true) {
-    const ssize_t got =
-        ::pread(fd_.get(), buffer.data(), buffer.size(), offset);
-    if (got >= 0) return static_cast<std::size_t>(got);
-    if (errno == EINTR) continue;
-    return failed(ErrorCode::kReadFailed, "cannot read: " + system_reason(),
-                  path_);
+  const ssize_t got = retried(
+      [&] { return ::pread(fd_.get(), buffer.data(), buffer.size(), offset); });
+  if (got >= 0) return static_cast<std::size_t>(got);
+  return tl::unexpected(
+      system_error(ErrorCode::kReadFailed, "cannot read", path_));
+}
+
+std::optional<InputSource::State> InputSource::state() const {
+  struct stat info {};
+  if (::fstat(fd_.get(), &info) != 0 || !S_ISREG(info.st_mode)) {
+    return std::nullopt;
   }
+  return State{info.st_size, info.st_mtim.tv_sec, info.st_mtim.tv_nsec};
+}
+
+std::optional<Error> InputSource::changed() const {
+  const auto now = state();
+  if (now == opened_) return std::nullopt;
+  Error error{ErrorCode::kReadFailed, "it changed while it was read",
+              "wait until it is written, or read a copy"};
+  if (opened_ && now && opened_->bytes != now->bytes) {
+    error.message += ", from " + std::to_string(opened_->bytes) + " to " +
+                     std::to_string(now->bytes) + " bytes";
+  }
+  error.path = path_;
+  return error;
 }
 
 bool InputSource::is_file() const {

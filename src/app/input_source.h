@@ -31,18 +31,31 @@ class InputSource {
                               std::span<char> buffer) const;
   /// Whether it was opened by name and any place in it can be read.
   bool is_file() const;
+  /// Of a regular file that is not as it was when it was opened, longer,
+  /// shorter or written anew: why what was read is no one file. From then on no
+  /// result of it is one of the file. kReadFailed.
+  std::optional<Error> changed() const;
   /// How much is there from the present place on; nullopt where that is not
   /// known, as of a pipe.
   std::optional<std::int64_t> size() const;
 
  private:
+  /// What tells a file from itself after somebody wrote to it.
+  struct State {
+    std::int64_t bytes;
+    std::int64_t written_s;
+    std::int64_t written_ns;
+    friend bool operator==(const State&, const State&) = default;
+  };
   InputSource(FileDescriptor fd, std::string path)
-      : fd_(std::move(fd)), path_(std::move(path)) {}
+      : fd_(std::move(fd)), path_(std::move(path)), opened_(state()) {}
+  std::optional<State> state() const;  // of a regular file
   bool wait_for_bytes() const;
 
   FileDescriptor fd_;
   FileDescriptor interrupt_;  // if open: an event, by which waiting ends
   std::string path_;
+  std::optional<State> opened_;
 };
 
 /// The whole of a specification or an instrument file as text.

@@ -24,7 +24,13 @@ Result<void> JsonLines::write(const Record& record) {
   if (!to_console_ && !file_) return {};
   const auto line = json_line(record);
   if (!line) return tl::unexpected(line.error());
-  return to_console_ ? print(*line) : file_->write(*line);
+  auto written = to_console_ ? print(*line) : file_->write(*line);
+  if (!written) {
+    // It is said once, and nothing of the file is kept.
+    to_console_ = false;
+    file_.reset();
+  }
+  return written;
 }
 
 Result<void> JsonLines::commit() {

@@ -19,13 +19,6 @@ namespace {
 // The kernel follows as many (path_resolution(7)).
 constexpr int kMostLinks = 40;
 
-tl::unexpected<Error> failed(ErrorCode code, std::string message,
-                             const std::string& path) {
-  Error error{code, std::move(message)};
-  error.path = path;
-  return tl::unexpected(error);
-}
-
 std::string folder_of(const std::string& path) {
   const std::size_t slash = path.rfind('/');
   return slash == std::string::npos ? "" : path.substr(0, slash + 1);
@@ -72,8 +65,8 @@ mode_t default_mode() {
 
 Result<OutputFile> OutputFile::create(const std::string& path) {
   const auto cannot = [&path]() {
-    return failed(ErrorCode::kCannotCreate, "cannot create: " + system_reason(),
-                  path);
+    return tl::unexpected(
+        system_error(ErrorCode::kCannotCreate, "cannot create", path));
   };
   OutputFile out;
   out.path_ = path;
@@ -89,27 +82,40 @@ Result<OutputFile> OutputFile::create(const std::string& path) {
     return cannot();
   }
   if (exists && !S_ISREG(info.st_mode)) {
-    out.fd_ = FileDescriptor(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
+    out.fd_ = FileDescriptor(
+        retried([&] { return ::open(path.c_str(), O_WRONLY | O_CLOEXEC); }));
     if (!out.fd_.is_open()) return cannot();
     return out;
   }
   const auto target = follow_links(path);
   if (!target) return cannot();
   out.target_ = *target;
-  std::string temporary = *target + ".XXXXXX";
-  out.fd_ = FileDescriptor(::mkostemp(temporary.data(), O_CLOEXEC));
-  if (!out.fd_.is_open()) return cannot();
-  out.temporary_ = temporary;
+  if (!out.make_temporary()) return cannot();
   const mode_t mode = exists ? info.st_mode & 07777 : default_mode();
-  if (::fchmod(out.fd_.get(), mode) != 0) return cannot();
+  const int fd = out.fd_.get();
+  if (retried([&] { return ::fchmod(fd, mode); }) != 0) return cannot();
   return out;
+}
+
+bool OutputFile::make_temporary() {
+  const SignalsHeld held;  // until the file is known to be there
+  std::string temporary;
+  fd_ = FileDescriptor(retried([&] {
+    temporary = target_ + ".XXXXXX";
+    return ::mkostemp(temporary.data(), O_CLOEXEC);
+  }));
+  if (!fd_.is_open()) return false;
+  temporary_ = std::move(temporary);
+  unfinished_ = UnfinishedFile(temporary_);
+  return true;
 }
 
 OutputFile::OutputFile(OutputFile&& other) noexcept
     : fd_(std::move(other.fd_)),
       path_(std::move(other.path_)),
       target_(std::move(other.target_)),
-      temporary_(std::exchange(other.temporary_, {})) {}
+      temporary_(std::exchange(other.temporary_, {})),
+      unfinished_(std::move(other.unfinished_)) {}
 
 OutputFile::~OutputFile() {
   if (!temporary_.empty()) ::unlink(temporary_.c_str());
@@ -119,20 +125,26 @@ Result<void> OutputFile::write(std::string_view bytes) {
   return write_all(fd_.get(), bytes, path_);
 }
 
-Result<void> OutputFile::commit() {
-  const auto lost = [this]() {
-    return failed(ErrorCode::kWriteFailed, "cannot write: " + system_reason(),
-                  path_);
-  };
-  if (temporary_.empty()) {
-    if (!fd_.close()) return lost();
-    return {};
-  }
+Result<void> OutputFile::seal() {
+  const int fd = fd_.get();
   // Without it a crash of the machine could leave the new name on no data.
-  if (::fsync(fd_.get()) != 0) return lost();
-  if (!fd_.close()) return lost();
-  if (::rename(temporary_.c_str(), target_.c_str()) != 0) return lost();
+  const bool is_kept = temporary_.empty() || !fd_.is_open() ||
+                       retried([fd] { return ::fsync(fd); }) == 0;
+  if (is_kept && fd_.close()) return {};
+  return tl::unexpected(
+      system_error(ErrorCode::kWriteFailed, "cannot write", path_));
+}
+
+Result<void> OutputFile::commit() {
+  if (auto sealed = seal(); !sealed || temporary_.empty()) return sealed;
+  if (retried([this] {
+        return ::rename(temporary_.c_str(), target_.c_str());
+      }) != 0) {
+    return tl::unexpected(
+        system_error(ErrorCode::kWriteFailed, "cannot write", path_));
+  }
   temporary_.clear();
+  unfinished_ = UnfinishedFile();
   return {};
 }
 

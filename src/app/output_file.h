@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "app/file_descriptor.h"
+#include "app/unfinished_files.h"
 #include "clockassay/base/result.h"
 
 namespace clockassay {
@@ -22,15 +23,22 @@ class OutputFile {
 
   /// Errors: kWriteFailed.
   Result<void> write(std::string_view bytes);
-  /// Makes it real, once. Errors: kWriteFailed.
+  /// Forces what was written to the disk, and closes it; nothing can be written
+  /// after. Where several files belong together, all are sealed before any is
+  /// committed: what fails, fails before. Errors: kWriteFailed.
+  Result<void> seal();
+  /// Makes it real, once, sealing it first. Errors: kWriteFailed.
   Result<void> commit();
 
  private:
   OutputFile() = default;
+  bool make_temporary();
+
   FileDescriptor fd_;
-  std::string path_;       // as the user wrote it
-  std::string target_;     // links resolved; empty: written directly
-  std::string temporary_;  // empty: none left behind
+  std::string path_;           // as the user wrote it
+  std::string target_;         // links resolved; empty: written directly
+  std::string temporary_;      // empty: none left behind
+  UnfinishedFile unfinished_;  // that it is there, for a signal that ends us
 };
 
 }  // namespace clockassay

@@ -2,6 +2,7 @@
 #include "app/picture_files.h"
 
 #include <algorithm>
+#include <cerrno>
 #include <filesystem>
 #include <iterator>
 #include <string_view>
@@ -10,6 +11,9 @@
 #include <vector>
 
 #include "app/delivery.h"
+#include "app/drawing_apart.h"
+#include "app/file_descriptor.h"
+#include "app/output_file.h"
 #include "clockassay/report/html_report.h"
 
 namespace clockassay {
@@ -41,19 +45,46 @@ bool is_name_of_ours(std::string_view name) {
 /// would pass for its own.
 void remove_earlier(const std::string& folder, const Pictures& pictures) {
   std::error_code trouble;
-  std::vector<std::filesystem::path> earlier;
-  for (const auto& entry :
-       std::filesystem::directory_iterator(folder, trouble)) {
-    const std::string name = entry.path().filename().string();
+  for (const std::string& path : pictures_in(folder)) {
+    const std::string name = std::filesystem::path(path).filename().string();
     const bool is_new =
         std::any_of(pictures.begin(), pictures.end(),
                     [&](const auto& p) { return p.first == name; });
-    if (!is_new && is_name_of_ours(name)) earlier.push_back(entry.path());
+    if (!is_new) std::filesystem::remove(path, trouble);
   }
-  for (const auto& path : earlier) std::filesystem::remove(path, trouble);
+}
+
+/// All of them, or none that is new.
+Result<void> write_all_of(const Pictures& pictures, const std::string& folder) {
+  std::vector<OutputFile> files;
+  for (const auto& [name, text] : pictures) {
+    auto file =
+        OutputFile::create((std::filesystem::path(folder) / name).string());
+    if (!file) return tl::unexpected(file.error());
+    if (auto written = file->write(text); !written) return written;
+    if (auto sealed = file->seal(); !sealed) return sealed;
+    files.push_back(*std::move(file));
+  }
+  remove_earlier(folder, pictures);
+  for (OutputFile& file : files) {
+    if (auto done = file.commit(); !done) return done;
+  }
+  return {};
 }
 
 }  // namespace
+
+std::vector<std::string> pictures_in(const std::string& folder) {
+  std::error_code trouble;
+  std::vector<std::string> pictures;
+  for (const auto& entry :
+       std::filesystem::directory_iterator(folder, trouble)) {
+    if (is_name_of_ours(entry.path().filename().string())) {
+      pictures.push_back(entry.path().string());
+    }
+  }
+  return pictures;
+}
 
 Result<void> write_report(const Record& record, const std::string& path) {
   const auto page = html_report(record);
@@ -68,26 +99,23 @@ Result<void> write_plots(const Record& record, const std::string& folder) {
 Result<void> write_charts(const std::vector<Chart>& charts,
                           const std::string& folder) {
   // All are drawn before any is written.
+  auto drawn = draw_apart(charts);
+  if (!drawn) {
+    if (drawn.error().path.empty()) drawn.error().path = folder;
+    return tl::unexpected(drawn.error());
+  }
   Pictures pictures;
-  for (const Chart& chart : charts) {
-    auto drawn = svg_chart(chart);
-    if (!drawn) return tl::unexpected(drawn.error());
-    pictures.emplace_back(chart.id + ".svg", *std::move(drawn));
+  for (std::size_t i = 0; i < charts.size(); ++i) {
+    pictures.emplace_back(charts[i].id + ".svg", std::move((*drawn)[i]));
   }
   std::error_code trouble;
   std::filesystem::create_directories(folder, trouble);
   if (trouble) {
-    Error error{ErrorCode::kCannotCreate,
-                "cannot make the folder: " + trouble.message(), ""};
-    error.path = folder;
-    return tl::unexpected(std::move(error));
+    errno = trouble.value();
+    return tl::unexpected(system_error(ErrorCode::kCannotCreate,
+                                       "cannot make the folder", folder));
   }
-  remove_earlier(folder, pictures);
-  for (const auto& [name, text] : pictures) {
-    const std::string path = (std::filesystem::path(folder) / name).string();
-    if (auto written = write_output(path, text); !written) return written;
-  }
-  return {};
+  return write_all_of(pictures, folder);
 }
 
 }  // namespace clockassay

@@ -15,12 +15,16 @@ namespace clockassay {
 Result<void> write_report(const Record& record, const std::string& path);
 
 /// Writes the record's charts into a folder, which is made where it is not
-/// there, each by its id: allan-deviation.svg. Pictures of such names that this
-/// record has none of are removed; all other files stay.
+/// there, all or none, each by its id: allan-deviation.svg. Pictures of such
+/// names that this record has none of are removed; all other files stay.
 /// Errors: as above
 Result<void> write_plots(const Record& record, const std::string& folder);
 
-/// The same of charts at hand.
+/// Those of such names that are in a folder, which write_plots() replaces or
+/// removes: outputs, then, that may be no inputs.
+std::vector<std::string> pictures_in(const std::string& folder);
+
+/// The same as write_plots() of charts at hand.
 Result<void> write_charts(const std::vector<Chart>& charts,
                           const std::string& folder);
 

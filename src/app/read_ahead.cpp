@@ -3,7 +3,7 @@
 
 #include <algorithm>
 #include <cstring>
-#include <system_error>
+#include <exception>
 #include <utility>
 
 namespace clockassay {
@@ -26,8 +26,8 @@ ReadAhead::ReadAhead(AheadSource source, bool on_thread)
   if (!on_thread) return;
   try {
     thread_ = std::thread([this] { read_parts(); });
-  } catch (const std::system_error&) {
-    // The system gives no more threads.
+  } catch (const std::exception&) {
+    // The system gives no more threads, or no memory for one.
   }
 }
 

@@ -40,6 +40,7 @@ Result<void> check_paths(const CommandLine& line,
         line.verify.json_lines, line.reading.store}) {
     if (path) outputs.push_back(*path);
   }
+  add_pictures(line.reading.plots, outputs);
   return check_outputs(inputs, outputs);
 }
 

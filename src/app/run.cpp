@@ -2,12 +2,14 @@
 #include "app/run.h"
 
 #include <exception>
+#include <new>
 
 #include "app/command_line.h"
 #include "app/compare_command.h"
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/drift_command.h"
+#include "app/error_of_exception.h"
 #include "app/plan_command.h"
 #include "app/reading_commands.h"
 #include "app/requirements_command.h"
@@ -63,16 +65,19 @@ ExitCode run_command(const std::vector<std::string>& args,
 
 ExitCode run(const std::vector<std::string>& args, const std::string& version) {
   try {
-    return run_command(args, version);
-  } catch (const std::exception& e) {
-    return give_up(
-        args, version,
-        Error{ErrorCode::kInternal, std::string("internal error: ") + e.what(),
-              "this is a bug; please report it with the capture"});
-  } catch (...) {
-    return give_up(args, version,
-                   Error{ErrorCode::kInternal, "internal error",
-                         "this is a bug; please report it with the capture"});
+    try {
+      return run_command(args, version);
+    } catch (const std::exception& e) {
+      return give_up(args, version, error_of(e, ""));
+    } catch (...) {
+      return give_up(args, version,
+                     Error{ErrorCode::kInternal, "internal error",
+                           "this is a bug; please report it with the capture"});
+    }
+  } catch (const std::bad_alloc&) {
+    // Not even for saying it in full.
+    complain_of_memory();
+    return ExitCode::kInputOutput;
   }
 }
 

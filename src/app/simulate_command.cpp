@@ -52,6 +52,12 @@ Result<void> write_capture(const SimulateArguments& a,
   return done;
 }
 
+Result<void> commit_both(OutputFile& out, OutputFile& truth) {
+  if (auto done = out.seal(); !done) return done;
+  if (auto done = truth.commit(); !done) return done;
+  return out.commit();
+}
+
 // Neither file appears unless both could be written.
 Result<void> simulate(const SimulateArguments& a) {
   std::vector<std::string> outputs = {a.out};
@@ -66,7 +72,7 @@ Result<void> simulate(const SimulateArguments& a) {
     auto truth = OutputFile::create(*a.truth);
     if (!truth) return tl::unexpected(truth.error());
     if (auto done = truth->write(truth_json(a, *capture)); !done) return done;
-    if (auto done = truth->commit(); !done) return done;
+    return commit_both(*out, *truth);
   }
   return out->commit();
 }

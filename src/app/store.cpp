@@ -6,8 +6,11 @@
 #include <soci/sqlite3/soci-sqlite3.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
+#include <limits>
 #include <map>
+#include <new>
 #include <utility>
 
 #include "app/postgres_calls.h"
@@ -75,6 +78,9 @@ tl::unexpected<Error> store_error(ErrorCode code, const std::string& url,
 // What the library says, on one line, without the statement it was at, and
 // without anything that the URL has of a password.
 std::string in_words(const std::exception& e, const std::string& url) {
+  if (dynamic_cast<const std::bad_alloc*>(&e) != nullptr) {
+    return "not enough memory";
+  }
   std::string text = e.what();
   text.erase(std::min(text.find(" while executing"), text.size()));
   std::replace(text.begin(), text.end(), '\n', ' ');
@@ -90,7 +96,39 @@ std::string in_words(const std::exception& e, const std::string& url) {
 tl::unexpected<Error> not_added(const std::string& url,
                                 const std::exception& e) {
   return store_error(ErrorCode::kWriteFailed, url,
-                     "cannot add to the store: " + in_words(e, url));
+                     "cannot add to the store: " + in_words(e, url),
+                     "nothing of it was added; when the cause is gone, run it "
+                     "again");
+}
+
+// The column of a row that no result of ours has; nullptr where all is right.
+// Anybody can write to a file or a database.
+const char* wrong_column(const StoredRow& row) {
+  constexpr double kLatest = 253402300800.0;  // s, the end of the year 9999
+  const auto is_within = [](const auto& value, double low, double high) {
+    return !value || (*value >= low && *value <= high);
+  };
+  constexpr double kMost = std::numeric_limits<double>::max();
+  constexpr double kLeast = std::numeric_limits<double>::min();
+  if (!(std::abs(row.taken_s) < kLatest)) return "taken_s";
+  if (!is_within(number(row.expected), kLeast, kMost)) return "expected_hz";
+  if (!is_within(number(row.frequency), kLeast, kMost)) return "frequency_hz";
+  if (!is_within(number(row.error), -kMost, kMost)) return "error_ppm";
+  if (!is_within(number(row.expanded), 0.0, kMost)) return "expanded_ppm";
+  if (!is_within(number(row.period_jitter), 0.0, kMost)) {
+    return "period_jitter_s";
+  }
+  if (!is_within(row.duty, 0.0, 1.0)) return "duty";
+  const bool is_decision = !row.decision || row.decision == "pass" ||
+                           row.decision == "fail" ||
+                           row.decision == "undecided";
+  return is_decision ? nullptr : "decision";
+}
+
+// A path is a path: the engine takes what begins with "file:" for a URI, by
+// which a store could be one in memory.
+std::string plain_path(const std::string& path) {
+  return path.starts_with('/') ? path : "./" + path;
 }
 
 // The library takes a URL for a list of settings and needs one in it; a server
@@ -250,7 +288,8 @@ struct Store::Session {
       sql.open(*soci::factory_postgresql(), with_timeout(url));
     } else {
       sql.open(*soci::factory_sqlite3(),
-               "db=\"" + url + "\" timeout=" + std::to_string(kWaitSeconds));
+               "db=\"" + plain_path(url) +
+                   "\" timeout=" + std::to_string(kWaitSeconds));
     }
   }
 
@@ -284,7 +323,8 @@ Result<Store> Store::open(const std::string& url, StoreUse use) {
                          there.error().hint);
     }
   } else if (!may_create && !std::filesystem::exists(url, ignored)) {
-    return store_error(cannot, url, "cannot open: No such file or directory");
+    return store_error(cannot, url, "cannot open: No such file or directory",
+                       kWhatAStoreIs);
   }
   try {
     session->connect();
@@ -329,11 +369,22 @@ Result<std::size_t> Store::append(const std::vector<StoredRow>& rows) {
 
 Result<std::vector<StoredRow>> Store::read() {
   try {
-    return session_->read();
+    auto rows = session_->read();
+    for (const StoredRow& row : rows) {
+      const char* wrong = wrong_column(row);
+      if (wrong == nullptr) continue;
+      return store_error(
+          ErrorCode::kBadData, session_->url,
+          std::string("found a value of ") + wrong +
+              " that no result has, expected what --store wrote",
+          "go back to a copy of the store, or take that row out");
+    }
+    return rows;
   } catch (const std::exception& e) {
     session_->roll_back();
     return store_error(ErrorCode::kReadFailed, session_->url,
-                       "cannot read the store: " + in_words(e, session_->url));
+                       "cannot read the store: " + in_words(e, session_->url),
+                       kWhatAStoreIs);
   }
 }
 

@@ -33,7 +33,8 @@ class Store {
   /// Errors: kWriteFailed
   Result<std::size_t> append(const std::vector<StoredRow>& rows);
 
-  /// In order of time. Errors: kReadFailed
+  /// In order of time. Errors: kReadFailed; kBadData where a row holds what no
+  /// result has
   Result<std::vector<StoredRow>> read();
 
  private:

@@ -4,7 +4,7 @@
 #include <sched.h>
 
 #include <algorithm>
-#include <system_error>
+#include <exception>
 #include <utility>
 
 namespace clockassay {
@@ -20,8 +20,9 @@ ThreadPool::ThreadPool(std::size_t jobs) {
     for (std::size_t i = 1; i < jobs; ++i) {
       threads_.emplace_back([this] { work(); });
     }
-  } catch (const std::system_error&) {
-    // The system gives no more threads; fewer do the same work.
+  } catch (const std::exception&) {
+    // The system gives no more threads, or no memory for them; fewer do the
+    // same work.
   }
 }
 

@@ -58,6 +58,7 @@ ExitCode run_trend(const CommandLine& line, const std::string& version) {
   std::vector<std::string> outputs;
   if (line.reading.json) outputs.push_back(*line.reading.json);
   if (line.reading.report) outputs.push_back(*line.reading.report);
+  add_pictures(line.reading.plots, outputs);
   if (auto checked = check_outputs({line.trend.store}, outputs); !checked) {
     add_error(record, checked.error());
     return exit_code(checked.error().code);

@@ -93,13 +93,13 @@ Result<void> judge(const WatchedFile& file, Watch& watch, Record& record) {
   Record part =
       take_capture({watch.folder.path_of(file), watch.question.reading.tags},
                    watch.question, watch.pool);
+  // What went on being written was half a capture.
+  if (!watch.folder.is_unchanged(file)) return {};
   if (is_unread(part)) {
     if (watch.unreadable.insert(file.name).second) complain_of(part);
     return {};
   }
   watch.unreadable.erase(file.name);
-  // What went on being written was half a capture.
-  if (!watch.folder.is_unchanged(file)) return {};
   part.watched = file;
   part.watched->question = watch.digest;
   complain_of(part);

@@ -18,9 +18,7 @@ namespace {
 
 tl::unexpected<Error> trouble(ErrorCode code, const std::string& path,
                               const std::string& what) {
-  Error error{code, what + ": " + system_reason()};
-  error.path = path;
-  return tl::unexpected(std::move(error));
+  return tl::unexpected(system_error(code, what, path));
 }
 
 tl::unexpected<Error> no_ledger(const std::string& path, std::int64_t line) {
@@ -44,8 +42,9 @@ Result<WatchLedger> WatchLedger::open(const std::string& path,
   ledger.path_ = path;
   ledger.question_ = std::move(question);
   constexpr mode_t kMode = 0666;  // less what the umask takes off
-  ledger.fd_ = FileDescriptor(
-      ::open(path.c_str(), O_RDWR | O_CREAT | O_APPEND | O_CLOEXEC, kMode));
+  ledger.fd_ = FileDescriptor(retried([&path] {
+    return ::open(path.c_str(), O_RDWR | O_CREAT | O_APPEND | O_CLOEXEC, kMode);
+  }));
   if (!ledger.fd_.is_open()) {
     return trouble(ErrorCode::kCannotCreate, path, "cannot open");
   }
@@ -120,7 +119,8 @@ Result<void> WatchLedger::add(const Record& record) {
   const auto line = json_line(record);
   if (!line) return tl::unexpected(line.error());
   if (auto put = write_all(fd_.get(), *line, path_); !put) return put;
-  if (fdatasync(fd_.get()) != 0 && errno != EINVAL && errno != EROFS) {
+  if (retried([this] { return fdatasync(fd_.get()); }) != 0 &&
+      errno != EINVAL && errno != EROFS) {
     return trouble(ErrorCode::kWriteFailed, path_, "cannot force to the disk");
   }
   const WatchedFile& file = *record.watched;

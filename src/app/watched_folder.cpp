@@ -84,10 +84,8 @@ Result<std::vector<WatchedFile>> WatchedFolder::complete(
   const std::unique_ptr<DIR, int (*)(DIR*)> folder(opendir(path_.c_str()),
                                                    closedir);
   if (folder == nullptr) {
-    Error error{ErrorCode::kNoInput,
-                "cannot look into the folder: " + system_reason()};
-    error.path = path_;
-    return tl::unexpected(std::move(error));
+    return tl::unexpected(system_error(ErrorCode::kNoInput,
+                                       "cannot look into the folder", path_));
   }
   const double now = now_s();
   std::map<std::string, Seen> seen;

@@ -184,6 +184,12 @@ Result<void> write_csv(const SimulatedCapture& capture, std::string_view name,
   if (auto error = check_name(name, ",;\"'#")) {
     return tl::unexpected<Error>(*std::move(error));
   }
+  if (std::string_view("=+-@").find(name.front()) != std::string_view::npos) {
+    return failure(ErrorCode::kUsage,
+                   "found the channel name " + shown_text(name) +
+                       ", which a spreadsheet takes for a formula",
+                   "begin it with a letter or a digit");
+  }
   const auto interval = divide(Rational(1), capture.sample_rate_hz);
   const auto decimals =
       interval ? exact_decimals(*interval, kMostDecimals) : std::nullopt;

@@ -5,6 +5,8 @@
 #include <unistd.h>
 
 #include <array>
+#include <filesystem>
+#include <fstream>
 #include <future>
 #include <string>
 
@@ -56,4 +58,24 @@ TEST_CASE("InputSource: a pipe ends when it is closed, interruptible or not") {
     CHECK(pipe.source.read(buffer).value() == 3);
     CHECK(pipe.source.read(buffer).value() == 0);
   }
+}
+
+TEST_CASE("InputSource: a file that changed since it was opened says so") {
+  const std::string path =
+      (std::filesystem::temp_directory_path() /
+       ("clockassay-changed-" + std::to_string(::getpid())))
+          .string();
+  std::ofstream(path) << "abc";
+  const auto source = InputSource::open(path);
+  REQUIRE(source);
+  CHECK_FALSE(source->changed());
+  std::ofstream(path, std::ios::app) << "de";
+  const auto error = source->changed();
+  std::filesystem::remove(path);
+  REQUIRE(error);
+  CHECK(error->code == ErrorCode::kReadFailed);
+  CHECK(error->path == path);
+  CHECK(error->message == "it changed while it was read, from 3 to 5 bytes");
+  // A pipe never does.
+  CHECK_FALSE(PipeSource::make().source.changed());
 }

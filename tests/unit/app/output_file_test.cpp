@@ -10,6 +10,9 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <string>
+
+#include "app/unfinished_files.h"
 
 using namespace clockassay;
 namespace fs = std::filesystem;
@@ -124,6 +127,29 @@ TEST_CASE("OutputFile: what cannot be created is said") {
   CHECK(message_for("folder") == "cannot create: Is a directory");
   CHECK(message_for("loop") ==
         "cannot create: Too many levels of symbolic links");
+}
+
+TEST_CASE("OutputFile: what is sealed changes nothing yet") {
+  const TemporaryFolder folder;
+  write_whole(folder / "file", "old");
+  auto file = OutputFile::create(folder / "file");
+  REQUIRE(file.has_value());
+  REQUIRE(file->write("new").has_value());
+  REQUIRE(file->seal().has_value());
+  CHECK(content(folder / "file") == "old");
+  REQUIRE(file->commit().has_value());
+  CHECK(content(folder / "file") == "new");
+}
+
+TEST_CASE("OutputFile: what is unfinished can be taken away at once") {
+  const TemporaryFolder folder;
+  write_whole(folder / "file", "old");
+  auto file = OutputFile::create(folder / "file");
+  REQUIRE(file.has_value());
+  CHECK(std::distance(fs::directory_iterator(folder / ""), {}) == 2);
+  remove_unfinished_files();
+  CHECK(std::distance(fs::directory_iterator(folder / ""), {}) == 1);
+  CHECK(content(folder / "file") == "old");
 }
 
 TEST_CASE("OutputFile: a device is written to, not replaced") {

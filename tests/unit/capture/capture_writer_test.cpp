@@ -111,6 +111,17 @@ TEST_CASE("vcd_text: where no timescale divides, picoseconds to the nearest") {
   CHECK(line_of(text, 12) == "#125000");
 }
 
+TEST_CASE("capture_writer: no name is a formula in a spreadsheet") {
+  const SimulatedCapture capture = three_edges(Rational(1'000'000));
+  for (const std::string name : {"=1+1", "+a", "-a", "@a"}) {
+    CHECK(csv_text(capture, name).error().message ==
+          "found the channel name \"" + name +
+              "\", which a spreadsheet takes for a formula");
+    CHECK(vcd_text(capture, name).has_value());
+  }
+  CHECK(csv_text(capture, "a=b").has_value());
+}
+
 TEST_CASE("capture_writer: names the formats cannot hold are refused") {
   const SimulatedCapture capture = three_edges(Rational(1'000'000));
   CHECK(csv_text(capture, "a,b").error().message ==

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/drawing_apart.h"
+
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cstdint>
+#include <cstring>
+#include <string_view>
+#include <utility>
+
+#include "app/file_descriptor.h"
+#include "clockassay/report/html_report.h"
+
+namespace clockassay {
+namespace {
+
+Result<std::vector<std::string>> draw(const std::vector<Chart>& charts) {
+  std::vector<std::string> pictures;
+  for (const Chart& chart : charts) {
+    auto drawn = svg_chart(chart);
+    if (!drawn) return tl::unexpected(drawn.error());
+    pictures.push_back(*std::move(drawn));
+  }
+  return pictures;
+}
+
+// What goes through the pipe: the error code, or kDrawn; then texts, each after
+// its length.
+constexpr std::uint64_t kDrawn = ~std::uint64_t{0};
+
+void put(std::uint64_t number, std::string& out) {
+  out.append(reinterpret_cast<const char*>(&number), sizeof number);
+}
+
+void put(const std::string& text, std::string& out) {
+  put(text.size(), out);
+  out += text;
+}
+
+std::string packed(const Result<std::vector<std::string>>& drawn) {
+  std::string out;
+  if (drawn) {
+    put(kDrawn, out);
+    for (const std::string& picture : *drawn) put(picture, out);
+  } else {
+    put(static_cast<std::uint64_t>(drawn.error().code), out);
+    put(drawn.error().message, out);
+    put(drawn.error().hint, out);
+  }
+  return out;
+}
+
+bool take(std::string_view& from, std::uint64_t& number) {
+  if (from.size() < sizeof number) return false;
+  std::memcpy(&number, from.data(), sizeof number);
+  from.remove_prefix(sizeof number);
+  return true;
+}
+
+bool take(std::string_view& from, std::string& text) {
+  std::uint64_t size = 0;
+  if (!take(from, size) || from.size() < size) return false;
+  text = from.substr(0, size);
+  from.remove_prefix(size);
+  return true;
+}
+
+tl::unexpected<Error> ended_early() {
+  return failure(ErrorCode::kCannotCreate,
+                 "the plotting library ended before the pictures were drawn",
+                 "give it more memory, or install the package libplplot17 "
+                 "again");
+}
+
+Result<std::vector<std::string>> unpacked(std::string_view bytes,
+                                          std::size_t count) {
+  std::uint64_t code = 0;
+  if (!take(bytes, code)) return ended_early();
+  if (code != kDrawn) {
+    Error error{static_cast<ErrorCode>(code), ""};
+    if (!take(bytes, error.message) || !take(bytes, error.hint)) {
+      return ended_early();
+    }
+    return tl::unexpected(std::move(error));
+  }
+  std::vector<std::string> pictures(count);
+  for (std::string& picture : pictures) {
+    if (!take(bytes, picture)) return ended_early();
+  }
+  return pictures;
+}
+
+// In the process that draws. Whatever ends it, the other sees too few bytes.
+[[noreturn]] void draw_and_end(const std::vector<Chart>& charts, int to) {
+  int code = 1;
+  try {
+    if (write_all(to, packed(draw(charts)), "")) code = 0;
+  } catch (...) {
+    // Memory ran out.
+  }
+  ::_exit(code);
+}
+
+std::string everything_from(int fd) {
+  std::string bytes;
+  std::array<char, 65536> buffer;
+  while (true) {
+    const ssize_t got =
+        retried([&] { return ::read(fd, buffer.data(), buffer.size()); });
+    if (got <= 0) return bytes;
+    bytes.append(buffer.data(), static_cast<std::size_t>(got));
+  }
+}
+
+}  // namespace
+
+Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {
+  if (charts.empty()) return std::vector<std::string>();
+  int ends[2];
+  if (::pipe2(ends, O_CLOEXEC) != 0) {
+    return tl::unexpected(
+        system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
+  }
+  const FileDescriptor from(ends[0]);
+  FileDescriptor to(ends[1]);
+  const pid_t drawer = ::fork();
+  if (drawer < 0) {
+    return tl::unexpected(
+        system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
+  }
+  if (drawer == 0) draw_and_end(charts, to.get());
+  to.close();
+  const std::string bytes = everything_from(from.get());
+  (void)retried([drawer] { return ::waitpid(drawer, nullptr, 0); });
+  return unpacked(bytes, charts.size());
+}
+
+}  // namespace clockassay
