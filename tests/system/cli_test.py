@@ -187,7 +187,8 @@ class Inputs(CliCase):
         done = self.expect(66, "measure", self.path("none.csv"))
         self.assertEqual(done.stderr.decode(),
                          f"clockassay: {self.path('none.csv')}: cannot open: "
-                         "No such file or directory\n")
+                         "No such file or directory\n"
+                         "  a relative path begins at the working folder\n")
         done = self.expect(66, "measure", str(self.folder))
         self.assertIn(b"it is a directory", done.stderr)
 
