@@ -142,7 +142,7 @@ Result<OptionValues> split_options(Command command,
   return result;
 }
 
-void OptionReader::refuse(std::string_view name, std::string message,
+void OptionReader::refuse(std::string_view name, const std::string& message,
                           std::string hint) {
   if (error_) return;
   error_ = Error{ErrorCode::kUsage, std::string(name) + ": " + message,

@@ -60,7 +60,7 @@ class OptionReader {
   /// One of the words that the table of options has for it.
   std::optional<std::string> word(std::string_view name);
   /// Records an error about an option.
-  void refuse(std::string_view name, std::string message,
+  void refuse(std::string_view name, const std::string& message,
               std::string hint = {});
   const std::optional<Error>& error() const { return error_; }
   const OptionValues& given() const { return *given_; }

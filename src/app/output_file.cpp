@@ -32,7 +32,7 @@ std::optional<std::string> follow_links(std::string path) {
         ::readlink(path.c_str(), buffer.data(), buffer.size());
     if (length < 0) return path;  // no link
     const std::string link(buffer.data(), static_cast<std::size_t>(length));
-    path = link.starts_with('/') ? link : folder_of(path) + link;
+    path = link.starts_with('/') ? link : folder_of(path).append(link);
   }
   errno = ELOOP;
   return std::nullopt;

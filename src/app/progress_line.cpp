@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cmath>
+#include <cstdint>
 
 #include "app/file_descriptor.h"
 #include "clockassay/base/printable.h"
@@ -41,7 +43,7 @@ std::string bytes_text(double bytes) {
 std::string time_left_text(double seconds) {
   constexpr double kLongest = 359999.0;  // 99 hours: beyond it nobody waits
   const auto whole =
-      static_cast<std::int64_t>(std::clamp(seconds, 0.0, kLongest) + 0.5);
+      std::int64_t{std::llround(std::clamp(seconds, 0.0, kLongest))};
   const auto two = [](std::int64_t n) {
     return (n < 10 ? ":0" : ":") + std::to_string(n);
   };

@@ -21,7 +21,7 @@ namespace {
 
 // An error before or instead of a result.
 ExitCode give_up(const std::vector<std::string>& args,
-                 const std::string& version, Error error) {
+                 const std::string& version, const Error& error) {
   Record record;
   record.tool_version = version;
   // The commands that print JSON.

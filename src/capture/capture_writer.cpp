@@ -76,7 +76,8 @@ struct StampScale {
 
   std::int64_t stamp(std::int64_t sample) const {
     if (den == 1) return static_cast<std::int64_t>(sample * num);
-    return static_cast<std::int64_t>((2 * sample * num + den) / (2 * den));
+    return static_cast<std::int64_t>((Int128{2} * sample * num + den) /
+                                     (2 * den));
   }
 };
 

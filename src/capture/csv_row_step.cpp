@@ -178,14 +178,16 @@ std::optional<RowStepFit> fit_uneven(std::span<const std::int64_t> times,
     segments.push_back({begin, i});
     begin = i;
   }
-  const Slope start{static_cast<Int128>(usual) + 2 * resolution, 1};
+  const Slope start{static_cast<Int128>(usual) + Int128{2} * resolution, 1};
   const Slope high = least_slope(times, segments, resolution, start);
   // Downward the largest slope becomes the least one.
   std::vector<std::int64_t> mirrored(times.begin(), times.end());
   for (std::int64_t& t : mirrored) t = -t;
-  const Slope low = least_slope(
-      mirrored, segments, resolution,
-      {-std::max<Int128>(0, static_cast<Int128>(usual) - 2 * resolution), 1});
+  const Slope low =
+      least_slope(mirrored, segments, resolution,
+                  {-std::max<Int128>(
+                       0, static_cast<Int128>(usual) - Int128{2} * resolution),
+                   1});
   const auto least = Rational::make(-low.num, low.den);
   const auto most = Rational::make(high.num, high.den);
   if (!least || !most || *least >= *most || most->sign() <= 0) {

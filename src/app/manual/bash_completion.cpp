@@ -103,7 +103,8 @@ std::string table_row(const CommandInfo& command) {
   }
   out += "      case $2 in\n";
   for (const auto& [setting, pattern] : patterns) {
-    out += "        " + pattern + ") " + setting + " ;;\n";
+    out.append("        ").append(pattern).append(") ");
+    out.append(setting).append(" ;;\n");
   }
   return out + "      esac ;;\n";
 }
