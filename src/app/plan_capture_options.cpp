@@ -29,8 +29,9 @@ void read_time_of_capture(OptionReader& reader, CapturePlanInput& in) {
   if (const auto jitter = reader.time("--jitter")) {
     in.jitter = Seconds(jitter->to_double());
     const std::string text = *reader.given().one("--jitter");
-    // Nobody's clock jitters by seconds: picoseconds were meant.
-    if (parse_decimal(text) && in.jitter->value() >= 1.0) {
+    // No clock's edge jitters by its period: picoseconds were meant.
+    const double period = 1.0 / in.expect.frequency_hz.to_double();
+    if (parse_decimal(text) && in.jitter->value() >= period) {
       reader.refuse("--jitter",
                     "found \"" + text + "\", which is " + text + " s",
                     "write the unit: " + text + "ps or " + text + "ns");

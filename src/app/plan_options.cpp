@@ -122,8 +122,9 @@ std::optional<Quantity<Kind>> circuit_value(OptionReader& reader,
   }
   const double value = read->to_double();
   if (value >= low && value <= high) return Quantity<Kind>(value);
-  reader.refuse(
-      name, "found " + *reader.given().one(name) + ", expected " + expected);
+  reader.refuse(name,
+                "found " + *reader.given().one(name) + ", expected " + expected,
+                hint);
   return std::nullopt;
 }
 
@@ -145,9 +146,10 @@ std::optional<StatedStray> stray(OptionReader& reader) {
       reader, name, parse_capacitance_tolerance);
   if (!read) return std::nullopt;
   const Farads middle(read->farads.to_double());
-  if (middle.value() > kLargestFarads) {
+  constexpr double kLargestStray = 1e-9;  // chosen, as of the load
+  if (middle.value() > kLargestStray) {
     reader.refuse(
-        name, "found " + *reader.given().one(name) + ", expected at most 1 uF",
+        name, "found " + *reader.given().one(name) + ", expected at most 1 nF",
         "write the unit: 3pF");
   }
   const Farads half(read->tolerance_farads.value_or(Rational(0)).to_double());
@@ -223,15 +225,17 @@ DrivePlanInput read_drive(OptionReader& reader) {
   in.legs = capacitor_pair(reader, "--legs", false);
   in.c1 = motional_capacitance(reader);
   check_crystal(reader, in.c0, in.c1);
-  in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,
-                                     1e-9, 1.0, "from 1 nS to 1 S");
+  in.gm =
+      circuit_value<SiemensKind>(reader, "--gm", parse_transconductance, 1e-9,
+                                 0.2, "from 1 nS to 200 mS", "such as 5mA/V");
   in.output_resistance =
       circuit_value<OhmsKind>(reader, "--output-resistance", parse_resistance,
                               1.0, 1e9, "from 1 ohm to 1 Gohm");
   in.swing = circuit_value<VoltsKind>(reader, "--swing", parse_voltage, 1e-3,
                                       100.0, "from 1 mV to 100 V");
-  in.drive_limit = circuit_value<WattsKind>(
-      reader, "--drive-limit", parse_power, 1e-9, 1.0, "from 1 nW to 1 W");
+  in.drive_limit =
+      circuit_value<WattsKind>(reader, "--drive-limit", parse_power, 1e-9, 0.02,
+                               "from 1 nW to 20 mW", "such as 100uW");
   in.series_resistor =
       circuit_value<OhmsKind>(reader, "--series-resistor", parse_resistance,
                               0.1, 1e8, "from 0.1 ohm to 100 Mohm",

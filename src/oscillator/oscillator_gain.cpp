@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/oscillator/oscillator_gain.h"
 
+#include <cmath>
 #include <complex>
 
 #include "clockassay/oscillator/load_network.h"
@@ -103,6 +104,20 @@ Ohms most_negative_resistance(Hertz frequency, Farads c0,
                               const OscillatorLegs& legs) {
   const double a = 1.0 + beside(c0, legs) / series_of(legs);
   return Ohms(0.5 / (a * omega(frequency) * beside(c0, legs).value()));
+}
+
+std::optional<StartingGain> starting_gain(Hertz frequency, Ohms r1, Farads c0,
+                                          const OscillatorLegs& legs) {
+  const double part = r1 / most_negative_resistance(frequency, c0, legs);
+  if (!(part < 1.0)) return std::nullopt;
+  const double w = omega(frequency);
+  const double legs_s2 = w * legs.input.value() * w * legs.output.value();
+  const double a = 1.0 + beside(c0, legs) / series_of(legs);
+  const double b = w * beside(c0, legs).value();
+  const double both = 1.0 + std::sqrt((1.0 - part) * (1.0 + part));
+  // The product of the two is (A/(w C3))².
+  return StartingGain{Siemens(2.0 * r1.value() * a * a / both * legs_s2),
+                      Siemens(both / (2.0 * r1.value() * b * b) * legs_s2)};
 }
 
 Henries motional_inductance(Hertz series_resonance, Farads c1) {

@@ -22,9 +22,6 @@ constexpr Span kAtRatio{180.0, 500.0};
 constexpr Span kForkC1{1.35e-15, 8e-15};
 constexpr Span kForkC0{0.6e-12, 2e-12};
 
-// Between forks and AT cuts. Chosen: few crystals are made about it.
-constexpr double kForkBelowHz = 1e6;
-
 // Along each border; the functions it is for are smooth and change by a factor
 // of a few over it.
 constexpr int kSteps = 64;
@@ -91,7 +88,7 @@ CrystalRange fork(std::optional<Farads> c0, std::optional<Farads> c1) {
 CrystalRange crystal_range(std::optional<Farads> c0, std::optional<Farads> c1,
                            Hertz source) {
   if (c0 && c1) return {{*c1, *c0}, {{*c1, *c0}}, {}};
-  return source.value() < kForkBelowHz ? fork(c0, c1) : at_cut(c0, c1);
+  return source < kForksBelow ? fork(c0, c1) : at_cut(c0, c1);
 }
 
 }  // namespace clockassay

@@ -44,10 +44,9 @@ double chance_of_one(double period, double half, double sigma) {
 
 }  // namespace
 
-double share_uneven(const CapturePlan& plan, Seconds jitter) {
+double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter) {
   const double rate = sample_rate(plan);
   const double sigma = jitter.value() * rate;
-  const double cycles = std::max(1.0, plan.width.cycles);
   const double half = shorter_half(plan.input);
   const CaptureSetting band = clocks_within(plan, 1.0, 0.0);
   double chance = 0.0;
@@ -55,19 +54,21 @@ double share_uneven(const CapturePlan& plan, Seconds jitter) {
     const double period = rate / f.value();
     chance = std::max(chance, chance_of_one(period, half * period, sigma));
   }
-  return -std::expm1(cycles * std::log1p(-std::min(chance, 1.0 - 1e-9)));
+  return -std::expm1(std::max(1.0, cycles) *
+                     std::log1p(-std::min(chance, 1.0 - 1e-9)));
 }
 
-Seconds most_jitter(const CapturePlan& plan) {
+Seconds most_jitter(const CapturePlan& plan, double cycles) {
   const double allowed = 1.0 - plan.input.coverage;
-  const double period = plan.samples_per_period / sample_rate(plan);
+  const double period = 1.0 / expected_hz(plan);
   double low = 1e-6 * period;
   double high = period;
-  if (share_uneven(plan, Seconds(low)) > allowed) return Seconds(0.0);
+  if (share_uneven(plan, cycles, Seconds(low)) > allowed) return Seconds(0.0);
   // To a thousandth.
   while (high > 1.001 * low) {
     const double middle = std::sqrt(low * high);
-    (share_uneven(plan, Seconds(middle)) > allowed ? high : low) = middle;
+    const bool more = share_uneven(plan, cycles, Seconds(middle)) > allowed;
+    (more ? high : low) = middle;
   }
   return Seconds(low);
 }

@@ -11,11 +11,12 @@ namespace clockassay {
 /// Model:  periods and pulses normal about their length with sqrt(2) of an
 ///         edge's jitter, seen by a sampler that meets them anywhere; each by
 ///         itself
-/// In:     the plan's cycles and pulses; jitter > 0, rms of an edge
+/// In:     the plan's clocks and pulses, cycles of the capture; jitter > 0, rms
+///         of an edge
 /// Source: docs/plan.md#capture
-double share_uneven(const CapturePlan& plan, Seconds jitter);
+double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter);
 
 /// The most jitter with which no more captures than 1 - coverage do so.
-Seconds most_jitter(const CapturePlan& plan);
+Seconds most_jitter(const CapturePlan& plan, double cycles);
 
 }  // namespace clockassay

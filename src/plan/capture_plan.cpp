@@ -66,6 +66,37 @@ std::optional<NeededCapture> needed_capture(const CapturePlan& plan) {
   return NeededCapture{time, probability_within(d, 0.0, -room, room), at_best};
 }
 
+// Of captures of the needed length some have a period that is off by too much;
+// with half of them no length is named. A clock that is not to be seen, or that
+// another looks like, is told by none.
+void keep_what_helps(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
+  if (!plan.needed) return;
+  if (forbids == CaptureLimit::kSampleRate ||
+      forbids == CaptureLimit::kAliasing) {
+    plan.needed.reset();
+    return;
+  }
+  NeededCapture& needed = *plan.needed;
+  const CaptureWidth width = width_at(plan, sample_rate(plan), needed.duration);
+  // Of so few cycles some captures scatter so that U comes from their parts,
+  // about one or two in a hundred (docs/plan.md, As planned?); chosen: three.
+  constexpr double kFewCycles = 600.0;
+  constexpr double kMostOfFew = 0.97;
+  if (width.cycles < kFewCycles) {
+    needed.passes = std::min(needed.passes, kMostOfFew);
+  }
+  if (!plan.input.jitter) {
+    needed.jitter_below =
+        std::min(width.jitter_that_counts, most_jitter(plan, width.cycles));
+    return;
+  }
+  const double even =
+      1.0 - share_uneven(plan, width.cycles, *plan.input.jitter);
+  needed.passes *= even;
+  needed.at_best *= even;
+  if (even < 0.5) plan.needed.reset();
+}
+
 void choose_duration(CapturePlan& plan) {
   plan.needed = needed_capture(plan);
   const std::optional<double> room = room_for_capture(plan);
@@ -75,7 +106,11 @@ void choose_duration(CapturePlan& plan) {
   }
   const double share = kCaptureShare * half_of_limits(plan);
   const double wanted = room ? std::min(share, 0.5 * *room) : share;
-  const Seconds safe = std::min(safe_duration(plan, wanted), kLongestCapture);
+  Seconds safe = std::min(safe_duration(plan, wanted), kLongestCapture);
+  // A day, where what is needed is less.
+  if (plan.needed && plan.needed->duration <= kFeasible) {
+    safe = std::min(safe, kFeasible);
+  }
   plan.duration = plan.input.duration.value_or(safe);
   plan.is_long = plan.duration > kLongCapture;
   plan.feasible = plan.duration <= kFeasible;
@@ -168,7 +203,7 @@ CaptureLimit larger_part(const CapturePlan& plan) {
 
 void judge_plan(CapturePlan& plan) {
   if (plan.pulses.told && plan.input.jitter) {
-    plan.uneven = share_uneven(plan, *plan.input.jitter);
+    plan.uneven = share_uneven(plan, plan.width.cycles, *plan.input.jitter);
   }
   plan.too_much_jitter = plan.uneven > 0.5;
   std::optional<CaptureLimit> forbids = obstacle(plan);
@@ -177,6 +212,7 @@ void judge_plan(CapturePlan& plan) {
     plan.reference_fails = forbids.has_value();
   }
   plan.limited_by = forbids.value_or(larger_part(plan));
+  keep_what_helps(plan, forbids);
   const double u = plan.expanded.value();
   if (forbids || !(u > 0.0)) return;
   const double sure = u + plan.at_most.value();

@@ -39,13 +39,15 @@ ClockSpec clock_of(const CapturePlan& plan) {
   return clock;
 }
 
-// Candidates for a clock off by `ppm`, seen to within ±wide_ppm.
-std::vector<AliasCandidate> aliases_of(const CapturePlan& plan,
-                                       const Rational& rate_hz, double ppm,
-                                       double wide_ppm) {
+using Aliases = std::vector<AliasCandidate>;
+
+// Candidates for a clock off by `ppm`, seen to within ±wide_ppm through that
+// timebase.
+Aliases aliases_of(const CapturePlan& plan, const Rational& rate_hz, double ppm,
+                   double wide_ppm, const Timebase& timebase) {
   const double f = expected_hz(plan);
   ClockEvidence evidence;
-  evidence.timebase = plan.input.timebase;
+  evidence.timebase = timebase;
   evidence.duration = plan.duration;
   evidence.sample_interval = Seconds(1.0 / rate_hz.to_double());
   evidence.sample_rate_hz = rate_hz;
@@ -55,39 +57,57 @@ std::vector<AliasCandidate> aliases_of(const CapturePlan& plan,
   return find_aliases(clock_of(plan), {}, evidence);
 }
 
-// One and the same looks like every clock within the limits.
-const AliasCandidate* always_alias(const std::vector<AliasCandidate>& nominal,
-                                   const std::vector<AliasCandidate>& slowest,
-                                   const std::vector<AliasCandidate>& fastest) {
-  const auto is_in = [](const std::vector<AliasCandidate>& list,
-                        const AliasCandidate& c) {
-    return std::any_of(
-        list.begin(), list.end(),
-        [&c](const AliasCandidate& other) { return other.who == c.who; });
-  };
-  for (const AliasCandidate& c : nominal) {
-    if (is_in(slowest, c) && is_in(fastest, c)) return &c;
+// As whom verify may take the sampler: one whose rate is known to within the
+// timebase, or, a reference beside, to within that, wherever it then is.
+std::vector<Timebase> samplers(const CapturePlanInput& in) {
+  if (!in.reference_tolerance) return {in.timebase};
+  std::vector<Timebase> any;
+  for (const double side : {0.0, -1.0, 1.0}) {
+    Timebase one = in.timebase;
+    one.offset = one.offset + side * one.tolerance;
+    one.tolerance = *in.reference_tolerance;
+    any.push_back(one);
   }
-  return nullptr;
+  return any;
+}
+
+// One and the same looks like every clock within the limits, whatever the
+// sampler is off by.
+std::optional<AliasCandidate> always_alias(const CapturePlan& plan,
+                                           const Rational& rate_hz,
+                                           const Aliases& nominal) {
+  Aliases left = nominal;
+  for (const Timebase& timebase : samplers(plan.input)) {
+    for (const double ppm : {0.0, plan.low_ppm, plan.high_ppm}) {
+      const Aliases there = aliases_of(plan, rate_hz, ppm, 0.0, timebase);
+      const auto is_gone = [&there](const AliasCandidate& c) {
+        return std::none_of(
+            there.begin(), there.end(),
+            [&c](const AliasCandidate& other) { return other.who == c.who; });
+      };
+      left.erase(std::remove_if(left.begin(), left.end(), is_gone), left.end());
+      if (left.empty()) return std::nullopt;
+    }
+  }
+  return left.front();
 }
 
 std::optional<AliasDanger> find_danger(const CapturePlan& plan,
                                        const Rational& rate_hz) {
+  const Timebase& timebase = plan.input.timebase;
   const double capture = plan.width.half_width.value();
   const double seen_to = std::isfinite(capture) ? capture : 0.0;
   const double off = std::max(std::abs(plan.low_ppm), std::abs(plan.high_ppm)) +
-                     plan.input.timebase.tolerance.value();
-  const auto any = aliases_of(plan, rate_hz, 0.0, seen_to + off);
+                     timebase.tolerance.value();
+  const Aliases any = aliases_of(plan, rate_hz, 0.0, seen_to + off, timebase);
   if (any.empty()) return std::nullopt;
-  const auto nominal = aliases_of(plan, rate_hz, 0.0, 0.0);
-  const auto slowest = aliases_of(plan, rate_hz, plan.low_ppm, 0.0);
-  const auto fastest = aliases_of(plan, rate_hz, plan.high_ppm, 0.0);
-  const AliasCandidate* always = always_alias(nominal, slowest, fastest);
+  const Aliases nominal = aliases_of(plan, rate_hz, 0.0, 0.0, timebase);
+  const auto always = always_alias(plan, rate_hz, nominal);
   // One that fits the expected frequency itself goes before.
   const AliasCandidate& c = always            ? *always
                             : nominal.empty() ? any.front()
                                               : nominal.front();
-  return AliasDanger{c.who, c.true_hz, c.alias.frequency_hz, always != nullptr,
+  return AliasDanger{c.who, c.true_hz, c.alias.frequency_hz, always.has_value(),
                      c.second_rate_hz};
 }
 
@@ -126,7 +146,20 @@ void name_needed_divider(CapturePlan& plan) {
   }
 }
 
-// A rate about as fast that halves what sampling leaves.
+// What the capture leaves at that rate, at the coverage, a reference beside.
+Ppm left_at(const CapturePlan& plan, double rate) {
+  const double sigma = capture_sigma(
+      plan, rate, plan.duration, plan.input.reference_tolerance.has_value());
+  return Ppm(expanded_of(0.0, sigma, plan.input.coverage));
+}
+
+bool shows_reference(const CapturePlan& plan, double rate) {
+  const auto& f = plan.input.reference_hz;
+  return !f || rate >= kEnoughSamples * f->to_double();
+}
+
+// A rate about as fast that halves what sampling leaves, of the clock and of
+// the reference together.
 void add_better_rate(CapturePlan& plan) {
   const bool counts =
       plan.width.sampling.value() >= plan.width.half_width.value() &&
@@ -136,18 +169,21 @@ void add_better_rate(CapturePlan& plan) {
   // Chosen: what an instrument of that rate may do as well.
   const double slowest =
       std::max(0.5 * now, kEnoughSamples * expected_hz(plan));
-  double best = 0.5 * plan.width.half_width.value();
+  Ppm best = 0.5 * plan.capture_U;
   for (const Rational& rate : usual_sample_rates(slowest, 1.3 * now)) {
-    const Ppm width =
-        width_at(plan, rate.to_double(), plan.duration).half_width;
-    if (!(width.value() <= best) || !is_enough(plan, rate)) continue;
-    best = width.value();
+    const Ppm left = left_at(plan, rate.to_double());
+    if (!(left <= best) || !is_enough(plan, rate) ||
+        !shows_reference(plan, rate.to_double())) {
+      continue;
+    }
+    best = left;
     plan.better_rate_hz = rate;
-    plan.better_half_width = width;
+    plan.better_U = left;
   }
-  if (!plan.better_rate_hz && plan.few_phases) {
-    plan.even_rate = plan.few_phases->better_rate;
-  }
+  if (plan.better_rate_hz || !plan.few_phases) return;
+  // A reference that may lock stays: no rate is even for both.
+  if (plan.input.reference_tolerance) return;
+  plan.even_rate = plan.few_phases->better_rate;
 }
 
 void add_where_seen(CapturePlan& plan) {
@@ -192,7 +228,7 @@ void add_sampling(CapturePlan& plan) {
   plan.duty_by_one = 2.0 / plan.samples_per_period;
   plan.duty_by_mean = 1.0 / plan.samples_per_period;
   plan.pulses = sample_pulses(plan, rate);
-  plan.most_jitter = most_jitter(plan);
+  plan.most_jitter = most_jitter(plan, plan.width.cycles);
   add_where_seen(plan);
   if (!plan.pulses.told) {
     name_needed_rate(plan);

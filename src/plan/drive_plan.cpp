@@ -50,6 +50,21 @@ DriveWith drive_with(const DrivePlan& plan, Ohms resistor) {
   return drive;
 }
 
+// As the board is.
+void add_excess(DrivePlan& plan, Ohms rl) {
+  const DrivePlanInput& in = plan.input;
+  const bool usual = !in.drive_limit;
+  if (usual && !(in.frequency < kForksBelow)) return;
+  const Watts power =
+      (plan.with_fitted ? plan.with_fitted : plan.without)->power;
+  const Watts limit = in.drive_limit.value_or(kForkDriveHigh);
+  if (!(power > (usual ? kForkDriveLow : limit))) return;
+  plan.excess =
+      DriveExcess{power, limit, usual,
+                  series_resistor_for(in.frequency, plan.without->power, limit,
+                                      rl, plan.legs.output)};
+}
+
 void add_drive(DrivePlan& plan) {
   const DrivePlanInput& in = plan.input;
   const Farads leg = plan.legs.output;
@@ -70,6 +85,7 @@ void add_drive(DrivePlan& plan) {
     plan.series_for_limit = series_resistor_for(
         in.frequency, plan.without->power, *in.drive_limit, rl, leg);
   }
+  add_excess(plan, rl);
 }
 
 GainWith gain_with(const DrivePlan& plan, Ohms resistor) {
@@ -125,15 +141,18 @@ void add_gain(DrivePlan& plan) {
     plan.critical =
         critical_transconductance(in.frequency, in.r1, in.c0, plan.legs);
     plan.asked_for = kUsualMargin * *plan.critical;
+    plan.starts = starting_gain(in.frequency, in.r1, in.c0, plan.legs);
   }
   if (in.still_starts) {
     plan.measured_safety_factor = (*in.still_starts + plan.rl) / plan.rl;
   }
   if (!in.gm) return;
-  if (plan.critical) plan.margin = *in.gm / *plan.critical;
   plan.too_much_gain = *in.gm > plan.best;
   plan.negative = negative_resistance(in.frequency, *in.gm, in.c0, plan.legs);
   plan.safety_factor = *plan.negative / in.r1;
+  if (plan.critical && (*plan.negative > in.r1 || *in.gm < *plan.critical)) {
+    plan.margin = *in.gm / *plan.critical;
+  }
   add_gain_behind(plan);
   add_start_up(plan);
 }

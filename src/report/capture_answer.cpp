@@ -109,17 +109,32 @@ void say_undecided(const CapturePlan& plan, const std::string& u,
                    TextLayout& out) {
   const bool by_capture = plan.limited_by == CaptureLimit::kSampling ||
                           plan.limited_by == CaptureLimit::kJitter;
-  out.paragraph(by_capture ? "This capture is too short to be sure of a "
-                             "decision: at worst " +
-                                 u + "."
-                           : "Not decidable with this capture: " + u + ".");
+  if (by_capture && plan.length_helps()) {
+    out.paragraph(
+        "This capture is too short to be sure of a decision: at worst " + u +
+        ".");
+    return;
+  }
+  const std::string source =
+      plan.input.reference_tolerance ? "reference" : "timebase";
+  const double alone = plan.timebase_U.value();
+  const double half = 0.5 * (plan.high_ppm - plan.low_ppm);
+  out.paragraph(
+      "Not decidable with this " +
+      (alone < half ? std::string("capture: ")
+                    : source + ", however long the capture: ") +
+      u +
+      (by_capture && alone >= half
+           ? ", " + ppm_words(alone) + " of it the " + source + "'s alone."
+           : "."));
 }
 
 void say_decidable(const CapturePlan& plan, const std::string& u,
                    TextLayout& out) {
   if (!plan.feasible) {
-    out.paragraph("Not feasible: only a capture of " +
-                  length_words(plan.duration) + " could decide it, " + u + ".");
+    const Seconds length = plan.needed ? plan.needed->duration : plan.duration;
+    out.paragraph("Not feasible: only a capture of " + length_words(length) +
+                  " or more could decide it.");
     return;
   }
   out.paragraph("This capture can decide it: " + u + ".");

@@ -94,7 +94,7 @@ void add_capture(const CapturePlan& plan, Json& tree) {
                              {"mean_at_worst", plan.duty_by_mean}};
   tree["locked_to_sampling"] = few_phases_json(plan.few_phases);
   tree["better_sample_rate_hz"] = number(plan.better_rate_hz);
-  tree["better_sampling_ppm"] = number(plan.better_half_width);
+  tree["better_sampling_ppm"] = number(plan.better_U);
   tree["even_sample_rate_hz"] = number(plan.even_rate);
   tree["slowest_reference_hz"] = number(plan.slowest_reference);
   tree["reference_hz"] = number(plan.input.reference_hz);

@@ -120,6 +120,7 @@ void say_needed(const CapturePlan& plan, TextLayout& out) {
   const NeededCapture& needed = *plan.needed;
   // Less than that more length would bring.
   constexpr double kWorthSaying = 0.02;
+  constexpr double kAll = 0.995;
   out.labelled(
       "needed",
       length_words(needed.duration) + " at " +
@@ -127,23 +128,38 @@ void say_needed(const CapturePlan& plan, TextLayout& out) {
           in_hundred(needed.passes) +
           " captures of a clock in the middle of its limits pass then" +
           (needed.at_best > needed.passes + kWorthSaying &&
-                   needed.passes < plan.input.coverage
+                   needed.at_best < kAll && needed.passes < plan.input.coverage
                ? ", with this " + rate_source(plan) + " never more than " +
                      in_hundred(needed.at_best)
+               : "") +
+          (needed.jitter_below
+               ? ", of an edge jitter below " +
+                     seconds_words(*needed.jitter_below) + " rms"
                : ""));
+}
+
+const char* length_label(const CapturePlan& plan) {
+  if (plan.input.duration) return "capture";
+  return plan.decidable ? "comfortable" : "reckoned with";
+}
+
+std::string length_remark(const CapturePlan& plan) {
+  if (plan.length_helps()) {
+    if (plan.input.duration) return "";
+    return plan.zones.sure_pass
+               ? "; reckoned with here, it is sure of the clocks named above"
+               : "; reckoned with here";
+  }
+  return "; no length by itself decides it";
 }
 
 void say_capture(const CapturePlan& plan, TextLayout& out) {
   say_needed(plan, out);
-  out.labelled(plan.input.duration ? "capture" : "comfortable",
-               length_words(plan.duration) + " at " +
-                   rate_text(plan.input.sample_rate_hz) + ": " +
-                   whole_number(plan.size.samples) + " samples a channel" +
-                   (plan.input.duration ? ""
-                    : plan.zones.sure_pass
-                        ? "; reckoned with here, it is sure of the clocks "
-                          "named above"
-                        : "; reckoned with here"));
+  out.labelled(length_label(plan), length_words(plan.duration) + " at " +
+                                       rate_text(plan.input.sample_rate_hz) +
+                                       ": " + whole_number(plan.size.samples) +
+                                       " samples a channel" +
+                                       length_remark(plan));
   if (!plan.feasible) {
     out.labelled("",
                  "nobody captures for that long: a faster sampler, a "
@@ -179,8 +195,20 @@ std::string say_capture_cure(const CapturePlan& plan, TextLayout& out) {
   return c.capture_alone ? "Or, with the capture as it is, a " : "And then, a ";
 }
 
+// Before it can help, what forbids a pass at any U has to go.
+bool is_forbidden(const CapturePlan& plan) {
+  return plan.too_much_jitter || plan.limited_by == CaptureLimit::kAliasing;
+}
+
 void say_cures(const CapturePlan& plan, TextLayout& out) {
   const CaptureCures& c = plan.cures;
+  if (is_forbidden(plan)) {
+    if (!c.timebase && !c.duration) return;
+    out.labelled("",
+                 "Besides, U is too large as it is: plan again with that "
+                 "mended.");
+    return;
+  }
   const std::string begin = say_capture_cure(plan, out);
   if (c.timebase) {
     out.labelled(begin == "A " && c.capture_alone ? "what to do" : "",
@@ -236,7 +264,7 @@ void say_aliases(const CapturePlan& plan, TextLayout& out) {
                    (a.always ? ""
                              : ", which is near enough to forbid a pass "
                                "of some of the clocks in the limits"));
-  if (a.telling_rate_hz) {
+  if (a.telling_rate_hz && !a.always) {
     out.labelled("", rate_text(*a.telling_rate_hz) + " tells them apart");
   }
 }
@@ -265,9 +293,9 @@ void say_sampling(const CapturePlan& plan, TextLayout& out) {
   say_locked(plan, out);
   if (plan.better_rate_hz) {
     out.labelled("better rate", rate_text(*plan.better_rate_hz) + " leaves " +
-                                    ppm_words(plan.better_half_width->value()) +
+                                    ppm_words(plan.better_U->value()) +
                                     " in place of " +
-                                    ppm_words(plan.width.half_width.value()));
+                                    ppm_words(plan.capture_U.value()));
   } else if (plan.even_rate) {
     out.labelled("better rate",
                  "no usual one near halves what sampling leaves; one such as " +
@@ -295,6 +323,14 @@ std::string plan_text(const CapturePlan& plan) {
   say_capture_answer(plan, out);
   out.blank_line();
   say_capture_zones(plan, out);
+  if (plan.limited_by == CaptureLimit::kAliasing) {
+    out.labelled("what to do",
+                 plan.alias->telling_rate_hz
+                     ? "Sample at " + rate_text(*plan.alias->telling_rate_hz) +
+                           ": that tells them apart."
+                     : "No usual rate tells them apart: route the clock out "
+                       "through another divider.");
+  }
   if (plan.too_much_jitter) {
     out.labelled("what to do",
                  "Route the clock out through a divider: the same jitter is "
@@ -302,7 +338,10 @@ std::string plan_text(const CapturePlan& plan) {
                      seconds_words(plan.most_jitter) + " rms no more than " +
                      plain_number(100.0 * (1.0 - plan.input.coverage)) +
                      " in 100 captures have one here. A capture of far more "
-                     "jitter may pass after repairs; no plan is made on that.");
+                     "jitter may pass after repairs; no plan is made on that." +
+                     (plan.needed ? " Or capture for no longer than is needed: "
+                                    "fewer periods, of which fewer are off."
+                                  : ""));
   }
   if (plan.reference_fails && plan.limited_by == CaptureLimit::kDuration) {
     out.labelled("what to do", "Capture for " +

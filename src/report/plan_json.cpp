@@ -72,6 +72,14 @@ const char* board_gain_name(BoardGainOf of) {
   return "";
 }
 
+Json excess_json(const std::optional<DriveExcess>& e) {
+  if (!e) return nullptr;
+  return {{"drive_w", e->power.value()},
+          {"limit_w", e->limit.value()},
+          {"limit_usual", e->is_usual},
+          {"series_resistor_ohm", number(e->series)}};
+}
+
 Json start_json(const std::optional<StartUp>& start) {
   if (!start) return nullptr;
   return {{"growth_time_s", Json::array({start->growth_low.value(),
@@ -139,6 +147,10 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   tree["most_negative_resistance_ohm"] = plan.most_negative.value();
   tree["usual_transconductance_s"] = number(plan.asked_for);
   tree["best_transconductance_s"] = plan.best.value();
+  tree["starting_transconductance_s"] =
+      plan.starts
+          ? Json::array({plan.starts->least.value(), plan.starts->most.value()})
+          : Json(nullptr);
   tree["output_resistance_ohm"] = number(plan.input.output_resistance);
   tree["gain"] = {
       {"without_resistor", gain_with_json(plan.gain_without)},
@@ -154,6 +166,7 @@ std::string plan_json(const DrivePlan& plan, const std::string& tool_version) {
   tree["limit_current_pp_a"] = number(plan.limit_current_pp);
   tree["limit_swing_v"] = number(plan.limit_swing);
   tree["series_resistor_for_limit_ohm"] = number(plan.series_for_limit);
+  tree["too_much_drive"] = excess_json(plan.excess);
   tree["start_up"] = start_json(plan.start_up);
   tree["c1_assumed"] = plan.c1_assumed;
   tree["legs_f"] =

@@ -44,4 +44,19 @@ const char* board_gain_words(BoardGainOf of) {
   return "";
 }
 
+std::string capacitors(const CapacitorPair& pair) {
+  if (!((pair.a + pair.b).value() > 0.0)) return "none";
+  const auto one = [](Farads c) {
+    return c.value() > 0.0 ? nominal_quantity(c.value(), "F")
+                           : std::string("none");
+  };
+  const std::string a = one(pair.a);
+  const std::string b = one(pair.b);
+  return unbroken(a == b ? "two of " + a : a + " and " + b);
+}
+
+std::string farads(Farads value) {
+  return unbroken(nominal_quantity(value.value(), "F"));
+}
+
 }  // namespace clockassay

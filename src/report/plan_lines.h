@@ -26,4 +26,8 @@ std::string path_difference(double ppm);
 /// Whose gain a margin is of.
 const char* board_gain_words(BoardGainOf of);
 
+/// "two of 30 pF", "27 pF and 33 pF", "none".
+std::string capacitors(const CapacitorPair& pair);
+std::string farads(Farads value);
+
 }  // namespace clockassay

@@ -41,11 +41,18 @@ std::string short_words(BoardGainOf of) {
   return "";
 }
 
+// On the board; it goes before what is worked out.
+std::string tried_words(const DrivePlan& plan) {
+  if (!plan.measured_safety_factor) return "";
+  return ", as tried safety factor " +
+         number_to_digits(*plan.measured_safety_factor, 2);
+}
+
 std::string margin_words(const DrivePlan& plan) {
   if (!plan.critical) return "no gain starts it";
   if (!plan.input.gm) {
     return "critical gm " + quantity_to_digits(plan.critical->value(), 3, "S") +
-           ", margin unknown (--gm)";
+           ", margin unknown (--gm)" + tried_words(plan);
   }
   const BoardGain board = board_gain(plan);
   const std::string margin =
@@ -53,7 +60,7 @@ std::string margin_words(const DrivePlan& plan) {
                    : std::string("no start");
   return margin + " (" + short_words(board.of) + "; usual " +
          plain_number(kUsualMargin) + "), safety factor " +
-         number_to_digits(board.safety_factor, 2);
+         number_to_digits(board.safety_factor, 2) + tried_words(plan);
 }
 
 std::string drive_words(const DrivePlan& plan) {
@@ -63,6 +70,9 @@ std::string drive_words(const DrivePlan& plan) {
   std::string words = "drive " + quantity_to_digits(now->power.value(), 3, "W");
   if (plan.input.drive_limit) {
     words += " of " + nominal_quantity(plan.input.drive_limit->value(), "W");
+  }
+  if (plan.excess) {
+    words += plan.excess->is_usual ? ", much for a fork" : ", too much";
   }
   return words;
 }
@@ -78,12 +88,67 @@ std::string slip_words(const PathPlan& plan) {
 }
 
 std::string verdict_words(const CapturePlan& plan) {
-  const std::string why = capture_limit_name(plan.limited_by);
   if (plan.decidable && plan.feasible) return "decidable: ";
   if (plan.decidable) return "not feasible: ";
-  if (plan.reference_fails) return "not decidable, reference: ";
+  std::string why = capture_limit_name(plan.limited_by);
+  if (plan.reference_fails) why = "reference";
   return "not decidable, " + (why == "sample_rate" ? "sample rate" : why) +
          ": ";
+}
+
+// Of a clock that is not seen, or not told from another.
+std::string rate_help(const CapturePlan& plan) {
+  std::string words;
+  if (plan.needed_rate_hz) {
+    words = frequency_words(plan.needed_rate_hz->to_double()) + " or faster";
+  }
+  if (plan.needed_divider) {
+    words += (words.empty() ? "" : ", or ") + std::string("a divider by ") +
+             std::to_string(*plan.needed_divider);
+  }
+  return words.empty() ? "no usual rate is enough" : words + " helps";
+}
+
+// A better timebase helps no clock that something else forbids a pass.
+std::string timebase_help(const CapturePlan& plan) {
+  const CaptureCures& cures = plan.cures;
+  if (!cures.timebase) return "no length helps";
+  std::string words =
+      (plan.input.reference_tolerance ? "a reference " : "a timebase ") +
+      std::string("known to ") + within_ppm(*cures.timebase) + " helps";
+  if (cures.duration && !cures.capture_alone) {
+    words += ", with " + length_words(*cures.duration);
+  }
+  return words + (cures.duration ? "" : ", no length does");
+}
+
+// What would, where this capture does not decide.
+std::string help_words(const CapturePlan& plan) {
+  if (plan.needed) return length_words(plan.needed->duration) + " needed";
+  if (plan.limited_by == CaptureLimit::kSampleRate) {
+    return plan.reference_fails ? "a slower reference or a faster sampler helps"
+                                : rate_help(plan);
+  }
+  if (plan.limited_by == CaptureLimit::kAliasing) {
+    return plan.alias->telling_rate_hz
+               ? frequency_words(plan.alias->telling_rate_hz->to_double()) +
+                     " tells them apart"
+               : "no usual rate tells them apart";
+  }
+  if (plan.too_much_jitter) return "a divider helps";
+  return timebase_help(plan);
+}
+
+std::string length_summary(const CapturePlan& plan) {
+  const std::string planned = length_words(plan.duration) + " planned";
+  if (!plan.decidable) {
+    return help_words(plan) + (plan.input.duration ? ", " + planned : "");
+  }
+  const std::string needed =
+      plan.needed ? length_words(plan.needed->duration) + " needed, " : "";
+  return needed + (plan.input.duration
+                       ? planned
+                       : length_words(plan.duration) + " comfortable");
 }
 
 }  // namespace
@@ -94,7 +159,8 @@ std::string plan_line(const LoadPlan& plan) {
       "no capacitors make " + capacitor(plan.input.crystal_load);
   if (!plan.bare) return line(none + ": more than 1 nF");
   return line(none + "; without: load " +
-              quantity_to_digits(plan.bare->load.value(), 4, "F"));
+              quantity_to_digits(plan.bare->load.value(), 4, "F") +
+              (plan.bare->gain_factor ? "" : ", no oscillator runs"));
 }
 
 std::string plan_line(const DrivePlan& plan) {
@@ -108,15 +174,12 @@ std::string plan_line(const PathPlan& plan) {
 
 std::string plan_line(const CapturePlan& plan) {
   std::string words = verdict_words(plan);
-  if (plan.expanded.value() > 0.0) {
+  // Of a clock that is not to be seen no U means anything.
+  if (plan.expanded.value() > 0.0 && plan.pulses.told) {
     words += "U " + number_to_digits(plan.expanded.value(), 2) + " of ";
   }
   words += limits(plan.low_ppm, plan.high_ppm, "ppm") + "; ";
-  if (plan.needed && plan.decidable)
-    words += length_words(plan.needed->duration) + " needed, ";
-  words += length_words(plan.duration) +
-           (plan.input.duration ? " planned" : " comfortable");
-  return line(words);
+  return line(words + length_summary(plan));
 }
 
 }  // namespace clockassay

@@ -309,30 +309,8 @@ bool is_kept(PlanPromise promise, Decision decision) {
   return true;
 }
 
-}  // namespace
-
-const char* promise_name(PlanPromise promise) {
-  switch (promise) {
-    case PlanPromise::kPass:
-      return "a pass is sure";
-    case PlanPromise::kFail:
-      return "a fail is sure";
-    case PlanPromise::kUndecided:
-      return "not decidable";
-    case PlanPromise::kLikely:
-      return "needed length";
-    case PlanPromise::kNone:
-      break;
-  }
-  return "nothing is sure";
-}
-
-PlanTrial plan_trial(std::uint64_t seed) {
-  Draw draw(seed);
-  PlanTrial trial;
-  plan_within_reach(draw, draw_input(draw, trial), trial);
-  draw_jitter(draw, trial);
-  place_clock(draw, trial);
+// Simulated as planned, seen through the instrument, read and judged.
+void carry_out(Draw& draw, std::uint64_t seed, PlanTrial& trial) {
   const Timebase& timebase = trial.plan.input.timebase;
   const double a = timebase.tolerance.value();
   trial.timebase_ppm = timebase.offset.value() + draw.between(-a, a);
@@ -361,6 +339,57 @@ PlanTrial plan_trial(std::uint64_t seed) {
     for (const Warning& w : verdict->warnings) trial.why += w.message + ' ';
   }
   trial.kept = is_kept(trial.promise, trial.decision);
+}
+
+}  // namespace
+
+const char* promise_name(PlanPromise promise) {
+  switch (promise) {
+    case PlanPromise::kPass:
+      return "a pass is sure";
+    case PlanPromise::kFail:
+      return "a fail is sure";
+    case PlanPromise::kUndecided:
+      return "not decidable";
+    case PlanPromise::kLikely:
+      return "needed length";
+    case PlanPromise::kNone:
+      break;
+  }
+  return "nothing is sure";
+}
+
+PlanTrial plan_trial(std::uint64_t seed) {
+  Draw draw(seed);
+  PlanTrial trial;
+  plan_within_reach(draw, draw_input(draw, trial), trial);
+  draw_jitter(draw, trial);
+  place_clock(draw, trial);
+  carry_out(draw, seed, trial);
+  return trial;
+}
+
+PlanTrial needed_trial(const char* expect, double tolerance_ppm,
+                       double timebase_ppm, std::int64_t rate_hz,
+                       std::uint64_t seed) {
+  Draw draw(seed);
+  PlanTrial trial;
+  trial.expect = expect;
+  trial.tolerance = ppm_text(tolerance_ppm);
+  CapturePlanInput input;
+  input.expect = parse_clock_path(trial.expect).value();
+  input.tolerance = parse_tolerance(trial.tolerance).value();
+  input.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(timebase_ppm)};
+  input.sample_rate_hz = Rational(rate_hz);
+  const NeededCapture needed = plan_capture(input).needed.value();
+  input.duration = needed.duration;
+  trial.plan = plan_capture(input);
+  trial.likely = needed.passes;
+  trial.promise = PlanPromise::kLikely;
+  if (draw.chance(0.5)) {
+    trial.jitter = draw.scale(1e-3, 0.9) * needed.jitter_below.value();
+  }
+  carry_out(draw, seed, trial);
   return trial;
 }
 

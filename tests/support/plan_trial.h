@@ -51,6 +51,14 @@ struct PlanTrial {
 /// for the same seed.
 PlanTrial plan_trial(std::uint64_t seed);
 
+/// A clock in the middle of its limits, captured for the length that is needed
+/// by the plan of that question, with jitter below what is said of that length
+/// in half of the trials.
+/// In:  a question that a length decides
+PlanTrial needed_trial(const char* expect, double tolerance_ppm,
+                       double timebase_ppm, std::int64_t rate_hz,
+                       std::uint64_t seed);
+
 /// What came of the trials of one promise.
 struct PromiseCount {
   int plans = 0;

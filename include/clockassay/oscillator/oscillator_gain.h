@@ -82,6 +82,20 @@ Ohms most_negative_resistance(Hertz frequency, Farads c0,
 Siemens best_transconductance(Hertz frequency, Farads c0,
                               const OscillatorLegs& legs);
 
+/// The transconductances with which an ideal amplifier starts a crystal.
+struct StartingGain {
+  Siemens least;
+  Siemens most;  ///< with more, C3 shorts the amplifier
+};
+
+/// Where negative_resistance() is R1, exactly: the least is what
+/// critical_transconductance() is to first order, at most twice that.
+/// Model:  g = (1 ± sqrt(1 - (R1/R'max)²))/(2 R1 (w C3)²), gm = g w² Ca Cb
+/// Out:    absent where R1 is R'max or more: none starts
+/// Source: docs/plan.md#drive
+std::optional<StartingGain> starting_gain(Hertz frequency, Ohms r1, Farads c0,
+                                          const OscillatorLegs& legs);
+
 /// L1 of a crystal that has C1 at its series resonance: 1/(w² C1).
 /// Source: docs/load.md#symbols
 Henries motional_inductance(Hertz series_resonance, Farads c1);

@@ -14,6 +14,10 @@ namespace clockassay {
 /// that ran at 9 are reported (read), slower third overtones are rare.
 inline constexpr Hertz kOvertonesFrom(25e6);
 
+/// Crystals below are taken for tuning forks. Chosen: few crystals are made
+/// about it.
+inline constexpr Hertz kForksBelow(1e6);
+
 /// What a crystal may be by what is published of it.
 struct CrystalRange {
   MotionalCrystal middle;  ///< to reckon with; of a range its geometric middle

@@ -116,6 +116,8 @@ struct NeededCapture {
   /// within its tolerance: this part passes.
   double passes = 0.0;
   double at_best = 0.0;  ///< that of a capture that leaves nothing
+  /// Where no jitter is stated: of less, at this length.
+  std::optional<Seconds> jitter_below = {};
 };
 
 struct CapturePlan {
@@ -139,7 +141,8 @@ struct CapturePlan {
   /// The shortest that leaves as little as `duration` does, by how the clocks
   /// that may be there meet the sampler; absent: stated, or none is shorter.
   std::optional<Seconds> enough = {};
-  /// The shortest that mostly decides; absent: no length does.
+  /// The shortest that mostly decides; absent: no length does, or something
+  /// else forbids a pass at any length.
   std::optional<NeededCapture> needed = {};
   bool is_long = false;  ///< so long that the clock moves meanwhile
   bool feasible = true;  ///< no longer than anybody captures: a day
@@ -155,10 +158,10 @@ struct CapturePlan {
   double duty_by_one = 0.0;
   double duty_by_mean = 0.0;
   std::optional<FewPhases> few_phases = {};  ///< of the expected frequency
-  /// A rate instruments have at which sampling leaves half or less, where it
-  /// counts; and what it would leave.
+  /// A rate instruments have at which the capture leaves half or less, where
+  /// sampling counts; and what it would leave in the place of capture_U.
   std::optional<Rational> better_rate_hz = {};
-  std::optional<Ppm> better_half_width = {};
+  std::optional<Ppm> better_U = {};
   /// Where it counts and no usual rate does so: one at which the expected clock
   /// meets the sampler at all phases.
   std::optional<Hertz> even_rate = {};
@@ -175,6 +178,9 @@ struct CapturePlan {
   std::optional<Seconds> reference_needs = {};
   bool reference_fails = false;  ///< it is why nothing is decided
   CaptureSize size;
+
+  /// This capture decides, or one of a length that is named does.
+  bool length_helps() const { return decidable || needed.has_value(); }
 };
 
 /// Whether a capture can decide a question, before it is made.

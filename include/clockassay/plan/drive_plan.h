@@ -38,6 +38,19 @@ struct DriveWith {
   Watts power;
 };
 
+/// More drive than a crystal bears.
+struct DriveExcess {
+  Watts power;  ///< now
+  Watts limit;
+  bool is_usual = false;       ///< of tuning forks; none is stated
+  std::optional<Ohms> series;  ///< resistor that brings the sine to the limit
+};
+
+/// What tuning forks bear: the least and the most that is usual.
+/// Source: docs/plan.md#drive
+inline constexpr Watts kForkDriveLow(0.2e-6);
+inline constexpr Watts kForkDriveHigh(1e-6);
+
 /// Gain of an amplifier that has an output resistance, with a resistor between
 /// it and the crystal.
 struct GainWith {
@@ -63,15 +76,22 @@ struct DrivePlan {
   Ohms most_negative;  ///< what no amplifier exceeds
   /// Absent, and the margin: no gain makes as much as R1.
   std::optional<Siemens> critical;
-  std::optional<Siemens> asked_for;     ///< usual: kUsualMargin times that
-  Siemens best;                         ///< gm of most_negative
-  bool too_much_gain = false;           ///< gm above that
-  std::optional<double> margin;         ///< gm over critical
-  std::optional<Ohms> negative;         ///< R' at gm
-  std::optional<double> safety_factor;  ///< R'/R1
+  std::optional<Siemens> asked_for;  ///< usual: kUsualMargin times that
+  Siemens best;                      ///< gm of most_negative
+  bool too_much_gain = false;        ///< gm above that
+  /// gm over critical; absent too where gm is more and yet does not start:
+  /// above `starts`, or below it and still above what is critical to first
+  /// order.
+  std::optional<double> margin;
+  std::optional<StartingGain> starts;            ///< with which gm, exactly
+  std::optional<Ohms> negative;                  ///< R' at gm
+  std::optional<double> safety_factor;           ///< R'/R1
   std::optional<double> measured_safety_factor;  ///< by still_starts
   Ohms series_start;                             ///< to begin trials with
-  std::optional<Ohms> series_for_limit;     ///< absent: no limit, or within it
+  std::optional<Ohms> series_for_limit;  ///< absent: no limit, or within it
+  /// Where the drive now, as fitted or without a resistor, is more than the
+  /// limit, or, none stated, than tuning forks usually bear.
+  std::optional<DriveExcess> excess;
   std::optional<Amperes> limit_current_pp;  ///< of the drive limit
   std::optional<Volts> limit_swing;         ///< at the crystal's pin
   std::optional<GainWith> gain_without;

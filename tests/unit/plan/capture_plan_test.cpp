@@ -162,13 +162,12 @@ TEST_CASE("plan_capture: a better rate is better, and about as fast") {
   const CapturePlan better = plan_capture(other);
   REQUIRE(better.better_rate_hz);
   CHECK(*better.better_rate_hz == Rational(125'000'000));
-  CHECK(better.better_half_width->value() <=
-        0.5 * better.width.half_width.value());
+  CHECK(better.better_U->value() <= 0.5 * better.capture_U.value());
   CHECK_FALSE(better.even_rate);
   other.sample_rate_hz = *better.better_rate_hz;
   other.duration = better.duration;
-  CHECK(plan_capture(other).width.half_width.value() ==
-        testing::approx(better.better_half_width->value()));
+  CHECK(plan_capture(other).capture_U.value() ==
+        testing::approx(better.better_U->value()));
 }
 
 TEST_CASE("plan_capture: three samples a period are too few for any clock") {
@@ -288,7 +287,8 @@ TEST_CASE("share_uneven: as often as captures made by hand") {
       }
       CAPTURE(period);
       CAPTURE(sigma);
-      const double share = share_uneven(plan, Seconds(sigma / (1e6 * period)));
+      const double share = share_uneven(plan, plan.width.cycles,
+                                        Seconds(sigma / (1e6 * period)));
       CHECK(std::abs(static_cast<double>(uneven) / kCaptures - share) <= 0.1);
     }
   }
@@ -368,6 +368,14 @@ TEST_CASE("plan_capture: a day and more is not feasible") {
   state(in, 0.1);
   const CapturePlan plan = plan_capture(in);
   CHECK_FALSE(plan.feasible);
+  REQUIRE(plan.needed);
+  CHECK(plan.needed->duration > Seconds(86400.0));
+  // Needed in less than a day, comfortable in more: a day is reckoned with.
+  in.sample_rate_hz = Rational(100);
+  const CapturePlan day = plan_capture(in);
+  CHECK(day.feasible);
+  CHECK(day.duration == Seconds(86400.0));
+  CHECK(day.needed->duration < day.duration);
   in.sample_rate_hz = Rational(1'000'000);
   CHECK(plan_capture(in).feasible);
 }

@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "clockassay/estimate/student_t.h"
+#include "clockassay/uncertainty/budget.h"
 #include "support/approx.h"
 #include "support/load_vectors.h"
 
@@ -136,6 +138,32 @@ TEST_CASE("foresee_width: an RC oscillator's jitter is below what is seen") {
   const double hz = 1e9 / input(row, "T");
   const CaptureWidth width = foresee_width(setting(hz, 0, 100e6, 1e-3));
   CHECK(width.jitter_that_counts.value() > 1e-12 * ps / std::sqrt(6.0));
+}
+
+TEST_CASE("foresee_width: what sampling scatters edges and frequency by") {
+  // L2, derived, exact: an edge is anywhere within a sample, Ts/sqrt(12).
+  const auto& sampled = plan_vector("L2");
+  check_vector(sampled, "edge",
+               rectangular_line("window", Ppm(0.5 * input(sampled, "Ts")), "")
+                   .standard_uncertainty.value());
+  for (const char* id : {"L7a", "L7b"}) {
+    const auto& row = plan_vector(id);
+    const double f = input(row, "f");
+    const double time = input(row, "T");
+    const double period = 1.0 / (f * input(row, "Ts"));
+    // L7, derived, exact: Ts/T, in the width that a length is worked out for.
+    check_vector(row, "worst",
+                 cycles_for_width(Ppm(1.0), period, 0.0) / (f * time));
+    // Least squares of independent edges: the part of jitter where next to none
+    // is, as a standard deviation. A cycle is lost to the ends.
+    CaptureSetting s = setting(f, 0, 1 / input(row, "Ts"), time + 1.5 / f);
+    s.jitter = Seconds(1e-18);
+    const CaptureWidth width = foresee_width(s);
+    REQUIRE(width.cycles == testing::approx(f * time));
+    check_vector(
+        row, "lsq",
+        width.jitter.value() / student_t_two_sided(0.95, width.cycles - 2.0));
+  }
 }
 
 TEST_CASE("cycles_for_width: the length of the vectors") {

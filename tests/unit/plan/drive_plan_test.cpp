@@ -172,6 +172,79 @@ TEST_CASE("plan_drive: where no gain starts there is no critical one") {
   CHECK_FALSE(planned(in).too_much_gain);
 }
 
+TEST_CASE("plan_drive: no margin above one where nothing starts") {
+  // Far too much gain: C0 shorts the amplifier. By the formula of R' itself,
+  // which knows nothing of the range: R1 at both ends, more within, less
+  // beyond.
+  DrivePlanInput in = usual();
+  in.frequency = Hertz(16e6);
+  in.r1 = Ohms(66);
+  in.gm = Siemens(1.0);
+  const DrivePlan plan = planned(in);
+  REQUIRE(plan.starts);
+  for (const Siemens end : {plan.starts->least, plan.starts->most}) {
+    CHECK(negative_resistance(in.frequency, end, in.c0, plan.legs).value() ==
+          testing::approx(66.0).epsilon(1e-9));
+  }
+  CHECK(*plan.safety_factor < 1.0);
+  CHECK_FALSE(plan.start_up);
+  CHECK_FALSE(plan.margin);
+  CHECK(*in.gm > plan.starts->most);
+  // Near the most negative resistance the first-order formula is too small:
+  // half of it.
+  in.r1 = 0.999 * plan.most_negative;
+  in.gm = 1.2 * planned(in).critical.value();
+  const DrivePlan near = planned(in);
+  CHECK(near.starts->least.value() / near.critical->value() ==
+        testing::approx(2.0).epsilon(0.1));
+  CHECK_FALSE(near.start_up);
+  CHECK_FALSE(near.margin);
+  // Within the range it starts, and has a margin, everywhere.
+  for (const double r1 : {5.0, 60.0, 400.0, 1000.0}) {
+    in.r1 = Ohms(r1);
+    for (double gm = 1e-5; gm < 1.0; gm *= 1.3) {
+      in.gm = Siemens(gm);
+      const DrivePlan any = planned(in);
+      CAPTURE(r1);
+      CAPTURE(gm);
+      const bool within =
+          any.starts && *in.gm > any.starts->least && *in.gm < any.starts->most;
+      CHECK(any.start_up.has_value() == within);
+      CHECK((any.margin && *any.margin >= 1.0) == within);
+    }
+  }
+}
+
+TEST_CASE("plan_drive: more than the crystal bears is said") {
+  // A fork on 3.3 V, no resistor: RL = 70 (13.7/12.5)² = 84.09 kohm, I = pi f
+  // Vpp C/sqrt(2) = 6.005 uA, 3.03 uW.
+  DrivePlanInput in = usual();
+  in.frequency = Hertz(32768);
+  in.r1 = Ohms(70e3);
+  in.c0 = Farads(1.2e-12);
+  in.load = Farads(12.5e-12);
+  CHECK_FALSE(planned(in).excess);
+  in.swing = Volts(3.3);
+  const DrivePlan plan = planned(in);
+  REQUIRE(plan.excess);
+  CHECK(plan.excess->is_usual);
+  CHECK(plan.excess->power.value() == testing::approx(3.03e-6).epsilon(2e-3));
+  // The resistor named does it.
+  REQUIRE(plan.excess->series);
+  in.series_resistor = plan.excess->series;
+  CHECK(planned(in).with_fitted->power.value() ==
+        testing::approx(kForkDriveHigh.value()));
+  // A limit that is stated counts, whatever is usual.
+  in.drive_limit = Watts(5e-6);
+  CHECK_FALSE(planned(in).excess);
+  in.drive_limit = Watts(0.5e-6);
+  CHECK_FALSE(planned(in).excess->is_usual);
+  // Of a crystal in megahertz nothing is known without one.
+  in = usual();
+  in.swing = Volts(3.3);
+  CHECK_FALSE(planned(in).excess);
+}
+
 TEST_CASE("plan_drive: a load rounded to its digits goes with its legs") {
   // 27 and 30 pF are 14.2105 pF.
   DrivePlanInput in = usual();

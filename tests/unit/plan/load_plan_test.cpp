@@ -133,6 +133,8 @@ TEST_CASE("plan_load: no capacitors where the stray is the load already") {
   REQUIRE(plan.bare);
   CHECK(pf(plan.bare->load) == testing::approx(7));
   CHECK(plan.bare->pull < Ppm(0.0));
+  // All of it is across: with nothing to ground no oscillator runs.
+  CHECK_FALSE(plan.bare->gain_factor);
   // Too large a load is another matter.
   const LoadPlan large = plan_load(published(600, 3));
   CHECK_FALSE(large.chosen);
