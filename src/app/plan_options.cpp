@@ -128,6 +128,17 @@ std::optional<Quantity<Kind>> circuit_value(OptionReader& reader,
   return std::nullopt;
 }
 
+// A bare number is SI: above what there is of it the unit was forgotten.
+void refuse_bare_above(OptionReader& reader, std::string_view name, double most,
+                       const char* hint) {
+  const auto text = reader.given().one(name);
+  if (!text) return;
+  const auto bare = parse_decimal(*text);
+  if (!bare || !(bare->value.to_double() > most)) return;
+  reader.refuse(name, "found " + *text + ", without a unit",
+                std::string("write the unit, ") + hint);
+}
+
 std::optional<Hertz> crystal_frequency(OptionReader& reader) {
   return circuit_value<HertzKind>(reader, "--frequency", parse_frequency, 1e3,
                                   1e9, "from 1 kHz to 1 GHz");
@@ -225,17 +236,18 @@ DrivePlanInput read_drive(OptionReader& reader) {
   in.legs = capacitor_pair(reader, "--legs", false);
   in.c1 = motional_capacitance(reader);
   check_crystal(reader, in.c0, in.c1);
-  in.gm =
-      circuit_value<SiemensKind>(reader, "--gm", parse_transconductance, 1e-9,
-                                 0.2, "from 1 nS to 200 mS", "such as 5mA/V");
+  in.gm = circuit_value<SiemensKind>(reader, "--gm", parse_transconductance,
+                                     1e-9, 1.0, "from 1 nS to 1 S");
+  // A thousandth or a millionth was meant.
+  refuse_bare_above(reader, "--gm", 0.2, "such as 5mA/V");
   in.output_resistance =
       circuit_value<OhmsKind>(reader, "--output-resistance", parse_resistance,
                               1.0, 1e9, "from 1 ohm to 1 Gohm");
   in.swing = circuit_value<VoltsKind>(reader, "--swing", parse_voltage, 1e-3,
                                       100.0, "from 1 mV to 100 V");
-  in.drive_limit =
-      circuit_value<WattsKind>(reader, "--drive-limit", parse_power, 1e-9, 0.02,
-                               "from 1 nW to 20 mW", "such as 100uW");
+  in.drive_limit = circuit_value<WattsKind>(
+      reader, "--drive-limit", parse_power, 1e-9, 1.0, "from 1 nW to 1 W");
+  refuse_bare_above(reader, "--drive-limit", 0.02, "such as 100uW");
   in.series_resistor =
       circuit_value<OhmsKind>(reader, "--series-resistor", parse_resistance,
                               0.1, 1e8, "from 0.1 ohm to 100 Mohm",

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a plan comes to, in a line.
-#include <cmath>
 
 #include "clockassay/report/plan_report.h"
 #include "report/capture_answer.h"
@@ -41,26 +40,27 @@ std::string short_words(BoardGainOf of) {
   return "";
 }
 
-// On the board; it goes before what is worked out.
-std::string tried_words(const DrivePlan& plan) {
-  if (!plan.measured_safety_factor) return "";
-  return ", as tried safety factor " +
-         number_to_digits(*plan.measured_safety_factor, 2);
+// What was tried on the board goes before what is worked out.
+std::string factor_words(const DrivePlan& plan, double worked_out) {
+  const auto& tried = plan.measured_safety_factor;
+  return ", safety factor " + number_to_digits(tried.value_or(worked_out), 2) +
+         (tried ? " tried" : "");
 }
 
 std::string margin_words(const DrivePlan& plan) {
   if (!plan.critical) return "no gain starts it";
   if (!plan.input.gm) {
     return "critical gm " + quantity_to_digits(plan.critical->value(), 3, "S") +
-           ", margin unknown (--gm)" + tried_words(plan);
+           ", margin unknown (--gm)" +
+           (plan.measured_safety_factor ? factor_words(plan, 0.0) : "");
   }
   const BoardGain board = board_gain(plan);
   const std::string margin =
       board.margin ? "margin " + number_to_digits(*board.margin, 3)
                    : std::string("no start");
   return margin + " (" + short_words(board.of) + "; usual " +
-         plain_number(kUsualMargin) + "), safety factor " +
-         number_to_digits(board.safety_factor, 2) + tried_words(plan);
+         plain_number(kUsualMargin) + ")" +
+         factor_words(plan, board.safety_factor);
 }
 
 std::string drive_words(const DrivePlan& plan) {
@@ -71,9 +71,7 @@ std::string drive_words(const DrivePlan& plan) {
   if (plan.input.drive_limit) {
     words += " of " + nominal_quantity(plan.input.drive_limit->value(), "W");
   }
-  if (plan.excess) {
-    words += plan.excess->is_usual ? ", much for a fork" : ", too much";
-  }
+  if (plan.excess && plan.excess->is_usual) words += ", much for a fork";
   return words;
 }
 
@@ -96,53 +94,49 @@ std::string verdict_words(const CapturePlan& plan) {
          ": ";
 }
 
-// Of a clock that is not seen, or not told from another.
+// Of a clock that is not seen.
 std::string rate_help(const CapturePlan& plan) {
+  if (plan.reference_fails) return "needs a slower reference";
   std::string words;
   if (plan.needed_rate_hz) {
-    words = frequency_words(plan.needed_rate_hz->to_double()) + " or faster";
+    words = frequency_words(plan.needed_rate_hz->to_double());
   }
   if (plan.needed_divider) {
-    words += (words.empty() ? "" : ", or ") + std::string("a divider by ") +
+    words += (words.empty() ? "a divider by " : " or a divider by ") +
              std::to_string(*plan.needed_divider);
   }
-  return words.empty() ? "no usual rate is enough" : words + " helps";
+  return words.empty() ? "no usual rate helps" : "needs " + words;
 }
 
-// A better timebase helps no clock that something else forbids a pass.
+// Where no length alone does.
 std::string timebase_help(const CapturePlan& plan) {
   const CaptureCures& cures = plan.cures;
   if (!cures.timebase) return "no length helps";
-  std::string words =
-      (plan.input.reference_tolerance ? "a reference " : "a timebase ") +
-      std::string("known to ") + within_ppm(*cures.timebase) + " helps";
-  if (cures.duration && !cures.capture_alone) {
-    words += ", with " + length_words(*cures.duration);
-  }
-  return words + (cures.duration ? "" : ", no length does");
+  const std::string source =
+      (plan.input.reference_tolerance ? "reference of " : "timebase of ") +
+      within_ppm(*cures.timebase);
+  return cures.duration
+             ? "needs " + source + " and " + length_words(*cures.duration)
+             : "only a " + source + " helps";
 }
 
 // What would, where this capture does not decide.
 std::string help_words(const CapturePlan& plan) {
   if (plan.needed) return length_words(plan.needed->duration) + " needed";
-  if (plan.limited_by == CaptureLimit::kSampleRate) {
-    return plan.reference_fails ? "a slower reference or a faster sampler helps"
-                                : rate_help(plan);
-  }
+  if (plan.limited_by == CaptureLimit::kSampleRate) return rate_help(plan);
   if (plan.limited_by == CaptureLimit::kAliasing) {
-    return plan.alias->telling_rate_hz
-               ? frequency_words(plan.alias->telling_rate_hz->to_double()) +
-                     " tells them apart"
-               : "no usual rate tells them apart";
+    const auto& rate = plan.alias->telling_rate_hz;
+    return rate ? "needs " + frequency_words(rate->to_double())
+                : "no usual rate helps";
   }
-  if (plan.too_much_jitter) return "a divider helps";
-  return timebase_help(plan);
+  return plan.too_much_jitter ? "needs a divider" : timebase_help(plan);
 }
 
 std::string length_summary(const CapturePlan& plan) {
   const std::string planned = length_words(plan.duration) + " planned";
   if (!plan.decidable) {
-    return help_words(plan) + (plan.input.duration ? ", " + planned : "");
+    return help_words(plan) +
+           (plan.input.duration && plan.needed ? ", " + planned : "");
   }
   const std::string needed =
       plan.needed ? length_words(plan.needed->duration) + " needed, " : "";
