@@ -93,7 +93,10 @@ Result<void> write_report(const Record& record, const std::string& path) {
 }
 
 Result<void> write_plots(const Record& record, const std::string& folder) {
-  return write_charts(charts_of(record), folder);
+  const std::vector<Chart> charts = charts_of(record);
+  // A run that failed before there was anything to draw leaves what is there.
+  if (charts.empty() && !record.errors.empty()) return {};
+  return write_charts(charts, folder);
 }
 
 Result<void> write_charts(const std::vector<Chart>& charts,

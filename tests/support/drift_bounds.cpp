@@ -68,10 +68,10 @@ std::vector<std::string> broken_bounds(PartScene, Trouble trouble,
 std::vector<std::string> broken_bounds_of_all(Trouble trouble,
                                               const DriftCount& sum) {
   std::vector<std::string> broken;
-  const bool plain =
-      trouble == Trouble::kNone || trouble == Trouble::kHysteresis;
-  // Where nothing is stated as a bound or has to be assumed, and the scatter is
-  // no more than is stated, no more than twice as good as 95 %.
+  const bool plain = trouble == Trouble::kNone;
+  // Where nothing is stated as a bound or has to be assumed, as between sweeps
+  // a loop that closes and a lag are, and the scatter is no more than is
+  // stated, no more than twice as good as 95 %.
   const int n = sum.trials;
   hold(most_missed(sum), "bands missed over all parts", n,
        plain ? least_of(n, 0.025) : 0, most_of(n, kMissing), broken);
