@@ -178,7 +178,10 @@ std::optional<CaptureLimit> reference_obstacle(const CapturePlan& plan) {
   if (sample_rate(plan) <= kFewestSamplesPerPeriod * fastest) {
     return CaptureLimit::kSampleRate;
   }
-  if (plan.duration < *plan.reference_needs) return CaptureLimit::kDuration;
+  // What is said to be needed is rounded up.
+  if (plan.duration < *least_for_reference(plan)) {
+    return CaptureLimit::kDuration;
+  }
   return std::nullopt;
 }
 

@@ -102,14 +102,20 @@ double capture_sigma(const CapturePlan& plan, double rate, Seconds time,
   return std::hypot(clock, std::max(sigma_of(Ppm(worst)), clock));
 }
 
-std::optional<Seconds> reference_needs(const CapturePlan& plan) {
+std::optional<Seconds> least_for_reference(const CapturePlan& plan) {
   if (!plan.input.reference_hz) return std::nullopt;
   // Whole cycles from edge to edge, and one for the ends, by an instrument that
   // may be off.
   const double slowest =
       plan.input.reference_hz->to_double() *
       (1.0 - plan.input.timebase.tolerance.value() * kPartsPerMillion);
-  return Seconds(two_digits_up((kFewestToDecide + 1.0) / slowest));
+  return Seconds((kFewestToDecide + 1.0) / slowest);
+}
+
+std::optional<Seconds> reference_needs(const CapturePlan& plan) {
+  const auto least = least_for_reference(plan);
+  if (!least) return std::nullopt;
+  return Seconds(two_digits_up(least->value()));
 }
 
 Seconds safe_duration(const CapturePlan& plan, double width_ppm) {

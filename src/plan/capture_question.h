@@ -46,6 +46,9 @@ double capture_sigma(const CapturePlan& plan, double rate, Seconds time,
 
 /// The shortest capture with five cycles of the reference, if its frequency is
 /// stated.
+std::optional<Seconds> least_for_reference(const CapturePlan& plan);
+
+/// The same in two digits, rounded up, as it is said.
 std::optional<Seconds> reference_needs(const CapturePlan& plan);
 
 /// How long a capture leaves no more than that to the normal part, a 95 %

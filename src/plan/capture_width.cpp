@@ -106,11 +106,16 @@ CaptureWidth foresee_width(const CaptureSetting& setting) {
   width.half_width = sigma >= kDitheringJitter
                          ? width.jitter
                          : std::max(width.sampling, width.jitter);
-  // sqrt(12 σ²/N³) z is the sampling's; beyond a tenth of a period edges are
-  // not told apart any more.
+  // sqrt(12 (σ² + 1/12)/N³) z is the sampling's; beyond a tenth of a period
+  // edges are not told apart any more.
   const double z = student_t_two_sided(0.95, n - 2.0);
+  const double gap = sampling * n;  // between phases that are met
+  const double equal = gap * gap * n / 12.0 / (z * z) - 1.0 / 12.0;
+  // Edges that jitter by less keep to their phases (docs/plan.md).
+  constexpr double kOfGap = 0.2;
   const double counts =
-      std::min(sampling * n * std::sqrt(n / 12.0) / z, kMostJitter * period);
+      std::min(std::max(std::sqrt(std::max(0.0, equal)), kOfGap * gap),
+               kMostJitter * period);
   width.jitter_that_counts = Seconds(counts / setting.sample_rate.value());
   return width;
 }

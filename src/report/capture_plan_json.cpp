@@ -106,12 +106,15 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["needed_divider"] =
       plan.needed_divider ? Json(*plan.needed_divider) : Json(nullptr);
   const CaptureCures& cures = plan.cures;
-  tree["to_decide"] = {{"timebase_ppm", number(cures.timebase)},
-                       {"calibration_ppm", number(cures.calibration)},
-                       {"reference_ppm", number(cures.reference)},
-                       {"duration_s", number(cures.duration)},
-                       {"sample_rate_hz", number(cures.sample_rate)},
-                       {"capture_alone", cures.capture_alone}};
+  // Beside a reference that is what has to be better known.
+  const bool beside = plan.input.reference_tolerance.has_value();
+  tree["to_decide"] = {
+      {"timebase_ppm", beside ? Json(nullptr) : number(cures.timebase)},
+      {"calibration_ppm", number(cures.calibration)},
+      {"reference_ppm", number(beside ? cures.timebase : cures.reference)},
+      {"duration_s", number(cures.duration)},
+      {"sample_rate_hz", number(cures.sample_rate)},
+      {"capture_alone", cures.capture_alone}};
   const CaptureSize& size = plan.size;
   tree["level_changes"] = size.level_changes;
   tree["file_bytes"] = {{"csv_changes", size.csv_changes_bytes},

@@ -138,8 +138,13 @@ std::string length_summary(const CapturePlan& plan) {
     return help_words(plan) +
            (plan.input.duration && plan.needed ? ", " + planned : "");
   }
-  const std::string needed =
+  std::string needed =
       plan.needed ? length_words(plan.needed->duration) + " needed, " : "";
+  // A decision that hardly ever is a pass.
+  if (plan.needed && plan.needed->passes < 0.5) {
+    needed += number_to_digits(100.0 * plan.needed->passes, 2) +
+              " in 100 pass then, ";
+  }
   return needed + (plan.input.duration
                        ? planned
                        : length_words(plan.duration) + " comfortable");

@@ -178,5 +178,17 @@ TEST_CASE("cycles_for_width: the length of the vectors") {
   }
 }
 
+TEST_CASE("foresee_width: where sampling is next to nothing jitter counts") {
+  // 125/18 samples a period, within 1/226 of 118/17: seventeen phases. t of 224
+  // is 1.9706;
+  // (1/17)² 226/12/t² is 0.017, less than the twelfth that sampling has: so a
+  // fifth of the gap between the phases, of 4 ns.
+  const CaptureWidth width = foresee_width(setting(36e6, 0, 250e6, 6.32e-6));
+  REQUIRE(width.cycles == 226.0);
+  REQUIRE(width.counted_phases == 17);
+  CHECK(width.jitter_that_counts.value() ==
+        testing::approx(0.2 / 17.0 * 4e-9).epsilon(1e-9));
+}
+
 }  // namespace
 }  // namespace clockassay
