@@ -2,7 +2,6 @@
 #include <algorithm>
 
 #include "clockassay/analysis/analyse.h"
-#include "clockassay/base/number_text.h"
 
 namespace clockassay {
 namespace {

@@ -94,7 +94,10 @@ Result<std::vector<std::string>> unpacked(std::string_view bytes,
 }
 
 // In the process that draws. Whatever ends it, the other sees too few bytes.
-[[noreturn]] void draw_and_end(const std::vector<Chart>& charts, int to) {
+[[noreturn]] void draw_and_end(const std::vector<Chart>& charts, int from,
+                               int to) {
+  // Without a reader what is written fails, and does not wait for ever.
+  ::close(from);
   int code = 1;
   try {
     if (write_all(to, packed(draw(charts)), "")) code = 0;
@@ -131,7 +134,7 @@ Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {
     return tl::unexpected(
         system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
   }
-  if (drawer == 0) draw_and_end(charts, to.get());
+  if (drawer == 0) draw_and_end(charts, from.get(), to.get());
   to.close();
   const std::string bytes = everything_from(from.get());
   (void)retried([drawer] { return ::waitpid(drawer, nullptr, 0); });

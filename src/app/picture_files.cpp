@@ -65,11 +65,19 @@ Result<void> write_all_of(const Pictures& pictures, const std::string& folder) {
     if (auto sealed = file->seal(); !sealed) return sealed;
     files.push_back(*std::move(file));
   }
-  remove_earlier(folder, pictures);
   for (OutputFile& file : files) {
     if (auto done = file.commit(); !done) return done;
   }
   return {};
+}
+
+Result<void> make_folder(const std::string& folder) {
+  std::error_code trouble;
+  std::filesystem::create_directories(folder, trouble);
+  if (!trouble) return {};
+  errno = trouble.value();
+  return tl::unexpected(
+      system_error(ErrorCode::kCannotCreate, "cannot make the folder", folder));
 }
 
 }  // namespace
@@ -77,10 +85,11 @@ Result<void> write_all_of(const Pictures& pictures, const std::string& folder) {
 std::vector<std::string> pictures_in(const std::string& folder) {
   std::error_code trouble;
   std::vector<std::string> pictures;
-  for (const auto& entry :
-       std::filesystem::directory_iterator(folder, trouble)) {
-    if (is_name_of_ours(entry.path().filename().string())) {
-      pictures.push_back(entry.path().string());
+  std::filesystem::directory_iterator entry(folder, trouble);
+  for (; !trouble && entry != std::filesystem::directory_iterator();
+       entry.increment(trouble)) {
+    if (is_name_of_ours(entry->path().filename().string())) {
+      pictures.push_back(entry->path().string());
     }
   }
   return pictures;
@@ -95,7 +104,7 @@ Result<void> write_report(const Record& record, const std::string& path) {
 Result<void> write_plots(const Record& record, const std::string& folder) {
   const std::vector<Chart> charts = charts_of(record);
   // A run that failed before there was anything to draw leaves what is there.
-  if (charts.empty() && !record.errors.empty()) return {};
+  if (charts.empty() && !record.errors.empty()) return make_folder(folder);
   return write_charts(charts, folder);
 }
 
@@ -111,14 +120,10 @@ Result<void> write_charts(const std::vector<Chart>& charts,
   for (std::size_t i = 0; i < charts.size(); ++i) {
     pictures.emplace_back(charts[i].id + ".svg", std::move((*drawn)[i]));
   }
-  std::error_code trouble;
-  std::filesystem::create_directories(folder, trouble);
-  if (trouble) {
-    errno = trouble.value();
-    return tl::unexpected(system_error(ErrorCode::kCannotCreate,
-                                       "cannot make the folder", folder));
-  }
-  return write_all_of(pictures, folder);
+  if (auto made = make_folder(folder); !made) return made;
+  if (auto written = write_all_of(pictures, folder); !written) return written;
+  remove_earlier(folder, pictures);
+  return {};
 }
 
 }  // namespace clockassay

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <csignal>
 #include <ctime>
-#include <set>
+#include <map>
 #include <utility>
 
 #include "app/capture_judging.h"
@@ -65,8 +65,8 @@ struct Watch {
   WatchLedger ledger;
   std::optional<Store> store;
   ThreadPool pool;
-  /// Complained of once, and tried again at every look.
-  std::set<std::string> unreadable = {};
+  /// Complained of once, and tried again at every look; at the end an error.
+  std::map<std::string, Error> unreadable = {};
 };
 
 // What could not be read is not judged: it may be readable later.
@@ -96,7 +96,8 @@ Result<void> judge(const WatchedFile& file, Watch& watch, Record& record) {
   // What went on being written was half a capture.
   if (!watch.folder.is_unchanged(file)) return {};
   if (is_unread(part)) {
-    if (watch.unreadable.insert(file.name).second) complain_of(part);
+    const Error& error = part.errors.front();
+    if (watch.unreadable.emplace(file.name, error).second) complain_of(part);
     return {};
   }
   watch.unreadable.erase(file.name);
@@ -165,7 +166,11 @@ Result<void> run(const CommandLine& line, Record& record) {
     watch.store.emplace(*std::move(store));
   }
   listen_for_the_end();
-  return watch_on(watch, record);
+  const auto done = watch_on(watch, record);
+  for (const auto& [name, error] : watch.unreadable) {
+    record.errors.push_back(error);
+  }
+  return done;
 }
 
 }  // namespace

@@ -35,21 +35,20 @@ Result<std::optional<RawPiece>> PieceCutter::next(const PieceParser& parser) {
   const std::size_t into_cell =
       static_cast<std::size_t>(offset_) % piece_bytes_;
   std::size_t from = piece_bytes_ - into_cell;  // the next line of the grid
+  const std::size_t most = from + kLongestUncut;
   std::size_t wanted = from + kLookAhead;
   while (true) {
-    if (auto filled = fill(wanted); !filled) {
+    if (auto filled = fill(std::min(wanted, most + 1)); !filled) {
       return tl::unexpected(std::move(filled.error()));
     }
     const std::size_t size = ahead().size();
     if (from < size) {
       const std::size_t cut = parser.find_cut(ahead(), from);
-      if (cut < size) return take(cut);
+      if (cut < size && cut <= most) return take(cut);
       from = std::max(from, size - 1);  // the last byte may be half of a place
     }
+    if (size > most) return tl::unexpected(no_place_to_cut(offset_));
     if (at_end_) break;
-    if (size > piece_bytes_ + kLongestUncut) {
-      return tl::unexpected(no_place_to_cut(offset_));
-    }
     wanted = size + std::max(kLookAhead, size / 2);
   }
   if (ahead().empty()) return std::nullopt;

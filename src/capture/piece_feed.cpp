@@ -215,13 +215,14 @@ class FeedByPlace final : public PieceFeed {
     // One byte before, by which the place is known.
     const std::size_t start = is_first ? body_ : cell * piece_bytes_ - 1;
     const std::size_t line = (cell + 1) * piece_bytes_ - start;
+    const std::size_t most = line + kLongestUncut;
     bytes.start_at(static_cast<std::int64_t>(start));
     std::size_t wanted = line + kLookAhead;
     std::size_t begin = 0;
     std::size_t from = std::max<std::size_t>(line, 1);
     bool begun = is_first;
     while (true) {
-      const auto ended = bytes.fill(*source_, wanted);
+      const auto ended = bytes.fill(*source_, std::min(wanted, most + 1));
       if (!ended) return fail(ended.error());
       const std::string_view text = bytes.text();
       if (!begun) {
@@ -234,7 +235,10 @@ class FeedByPlace final : public PieceFeed {
       }
       const std::size_t cut =
           from < text.size() ? parser_->find_cut(text, from) : text.npos;
-      const bool is_cut = cut < text.size();
+      const bool is_cut = cut < text.size() && cut <= most;
+      if (!is_cut && text.size() > most) {
+        return fail(no_place_to_cut(static_cast<std::int64_t>(start + begin)));
+      }
       if (is_cut || *ended) {
         const std::size_t end = is_cut ? cut : text.size();
         if (!is_cut) ended_ = true;
@@ -243,9 +247,6 @@ class FeedByPlace final : public PieceFeed {
                static_cast<std::int64_t>(start + begin), !is_cut});
         }
         return {};
-      }
-      if (text.size() > line + kLongestUncut) {
-        return fail(no_place_to_cut(static_cast<std::int64_t>(start + begin)));
       }
       // The last byte may be half of a place.
       from = std::max(from, text.size() - 1);

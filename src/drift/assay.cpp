@@ -43,22 +43,26 @@ Span with_margin(const Span& measured) {
   return {measured.low_c - margin, measured.high_c + margin};
 }
 
+std::vector<DriftPoint> of_way(const DriftAssay& assay, Sweep way) {
+  std::vector<DriftPoint> points;
+  std::copy_if(assay.points.begin(), assay.points.end(),
+               std::back_inserter(points),
+               [way](const DriftPoint& p) { return p.sweep == way; });
+  return points;
+}
+
 // Where a way was not read its curve is a guess, whatever the other one was.
 void set_known(DriftAssay& assay) {
   assay.known = with_margin(assay.measured);
   assay.known_up = assay.known_down = assay.known;
   if (!chosen_fit(assay).terms.sweeps) return;
-  const auto of_way = [&](Sweep way) {
-    std::vector<DriftPoint> points;
-    std::copy_if(assay.points.begin(), assay.points.end(),
-                 std::back_inserter(points),
-                 [way](const DriftPoint& p) { return p.sweep == way; });
-    const Span span = measured_span(points);
-    const double margin = assay.measured.low_c - assay.known.low_c;
+  const double margin = assay.measured.low_c - assay.known.low_c;
+  const auto known_of = [&](Sweep way) {
+    const Span span = measured_span(of_way(assay, way));
     return Span{span.low_c - margin, span.high_c + margin};
   };
-  assay.known_up = of_way(Sweep::kUp);
-  assay.known_down = of_way(Sweep::kDown);
+  assay.known_up = known_of(Sweep::kUp);
+  assay.known_down = known_of(Sweep::kDown);
   assay.known = {std::max(assay.known_up.low_c, assay.known_down.low_c),
                  std::min(assay.known_up.high_c, assay.known_down.high_c)};
 }
@@ -154,6 +158,11 @@ bool tested_between(const DriftAssay& assay) {
   constexpr int kLeast = static_cast<int>(CurveModel::kCubic) + 2;
   if (assay.choice.fits.back().model != CurveModel::kCubic ||
       assay.distinct < kLeast) {
+    return false;
+  }
+  if (chosen_fit(assay).terms.sweeps &&
+      (widest_gap_is_half(of_way(assay, Sweep::kUp)) ||
+       widest_gap_is_half(of_way(assay, Sweep::kDown)))) {
     return false;
   }
   return assay.distinct > kLeast || !widest_gap_is_half(assay.points);

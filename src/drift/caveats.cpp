@@ -59,6 +59,12 @@ void add_scatter(const CurveFit& fit, std::vector<std::string>& said) {
                    "Student's t is used for " +
                    std::to_string(fit.dof) + " degrees of freedom.");
   }
+  if (fit.scatter != Scatter::kAsStated) {
+    said.push_back(
+        "What jumps between the readings, as a compensation by steps does, is "
+        "not seen, least where they are evenly spaced: read such a clock at "
+        "uneven distances, or along a slow ramp.");
+  }
   if (fit.scatter == Scatter::kEstimated) {
     said.push_back(
         "No uncertainties are stated: the scatter about the curve is used, by "

@@ -87,9 +87,8 @@ void weigh(CurveChoice& choice, double rates) {
   for (const auto* list : {&choice.fits, &choice.others}) {
     for (const CurveFit& fit : *list) {
       all.push_back(weighed(fit, scale_known, rates));
-      const bool higher = fit.model > CurveModel::kCubic;
-      if (fit.scatter != Scatter::kEstimated || !higher) continue;
-      // Beside the largest of the models: those stay as they are weighed.
+      const bool stated = fit.scatter != Scatter::kEstimated;
+      if (stated || fit.model <= CurveModel::kCubic) continue;
       all.back().criterion +=
           small_series_penalty(fit) -
           std::min(small_series_penalty(choice.fits.back()), kMost);

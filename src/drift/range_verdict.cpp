@@ -43,10 +43,11 @@ bool is_known_at(const DriftAssay& assay, const BandPlace& place) {
                                                      : assay.known;
   if (!within(temperature_c, known)) return false;
   if (tested_between(assay)) return true;
-  return std::any_of(assay.points.begin(), assay.points.end(),
-                     [temperature_c](const DriftPoint& p) {
-                       return p.temperature_c == temperature_c;
-                     });
+  return std::any_of(
+      assay.points.begin(), assay.points.end(), [&](const DriftPoint& p) {
+        return p.temperature_c == temperature_c &&
+               (place.branch == Sweep::kNotStated || p.sweep == place.branch);
+      });
 }
 
 // Where the points are, for curves that are known nowhere else.
@@ -172,7 +173,8 @@ void hold_back(const DriftAssay& assay, const RangeLimits& limits,
         "The points are at " + std::to_string(assay.distinct) +
         " different temperatures: it takes five at least to tell a cubic, and "
         "whether it is one, and a sixth where more than half of the span lies "
-        "between two. Between them the curve is not known, however often "
+        "between two; and of each way up or down, none so far apart. Between "
+        "them the curve is not known, however often "
         "they are repeated.");
   }
   if (ageing_not_told(assay)) why.push_back(ageing_words());

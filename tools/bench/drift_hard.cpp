@@ -13,7 +13,7 @@ using namespace clockassay::testing;
 
 int main(int argc, char** argv) {
   if (argc != 3 && argc != 4) {
-    std::fprintf(stderr, "use: drift_hard SEED TRIALS\n");
+    std::fprintf(stderr, "use: drift_hard SEED TRIALS [SCENE]\n");
     return 2;
   }
   const std::uint64_t seed = std::strtoull(argv[1], nullptr, 10);

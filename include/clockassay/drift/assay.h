@@ -53,7 +53,8 @@ bool ages_beyond_bound(const DriftAssay& assay);
 
 /// Whether the temperatures test the curve: every model could be fitted, and
 /// one distinct temperature more than a cubic takes is left over to test it; if
-/// no more than that one, no gap is wider than half of the span.
+/// no more than that one, no gap is wider than half of the span; nor is one of
+/// a way wider than half of what it spans, where ways are told apart.
 /// Repeats tell the scatter, and nothing of what lies between.
 bool tested_between(const DriftAssay& assay);
 

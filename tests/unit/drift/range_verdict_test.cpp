@@ -329,6 +329,20 @@ TEST_CASE("judge_range: a way is known where it was read") {
   CHECK(judged(points, cold).decision == Decision::kFail);
 }
 
+TEST_CASE("judge_range: a way that is read at its ends tells no loop") {
+  const auto swept = [](int down_count) {
+    auto points = points_on(fork_curve, -40, 80, 13, Ppm(0.1));
+    auto down = points_on(fork_curve, -40, 80, down_count, Ppm(0.1));
+    for (DriftPoint& p : points) p.sweep = Sweep::kUp;
+    for (DriftPoint& p : down) p.sweep = Sweep::kDown;
+    points.insert(points.end(), down.begin(), down.end());
+    return points;
+  };
+  const RangeLimits wide{{-40.0, 80.0}, Ppm(-300.0), Ppm(100.0), {}};
+  CHECK(judged(swept(2), wide).decision == Decision::kUndecided);
+  CHECK(judged(swept(3), wide).decision == Decision::kPass);
+}
+
 TEST_CASE("judge_range: marked points make no pass and no fail") {
   const auto line = [](double t) { return 0.3 * t; };
   auto points = points_on(line, 0, 60, 16, Ppm(0.1));
