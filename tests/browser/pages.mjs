@@ -127,6 +127,36 @@ async function onPaper(browser, name) {
   await context.close();
 }
 
+// Nothing of a table covers its neighbour, or is beyond the sheet, between A5
+// and A4 less margins, in pixels of print.
+async function onSheets(browser, name) {
+  for (const width of [500, 720]) {
+    const {context, page} = await open(browser, name,
+        {viewport: {width, height: 900}});
+    await page.emulateMedia({media: 'print'});
+    await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+    const cut = await page.evaluate(() =>
+      [...document.querySelectorAll('table, th, td, pre')].filter((e) =>
+        e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 ||
+        e.getBoundingClientRect().right > innerWidth + 1)
+          .map((e) => e.textContent.slice(0, 40)));
+    check(cut.length === 0, name,
+        `on ${width} pixels of paper ${cut.length} are cut: ${cut[0]}`);
+    await context.close();
+  }
+}
+
+// At a usual width no table of checks is cut.
+async function onScreen(browser, name) {
+  const {context, page} = await open(browser, name,
+      {viewport: {width: 1200, height: 900}});
+  const cut = await page.evaluate(() =>
+    [...document.querySelectorAll('.wide[aria-label="Checks"]')].filter((e) =>
+      e.scrollWidth > e.clientWidth).length);
+  check(cut === 0, name, `${cut} tables of checks are cut`);
+  await context.close();
+}
+
 async function onTelephone(browser, name, javaScriptEnabled) {
   const {context, page} = await open(browser, name,
       {viewport: {width: 360, height: 700}, javaScriptEnabled});
@@ -153,6 +183,8 @@ for (const name of pages) {
   if (live > 0) await useKeys(browser, name);
   await withoutScript(browser, name);
   await onPaper(browser, name);
+  await onSheets(browser, name);
+  await onScreen(browser, name);
   await onTelephone(browser, name, true);
   await onTelephone(browser, name, false);
 }
