@@ -23,8 +23,19 @@ std::string pull_text(const LoadEffect& e) {
   return unbroken(signed_with_uncertainty(e.pull.value(), u, "ppm"));
 }
 
+/// With its whole span, which is seldom as wide on both sides.
+std::string pull_span_text(const LoadEffect& e) {
+  const double u = e.pull_uncertainty.value();
+  if (!(u > 0.0)) return pull_text(e);
+  // Of as many digits as beside its U, which the span stands for.
+  const std::string both = signed_with_uncertainty(e.pull.value(), u, "ppm");
+  return unbroken(both.substr(0, both.find(" \u00B1"))) + ", from " +
+         unbroken(limits_to(e.pull_low.value(), e.pull_high.value(), u, "ppm"));
+}
+
 std::string effect_line(const LoadEffect& e) {
-  return capacitors(e.capacitors) + ": " + load_text(e) + ", " + pull_text(e);
+  return capacitors(e.capacitors) + ": " + load_text(e) + ", " +
+         pull_span_text(e);
 }
 
 void say_no_choice(const LoadPlan& plan, TextLayout& out) {
@@ -44,7 +55,7 @@ void say_no_choice(const LoadPlan& plan, TextLayout& out) {
   out.labelled("what to do",
                "Shorten the traces, or take a crystal for a larger load.");
   out.labelled("", "With none fitted: " + load_text(*plan.bare) + ", " +
-                       pull_text(*plan.bare) +
+                       pull_span_text(*plan.bare) +
                        (plan.bare->gain_factor
                             ? "."
                             : ". But with nothing from a pin to ground no "

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <sstream>
 #include <string>
 
@@ -77,4 +78,22 @@ TEST_CASE("plan reports: are as they were, within 80 columns") {
   check("plan_drive", drive());
   check("plan_path", path());
   check("plan_capture", capture());
+}
+
+TEST_CASE("plan_text: a pair has the whole span of its pull, as it lies") {
+  LoadPlanInput input;
+  input.crystal_load = Farads(12e-12);
+  input.fitted = CapacitorPair{Farads(22e-12), Farads(22e-12)};
+  const LoadPlan plan = plan_load(input);
+  REQUIRE(plan.fitted);
+  // Nothing of it is a crystal that runs fast: to tens, as U has two digits.
+  REQUIRE(std::lround(plan.fitted->pull_low.value() / 10.0) == -16);
+  REQUIRE(std::lround(plan.fitted->pull_high.value() / 10.0) == 0);
+  const std::string text = plan_text(plan);
+  const auto line = text.find("fitted now");
+  REQUIRE(line != std::string::npos);
+  const std::string words = text.substr(line, text.find("per pF") - line);
+  CAPTURE(words);
+  CHECK(words.find(", from -160 \u2026 0 ppm") != std::string::npos);
+  CHECK(words.find("ppm \u00B1") == std::string::npos);
 }
