@@ -14,6 +14,15 @@ namespace {
 
 constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
 
+/// No edge is off the line by more than what the arithmetic rounds.
+bool is_without_error(const std::vector<ShownError>& errors) {
+  constexpr double kRounded = 16.0 * std::numeric_limits<double>::epsilon();
+  return std::all_of(errors.begin(), errors.end(), [&](const ShownError& e) {
+    const double rounded = kRounded * errors.back().to.value();
+    return e.least.value() >= -rounded && e.most.value() <= rounded;
+  });
+}
+
 Chart error_chart(const std::vector<ShownError>& errors,
                   const std::string& place) {
   std::vector<double> times, sizes;
@@ -25,6 +34,13 @@ Chart error_chart(const std::vector<ShownError>& errors,
   Chart chart;
   chart.id = "time-interval-error";
   chart.title = "Time-interval error, " + place;
+  if (is_without_error(errors)) {
+    chart.nothing =
+        "There is none to show: every rising edge was seen exactly on the line "
+        "through all of them, as where a period is a whole number of sampling "
+        "intervals.";
+    return chart;
+  }
   chart.note =
       "How much later than the line through all of them rising edges were "
       "seen, from the least to the greatest in each part of the time. The "

@@ -19,7 +19,7 @@ inline constexpr std::array<ChartColour, 7> kChartColours = {
      {26, 26, 30, "ink"},
      {214, 214, 208, "grid"},
      {16, 72, 112, "first"},
-     {190, 210, 224, "first-pale"},
+     {180, 203, 220, "first-pale"},
      {150, 72, 0, "second"},
      {244, 224, 196, "second-pale"}}};
 

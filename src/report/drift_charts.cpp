@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "clockassay/report/chart.h"
 #include "report/chart_parts.h"
@@ -23,6 +24,46 @@ const char* branch_words(Sweep branch) {
   return "";
 }
 
+bool is_measured(const DriftResult& r, const BandPlace& place) {
+  return place.temperature_c >= r.assay->measured.low_c &&
+         place.temperature_c <= r.assay->measured.high_c;
+}
+
+/// The curve beyond what was measured at one side, and the place next to it;
+/// with what it leaves open, where that is drawn of the branch.
+void add_guess(const DriftResult& r, Sweep branch, bool is_colder,
+               bool is_first, Chart& chart) {
+  const Span& measured = r.assay->measured;
+  std::vector<BandPlace> places;
+  for (const BandPlace& place : r.band) {
+    if (place.branch == branch) places.push_back(place);
+  }
+  // From the outermost on, inwards.
+  if (!is_colder) std::reverse(places.begin(), places.end());
+  const auto inner =
+      std::find_if(places.begin(), places.end(), [&](const BandPlace& place) {
+        return is_colder ? place.temperature_c >= measured.low_c
+                         : place.temperature_c <= measured.high_c;
+      });
+  if (inner == places.begin()) return;
+  places.erase(inner == places.end() ? inner : inner + 1, places.end());
+  if (!is_colder) std::reverse(places.begin(), places.end());
+  ChartSeries guess{std::string("extrapolated, ") +
+                        (is_colder ? "colder" : "warmer") +
+                        branch_words(branch),
+                    Drawn::kGuess,
+                    {},
+                    {},
+                    {},
+                    {}};
+  for (const BandPlace& place : places) {
+    guess.x.push_back(place.temperature_c);
+    guess.y.push_back(place.error.value);
+    if (is_first) add_bar(guess, place.error.value, place.error.expanded);
+  }
+  chart.series.push_back(std::move(guess));
+}
+
 /// The band of one branch and its middle.
 void add_branch(const DriftResult& r, Sweep branch, bool is_first,
                 Chart& chart) {
@@ -40,7 +81,7 @@ void add_branch(const DriftResult& r, Sweep branch, bool is_first,
                     {},
                     {}};
   for (const BandPlace& place : r.band) {
-    if (place.branch != branch) continue;
+    if (place.branch != branch || !is_measured(r, place)) continue;
     const double expanded = place.error.expanded;
     band.x.push_back(place.temperature_c);
     band.low.push_back(place.error.value - expanded);
@@ -48,9 +89,12 @@ void add_branch(const DriftResult& r, Sweep branch, bool is_first,
     curve.x.push_back(place.temperature_c);
     curve.y.push_back(place.error.value);
   }
-  if (curve.x.empty()) return;
-  if (is_first) chart.series.push_back(std::move(band));
-  chart.series.push_back(std::move(curve));
+  if (!curve.x.empty()) {
+    if (is_first) chart.series.push_back(std::move(band));
+    chart.series.push_back(std::move(curve));
+  }
+  add_guess(r, branch, true, is_first, chart);
+  add_guess(r, branch, false, is_first, chart);
 }
 
 void add_points(const DriftResult& r, Chart& chart) {
@@ -90,7 +134,7 @@ std::optional<Chart> drift_chart(const DriftResult& r) {
       "Points with twice their own standard uncertainty; the curve, with what "
       "it and the instrument leave open, which one more reading may exceed. "
       "Beyond the measured temperatures the "
-      "curve is a guess.";
+      "curve is a guess, dotted.";
   chart.x = {"temperature / \u00B0C"};
   chart.y = {r.question.expect ? "relative to what is expected / ppm"
                                : "relative to the curve at 25 \u00B0C / ppm"};

@@ -146,6 +146,11 @@ void add_series_table(pugi::xml_node parent, const Chart& chart,
   if (!s.low.empty()) columns.insert(columns.end(), {"#from", "#to"});
   std::string caption = s.name.empty() ? chart.title : s.name;
   if (!has_value) caption += ", " + label;
+  if (each > 1) {
+    caption += "; thinned: extremes of " + std::to_string(s.x.size()) +
+               " parts in " + std::to_string((s.x.size() + each - 1) / each) +
+               " rows";
+  }
   HtmlTable table(parent, caption, columns);
   for (std::size_t at = 0; at < s.x.size(); at += each) {
     const std::size_t to = std::min(at + each, s.x.size());
@@ -180,6 +185,8 @@ const char* drawn_name(Drawn drawn) {
       return "band";
     case Drawn::kBox:
       return "box";
+    case Drawn::kGuess:
+      return "guess";
     case Drawn::kWideSpan:
     case Drawn::kNarrowSpan:
       break;

@@ -123,6 +123,13 @@ void draw_line(const PlotWindow& w, const ChartSeries& s) {
   });
 }
 
+/// A line, and the ends of what it leaves open where there are such.
+void draw_guess(const PlotWindow& w, const ChartSeries& s) {
+  for (const std::vector<double>* y : {&s.y, &s.low, &s.high}) {
+    if (!y->empty()) draw_line(w, {"", Drawn::kGuess, s.x, *y, {}, {}});
+  }
+}
+
 void draw_bar(const PlotWindow& w, const ChartSeries& s, std::size_t i,
               double x, double y) {
   plcol0(kInk);
@@ -177,14 +184,18 @@ void fill(ColourAt colour, const std::vector<double>& x,
 void stroke(Drawn drawn, const std::vector<double>& x,
             const std::vector<double>& y) {
   constexpr std::array<PLINT, 1> kDash = {1500};  // micrometres
+  constexpr std::array<PLINT, 1> kDot = {500};
   constexpr std::array<PLINT, 1> kGap = {1000};
   const bool is_dashed = drawn == Drawn::kDashed;
-  if (is_dashed) plstyl(1, kDash.data(), kGap.data());
+  const bool is_guess = drawn == Drawn::kGuess;
+  if (is_dashed || is_guess) {
+    plstyl(1, is_guess ? kDot.data() : kDash.data(), kGap.data());
+  }
   plcol0(is_dashed ? kSecond : kFirst);
   plwidth(1.4);
   plline(static_cast<PLINT>(x.size()), x.data(), y.data());
   plwidth(1.0);
-  if (is_dashed) plstyl(0, kDash.data(), kGap.data());
+  if (is_dashed || is_guess) plstyl(0, kDash.data(), kGap.data());
 }
 
 /// A disc, or a square, with half its size in steps of the axes.
@@ -219,6 +230,8 @@ void draw_lines(const PlotWindow& w, const ChartSeries& s) {
     case Drawn::kDashed:
     case Drawn::kSteps:
       return draw_line(w, s);
+    case Drawn::kGuess:
+      return draw_guess(w, s);
     case Drawn::kBox:
       return draw_box(w, s);
     case Drawn::kBand:

@@ -192,6 +192,7 @@ class Drawing {
         return draw_mark(s.drawn, x + 11, y, 3.5, 3.5);
       case Drawn::kLine:
       case Drawn::kDashed:
+      case Drawn::kGuess:
       case Drawn::kSteps:
         break;
     }

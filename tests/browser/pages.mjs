@@ -62,6 +62,7 @@ async function lookAt(browser, name, colorScheme) {
       return drawn < 1000;
     }).length);
   check(blank === 0, name, `${colorScheme}: ${blank} charts are blank`);
+  await onColours(page, `${name}, ${colorScheme}`);
   const finds = await axeFinds(page);
   check(finds.length === 0, name, `${colorScheme}: ${finds.join('\n')}`);
   check(said.length === 0, name, `says ${said.join('\n')}`);
@@ -125,6 +126,23 @@ async function onPaper(browser, name) {
   const left = await page.locator('details[open]').count();
   check(left === 0, name, `${left} tables stay open after printing`);
   await context.close();
+}
+
+// Relative luminance, WCAG 2.1: what lies in what differs by it.
+async function onColours(page, name) {
+  const [first, second] = await page.evaluate(() => {
+    const style = getComputedStyle(document.documentElement);
+    return ['--first-pale', '--second-pale'].map((colour) => {
+      const hex = style.getPropertyValue(colour).trim();
+      const [r, g, b] = [1, 3, 5].map((i) => {
+        const v = parseInt(hex.slice(i, i + 2), 16) / 255;
+        return v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
+      });
+      return 0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05;
+    });
+  });
+  const contrast = Math.max(first / second, second / first);
+  check(contrast >= 1.25, name, `allowed and accepted differ by ${contrast}`);
 }
 
 // Nothing of a table covers its neighbour, or is beyond the sheet, between A5

@@ -405,6 +405,21 @@ class Others(PagesCase):
         for words in ("extrapolated", "limit \u00b150 ppm",
                       "over -60 \u2026 125 degC"):
             self.assertIn(words, head)
+        # And the curve there is drawn as what it is, joined to the other.
+        series = {s["name"]: s for s in
+                  page.charts()["temperature"]["series"]}
+        colder = series["extrapolated, colder"]
+        warmer = series["extrapolated, warmer"]
+        curve = series["curve"]
+        low, high = min(points["x"]), max(points["x"])
+        self.assertEqual(min(colder["x"]), -60)
+        self.assertEqual(max(warmer["x"]), 125)
+        self.assertTrue(all(low <= x <= high for x in curve["x"]))
+        self.assertEqual(colder["x"][-1], curve["x"][0])
+        self.assertEqual(warmer["x"][0], curve["x"][-1])
+        for guess in (colder, warmer):
+            self.assertEqual(guess["drawn"], "guess")
+            self.assertEqual(len(guess["low"]), len(guess["x"]))
         for i in range(8):
             self.simulate(f"{i}.vcd", "--seed", str(i + 1))
             self.expect(0, "measure", self.path(f"{i}.vcd"), "--store",

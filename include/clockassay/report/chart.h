@@ -25,6 +25,7 @@ struct ChartAxis {
 enum class Drawn {
   kLine,
   kDashed,
+  kGuess,      ///< dotted, as are low and high: what was not measured
   kSteps,      ///< y holds until the next x
   kPoints,     ///< with a bar from low to high where there are such
   kSquares,    ///< the same, of another shape

@@ -118,6 +118,7 @@
       points: {show: isPoints || drawLone(stroke), size: 7, fill: stroke,
         width: 0}};
     if (s.drawn === 'dashed') line.dash = [8, 5];
+    if (s.drawn === 'guess') line.dash = [2, 5];
     if (s.drawn === 'steps') line.paths = uPlot.paths.stepped({align: 1});
     if (s.drawn === 'squares') line.points.show = drawSquares(stroke);
     return line;
@@ -172,7 +173,8 @@
     u.ctx.lineWidth = devicePixelRatio;
     const cap = 4 * devicePixelRatio;
     list.forEach((column, i) => {
-      if (column.is !== 'low' || column.of.drawn === 'band') return;
+      if (column.is !== 'low') return;
+      if (['band', 'guess'].includes(column.of.drawn)) return;
       const isBox = column.of.drawn === 'box';
       u.ctx.setLineDash(isBox ? [6, 4].map((d) => d * devicePixelRatio) : []);
       u.data[i + 1].forEach((low, row) => {
@@ -355,6 +357,8 @@
         fill: 'none'}],
       dashed: ['path', {d: 'M0 6H28', stroke: 'var(--second)',
         'stroke-dasharray': '8 5'}],
+      guess: ['path', {d: 'M0 6H28', stroke: 'var(--first)',
+        'stroke-dasharray': '2 5'}],
       band: ['rect', {x: 1, y: 1, width: 26, height: 10,
         fill: 'var(--first-pale)', stroke: 'var(--first)'}],
       box: ['rect', {x: 1, y: 1, width: 26, height: 10, fill: 'none',

@@ -11,6 +11,7 @@
 
 #include "clockassay/report/html_report.h"
 #include "clockassay/report/report.h"
+#include "report/chart_colours.h"
 #include "report/chart_extent.h"
 #include "report/chart_parts.h"
 #include "unit/report/sample_records.h"
@@ -33,8 +34,8 @@ Chart every_kind() {
   const std::vector<double> y = {1e-9, kNothing, 0.0, 1e-10};
   const std::vector<double> low = {1e-10, kNothing, 1e-11, 1e-11};
   const std::vector<double> high = {1e-8, 1e-9, 1e-10, 1e-9};
-  for (const Drawn drawn : {Drawn::kLine, Drawn::kDashed, Drawn::kSteps,
-                            Drawn::kPoints, Drawn::kSquares}) {
+  for (const Drawn drawn : {Drawn::kLine, Drawn::kDashed, Drawn::kGuess,
+                            Drawn::kSteps, Drawn::kPoints, Drawn::kSquares}) {
     chart.series.push_back({"s", drawn, x, y, {}, {}});
     chart.series.push_back({"s", drawn, x, y, low, high});
   }
@@ -251,6 +252,57 @@ TEST_CASE("html_report: the reason stands where there is nothing to draw") {
   const auto page = html_report(record);
   REQUIRE(page);
   CHECK(has(*page, "too few cycles for an Allan deviation"));
+}
+
+TEST_CASE("html_report: of a clock without any error there is no picture") {
+  Record record = with_pictures(testing::measured_record());
+  auto& errors = record.captures[0].channels[0].pictures->errors;
+  CHECK(find_chart(charts_of(record), "time-interval-error") != nullptr);
+  for (ShownError& e : errors) e.least = e.most = Seconds(0.0);
+  // Less than 16 roundings of the 2 ms they last, 7e-18 s.
+  errors[1].most = Seconds(1e-18);
+  const auto page = html_report(record);
+  REQUIRE(page);
+  CHECK(has(*page, "every rising edge was seen exactly on the line"));
+  // More than that is an error.
+  errors[1].most = Seconds(1e-15);
+  CHECK(find_chart(charts_of(record), "time-interval-error") != nullptr);
+}
+
+TEST_CASE("html_report: a table that leaves rows out says so") {
+  Record record = with_pictures(testing::measured_record());
+  auto& errors = record.captures[0].channels[0].pictures->errors;
+  errors.clear();
+  for (int i = 0; i < 1025; ++i) {
+    errors.push_back({Seconds(1e-3 * i), Seconds(1e-3 * (i + 1)),
+                      Seconds(-1e-9), Seconds(1e-9)});
+  }
+  CHECK(has(html_report(record).value(),
+            "thinned: extremes of 1025 parts in 342 rows"));
+  errors.resize(512);
+  CHECK_FALSE(has(html_report(record).value(), "thinned"));
+}
+
+TEST_CASE("chart colours: what lies on another differs by how light it is") {
+  // Relative luminance and contrast, WCAG 2.1.
+  const auto part = [](int value) {
+    const double v = value / 255.0;
+    return v <= 0.03928 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4);
+  };
+  const auto contrast = [&part](const ChartColour& a, const ChartColour& b) {
+    const auto light = [&part](const ChartColour& c) {
+      return 0.2126 * part(c.red) + 0.7152 * part(c.green) +
+             0.0722 * part(c.blue) + 0.05;
+    };
+    return std::max(light(a), light(b)) / std::min(light(a), light(b));
+  };
+  const auto& c = kChartColours;
+  CHECK(contrast(c[kFirstPale], c[kSecondPale]) > 1.25);
+  for (const ColourAt below : {kPaper, kFirstPale, kSecondPale}) {
+    CHECK(contrast(c[kFirst], c[below]) > 3.0);
+    CHECK(contrast(c[kSecond], c[below]) > 3.0);
+    CHECK(contrast(c[kInk], c[below]) > 4.5);
+  }
 }
 
 TEST_CASE("draw_chart: of rows there is one for a telephone") {
