@@ -110,8 +110,33 @@ async function withoutScript(browser, name) {
   await context.close();
 }
 
+// Nothing of a table covers its neighbour, or is beyond the sheet, between A5
+// and A4 less margins, in pixels of print.
+async function onSheets(page, name) {
+  for (const width of [500, 720]) {
+    await page.setViewportSize({width, height: 900});
+    const cut = await page.evaluate(() =>
+      [...document.querySelectorAll('table, th, td, pre')].filter((e) =>
+        e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 ||
+        e.getBoundingClientRect().right > innerWidth + 1)
+          .map((e) => e.textContent.slice(0, 40)));
+    check(cut.length === 0, name,
+        `on ${width} pixels of paper ${cut.length} are cut: ${cut[0]}`);
+  }
+}
+
+// At a usual width no table of checks is cut.
+async function onScreen(page, name) {
+  await page.setViewportSize({width: 1200, height: 900});
+  const cut = await page.evaluate(() =>
+    [...document.querySelectorAll('.wide[aria-label="Checks"]')].filter((e) =>
+      e.scrollWidth > e.clientWidth).length);
+  check(cut === 0, name, `${cut} tables of checks are cut`);
+}
+
 async function onPaper(browser, name) {
   const {context, page} = await open(browser, name);
+  await onScreen(page, name);
   await page.emulateMedia({media: 'print'});
   const live = await page.locator('.live:visible').count();
   const stills = await page.locator('.still svg:visible').count();
@@ -122,6 +147,7 @@ async function onPaper(browser, name) {
   const tables = await page.locator('figure table').count();
   const printed = await page.locator('figure table:visible').count();
   check(tables === printed, name, `on paper ${printed} of ${tables} tables`);
+  await onSheets(page, name);
   await page.evaluate(() => dispatchEvent(new Event('afterprint')));
   const left = await page.locator('details[open]').count();
   check(left === 0, name, `${left} tables stay open after printing`);
@@ -143,36 +169,6 @@ async function onColours(page, name) {
   });
   const contrast = Math.max(first / second, second / first);
   check(contrast >= 1.25, name, `allowed and accepted differ by ${contrast}`);
-}
-
-// Nothing of a table covers its neighbour, or is beyond the sheet, between A5
-// and A4 less margins, in pixels of print.
-async function onSheets(browser, name) {
-  for (const width of [500, 720]) {
-    const {context, page} = await open(browser, name,
-        {viewport: {width, height: 900}});
-    await page.emulateMedia({media: 'print'});
-    await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
-    const cut = await page.evaluate(() =>
-      [...document.querySelectorAll('table, th, td, pre')].filter((e) =>
-        e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 ||
-        e.getBoundingClientRect().right > innerWidth + 1)
-          .map((e) => e.textContent.slice(0, 40)));
-    check(cut.length === 0, name,
-        `on ${width} pixels of paper ${cut.length} are cut: ${cut[0]}`);
-    await context.close();
-  }
-}
-
-// At a usual width no table of checks is cut.
-async function onScreen(browser, name) {
-  const {context, page} = await open(browser, name,
-      {viewport: {width: 1200, height: 900}});
-  const cut = await page.evaluate(() =>
-    [...document.querySelectorAll('.wide[aria-label="Checks"]')].filter((e) =>
-      e.scrollWidth > e.clientWidth).length);
-  check(cut === 0, name, `${cut} tables of checks are cut`);
-  await context.close();
 }
 
 async function onTelephone(browser, name, javaScriptEnabled) {
@@ -201,8 +197,6 @@ for (const name of pages) {
   if (live > 0) await useKeys(browser, name);
   await withoutScript(browser, name);
   await onPaper(browser, name);
-  await onSheets(browser, name);
-  await onScreen(browser, name);
   await onTelephone(browser, name, true);
   await onTelephone(browser, name, false);
 }
