@@ -8,6 +8,7 @@
 
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/number_text.h"
+#include "drift/widest_gap.h"
 #include "drift/within_span.h"
 
 namespace clockassay {
@@ -115,16 +116,13 @@ void add_gap(const DriftResult& result, std::vector<std::string>& said) {
   for (const TemperaturePoint& p : result.points) {
     at.push_back(p.place.temperature_c);
   }
-  std::sort(at.begin(), at.end());
-  std::size_t widest = 1;
-  for (std::size_t i = 1; i < at.size(); ++i) {
-    if (at[i] - at[i - 1] > at[widest] - at[widest - 1]) widest = i;
-  }
   // Chosen: a curve over three points has gaps of a half.
-  const double whole = at.back() - at.front();
-  if (!(at[widest] - at[widest - 1] > whole / 3.0) || at.size() < 4) return;
-  said.push_back("Nothing was measured between " + shown(at[widest - 1]) +
-                 " and " + shown(at[widest]) +
+  if (at.size() < 4) return;
+  const Span gap = widest_gap(at);
+  const auto [low, high] = std::minmax_element(at.begin(), at.end());
+  if (!(width_of(gap) > (*high - *low) / 3.0)) return;
+  said.push_back("Nothing was measured between " + shown(gap.low_c) + " and " +
+                 shown(gap.high_c) +
                  " degC: a dip there, as crystals may have, would not show.");
 }
 

@@ -7,6 +7,7 @@
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/number_text.h"
 #include "clockassay/uncertainty/error_distribution.h"
+#include "drift/widest_gap.h"
 
 namespace clockassay {
 namespace {
@@ -226,21 +227,6 @@ void advise_shift(const DriftResult& result, Verdict& verdict) {
            : "less load makes a crystal faster, more slower."));
 }
 
-// The middle of the widest gap between temperatures that were measured.
-double middle_of_gap(const DriftAssay& assay) {
-  std::vector<double> at;
-  for (const DriftPoint& p : assay.points) at.push_back(p.temperature_c);
-  std::sort(at.begin(), at.end());
-  double widest = 0.0;
-  double middle = at.front();
-  for (std::size_t i = 1; i < at.size(); ++i) {
-    if (!(at[i] - at[i - 1] > widest)) continue;
-    widest = at[i] - at[i - 1];
-    middle = 0.5 * (at[i] + at[i - 1]);
-  }
-  return middle;
-}
-
 void advise_undecided(const DriftResult& result, Verdict& verdict) {
   if (!result.assay) return;
   const DriftAssay& assay = *result.assay;
@@ -254,10 +240,11 @@ void advise_undecided(const DriftResult& result, Verdict& verdict) {
         ".");
   }
   if (!tested_between(assay)) {
+    const Span gap = widest_gap(assay.points);
     verdict.advice.push_back(
         "Measure at more temperatures, five different ones at least: the "
         "widest gap is about " +
-        degrees(middle_of_gap(assay)) + ".");
+        degrees(0.5 * (gap.low_c + gap.high_c)) + ".");
   } else if (chosen_fit(assay).dof < 2) {
     verdict.advice.push_back(
         "Measure at more temperatures: some must be left over to test the "

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <iterator>
 #include <limits>
 #include <map>
 #include <new>
@@ -18,6 +19,7 @@
 #include "app/store_schema.h"
 #include "app/store_url.h"
 #include "clockassay/base/printable.h"
+#include "clockassay/verdict/verdict.h"
 
 namespace clockassay {
 namespace {
@@ -119,9 +121,13 @@ const char* wrong_column(const StoredRow& row) {
     return "period_jitter_s";
   }
   if (!is_within(row.duty, 0.0, 1.0)) return "duty";
-  const bool is_decision = !row.decision || row.decision == "pass" ||
-                           row.decision == "fail" ||
-                           row.decision == "undecided";
+  constexpr Decision kDecisions[] = {Decision::kPass, Decision::kFail,
+                                     Decision::kUndecided};
+  const bool is_decision =
+      !row.decision || std::any_of(std::begin(kDecisions), std::end(kDecisions),
+                                   [&row](Decision d) {
+                                     return *row.decision == decision_name(d);
+                                   });
   return is_decision ? nullptr : "decision";
 }
 

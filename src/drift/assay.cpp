@@ -9,20 +9,14 @@
 #include "drift/caveats.h"
 #include "drift/lag.h"
 #include "drift/set_points.h"
+#include "drift/widest_gap.h"
 
 namespace clockassay {
 namespace {
 
 // Whether more than half of the span lies between two neighbours.
 bool widest_gap_is_half(std::span<const DriftPoint> points) {
-  std::vector<double> at;
-  for (const DriftPoint& p : points) at.push_back(p.temperature_c);
-  std::sort(at.begin(), at.end());
-  double widest = 0.0;
-  for (std::size_t i = 1; i < at.size(); ++i) {
-    widest = std::max(widest, at[i] - at[i - 1]);
-  }
-  return widest > 0.5 * (at.back() - at.front());
+  return width_of(widest_gap(points)) > 0.5 * width_of(measured_span(points));
 }
 
 // An offset between sweeps takes two points on each; and a point that names no

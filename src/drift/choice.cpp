@@ -83,15 +83,14 @@ double small_series_penalty(const CurveFit& fit) {
 void weigh(CurveChoice& choice, double rates) {
   const bool scale_known = choice.fits.back().scatter == Scatter::kAsStated;
   std::vector<Weighed> all;
-  constexpr double kMost = std::numeric_limits<double>::max();
+  const double usual = std::min(small_series_penalty(choice.fits.back()),
+                                std::numeric_limits<double>::max());
   for (const auto* list : {&choice.fits, &choice.others}) {
     for (const CurveFit& fit : *list) {
       all.push_back(weighed(fit, scale_known, rates));
       const bool stated = fit.scatter != Scatter::kEstimated;
       if (stated || fit.model <= CurveModel::kCubic) continue;
-      all.back().criterion +=
-          small_series_penalty(fit) -
-          std::min(small_series_penalty(choice.fits.back()), kMost);
+      all.back().criterion += small_series_penalty(fit) - usual;
     }
   }
   double least = std::numeric_limits<double>::infinity();

@@ -36,13 +36,14 @@ double room(const BandPlace& place, const CurveFit& fit,
 
 // Whether the points say something of a temperature: any between them, where
 // they test the curve; else where they are.
-bool is_known_at(const DriftAssay& assay, const BandPlace& place) {
+bool is_known_at(const DriftAssay& assay, const BandPlace& place,
+                 bool between) {
   const double temperature_c = place.temperature_c;
   const Span& known = place.branch == Sweep::kUp     ? assay.known_up
                       : place.branch == Sweep::kDown ? assay.known_down
                                                      : assay.known;
   if (!within(temperature_c, known)) return false;
-  if (tested_between(assay)) return true;
+  if (between) return true;
   return std::any_of(
       assay.points.begin(), assay.points.end(), [&](const DriftPoint& p) {
         return p.temperature_c == temperature_c &&
@@ -53,7 +54,6 @@ bool is_known_at(const DriftAssay& assay, const BandPlace& place) {
 // Where the points are, for curves that are known nowhere else.
 void add_measured(const DriftAssay& assay, const CurveChoice& choice,
                   const RangeLimits& limits, std::vector<BandPlace>& band) {
-  if (tested_between(assay)) return;
   std::set<double> at;
   for (const DriftPoint& p : assay.points) at.insert(p.temperature_c);
   for (const double t : at) {
@@ -73,7 +73,8 @@ std::vector<BandPlace> judged_band(const CurveChoice& choice,
 Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
                        std::vector<BandPlace> band, const RangeLimits& limits) {
   const CurveFit& fit = choice.fits[choice.chosen];
-  add_measured(assay, choice, limits, band);
+  const bool between = tested_between(assay);
+  if (!between) add_measured(assay, choice, limits, band);
   bool all_pass = true;
   for (const BandPlace& place : band) {
     // Zero by definition, at the temperature the limits are relative to.
@@ -85,7 +86,7 @@ Decision band_decision(const DriftAssay& assay, const CurveChoice& choice,
     const Decision one = decide(place.error.value, judged_expanded(place, fit),
                                 limits.low.value(), limits.high.value());
     // Beyond the measured span nothing is known well enough to fail a part.
-    if (one == Decision::kFail && is_known_at(assay, place) &&
+    if (one == Decision::kFail && is_known_at(assay, place, between) &&
         reference_measured(limits, assay)) {
       return Decision::kFail;
     }

@@ -5,6 +5,7 @@
 
 #include "clockassay/base/number_text.h"
 #include "clockassay/estimate/frequency_estimate.h"
+#include "plan/capture_question.h"
 #include "report/number_format.h"
 
 namespace clockassay {
@@ -118,7 +119,7 @@ void say_undecided(const CapturePlan& plan, const std::string& u,
   const std::string source =
       plan.input.reference_tolerance ? "reference" : "timebase";
   const double alone = plan.timebase_U.value();
-  const double half = 0.5 * (plan.high_ppm - plan.low_ppm);
+  const double half = half_of_limits(plan);
   out.paragraph(
       "Not decidable with this " +
       (alone < half ? std::string("capture: ")

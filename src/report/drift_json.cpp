@@ -8,6 +8,7 @@
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/base/printable.h"
 #include "clockassay/drift/extremes.h"
+#include "drift/within_span.h"
 #include "report/json_values.h"
 #include "report/names.h"
 
@@ -168,9 +169,7 @@ Json turnover_places(const std::vector<Turnover>& turnovers) {
 Json curve_json(const DriftResult& r) {
   Json out = Json::array();
   for (const BandPlace& b : r.curve) {
-    const Span& known = r.assay->known;
-    const bool beyond =
-        b.temperature_c < known.low_c || b.temperature_c > known.high_c;
+    const bool beyond = !within(b.temperature_c, r.assay->known);
     out.push_back({{"temperature_c", b.temperature_c},
                    {"branch", sweep_json(b.branch)},
                    {"error_ppm", b.error.value},

@@ -7,22 +7,13 @@
 
 #include "clockassay/plan/capture_plan.h"
 #include "support/approx.h"
+#include "unit/plan/questions.h"
 
 namespace clockassay {
 namespace {
 
-CapturePlanInput asked(const std::string& expect, const char* tolerance,
-                       std::int64_t rate_hz) {
-  CapturePlanInput in;
-  in.expect = parse_clock_path(expect).value();
-  in.tolerance = parse_tolerance(tolerance).value();
-  in.sample_rate_hz = Rational(rate_hz);
-  return in;
-}
-
-void state(CapturePlanInput& in, double ppm) {
-  in.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(ppm)};
-}
+using testing::asked;
+using testing::state;
 
 TEST_CASE("plan_capture: no length is named where none helps") {
   // 100 ppm assumed.

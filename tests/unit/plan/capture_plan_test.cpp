@@ -13,28 +13,18 @@
 #include "plan/capture_jitter.h"
 #include "support/approx.h"
 #include "support/load_vectors.h"
+#include "unit/plan/questions.h"
 #include "verdict/aliasing.h"
 
 namespace clockassay {
 namespace {
 
+using testing::asked;
 using testing::check_vector;
 using testing::input;
 using testing::plan_vector;
 using testing::plan_vectors;
-
-CapturePlanInput asked(const char* expect, const char* tolerance,
-                       std::int64_t rate_hz) {
-  CapturePlanInput in;
-  in.expect = parse_clock_path(expect).value();
-  in.tolerance = parse_tolerance(tolerance).value();
-  in.sample_rate_hz = Rational(rate_hz);
-  return in;
-}
-
-void state(CapturePlanInput& in, double ppm) {
-  in.timebase = {TimebaseKind::kStated, Ppm(0.0), Ppm(ppm)};
-}
+using testing::state;
 
 TEST_CASE("plan_capture: an unstated timebase decides no 30 ppm") {
   const CapturePlan plan =
