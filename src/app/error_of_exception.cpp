@@ -12,7 +12,7 @@ Error error_of(const std::exception& e, const std::string& path) {
   // A size that no memory has is a bug of ours.
   const bool is_bug = dynamic_cast<const std::bad_array_new_length*>(&e);
   if (!is_bug && dynamic_cast<const std::bad_alloc*>(&e) != nullptr) {
-    error = {ErrorCode::kReadFailed, "not enough memory",
+    error = {ErrorCode::kNoMemory, "not enough memory",
              "give it more (ulimit -v), or less to do: --channel, --span, "
              "--jobs 1"};
   }

@@ -9,7 +9,7 @@
 namespace clockassay {
 
 /// What an exception that came out of the library means: that memory ran out,
-/// which is the machine's (kReadFailed), or a bug of ours (kInternal).
+/// which is the machine's (kNoMemory), or a bug of ours (kInternal).
 /// In: path  what it came of; empty where that is not known
 Error error_of(const std::exception& e, const std::string& path);
 

@@ -24,6 +24,7 @@ constexpr Row kRows[] = {
     {ErrorCode::kBadData, ExitCode::kBadData, 0},
     {ErrorCode::kNoInput, ExitCode::kNoInput, 0},
     {ErrorCode::kReadFailed, ExitCode::kInputOutput, 0},
+    {ErrorCode::kNoMemory, ExitCode::kInputOutput, 0},
     {ErrorCode::kCannotCreate, ExitCode::kCannotCreate, 2},
     {ErrorCode::kWriteFailed, ExitCode::kInputOutput, 2},
     {ErrorCode::kBadSpec, ExitCode::kBadSpec, 0},
@@ -41,7 +42,7 @@ constexpr ExitMeaning kMeanings[] = {
     {ExitCode::kNoInput, "an input cannot be opened"},
     {ExitCode::kInternal, "a bug of ours"},
     {ExitCode::kCannotCreate, "an output cannot be created"},
-    {ExitCode::kInputOutput, "a read or a write failed"},
+    {ExitCode::kInputOutput, "a read or a write failed, or memory ran out"},
     {ExitCode::kBadSpec, "the specification or instrument file is wrong"},
 };
 

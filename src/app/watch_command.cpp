@@ -74,7 +74,8 @@ bool is_unread(const Record& part) {
   return std::any_of(part.errors.begin(), part.errors.end(),
                      [](const Error& e) {
                        return e.code == ErrorCode::kNoInput ||
-                              e.code == ErrorCode::kReadFailed;
+                              e.code == ErrorCode::kReadFailed ||
+                              e.code == ErrorCode::kNoMemory;
                      });
 }
 

@@ -13,6 +13,8 @@ const char* error_code_name(ErrorCode code) {
       return "no_input";
     case ErrorCode::kReadFailed:
       return "read_failed";
+    case ErrorCode::kNoMemory:
+      return "no_memory";
     case ErrorCode::kCannotCreate:
       return "cannot_create";
     case ErrorCode::kWriteFailed:

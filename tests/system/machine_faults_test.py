@@ -11,6 +11,7 @@ in docs/robustness.md is what was seen here; --write renews it.
 import errno
 import gzip
 import hashlib
+import json
 import os
 import pathlib
 import re
@@ -816,7 +817,7 @@ class Limits(FaultCase):
 
     def test_in_a_batch_the_others_are_judged(self):
         args = ["verify", "a.csv", "b.csv", "--spec", "spec.json", "--timebase",
-                "2ppm", "--jobs", "1", "--quiet"]
+                "2ppm", "--jobs", "1", "--quiet", "--json", "out.json"]
         both = 0
         for first in range(600, 3000, 40):
             done = self.faulty(f"malloc::{first}:1:12", args)
@@ -824,6 +825,9 @@ class Limits(FaultCase):
             if b"a.csv: not enough memory" in done.stderr:
                 self.assertIn(b"b.csv", done.stdout)
                 self.saw("memory runs out", done, [74])
+                written = json.loads((self.folder / "out.json").read_text())
+                self.assertEqual([e["code"] for e in written["errors"]],
+                                 ["no_memory"])
                 both += 1
         self.assertGreater(both, 0)
 

@@ -14,6 +14,7 @@ enum class ErrorCode {
   kBadData,       ///< a capture or series cannot be used as data
   kNoInput,       ///< an input cannot be opened
   kReadFailed,    ///< reading an open input failed
+  kNoMemory,      ///< memory ran out at an input, or at nothing that is known
   kCannotCreate,  ///< an output cannot be created
   kWriteFailed,   ///< writing an open output failed
   kBadSpec,       ///< a specification or instrument file is wrong

@@ -42,6 +42,7 @@ TEST_CASE("exit_code: every error has the code scripts rely on") {
   CHECK(static_cast<int>(exit_code(ErrorCode::kBadSpec)) == 78);
   CHECK(static_cast<int>(exit_code(ErrorCode::kTooFewEdges)) == 65);
   CHECK(static_cast<int>(exit_code(ErrorCode::kOutOfRange)) == 65);
+  CHECK(static_cast<int>(exit_code(ErrorCode::kNoMemory)) == 74);
   CHECK(static_cast<int>(exit_code(ErrorCode::kInternal)) == 70);
 }
 
