@@ -260,6 +260,20 @@ DrivePlanInput read_drive(OptionReader& reader) {
   return in;
 }
 
+// A bare number is in hertz: what is smaller than any clock that is replaced
+// was meant in megahertz.
+std::optional<std::string> former_path(OptionReader& reader) {
+  constexpr double kSlowest = 1000.0;  // chosen
+  const auto text = reader.given().one("--former");
+  if (!text) return std::nullopt;
+  const auto bare = parse_decimal(text->substr(0, text->find_first_of(" */")));
+  if (bare && bare->value.to_double() < kSlowest) {
+    reader.refuse("--former", "found " + *text + ", without a unit",
+                  "write the unit, such as 16MHz");
+  }
+  return *text;
+}
+
 PathPlanInput read_path(OptionReader& reader) {
   PathPlanInput in;
   ask_for(reader, "--expect", "the clock path, such as '24MHz / 2 / 16'");
@@ -276,7 +290,7 @@ PathPlanInput read_path(OptionReader& reader) {
     in.source.timebase_ppm = timebase->tolerance.value();
     in.source.timebase_is_assumed = false;
   }
-  in.former = reader.given().one("--former");
+  in.former = former_path(reader);
   refuse_others(reader, "plan path");
   return in;
 }

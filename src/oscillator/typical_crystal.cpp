@@ -91,4 +91,13 @@ CrystalRange crystal_range(std::optional<Farads> c0, std::optional<Farads> c1,
   return source < kForksBelow ? fork(c0, c1) : at_cut(c0, c1);
 }
 
+bool is_usual_ratio(Farads c0, Farads c1) {
+  constexpr double kOfThirdOvertone = 9.0;
+  const double ratio = c0.value() / c1.value();
+  // A hair, for values rounded in data sheets.
+  constexpr double kRounded = 1.001;
+  return kRounded * ratio >= kForkC0.low / kForkC1.high &&
+         ratio <= kRounded * kOfThirdOvertone * kAtRatio.high;
+}
+
 }  // namespace clockassay

@@ -172,12 +172,7 @@ DecisionZone beyond(const CapturePlan& plan, double u) {
 // clock is.
 std::optional<CaptureLimit> reference_obstacle(const CapturePlan& plan) {
   if (!plan.reference_needs) return std::nullopt;
-  const double f = plan.input.reference_hz->to_double();
-  const double fastest =
-      f * (1.0 + plan.input.timebase.tolerance.value() * kPartsPerMillion);
-  if (sample_rate(plan) <= kFewestSamplesPerPeriod * fastest) {
-    return CaptureLimit::kSampleRate;
-  }
+  if (!is_reference_seen(plan)) return CaptureLimit::kSampleRate;
   // What is said to be needed is rounded up.
   if (plan.duration < *least_for_reference(plan)) {
     return CaptureLimit::kDuration;
@@ -204,6 +199,14 @@ CaptureLimit larger_part(const CapturePlan& plan) {
                                         : CaptureLimit::kTimebase;
 }
 
+// Before U can be brought down what forbids a pass at any U has to go.
+void drop_cures(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
+  if (!forbids || *forbids == CaptureLimit::kDuration) return;
+  plan.also_too_large =
+      plan.cures.timebase.has_value() || plan.cures.duration.has_value();
+  plan.cures = {};
+}
+
 void judge_plan(CapturePlan& plan) {
   if (plan.pulses.told && plan.input.jitter) {
     plan.uneven = share_uneven(plan, plan.width.cycles, *plan.input.jitter);
@@ -216,6 +219,7 @@ void judge_plan(CapturePlan& plan) {
   }
   plan.limited_by = forbids.value_or(larger_part(plan));
   keep_what_helps(plan, forbids);
+  drop_cures(plan, forbids);
   const double u = plan.expanded.value();
   if (forbids || !(u > 0.0)) return;
   const double sure = u + plan.at_most.value();

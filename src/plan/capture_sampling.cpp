@@ -111,18 +111,26 @@ std::optional<AliasDanger> find_danger(const CapturePlan& plan,
                      c.second_rate_hz};
 }
 
+bool shows_reference(const CapturePlan& plan, double rate) {
+  const auto& f = plan.input.reference_hz;
+  return !f || rate >= kEnoughSamples * f->to_double();
+}
+
 bool is_enough(const CapturePlan& plan, const Rational& rate_hz) {
   if (!sample_pulses(plan, rate_hz.to_double()).told) return false;
+  if (!shows_reference(plan, rate_hz.to_double())) return false;
   const auto danger = find_danger(plan, rate_hz);
   return !danger || !danger->always;
 }
 
 void name_needed_rate(CapturePlan& plan) {
-  const double f = expected_hz(plan);
   // A half of a sample and a little more, and no fewer than four a period.
-  const double least =
-      f *
+  double least =
+      expected_hz(plan) *
       std::max(kEnoughSamples, (1.0 + kLongPulses) / shorter_half(plan.input));
+  if (const auto& f = plan.input.reference_hz) {
+    least = std::max(least, kEnoughSamples * f->to_double());
+  }
   for (const Rational& rate : usual_sample_rates(least, 10.0 * least)) {
     if (!is_enough(plan, rate)) continue;
     plan.needed_rate_hz = rate;
@@ -153,11 +161,6 @@ Ppm left_at(const CapturePlan& plan, double rate) {
   return Ppm(expanded_of(0.0, sigma, plan.input.coverage));
 }
 
-bool shows_reference(const CapturePlan& plan, double rate) {
-  const auto& f = plan.input.reference_hz;
-  return !f || rate >= kEnoughSamples * f->to_double();
-}
-
 // A rate about as fast that halves what sampling leaves, of the clock and of
 // the reference together.
 void add_better_rate(CapturePlan& plan) {
@@ -172,10 +175,7 @@ void add_better_rate(CapturePlan& plan) {
   Ppm best = 0.5 * plan.capture_U;
   for (const Rational& rate : usual_sample_rates(slowest, 1.3 * now)) {
     const Ppm left = left_at(plan, rate.to_double());
-    if (!(left <= best) || !is_enough(plan, rate) ||
-        !shows_reference(plan, rate.to_double())) {
-      continue;
-    }
+    if (!(left <= best) || !is_enough(plan, rate)) continue;
     best = left;
     plan.better_rate_hz = rate;
     plan.better_U = left;
@@ -222,6 +222,14 @@ PulseSampling sample_pulses(const CapturePlan& plan, double rate) {
   return sampling;
 }
 
+bool is_reference_seen(const CapturePlan& plan) {
+  if (!plan.input.reference_hz) return true;
+  const double f = plan.input.reference_hz->to_double();
+  const double fastest =
+      f * (1.0 + plan.input.timebase.tolerance.value() * kPartsPerMillion);
+  return sample_rate(plan) > kFewestSamplesPerPeriod * fastest;
+}
+
 void add_sampling(CapturePlan& plan) {
   const double rate = sample_rate(plan);
   plan.samples_per_period = rate / expected_hz(plan);
@@ -239,6 +247,11 @@ void add_sampling(CapturePlan& plan) {
   plan.few_phases = find_few_phases(rate / indicated, plan.width.cycles,
                                     Seconds(plan.width.cycles / indicated));
   plan.alias = find_danger(plan, plan.input.sample_rate_hz);
+  if (!is_reference_seen(plan)) {
+    name_needed_rate(plan);
+    plan.fastest_reference = Hertz(two_digits_down(rate / kEnoughSamples));
+    return;
+  }
   add_better_rate(plan);
 }
 

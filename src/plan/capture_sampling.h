@@ -17,6 +17,9 @@ PulseSampling sample_pulses(const CapturePlan& plan, double rate);
 /// Of a period, the shorter of high and low, at its shortest.
 double shorter_half(const CapturePlanInput& input);
 
+/// Whether it has samples enough, if its frequency is stated.
+bool is_reference_seen(const CapturePlan& plan);
+
 /// Samples a period, duty, phases, aliases, and the rates that would be better.
 /// In:     the plan's duration, width and U
 void add_sampling(CapturePlan& plan);

@@ -127,10 +127,17 @@ void add_probe(LoadPlan& plan) {
   const LoadEffect& on = plan.chosen ? *plan.chosen : *plan.fitted;
   // A probe beside an open leg changes nothing here, but on a board it does.
   if (!on.gain_factor) return;
-  Stray probed = stray_at(plan.stray, 0.0);
-  probed.pin_b = probed.pin_b + kProbe;
-  plan.probe = {kProbe, load_pull(plan.crystal.middle, on.load,
-                                  load_of(on.capacitors, probed))};
+  // On that of the legs where it pulls more.
+  for (Farads Stray::*pin : {&Stray::pin_a, &Stray::pin_b}) {
+    Stray probed = stray_at(plan.stray, 0.0);
+    probed.*pin = probed.*pin + kProbe;
+    const Ppm pull =
+        load_pull(plan.crystal.middle, on.load, load_of(on.capacitors, probed));
+    if (!plan.probe ||
+        std::abs(pull.value()) > std::abs(plan.probe->pull.value())) {
+      plan.probe = {kProbe, pull};
+    }
+  }
 }
 
 void add_sensitivity(LoadPlan& plan) {

@@ -2,6 +2,7 @@
 #include "report/capture_answer.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "clockassay/base/number_text.h"
 #include "clockassay/estimate/frequency_estimate.h"
@@ -54,8 +55,11 @@ std::string length_words(const Seconds& time) {
 namespace {
 
 std::string zone_text(const DecisionZone& zone, const CapturePlan& plan) {
-  return unbroken(
-      limits_to(zone.low_ppm, zone.high_ppm, plan.expanded.value(), "ppm"));
+  // Not to more places than U has, but where the zone is smaller.
+  const double width = 0.5 * (zone.high_ppm - zone.low_ppm);
+  const double u = plan.expanded.value();
+  return unbroken(limits_to(zone.low_ppm, zone.high_ppm,
+                            width > 0.0 ? std::min(u, width) : u, "ppm"));
 }
 
 void say_few_samples(const CapturePlan& plan, TextLayout& out) {
@@ -69,11 +73,16 @@ void say_few_samples(const CapturePlan& plan, TextLayout& out) {
         "pulses would then be missed, and nothing passes.");
     return;
   }
+  // Digits enough to tell it from three.
+  const double below = kFewestSamplesPerPeriod - pulses.samples_per_period;
+  int digits = 3;
+  while (digits < 9 && std::pow(10.0, 1 - digits) > 0.5 * below) ++digits;
   out.paragraph(
-      "Not decidable: " + number_to_digits(plan.samples_per_period, 3) +
-      " samples a period, " + number_to_digits(pulses.samples_per_period, 3) +
-      " of the fastest clock in question, are too few: no clock of "
-      "less than three passes.");
+      "Not decidable: " + number_to_digits(plan.samples_per_period, digits) +
+      " samples a period, " +
+      number_to_digits(pulses.samples_per_period, digits) +
+      " of the fastest clock in question, are too few: no clock of three or "
+      "fewer passes.");
 }
 
 // How many of a hundred captures show a period that is off by too much.

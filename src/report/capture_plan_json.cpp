@@ -67,6 +67,8 @@ void add_capture(const CapturePlan& plan, Json& tree) {
       plan.needed ? number(plan.needed->passes) : Json(nullptr);
   tree["needed_passes_at_best"] =
       plan.needed ? number(plan.needed->at_best) : Json(nullptr);
+  tree["needed_jitter_below_s"] =
+      plan.needed ? number(plan.needed->jitter_below) : Json(nullptr);
   tree["feasible"] = plan.feasible;
   tree["shortest_duration_s"] = number(plan.shortest);
   tree["capture_uncertainty_ppm"] =
@@ -94,8 +96,11 @@ void add_capture(const CapturePlan& plan, Json& tree) {
                              {"mean_at_worst", plan.duty_by_mean}};
   tree["locked_to_sampling"] = few_phases_json(plan.few_phases);
   tree["better_sample_rate_hz"] = number(plan.better_rate_hz);
+  tree["better_capture_ppm"] = number(plan.better_U);
+  // Scripts know it by this name too.
   tree["better_sampling_ppm"] = number(plan.better_U);
   tree["even_sample_rate_hz"] = number(plan.even_rate);
+  tree["fastest_reference_hz"] = number(plan.fastest_reference);
   tree["slowest_reference_hz"] = number(plan.slowest_reference);
   tree["reference_hz"] = number(plan.input.reference_hz);
   tree["reference_needs_s"] = number(plan.reference_needs);
@@ -115,6 +120,7 @@ void add_capture(const CapturePlan& plan, Json& tree) {
       {"duration_s", number(cures.duration)},
       {"sample_rate_hz", number(cures.sample_rate)},
       {"capture_alone", cures.capture_alone}};
+  tree["also_too_large"] = plan.also_too_large;
   const CaptureSize& size = plan.size;
   tree["level_changes"] = size.level_changes;
   tree["file_bytes"] = {{"csv_changes", size.csv_changes_bytes},

@@ -195,15 +195,9 @@ std::string say_capture_cure(const CapturePlan& plan, TextLayout& out) {
   return c.capture_alone ? "Or, with the capture as it is, a " : "And then, a ";
 }
 
-// Before it can help, what forbids a pass at any U has to go.
-bool is_forbidden(const CapturePlan& plan) {
-  return plan.too_much_jitter || plan.limited_by == CaptureLimit::kAliasing;
-}
-
 void say_cures(const CapturePlan& plan, TextLayout& out) {
   const CaptureCures& c = plan.cures;
-  if (is_forbidden(plan)) {
-    if (!c.timebase && !c.duration) return;
+  if (plan.also_too_large) {
     out.labelled("",
                  "Besides, U is too large as it is: plan again with that "
                  "mended.");
@@ -229,8 +223,12 @@ void say_cures(const CapturePlan& plan, TextLayout& out) {
   }
 }
 
-// At the same rate the clock has to be slower.
-std::string divider_words(const CapturePlan& plan) {
+// At the same rate the clock, or the reference, has to be slower.
+std::string slower_words(const CapturePlan& plan) {
+  if (plan.fastest_reference) {
+    return "take a reference of " +
+           frequency_words(plan.fastest_reference->value()) + " or slower";
+  }
   if (!plan.needed_divider) return "";
   const int by = *plan.needed_divider;
   const double f = plan.input.expect.frequency_hz.to_double() / by;
@@ -239,13 +237,13 @@ std::string divider_words(const CapturePlan& plan) {
 }
 
 void say_needed_rate(const CapturePlan& plan, TextLayout& out) {
-  const std::string divider = divider_words(plan);
+  const std::string slower = slower_words(plan);
   if (plan.needed_rate_hz) {
-    out.labelled("what to do", "Sample at " + rate_text(*plan.needed_rate_hz) +
-                                   " or faster" +
-                                   (divider.empty() ? "." : ", or " + divider));
-  } else if (!divider.empty()) {
-    out.labelled("what to do", "No usual rate is enough: " + divider);
+    out.labelled("what to do",
+                 "Sample at " + rate_text(*plan.needed_rate_hz) + " or faster" +
+                     (slower.empty() ? "" : ", or " + slower) + '.');
+  } else if (!slower.empty()) {
+    out.labelled("what to do", "No usual rate is enough: " + slower + '.');
   }
 }
 
@@ -254,7 +252,7 @@ void say_aliases(const CapturePlan& plan, TextLayout& out) {
     out.labelled("alias", "at this rate it is seen at " +
                               unbroken(path_hertz(plan.seen_hz->to_double())));
   }
-  say_needed_rate(plan, out);
+  if (!plan.fastest_reference) say_needed_rate(plan, out);
   if (!plan.alias) return;
   const AliasDanger& a = *plan.alias;
   out.labelled("alias",
@@ -348,6 +346,7 @@ std::string plan_text(const CapturePlan& plan) {
                                    seconds_words(*plan.reference_needs) +
                                    ", or take a faster reference.");
   }
+  if (plan.fastest_reference) say_needed_rate(plan, out);
   // Of a clock that is not to be seen at this rate no figure means anything.
   if (plan.limited_by != CaptureLimit::kSampleRate || plan.reference_fails) {
     say_uncertainty(plan, out);

@@ -239,6 +239,8 @@ std::string plan_text(const DrivePlan& plan) {
                  "plain Pierce oscillator starts it on its fundamental, near a "
                  "third of what is printed on it");
   }
+  const std::string odd = odd_ratio_words(in.c0, in.c1);
+  if (!odd.empty()) out.labelled("crystal", odd.substr(2));
   for (std::size_t i = 0; i < plan.missing.size(); ++i) {
     out.labelled(i == 0 ? "not stated" : "", plan.missing[i]);
   }

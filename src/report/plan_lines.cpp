@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "clockassay/base/number_text.h"
+#include "clockassay/oscillator/typical_crystal.h"
 #include "report/number_format.h"
 
 namespace clockassay {
@@ -30,6 +31,14 @@ std::string path_difference(double ppm) {
   if (std::abs(ppm) < kPpmPerCent)
     return sign + number_text(ppm, kDigits) + " ppm";
   return sign + number_text(ppm / kPpmPerCent, kDigits) + " %";
+}
+
+std::string odd_ratio_words(std::optional<Farads> c0,
+                            std::optional<Farads> c1) {
+  if (!c0 || !c1 || is_usual_ratio(*c0, *c1)) return "";
+  return "; C0/C1 of " + number_to_digits(c0->value() / c1->value(), 2) +
+         " is no crystal's: those published lie from 180 to 500, of third "
+         "overtones up to 4500, of tuning forks from 75. Look at the units";
 }
 
 const char* board_gain_words(BoardGainOf of) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "clockassay/plan/cautions.h"
@@ -25,6 +26,9 @@ std::string path_difference(double ppm);
 
 /// Whose gain a margin is of.
 const char* board_gain_words(BoardGainOf of);
+
+/// Where no crystal is like that, "; C0/C1 of 30 is …"; else empty.
+std::string odd_ratio_words(std::optional<Farads> c0, std::optional<Farads> c1);
 
 /// "two of 30 pF", "27 pF and 33 pF", "none".
 std::string capacitors(const CapacitorPair& pair);

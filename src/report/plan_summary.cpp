@@ -55,9 +55,11 @@ std::string margin_words(const DrivePlan& plan) {
            (plan.measured_safety_factor ? factor_words(plan, 0.0) : "");
   }
   const BoardGain board = board_gain(plan);
-  const std::string margin =
-      board.margin ? "margin " + number_to_digits(*board.margin, 3)
-                   : std::string("no start");
+  std::string margin = "no start";
+  if (board.margin) {
+    margin = "margin " + number_to_digits(*board.margin, 3) +
+             (plan.start_up || plan.measured_safety_factor ? "" : ", no start");
+  }
   return margin + " (" + short_words(board.of) + "; usual " +
          plain_number(kUsualMargin) + ")" +
          factor_words(plan, board.safety_factor);
@@ -96,15 +98,18 @@ std::string verdict_words(const CapturePlan& plan) {
 
 // Of a clock that is not seen.
 std::string rate_help(const CapturePlan& plan) {
-  if (plan.reference_fails) return "needs a slower reference";
   std::string words;
   if (plan.needed_rate_hz) {
     words = frequency_words(plan.needed_rate_hz->to_double());
   }
-  if (plan.needed_divider) {
-    words += (words.empty() ? "a divider by " : " or a divider by ") +
-             std::to_string(*plan.needed_divider);
+  std::string slower;
+  if (plan.fastest_reference) {
+    slower = "a reference of " +
+             frequency_words(plan.fastest_reference->value()) + " or slower";
+  } else if (plan.needed_divider) {
+    slower = "a divider by " + std::to_string(*plan.needed_divider);
   }
+  if (!slower.empty()) words += (words.empty() ? "" : " or ") + slower;
   return words.empty() ? "no usual rate helps" : "needs " + words;
 }
 

@@ -135,7 +135,8 @@ std::string stray_text(const LoadPlan& plan) {
 
 std::string crystal_text(const LoadPlan& plan) {
   if (plan.crystal.assumed.empty()) {
-    return "C0 and C1 as stated, taken as exact";
+    return "C0 and C1 as stated, taken as exact" +
+           odd_ratio_words(plan.input.c0, plan.input.c1);
   }
   std::string text = "assumed: ";
   for (std::size_t i = 0; i < plan.crystal.assumed.size(); ++i) {
@@ -175,7 +176,7 @@ void say_inputs(const LoadPlan& plan, TextLayout& out) {
   if (plan.probe) {
     out.labelled(
         "a probe",
-        "of " + farads(plan.probe->probe) + " on one pin would pull by " +
+        "of " + farads(plan.probe->probe) + " on one pin would pull by up to " +
             unbroken(number_to_digits(plan.probe->pull.value(), 2) + " ppm") +
             ", if the oscillator still ran");
   }

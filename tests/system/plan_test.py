@@ -154,6 +154,9 @@ class Plans(unittest.TestCase):
                 (["plan", "path", "--expect", "(24MHz / 2) * 4"],
                  "the source stands first, without parentheses"),
                 ([*PATH, "--former", "(16MHz)"], "--former: "),
+                ([*PATH, "--former", "16"],
+                 "--former: found 16, without a unit"),
+                ([*PATH, "--former", "16 / 2"], "write the unit"),
                 ([*CAPTURE, "--jitter", "300"], "write the unit: 300ps"),
                 ([*CAPTURE, "--reference", "pps=1Hz+-1ppm",
                   "--reference-tolerance", "2ppm"], "state it once"),
@@ -226,6 +229,9 @@ class Plans(unittest.TestCase):
                             "--quiet").stdout.decode()
         self.assertRegex(quiet, r"margin \d.*safety factor \d.*drive .* of "
                                 r"100 µW$")
+        quiet = self.expect(0, *DRIVE, "--gm", "0.1mA/V",
+                            "--quiet").stdout.decode()
+        self.assertRegex(quiet, r"^margin 0\.\d+, no start")
         quiet = self.expect(0, *PATH, "--quiet").stdout.decode()
         self.assertRegex(quiet, r"^750 kHz; nearest slip -5.88")
 
@@ -255,6 +261,31 @@ class Plans(unittest.TestCase):
                            "--reference", "r=1MHz+-0.5ppm")["plan"]
         self.assertEqual(plan["reference_hz"], 1e6)
         self.assertEqual(plan["timebase"]["tolerance_ppm"], 0.5)
+
+    def test_a_reference_too_fast_for_the_rate_has_one_way_forward(self):
+        args = ["plan", "capture", "--expect", "32.768kHz", "--tolerance",
+                "2ppm", "--sample-rate", "8MS/s", "--reference",
+                "r=10MHz+-1ppm", "--jitter", "50ns"]
+        plan = self.result(0, *args)["plan"]
+        # Four samples a period of it: 40 MHz, or 2 MHz in place of 10.
+        self.assertEqual(plan["needed_sample_rate_hz"], 40e6)
+        self.assertEqual(plan["fastest_reference_hz"], 2e6)
+        self.assertTrue(plan["also_too_large"])
+        self.assertEqual({v for k, v in plan["to_decide"].items()
+                          if k != "capture_alone"}, {None})
+        for more in ([], ["--quiet"]):
+            text = " ".join(self.expect(0, *args, *more).stdout.decode()
+                            .replace("\u00a0", " ").split())
+            self.assertIn("40 MHz", text)
+            self.assertIn("a reference of 2 MHz or slower", text)
+            self.assertNotIn("36 MHz", text)
+
+    def test_values_that_no_crystal_has_are_told(self):
+        odd = "is no crystal's"
+        for base in ([*LOAD, "--c0", "3pF"], DRIVE):
+            for c1, told in [("0.1pF", True), ("0.1fF", True), ("8fF", False)]:
+                text = self.expect(0, *base, "--c1", c1).stdout.decode()
+                self.assertEqual(odd in " ".join(text.split()), told, c1)
 
     def test_the_margin_of_a_drive_is_the_board_s(self):
         args = [*DRIVE, "--gm", "5mA/V"]

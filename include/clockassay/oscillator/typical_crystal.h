@@ -38,4 +38,8 @@ struct CrystalRange {
 CrystalRange crystal_range(std::optional<Farads> c0, std::optional<Farads> c1,
                            Hertz source);
 
+/// Whether there are crystals of that C0/C1: by the spans above from 75, of a
+/// third overtone, whose C1 is a ninth, up to 4500.
+bool is_usual_ratio(Farads c0, Farads c1);
+
 }  // namespace clockassay

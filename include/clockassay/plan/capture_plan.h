@@ -146,7 +146,10 @@ struct CapturePlan {
   std::optional<NeededCapture> needed = {};
   bool is_long = false;  ///< so long that the clock moves meanwhile
   bool feasible = true;  ///< no longer than anybody captures: a day
+  /// None where rate, alias or jitter forbid a pass at any U.
   CaptureCures cures;
+  /// They do, and U is too large as it is.
+  bool also_too_large = false;
   double samples_per_period = 0.0;  ///< of the expected clock
   PulseSampling pulses;
   /// Above, fewer captures than the coverage have all periods even and all
@@ -172,6 +175,8 @@ struct CapturePlan {
   std::optional<Rational> needed_rate_hz = {};
   /// The smallest power of two that divides the clock far enough down for it.
   std::optional<int> needed_divider = {};
+  /// The fastest reference that this rate shows; where that stated is faster.
+  std::optional<Hertz> fastest_reference = {};
   /// The slowest reference that has edges enough in the capture.
   std::optional<Hertz> slowest_reference = {};
   /// The shortest capture that has edges enough of the reference stated.

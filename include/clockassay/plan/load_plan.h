@@ -72,7 +72,8 @@ struct LoadPlan {
   std::optional<LoadEffect> closest;
   std::optional<LoadEffect> fitted;
   std::vector<LoadEffect> beside;  ///< equal ones, below and above the chosen
-  /// On one pin, capacitors as chosen; absent where the other leg is open.
+  /// On the pin where it pulls more, capacitors as chosen; absent where the
+  /// other leg is open.
   std::optional<ProbeEffect> probe;
   bool maybe_overtone = false;          ///< by the frequency
   double sensitivity_ppm_per_pf = 0.0;  ///< at the wanted load; negative

@@ -324,6 +324,21 @@ TEST_CASE(
   CHECK_FALSE(fast.decidable);
   CHECK(fast.reference_fails);
   CHECK(fast.limited_by == CaptureLimit::kSampleRate);
+  // Four samples a period: 160 MHz and more, or 25 MHz.
+  REQUIRE(fast.needed_rate_hz);
+  CHECK(*fast.needed_rate_hz >= Rational(160'000'000));
+  REQUIRE(fast.fastest_reference);
+  CHECK(fast.fastest_reference->value() ==
+        testing::approx(25e6).epsilon(1e-12));
+  CHECK_FALSE(fast.cures.duration);
+  CHECK_FALSE(fast.cures.sample_rate);
+  for (const Rational& hz : {Rational(25'000'000), Rational(33'000'000)}) {
+    in.reference_hz = hz;
+    CHECK(plan_capture(in).decidable);
+  }
+  in.reference_hz = Rational(40'000'000);
+  in.sample_rate_hz = *fast.needed_rate_hz;
+  CHECK(plan_capture(in).decidable);
 }
 
 TEST_CASE("plan_capture: the length needed decides, and is far less") {

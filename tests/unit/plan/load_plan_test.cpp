@@ -210,6 +210,29 @@ TEST_CASE("plan_load: a probe on one pin is 10 pF there") {
             .epsilon(1e-9));
 }
 
+TEST_CASE("plan_load: a probe is on the pin where it pulls more") {
+  for (const double series : {1.0, -1.0}) {
+    LoadPlanInput in = published(12, 3);
+    in.fitted = CapacitorPair{Farads(series > 0 ? 12e-12 : 39e-12),
+                              Farads(series > 0 ? 39e-12 : 12e-12)};
+    // No pair makes that little.
+    in.crystal_load = Farads(3.1 * kPf);
+    const LoadPlan plan = plan_load(in);
+    REQUIRE_FALSE(plan.chosen);
+    REQUIRE(plan.probe);
+    // On the smaller leg: 22 and 39 pF in series and 3 across, else 12 and 49.
+    const MotionalCrystal crystal{Farads(8e-15), Farads(3 * kPf)};
+    const auto pull_at = [&crystal](double pf) {
+      return load_pull(crystal, Farads((12.0 * 39.0 / 51.0 + 3.0) * kPf),
+                       Farads(pf * kPf))
+          .value();
+    };
+    const double small = pull_at(22.0 * 39.0 / 61.0 + 3.0);
+    CHECK(small < pull_at(12.0 * 49.0 / 61.0 + 3.0));
+    CHECK(plan.probe->pull.value() == testing::approx(small).epsilon(1e-9));
+  }
+}
+
 TEST_CASE("plan_load: boards of such parts pull within U as often as stated") {
   // Capacitors and stray drawn from their tolerances; the published crystal.
   struct Board {
