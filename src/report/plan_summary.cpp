@@ -104,8 +104,8 @@ std::string rate_help(const CapturePlan& plan) {
   }
   std::string slower;
   if (plan.fastest_reference) {
-    slower = "a reference of " +
-             frequency_words(plan.fastest_reference->value()) + " or slower";
+    slower = "a reference up to " +
+             frequency_words(plan.fastest_reference->value());
   } else if (plan.needed_divider) {
     slower = "a divider by " + std::to_string(*plan.needed_divider);
   }
@@ -178,8 +178,9 @@ std::string plan_line(const PathPlan& plan) {
 
 std::string plan_line(const CapturePlan& plan) {
   std::string words = verdict_words(plan);
-  // Of a clock that is not to be seen no U means anything.
-  if (plan.expanded.value() > 0.0 && plan.pulses.told) {
+  // Of a clock or a reference that is not to be seen no U means anything.
+  const bool is_seen = plan.pulses.told && !plan.fastest_reference;
+  if (plan.expanded.value() > 0.0 && is_seen) {
     words += "U " + number_to_digits(plan.expanded.value(), 2) + " of ";
   }
   words += limits(plan.low_ppm, plan.high_ppm, "ppm") + "; ";
