@@ -14,4 +14,5 @@ cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo \
   -DCMAKE_CXX_FLAGS_RELWITHDEBINFO="-O2 -g" \
   -DBUILD_TESTING=ON -DCLOCKASSAY_WERROR=ON "$@"
 cmake --build "$build"
-ctest --test-dir "$build" --output-on-failure --no-tests=error
+ctest --test-dir "$build" --output-on-failure --no-tests=error \
+  --parallel "$(nproc)"
