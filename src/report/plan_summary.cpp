@@ -104,8 +104,8 @@ std::string rate_help(const CapturePlan& plan) {
   }
   std::string slower;
   if (plan.fastest_reference) {
-    slower = "a reference up to " +
-             frequency_words(plan.fastest_reference->value());
+    slower =
+        "a reference up to " + frequency_words(plan.fastest_reference->value());
   } else if (plan.needed_divider) {
     slower = "a divider by " + std::to_string(*plan.needed_divider);
   }
