@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "support/simd_levels.h"
+
 namespace clockassay::test {
 namespace {
 
@@ -130,6 +132,28 @@ std::optional<std::string> broken_promise(const Result<Capture>& result) {
   return std::nullopt;
 }
 
+namespace {
+
+// The best level is that of `expected`.
+std::optional<std::string> of_levels(std::string_view text,
+                                     const ReadOptions& options,
+                                     const std::string& expected) {
+  std::optional<std::string> fault;
+  const SimdLevel best = simd_level();
+  at_each_simd_level([&] {
+    if (fault || simd_level() == best) return;
+    const std::string found = all_facts(read_text(text, options));
+    if (found == expected) return;
+    fault = std::string("another result by instructions of ") +
+            simd_level_name(simd_level()) + ":\n" + found +
+            "where by those of " + simd_level_name(best) + " it is:\n" +
+            expected;
+  });
+  return fault;
+}
+
+}  // namespace
+
 std::optional<std::string> reading_fault(std::string_view text,
                                          const ReadOptions& options,
                                          const Feed& feed) {
@@ -137,7 +161,7 @@ std::optional<std::string> reading_fault(std::string_view text,
   if (auto fault = broken_promise(whole)) return fault;
   const std::string expected = all_facts(whole);
   const std::string found = all_facts(read_text(text, options, feed));
-  if (found == expected) return std::nullopt;
+  if (found == expected) return of_levels(text, options, expected);
   return "another result in pieces of " + std::to_string(feed.piece_bytes) +
          " bytes, " + std::to_string(feed.jobs) + " at once, fed " +
          std::to_string(feed.most_at_once) + " at most:\n" + found +

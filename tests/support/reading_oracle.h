@@ -23,7 +23,8 @@ std::string all_facts(const Result<Capture>& result);
 std::optional<std::string> broken_promise(const Result<Capture>& result);
 
 /// Reads `text` in one piece and as `feed` says, and checks both: nothing may
-/// depend on the feed. nullopt: nothing is wrong.
+/// depend on the feed; and in one piece by each level of instructions that the
+/// processor has. nullopt: nothing is wrong. Nothing else may read meanwhile.
 std::optional<std::string> reading_fault(std::string_view text,
                                          const ReadOptions& options,
                                          const Feed& feed);
