@@ -22,7 +22,8 @@ struct Part {
   double most_off_ppm = 0.0;
 };
 
-// The part that is outside by most, whatever jitter and sampling do to it.
+// The part that is outside by most, whatever jitter and sampling do to it; of a
+// mean that is outside itself one that is farther out: else nothing moves.
 std::optional<Part> part_outside(const FrequencyHistory& history,
                                  const Check& check, double settled_s) {
   const double f = history.final_frequency.value();
@@ -36,9 +37,9 @@ std::optional<Part> part_outside(const FrequencyHistory& history,
     part.most_off_ppm =
         (p.most_off.value() + history.final_half_width.value()) / f * 1e6 +
         history.time_wander.value();
-    const double outside =
-        std::max(*check.low - part.ppm, part.ppm - *check.high) -
-        part.most_off_ppm;
+    const double below = std::min(*check.low, *check.value) - part.ppm;
+    const double above = part.ppm - std::max(*check.high, *check.value);
+    const double outside = std::max(below, above) - part.most_off_ppm;
     if (outside > most) {
       most = outside;
       worst = part;
@@ -63,8 +64,11 @@ std::string part_words(const Part& part) {
 }
 
 std::string outside_words(const Check& check) {
+  const bool mean_keeps =
+      *check.value >= *check.low && *check.value <= *check.high;
   return ", outside " + band_text(*check.low, *check.high) + " (" +
-         check.subject + ") for part of the time; only the mean keeps that";
+         check.subject + ") for part of the time" +
+         (mean_keeps ? "; only the mean keeps that" : "");
 }
 
 }  // namespace

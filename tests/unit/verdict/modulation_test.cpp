@@ -76,6 +76,24 @@ TEST_CASE("judge_clock: a part that ran outside the limits is no pass") {
   CHECK(judge(evidence).decision == Decision::kPass);
 }
 
+TEST_CASE("judge_clock: a clock that stays where its mean is does not move") {
+  // 105 ppm fast, known to 20 ppm: undecided.
+  const double f = 12e6 * (1.0 + 105e-6);
+  ClockEvidence evidence = evidence_of(f, 20.0);
+  evidence.history.final_frequency = Hertz(f);
+  evidence.history.final_half_width = Hertz(0.1);
+  evidence.history.course = {part(0.0, 0.01, 105.0, 0.1),
+                             part(0.004, 0.005, 105.1, 0.5)};
+  const Verdict still = judge(evidence);
+  CHECK(still.decision == Decision::kUndecided);
+  CHECK_FALSE(is_modulated(still));
+  // That the mean keeps the limits would not be true.
+  evidence.history.course[1] = part(0.004, 0.005, 150.0, 20.0);
+  const Verdict moves = judge(evidence);
+  REQUIRE(is_modulated(moves));
+  CHECK(moves.warnings.back().message.ends_with("for part of the time"));
+}
+
 TEST_CASE("judge_clock: what moves before it has to settle is allowed") {
   ClockEvidence evidence = right();
   evidence.history.course = {part(0.0, 0.01, 0.0, 0.1),
