@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "plan/capture_jitter.h"
 #include "plan/capture_question.h"
 #include "verdict/advice.h"
 
@@ -37,6 +38,7 @@ std::optional<Hertz> rate_for(const Cure& c, double sigma) {
   if (!(rate > sample_rate(c.plan)) || rate > kFastestSamplerHz) {
     return std::nullopt;
   }
+  if (jitter_spoils(c.plan, rate, c.plan.duration)) return std::nullopt;
   // Where jitter counts none is enough.
   if (!(capture_sigma(c.plan, rate, c.plan.duration, c.reference) <= sigma)) {
     return std::nullopt;
@@ -44,10 +46,18 @@ std::optional<Hertz> rate_for(const Cure& c, double sigma) {
   return Hertz(rate);
 }
 
-void name_capture(const Cure& c, double sigma, CaptureCures& cures) {
-  const Seconds time = safe_duration(c.plan, half_width_of(sigma).value());
-  if (time > c.plan.duration) cures.duration = time;
+// A capture as short as usual where one that is safe for any clock has so many
+// periods that one of them is off. Whether there is any.
+bool name_capture(const Cure& c, double sigma, CaptureCures& cures) {
+  const double width = half_width_of(sigma).value();
   cures.sample_rate = rate_for(c, sigma);
+  for (const Seconds time :
+       {safe_duration(c.plan, width), duration_by_width(c.plan, width)}) {
+    if (jitter_spoils(c.plan, sample_rate(c.plan), time)) continue;
+    if (time > c.plan.duration) cures.duration = time;
+    return true;
+  }
+  return cures.sample_rate.has_value();
 }
 
 // As rectangles go with such a capture.
@@ -90,16 +100,23 @@ CaptureCures find_cures(const CapturePlan& plan) {
   const auto room =
       sufficient_normal(rectangle_of(plan.input), c.coverage, aim);
   double sigma = c.sigma;
+  bool is_long_enough = true;
   if (room) {
-    cures.capture_alone = true;
-    name_capture(c, *room, cures);
+    is_long_enough = name_capture(c, *room, cures);
+    cures.capture_alone = is_long_enough;
   } else if (expanded_of(0.0, sigma, c.coverage) > kMostOfAim * aim) {
     // Room for a timebase has to be made first.
     sigma *= kShareWithTimebase * aim / expanded_of(0.0, sigma, c.coverage);
-    name_capture(c, sigma, cures);
+    is_long_enough = name_capture(c, sigma, cures);
+    // A timebase alone is not enough.
+    if (!is_long_enough) {
+      cures.less_jitter = true;
+      return cures;
+    }
   }
   name_timebase(c, sigma, cures);
   name_reference(c, cures);
+  cures.less_jitter = !is_long_enough && !cures.timebase;
   return cures;
 }
 

@@ -44,8 +44,10 @@ double chance_of_one(double period, double half, double sigma) {
 
 }  // namespace
 
-double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter) {
-  const double rate = sample_rate(plan);
+namespace {
+
+double share_at(const CapturePlan& plan, double rate, double cycles,
+                Seconds jitter) {
   const double sigma = jitter.value() * rate;
   const double half = shorter_half(plan.input);
   const CaptureSetting band = clocks_within(plan, 1.0, 0.0);
@@ -56,6 +58,18 @@ double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter) {
   }
   return -std::expm1(std::max(1.0, cycles) *
                      std::log1p(-std::min(chance, 1.0 - 1e-9)));
+}
+
+}  // namespace
+
+double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter) {
+  return share_at(plan, sample_rate(plan), cycles, jitter);
+}
+
+bool jitter_spoils(const CapturePlan& plan, double rate, Seconds time) {
+  const std::optional<Seconds>& jitter = plan.input.jitter;
+  return jitter && share_at(plan, rate, width_at(plan, rate, time).cycles,
+                            *jitter) > kMostUneven;
 }
 
 Seconds most_jitter(const CapturePlan& plan, double cycles) {

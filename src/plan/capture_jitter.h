@@ -16,6 +16,13 @@ namespace clockassay {
 /// Source: docs/plan.md#capture
 double share_uneven(const CapturePlan& plan, double cycles, Seconds jitter);
 
+/// With more of the captures a plan does not count on a pass.
+inline constexpr double kMostUneven = 0.5;
+
+/// Whether of captures at that rate and of that length more than those have
+/// one, by the jitter stated.
+bool jitter_spoils(const CapturePlan& plan, double rate, Seconds time);
+
 /// The most jitter with which no more captures than 1 - coverage do so.
 Seconds most_jitter(const CapturePlan& plan, double cycles);
 

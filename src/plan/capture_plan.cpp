@@ -94,7 +94,7 @@ void keep_what_helps(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
       1.0 - share_uneven(plan, width.cycles, *plan.input.jitter);
   needed.passes *= even;
   needed.at_best *= even;
-  if (even < 0.5) plan.needed.reset();
+  if (even < 1.0 - kMostUneven) plan.needed.reset();
 }
 
 void choose_duration(CapturePlan& plan) {
@@ -211,11 +211,14 @@ void judge_plan(CapturePlan& plan) {
   if (plan.pulses.told && plan.input.jitter) {
     plan.uneven = share_uneven(plan, plan.width.cycles, *plan.input.jitter);
   }
-  plan.too_much_jitter = plan.uneven > 0.5;
+  plan.too_much_jitter = plan.uneven > kMostUneven;
   std::optional<CaptureLimit> forbids = obstacle(plan);
-  if (!forbids) {
-    forbids = reference_obstacle(plan);
-    plan.reference_fails = forbids.has_value();
+  // A rate that shows the reference tells aliases apart too, if it is named.
+  if (!forbids ||
+      (*forbids == CaptureLimit::kAliasing && plan.fastest_reference)) {
+    const auto reference = reference_obstacle(plan);
+    plan.reference_fails = reference.has_value();
+    if (reference) forbids = reference;
   }
   plan.limited_by = forbids.value_or(larger_part(plan));
   keep_what_helps(plan, forbids);
@@ -225,6 +228,9 @@ void judge_plan(CapturePlan& plan) {
   const double sure = u + plan.at_most.value();
   plan.zones.fails = beyond(plan, u);
   plan.zones.sure_fail = beyond(plan, sure);
+  const ClockBand shown = clocks_shown(plan);
+  plan.zones.fails_from = shown.low;
+  plan.zones.fails_to = shown.high;
   plan.decidable = u < half_of_limits(plan);
   if (!plan.decidable) return;
   plan.zones.passes = within(plan, u);
@@ -232,6 +238,22 @@ void judge_plan(CapturePlan& plan) {
   if (plan.alias || plan.uneven > 1.0 - plan.input.coverage) return;
   plan.zones.sure_pass = within(plan, sure);
   plan.zones.likely_pass = within(plan, 2.0 * u);
+}
+
+// Of too few cycles nothing is known but what a capture without a length stated
+// would ask.
+void cure_by_length(CapturePlan& plan) {
+  if (plan.limited_by != CaptureLimit::kDuration || plan.reference_fails ||
+      !plan.input.duration) {
+    return;
+  }
+  CapturePlanInput any_length = plan.input;
+  any_length.duration.reset();
+  const CapturePlan longer = plan_capture(any_length);
+  if (!(longer.duration > plan.duration)) return;
+  plan.cures = longer.cures;
+  plan.cures.capture_alone = !plan.cures.timebase;
+  if (!plan.cures.duration) plan.cures.duration = longer.duration;
 }
 
 }  // namespace
@@ -268,6 +290,7 @@ CapturePlan plan_capture(const CapturePlanInput& input) {
   plan.cures = find_cures(plan);
   add_size(plan);
   judge_plan(plan);
+  cure_by_length(plan);
   return plan;
 }
 

@@ -92,6 +92,11 @@ std::optional<AliasCandidate> always_alias(const CapturePlan& plan,
   return left.front();
 }
 
+bool shows_reference(const CapturePlan& plan, double rate) {
+  const auto& f = plan.input.reference_hz;
+  return !f || rate >= kEnoughSamples * f->to_double();
+}
+
 std::optional<AliasDanger> find_danger(const CapturePlan& plan,
                                        const Rational& rate_hz) {
   const Timebase& timebase = plan.input.timebase;
@@ -107,13 +112,13 @@ std::optional<AliasDanger> find_danger(const CapturePlan& plan,
   const AliasCandidate& c = always            ? *always
                             : nominal.empty() ? any.front()
                                               : nominal.front();
-  return AliasDanger{c.who, c.true_hz, c.alias.frequency_hz, always.has_value(),
+  AliasDanger danger{c.who, c.true_hz, c.alias.frequency_hz, always.has_value(),
                      c.second_rate_hz};
-}
-
-bool shows_reference(const CapturePlan& plan, double rate) {
-  const auto& f = plan.input.reference_hz;
-  return !f || rate >= kEnoughSamples * f->to_double();
+  if (danger.telling_rate_hz &&
+      !shows_reference(plan, danger.telling_rate_hz->to_double())) {
+    danger.telling_rate_hz.reset();
+  }
+  return danger;
 }
 
 bool is_enough(const CapturePlan& plan, const Rational& rate_hz) {
@@ -123,6 +128,8 @@ bool is_enough(const CapturePlan& plan, const Rational& rate_hz) {
   return !danger || !danger->always;
 }
 
+// That from which on all usual rates are enough goes before one that is; a
+// faster one before one that is slower than this.
 void name_needed_rate(CapturePlan& plan) {
   // A half of a sample and a little more, and no fewer than four a period.
   double least =
@@ -131,11 +138,23 @@ void name_needed_rate(CapturePlan& plan) {
   if (const auto& f = plan.input.reference_hz) {
     least = std::max(least, kEnoughSamples * f->to_double());
   }
-  for (const Rational& rate : usual_sample_rates(least, 10.0 * least)) {
-    if (!is_enough(plan, rate)) continue;
-    plan.needed_rate_hz = rate;
-    return;
+  const std::vector<Rational> rates = usual_sample_rates(least, 10.0 * least);
+  std::optional<Rational> slower;
+  std::optional<Rational> any;
+  std::optional<Rational> from;
+  for (const Rational& rate : rates) {
+    const bool is_faster = rate > plan.input.sample_rate_hz;
+    if (!is_enough(plan, rate)) {
+      from.reset();
+    } else if (!is_faster) {
+      if (!slower) slower = rate;
+    } else {
+      if (!from) from = rate;
+      if (!any) any = rate;
+    }
   }
+  plan.needed_or_faster = from.has_value();
+  plan.needed_rate_hz = from ? from : any ? any : slower;
 }
 
 // Behind a divider by two a clock is high for half of its period.
@@ -222,6 +241,15 @@ PulseSampling sample_pulses(const CapturePlan& plan, double rate) {
   return sampling;
 }
 
+ClockBand clocks_shown(const CapturePlan& plan) {
+  // Pulses of two samples show at every phase, periods of four however the
+  // timebase is off.
+  const double samples =
+      std::max(kEnoughSamples, 2.0 / shorter_half(plan.input));
+  return {Hertz(two_digits_up((kFewestToDecide + 1.0) / plan.duration.value())),
+          Hertz(two_digits_down(sample_rate(plan) / samples))};
+}
+
 bool is_reference_seen(const CapturePlan& plan) {
   if (!plan.input.reference_hz) return true;
   const double f = plan.input.reference_hz->to_double();
@@ -247,9 +275,12 @@ void add_sampling(CapturePlan& plan) {
   plan.few_phases = find_few_phases(rate / indicated, plan.width.cycles,
                                     Seconds(plan.width.cycles / indicated));
   plan.alias = find_danger(plan, plan.input.sample_rate_hz);
-  if (!is_reference_seen(plan)) {
-    name_needed_rate(plan);
+  const bool is_seen = is_reference_seen(plan);
+  if (!is_seen) {
     plan.fastest_reference = Hertz(two_digits_down(rate / kEnoughSamples));
+  }
+  if (!is_seen || (plan.alias && plan.alias->always)) {
+    name_needed_rate(plan);
     return;
   }
   add_better_rate(plan);

@@ -17,6 +17,14 @@ PulseSampling sample_pulses(const CapturePlan& plan, double rate);
 /// Of a period, the shorter of high and low, at its shortest.
 double shorter_half(const CapturePlanInput& input);
 
+struct ClockBand {
+  Hertz low;
+  Hertz high;
+};
+
+/// Clocks of that duty that show in a capture as planned, whatever they are.
+ClockBand clocks_shown(const CapturePlan& plan);
+
 /// Whether it has samples enough, if its frequency is stated.
 bool is_reference_seen(const CapturePlan& plan);
 

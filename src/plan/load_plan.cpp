@@ -80,9 +80,14 @@ void add_choice(LoadPlan& plan) {
        plan.input.capacitor_tolerance, plan.input.series, plan.input.fitted});
   if (!choice) return;
   plan.chosen = effect_of(choice->preferred, plan);
-  if (choice->closest != choice->preferred) {
-    plan.closest = effect_of(choice->closest, plan);
-  }
+  if (choice->closest == choice->preferred) return;
+  const LoadEffect closest = effect_of(choice->closest, plan);
+  // Nearer by more than rounding.
+  constexpr double kNearer = 1e-9;
+  const auto off = [&plan](const LoadEffect& e) {
+    return std::abs(e.load / plan.input.crystal_load - 1.0);
+  };
+  if (off(closest) < off(*plan.chosen) - kNearer) plan.closest = closest;
 }
 
 // Where no pair is found because the stray is nearly the load, or more.

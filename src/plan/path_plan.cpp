@@ -96,7 +96,9 @@ std::optional<PathSlip> keeping(const PathPlan& plan, const ClockPath& former,
   if (!change || !factor.value.is_integer()) return std::nullopt;
   const auto value = factor.divides ? multiply(factor.value, *change)
                                     : divide(factor.value, *change);
-  if (!value || !value->is_integer()) return std::nullopt;
+  if (!value || !value->is_integer() || *value == factor.value) {
+    return std::nullopt;
+  }
   ClockPath path = former;
   path.source_hz = plan.path.source_hz;
   path.source_text = plan.path.source_text;

@@ -52,6 +52,10 @@ std::string length_words(const Seconds& time) {
   return unbroken(number_to_digits(time.value() / kDay, 2) + " days");
 }
 
+bool reference_may_be_slower(const CapturePlan& plan) {
+  return plan.fastest_reference && !(plan.alias && plan.alias->always);
+}
+
 namespace {
 
 std::string zone_text(const DecisionZone& zone, const CapturePlan& plan) {
@@ -88,15 +92,16 @@ void say_few_samples(const CapturePlan& plan, TextLayout& out) {
 // How many of a hundred captures show a period that is off by too much.
 std::string uneven_words(const CapturePlan& plan) {
   constexpr double kNearlyAll = 0.99;
-  const std::string of = plan.uneven > kNearlyAll
-                             ? "nearly every capture"
-                             : "about " +
-                                   number_to_digits(100.0 * plan.uneven, 2) +
-                                   " in 100 captures";
+  const bool nearly_all = plan.uneven > kNearlyAll;
+  const std::string of =
+      nearly_all ? "nearly every capture"
+                 : "about " + number_to_digits(100.0 * plan.uneven, 2) +
+                       " in 100 captures";
   return "with edges that jitter by " + seconds_words(*plan.input.jitter) +
          " rms " + of + " of " +
          unbroken(number_to_digits(plan.width.cycles, 2)) +
-         " periods have one that is off by more than a quarter: the clock "
+         (nearly_all ? " periods has" : " periods have") +
+         " one that is off by more than a quarter: the clock "
          "may then be another with pulses missing, and mostly does not pass";
 }
 
@@ -200,6 +205,21 @@ std::string sure_of_pass(const CapturePlan& plan) {
          zone_text(*plan.zones.likely_pass, plan) + " mostly will" + sure;
 }
 
+// What is far off may not show.
+std::string shown_text(const CapturePlan& plan) {
+  const auto hertz = [](const Hertz& f) { return frequency_words(f.value()); };
+  const double fastest =
+      expected_hz(plan) * (1.0 + plan.zones.sure_fail->high_ppm * 1e-6);
+  const Hertz from = plan.zones.fails_from;
+  const Hertz to = plan.zones.fails_to;
+  return to.value() > fastest
+             ? ", of " + hertz(from) + " to " + hertz(to) +
+                   ": what is slower or faster hardly shows, and does not pass"
+             : ", from " + hertz(from) +
+                   " on: what is slower, or faster by far, hardly shows, and "
+                   "does not pass";
+}
+
 }  // namespace
 
 void say_capture_zones(const CapturePlan& plan, TextLayout& out) {
@@ -213,7 +233,7 @@ void say_capture_zones(const CapturePlan& plan, TextLayout& out) {
                             zone_text(*plan.zones.fails, plan) +
                             "; a clock that truly is beyond " +
                             zone_text(*plan.zones.sure_fail, plan) + " will " +
-                            coverage_text(plan));
+                            coverage_text(plan) + shown_text(plan));
   out.labelled("", plan.zones.passes ? "between, it stays undecided"
                                      : "all else stays undecided");
 }

@@ -26,4 +26,7 @@ std::string length_words(const Seconds& time);
 void say_capture_answer(const CapturePlan& plan, TextLayout& out);
 void say_capture_zones(const CapturePlan& plan, TextLayout& out);
 
+/// Whether one that the rate shows would do; not where an alias is there too.
+bool reference_may_be_slower(const CapturePlan& plan);
+
 }  // namespace clockassay

@@ -59,6 +59,11 @@ void add_question(const CapturePlan& plan, Json& tree) {
 }
 
 void add_capture(const CapturePlan& plan, Json& tree) {
+  const bool may_fail = plan.zones.sure_fail.has_value();
+  tree["sure_fail_from_hz"] =
+      may_fail ? number(plan.zones.fails_from.value()) : Json(nullptr);
+  tree["sure_fail_to_hz"] =
+      may_fail ? number(plan.zones.fails_to.value()) : Json(nullptr);
   tree["sample_rate_hz"] = plan.input.sample_rate_hz.to_double();
   tree["duration_given"] = plan.input.duration.has_value();
   tree["needed_duration_s"] =
@@ -108,6 +113,7 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["alias"] = alias_json(plan.alias);
   tree["seen_hz"] = number(plan.seen_hz);
   tree["needed_sample_rate_hz"] = number(plan.needed_rate_hz);
+  tree["needed_or_faster"] = plan.needed_or_faster;
   tree["needed_divider"] =
       plan.needed_divider ? Json(*plan.needed_divider) : Json(nullptr);
   const CaptureCures& cures = plan.cures;
@@ -119,7 +125,8 @@ void add_capture(const CapturePlan& plan, Json& tree) {
       {"reference_ppm", number(beside ? cures.timebase : cures.reference)},
       {"duration_s", number(cures.duration)},
       {"sample_rate_hz", number(cures.sample_rate)},
-      {"capture_alone", cures.capture_alone}};
+      {"capture_alone", cures.capture_alone},
+      {"less_jitter", cures.less_jitter}};
   tree["also_too_large"] = plan.also_too_large;
   const CaptureSize& size = plan.size;
   tree["level_changes"] = size.level_changes;

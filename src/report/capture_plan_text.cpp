@@ -187,11 +187,15 @@ std::string say_capture_cure(const CapturePlan& plan, TextLayout& out) {
   if (c.sample_rate) {
     how += ", or as long as this at " + frequency_words(c.sample_rate->value());
   }
-  out.labelled("what to do", c.capture_alone
-                                 ? how + ": U comes down to half of the limits."
-                                 : how + ", whatever the " + rate_source(plan) +
-                                       ": this one alone leaves " +
-                                       ppm_words(plan.capture_U.value()) + ".");
+  const bool has_any = std::isfinite(plan.width.half_width.value());
+  out.labelled(
+      "what to do",
+      c.capture_alone
+          ? how + ": U comes down to half of the limits."
+          : how + ", whatever the " + rate_source(plan) + ": this one alone " +
+                (has_any ? "leaves " + ppm_words(plan.capture_U.value())
+                         : "has too few cycles") +
+                ".");
   return c.capture_alone ? "Or, with the capture as it is, a " : "And then, a ";
 }
 
@@ -201,6 +205,14 @@ void say_cures(const CapturePlan& plan, TextLayout& out) {
     out.labelled("",
                  "Besides, U is too large as it is: plan again with that "
                  "mended.");
+    return;
+  }
+  if (c.less_jitter) {
+    out.labelled(
+        "what to do",
+        "Route the clock out through a divider: the same jitter is "
+        "less of a longer period. A capture that is long enough mostly "
+        "has a period that is off by more than a quarter.");
     return;
   }
   const std::string begin = say_capture_cure(plan, out);
@@ -225,7 +237,7 @@ void say_cures(const CapturePlan& plan, TextLayout& out) {
 
 // At the same rate the clock, or the reference, has to be slower.
 std::string slower_words(const CapturePlan& plan) {
-  if (plan.fastest_reference) {
+  if (reference_may_be_slower(plan)) {
     return "take a reference of " +
            frequency_words(plan.fastest_reference->value()) + " or slower";
   }
@@ -240,10 +252,17 @@ void say_needed_rate(const CapturePlan& plan, TextLayout& out) {
   const std::string slower = slower_words(plan);
   if (plan.needed_rate_hz) {
     out.labelled("what to do",
-                 "Sample at " + rate_text(*plan.needed_rate_hz) + " or faster" +
+                 "Sample at " + rate_text(*plan.needed_rate_hz) +
+                     (plan.needed_or_faster
+                          ? " or faster"
+                          : ", just that: not every faster rate will do") +
                      (slower.empty() ? "" : ", or " + slower) + '.');
   } else if (!slower.empty()) {
     out.labelled("what to do", "No usual rate is enough: " + slower + '.');
+  } else if (plan.limited_by == CaptureLimit::kAliasing) {
+    out.labelled("what to do",
+                 "No usual rate tells them apart: route the clock out through "
+                 "another divider.");
   }
 }
 
@@ -252,7 +271,7 @@ void say_aliases(const CapturePlan& plan, TextLayout& out) {
     out.labelled("alias", "at this rate it is seen at " +
                               unbroken(path_hertz(plan.seen_hz->to_double())));
   }
-  if (!plan.fastest_reference) say_needed_rate(plan, out);
+  if (!plan.pulses.told) say_needed_rate(plan, out);
   if (!plan.alias) return;
   const AliasDanger& a = *plan.alias;
   out.labelled("alias",
@@ -321,13 +340,9 @@ std::string plan_text(const CapturePlan& plan) {
   say_capture_answer(plan, out);
   out.blank_line();
   say_capture_zones(plan, out);
-  if (plan.limited_by == CaptureLimit::kAliasing) {
-    out.labelled("what to do",
-                 plan.alias->telling_rate_hz
-                     ? "Sample at " + rate_text(*plan.alias->telling_rate_hz) +
-                           ": that tells them apart."
-                     : "No usual rate tells them apart: route the clock out "
-                       "through another divider.");
+  if (plan.pulses.told &&
+      (plan.limited_by == CaptureLimit::kAliasing || plan.fastest_reference)) {
+    say_needed_rate(plan, out);
   }
   if (plan.too_much_jitter) {
     out.labelled("what to do",
@@ -346,7 +361,6 @@ std::string plan_text(const CapturePlan& plan) {
                                    seconds_words(*plan.reference_needs) +
                                    ", or take a faster reference.");
   }
-  if (plan.fastest_reference) say_needed_rate(plan, out);
   // Of a clock that is not to be seen at this rate no figure means anything.
   if (plan.limited_by != CaptureLimit::kSampleRate || plan.reference_fails) {
     say_uncertainty(plan, out);

@@ -11,9 +11,7 @@ namespace clockassay {
 namespace {
 
 std::string line(const std::string& words) {
-  TextLayout out;
-  out.paragraph(words);
-  return out.text();
+  return with_blanks(words) + '\n';
 }
 
 std::string capacitor(Farads value) {
@@ -103,7 +101,7 @@ std::string rate_help(const CapturePlan& plan) {
     words = frequency_words(plan.needed_rate_hz->to_double());
   }
   std::string slower;
-  if (plan.fastest_reference) {
+  if (reference_may_be_slower(plan)) {
     slower =
         "a reference up to " + frequency_words(plan.fastest_reference->value());
   } else if (plan.needed_divider) {
@@ -116,12 +114,15 @@ std::string rate_help(const CapturePlan& plan) {
 // Where no length alone does.
 std::string timebase_help(const CapturePlan& plan) {
   const CaptureCures& cures = plan.cures;
+  if (cures.duration && (cures.capture_alone || !cures.timebase)) {
+    return "needs " + length_words(*cures.duration);
+  }
   if (!cures.timebase) return "no length helps";
   const std::string source =
-      (plan.input.reference_tolerance ? "reference of " : "timebase of ") +
-      within_ppm(*cures.timebase);
+      within_ppm(*cures.timebase) +
+      (plan.input.reference_tolerance ? " reference" : " timebase");
   return cures.duration
-             ? "needs " + source + " and " + length_words(*cures.duration)
+             ? "needs a " + source + " and " + length_words(*cures.duration)
              : "only a " + source + " helps";
 }
 
@@ -129,12 +130,9 @@ std::string timebase_help(const CapturePlan& plan) {
 std::string help_words(const CapturePlan& plan) {
   if (plan.needed) return length_words(plan.needed->duration) + " needed";
   if (plan.limited_by == CaptureLimit::kSampleRate) return rate_help(plan);
-  if (plan.limited_by == CaptureLimit::kAliasing) {
-    const auto& rate = plan.alias->telling_rate_hz;
-    return rate ? "needs " + frequency_words(rate->to_double())
-                : "no usual rate helps";
-  }
-  return plan.too_much_jitter ? "needs a divider" : timebase_help(plan);
+  if (plan.limited_by == CaptureLimit::kAliasing) return rate_help(plan);
+  return plan.too_much_jitter || plan.cures.less_jitter ? "needs a divider"
+                                                        : timebase_help(plan);
 }
 
 std::string length_summary(const CapturePlan& plan) {
@@ -184,7 +182,13 @@ std::string plan_line(const CapturePlan& plan) {
     words += "U " + number_to_digits(plan.expanded.value(), 2) + " of ";
   }
   words += limits(plan.low_ppm, plan.high_ppm, "ppm") + "; ";
-  return line(words + length_summary(plan));
+  words += length_summary(plan);
+  if (plan.also_too_large) words += ", and less U";
+  if (plan.decidable && plan.uneven > 1.0 - plan.input.coverage) {
+    words += "; about " + number_to_digits(100.0 * plan.uneven, 2) +
+             " in 100 do not pass, for jitter";
+  }
+  return line(words);
 }
 
 }  // namespace clockassay

@@ -69,6 +69,9 @@ struct CaptureCures {
   std::optional<Ppm> timebase;       ///< or the reference's, where there is one
   std::optional<Ppm> calibration;    ///< of a clock to measure it with before
   std::optional<Ppm> reference;      ///< of a clock in the same capture
+  /// Nothing of these: more than half of captures that are long enough have a
+  /// period that is off, by the jitter stated.
+  bool less_jitter = false;
 };
 
 /// How the fastest clock that anything is promised of is sampled.
@@ -98,6 +101,10 @@ struct DecisionZones {
   std::optional<DecisionZone> likely_pass;
   std::optional<DecisionZone> fails;
   std::optional<DecisionZone> sure_fail;
+  /// Slower clocks show too few cycles, faster ones too few samples: they do
+  /// not pass, and may not fail. With sure_fail.
+  Hertz fails_from{0.0};
+  Hertz fails_to{0.0};
 };
 
 /// What the file and the instrument have to hold.
@@ -171,8 +178,10 @@ struct CapturePlan {
   std::optional<AliasDanger> alias = {};
   /// Where the expected clock would be seen; above half the sample rate only.
   std::optional<Rational> seen_hz = {};
-  /// The slowest rate that is enough, where this one is not.
+  /// The slowest usual rate from which on all are enough, where this one is
+  /// not; else one that is.
   std::optional<Rational> needed_rate_hz = {};
+  bool needed_or_faster = false;  ///< those above are enough too
   /// The smallest power of two that divides the clock far enough down for it.
   std::optional<int> needed_divider = {};
   /// The fastest reference that this rate shows; where that stated is faster.
