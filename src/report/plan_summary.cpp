@@ -186,7 +186,7 @@ std::string plan_line(const CapturePlan& plan) {
   if (plan.also_too_large) words += ", and less U";
   if (plan.decidable && plan.uneven > 1.0 - plan.input.coverage) {
     words += "; jitter spoils " + number_to_digits(100.0 * plan.uneven, 2) +
-             " in 100";
+             " %";
   }
   return line(words);
 }
