@@ -53,7 +53,14 @@ bool name_capture(const Cure& c, double sigma, CaptureCures& cures) {
   cures.sample_rate = rate_for(c, sigma);
   for (const Seconds time :
        {safe_duration(c.plan, width), duration_by_width(c.plan, width)}) {
-    if (jitter_spoils(c.plan, sample_rate(c.plan), time)) continue;
+    const double rate = sample_rate(c.plan);
+    if (jitter_spoils(c.plan, rate, time)) continue;
+    // Lengths are rounded, and the reference's part goes by steps.
+    constexpr double kRounded = 1.05;
+    if (time > c.plan.duration &&
+        capture_sigma(c.plan, rate, time, c.reference) > kRounded * sigma) {
+      continue;
+    }
     if (time > c.plan.duration) cures.duration = time;
     return true;
   }

@@ -250,10 +250,20 @@ void cure_by_length(CapturePlan& plan) {
   CapturePlanInput any_length = plan.input;
   any_length.duration.reset();
   const CapturePlan longer = plan_capture(any_length);
-  if (!(longer.duration > plan.duration)) return;
-  plan.cures = longer.cures;
-  plan.cures.capture_alone = !plan.cures.timebase;
-  if (!plan.cures.duration) plan.cures.duration = longer.duration;
+  plan.cures = {};
+  plan.cures.less_jitter = longer.too_much_jitter || longer.cures.less_jitter;
+  if (plan.cures.less_jitter || !(longer.duration > plan.duration)) return;
+  CaptureCures cures = longer.cures;
+  cures.capture_alone = !cures.timebase;
+  if (!cures.duration) cures.duration = longer.duration;
+  CapturePlanInput cured = plan.input;
+  cured.duration = cures.duration;
+  if (cures.timebase) {
+    Ppm& known = cured.reference_tolerance ? *cured.reference_tolerance
+                                           : cured.timebase.tolerance;
+    known = *cures.timebase;
+  }
+  if (plan_capture(cured).decidable) plan.cures = cures;
 }
 
 }  // namespace
