@@ -56,6 +56,8 @@ for format in csv vcd; do
   done
   fuzz "$format" "$seeds" -dict=tests/fuzz/"$format".dict
 done
+# One capture, written as both.
+fuzz formats ""
 fuzz decompress ""
 # Plain text: the files of testdata as they are.
 fuzz series testdata/drift/invalid -dict=tests/fuzz/csv.dict

@@ -4,12 +4,11 @@
 #include "clockassay/capture/decompress.h"
 
 #include <cstdint>
-#include <cstdio>
-#include <cstdlib>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "fuzz/require.h"
 #include "support/read_text.h"
 
 namespace clockassay {
@@ -57,9 +56,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data,
   const bool limited = whole.size() >= clockassay::kMostText ||
                        parts.size() >= clockassay::kMostText;
   if (whole != parts && !limited) {
-    std::fprintf(stderr, "FAULT: %s\nin parts: %s\n", whole.c_str(),
-                 parts.c_str());
-    std::abort();
+    clockassay::broken(whole + "\nin parts: " + parts);
   }
   return 0;
 }

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fuzz/fuzz_input.h"
 
-#include <cstdio>
-#include <cstdlib>
 #include <string>
 
 #include "clockassay/analysis/analyse.h"
-#include "clockassay/report/report.h"
+#include "fuzz/check_reports.h"
+#include "fuzz/require.h"
 #include "support/reading_oracle.h"
 
 namespace clockassay::test {
@@ -76,11 +75,6 @@ std::optional<AnalogueOptions> analogue_options(unsigned byte) {
                          chosen(kHystereses, byte >> 4)};
 }
 
-void stop_at(const std::string& fault) {
-  std::fprintf(stderr, "FAULT: %s\n", fault.c_str());
-  std::abort();
-}
-
 std::size_t edges_of(const Capture& capture) {
   std::size_t edges = 0;
   for (const ChannelRecord& channel : capture.channels) {
@@ -92,16 +86,6 @@ std::size_t edges_of(const Capture& capture) {
   return edges;
 }
 
-void check_report(const Result<std::string>& report) {
-  if (!report) stop_at("no report: " + report.error().message);
-  for (const char c : *report) {
-    const auto byte = static_cast<unsigned char>(c);
-    if ((byte < 0x20 && c != '\n') || byte == 0x7F) {
-      stop_at("a report that cannot be printed: " + *report);
-    }
-  }
-}
-
 // Neither what comes after reading nor what is printed may fail or mislead.
 void analyse(const Capture& capture) {
   if (edges_of(capture) > kMostEdges) return;
@@ -109,8 +93,7 @@ void analyse(const Capture& capture) {
   record.command = "measure";
   record.captures.push_back(
       analyse_capture(capture, "capture", AnalysisOptions{}, serial_for));
-  check_report(text_report(record, {}));
-  check_report(json_report(record));
+  checked_reports(record);
 }
 
 }  // namespace
@@ -138,7 +121,7 @@ std::optional<FuzzInput> fuzz_input(const std::uint8_t* data,
 
 void check_reading(const FuzzInput& input) {
   if (auto fault = reading_fault(input.text, input.options, input.feed)) {
-    stop_at(*fault);
+    broken(*fault);
   }
   const auto capture = read_text(input.text, input.options);
   if (capture) analyse(*capture);

@@ -7,7 +7,7 @@
 
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/drift/series_table.h"
-#include "clockassay/report/report.h"
+#include "fuzz/check_reports.h"
 #include "fuzz/require.h"
 
 namespace clockassay {
@@ -46,8 +46,7 @@ void judge(const MeasuredSeries& series) {
     require(!decided || !result.extrapolated, "a pass by extrapolation");
     record.verdicts.push_back(*verdict);
   }
-  require(text_report(record, {}).has_value(), "no text");
-  require(json_report(record).has_value(), "no JSON");
+  test::checked_reports(record);
 }
 
 }  // namespace

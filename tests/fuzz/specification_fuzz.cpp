@@ -10,7 +10,7 @@
 #include "clockassay/capture/capture_writer.h"
 #include "clockassay/capture/simulated_clock.h"
 #include "clockassay/report/junit_report.h"
-#include "clockassay/report/report.h"
+#include "fuzz/check_reports.h"
 #include "fuzz/require.h"
 #include "support/read_text.h"
 
@@ -62,8 +62,7 @@ void judge(const Specification& specification, const CaptureResult& capture) {
   record.verdicts = *std::move(verdicts);
   record.sources = compare_outputs(specification, capture);
   std::for_each(record.verdicts.begin(), record.verdicts.end(), check_pass);
-  require(text_report(record, {}).has_value(), "no text");
-  require(json_report(record).has_value(), "no JSON");
+  test::checked_reports(record);
   require(!junit_report(record, {}).empty(), "no JUnit");
 }
 

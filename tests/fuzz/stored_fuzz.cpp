@@ -8,7 +8,7 @@
 
 #include "clockassay/analysis/stored_result.h"
 #include "clockassay/history/comparison.h"
-#include "clockassay/report/report.h"
+#include "fuzz/check_reports.h"
 #include "fuzz/require.h"
 
 namespace clockassay {
@@ -31,8 +31,7 @@ void compare(const StoredResult& result) {
   comparison.options.moves = Ppm(1.0);
   comparison.options.limit = ToleranceBand{Rational(-3), Rational(3)};
   comparison.shifts = compare_clocks(seen, seen, comparison.options);
-  require(text_report(record, {}).has_value(), "no text");
-  require(json_report(record).has_value(), "no JSON");
+  test::checked_reports(record);
 }
 
 }  // namespace
