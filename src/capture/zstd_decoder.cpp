@@ -2,6 +2,7 @@
 #include <zstd.h>
 #include <zstd_errors.h>
 
+#include <algorithm>
 #include <new>
 
 #include "capture/member_decoder.h"
@@ -43,7 +44,11 @@ class ZstdDecoder : public MemberDecoder {
   }
 
   DecoderStep step(std::string_view& in, std::span<char> out) override {
-    ZSTD_inBuffer from{in.data(), in.size(), 0};
+    // A frame that is whole, with room for all of it, the library would take
+    // at once, and say of damage whatever it comes upon first that way.
+    const std::size_t size =
+        at_begin_ ? std::min(in.size(), kOfBeginning) : in.size();
+    ZSTD_inBuffer from{in.data(), size, 0};
     ZSTD_outBuffer to{out.data(), out.size(), 0};
     const std::size_t code = ZSTD_decompressStream(context_.get(), &to, &from);
     in.remove_prefix(from.pos);
@@ -53,11 +58,16 @@ class ZstdDecoder : public MemberDecoder {
       step.damage = damage_name(code);
     } else {
       step.ended = code == 0;
+      at_begin_ = step.ended || (at_begin_ && from.pos == 0);
     }
     return step;
   }
 
  private:
+  // Less than any frame has, and some of its header.
+  static constexpr std::size_t kOfBeginning = 4;
+
+  bool at_begin_ = true;  // of a frame
   std::unique_ptr<ZSTD_DCtx, FreeContext> context_;
 };
 

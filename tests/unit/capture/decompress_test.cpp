@@ -221,6 +221,22 @@ TEST_CASE("decompress: no flipped bit gives another text") {
   }
 }
 
+TEST_CASE("decompress: what is damaged is called so however it is read") {
+  // A frame of 25 kB by its header, whose block and checksum are both wrong.
+  const std::string frame = from_hex(
+      "28b52ffd6500006105000060600000002"
+      "42c030002000002033802");
+  const Outcome whole = unpacked(frame);
+  REQUIRE(whole.error.has_value());
+  for (const std::size_t at_once : Sizes{1, 3, 4, 5, 7, kAll}) {
+    for (const std::size_t room : Sizes{1, 4, kAll}) {
+      const Outcome parts = unpacked(frame, at_once, room);
+      REQUIRE(parts.error.has_value());
+      CHECK(parts.error->message == whole.error->message);
+    }
+  }
+}
+
 TEST_CASE("decompress: what is damaged is named with where it begins") {
   const auto with = [](std::string bytes, std::size_t at, char byte) {
     bytes[at] = byte;
