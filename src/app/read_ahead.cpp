@@ -6,6 +6,8 @@
 #include <exception>
 #include <utility>
 
+#include "app/unfinished_files.h"
+
 namespace clockassay {
 namespace {
 
@@ -24,6 +26,8 @@ void copy(char* to, const char* from, std::size_t size) {
 ReadAhead::ReadAhead(AheadSource source, bool on_thread)
     : source_(std::move(source)) {
   if (!on_thread) return;
+  // The thread begins with what is held back here: signals are for the caller.
+  const SignalsHeld held;
   try {
     thread_ = std::thread([this] { read_parts(); });
   } catch (const std::exception&) {

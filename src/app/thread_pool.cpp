@@ -7,6 +7,8 @@
 #include <exception>
 #include <utility>
 
+#include "app/unfinished_files.h"
+
 namespace clockassay {
 namespace {
 
@@ -16,6 +18,8 @@ thread_local bool in_task = false;
 }  // namespace
 
 ThreadPool::ThreadPool(std::size_t jobs) {
+  // Threads begin with what is held back here: signals are for the caller.
+  const SignalsHeld held;
   try {
     for (std::size_t i = 1; i < jobs; ++i) {
       threads_.emplace_back([this] { work(); });

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <atomic>
+#include <csignal>
 #include <cstring>
 #include <future>
 #include <new>
@@ -194,4 +195,23 @@ TEST_CASE("ReadAhead: without a thread it reads when it is asked") {
   std::string buffer(100, '?');
   CHECK(ahead.read(buffer).value() <= 100);
   CHECK(reads == 1);
+}
+
+TEST_CASE("ReadAhead: signals that end the program are not for its thread") {
+  std::atomic<int> held = 0;
+  const auto looks = [&held](std::span<char>) -> Result<std::size_t> {
+    sigset_t mask;
+    pthread_sigmask(SIG_SETMASK, nullptr, &mask);
+    for (const int signal : {SIGHUP, SIGINT, SIGTERM, SIGXCPU}) {
+      held += sigismember(&mask, signal);
+    }
+    return 0;
+  };
+  for (const bool on_thread : {false, true}) {
+    held = 0;
+    ReadAhead ahead({looks, [] { return 0; }, [] {}}, on_thread);
+    char byte = '?';
+    CHECK(ahead.read({&byte, 1}).value() == 0);
+    CHECK(held == (on_thread ? 4 : 0));
+  }
 }

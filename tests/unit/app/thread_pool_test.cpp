@@ -4,7 +4,9 @@
 #include <doctest/doctest.h>
 
 #include <atomic>
+#include <csignal>
 #include <stdexcept>
+#include <thread>
 #include <vector>
 
 using namespace clockassay;
@@ -43,4 +45,26 @@ TEST_CASE("ThreadPool: the first exception comes out, after all have ended") {
     pool.run(3, task);
     CHECK(runs == 3);
   }
+}
+
+TEST_CASE("ThreadPool: signals that end the program are for the caller") {
+  ThreadPool pool(4);
+  const std::thread::id caller = std::this_thread::get_id();
+  std::atomic<int> of_workers = 0;
+  std::atomic<int> wrong = 0;
+  // As many tasks at once as threads, so that each of them has one.
+  std::atomic<int> begun = 0;
+  pool.run(4, [&](std::size_t) {
+    ++begun;
+    while (begun < 4) std::this_thread::yield();
+    const bool is_worker = std::this_thread::get_id() != caller;
+    if (is_worker) ++of_workers;
+    sigset_t held;
+    pthread_sigmask(SIG_SETMASK, nullptr, &held);
+    for (const int signal : {SIGHUP, SIGINT, SIGTERM, SIGXCPU}) {
+      if ((sigismember(&held, signal) == 1) != is_worker) ++wrong;
+    }
+  });
+  CHECK(of_workers == 3);
+  CHECK(wrong == 0);
 }
