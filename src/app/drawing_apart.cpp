@@ -27,8 +27,8 @@ Result<std::vector<std::string>> draw(const std::vector<Chart>& charts) {
   return pictures;
 }
 
-// What goes through the pipe: the error code, or kDrawn; then texts, each after
-// its length.
+// What goes through the pipe: the error code, or kDrawn and how many texts;
+// then texts, each after its length.
 constexpr std::uint64_t kDrawn = ~std::uint64_t{0};
 
 void put(std::uint64_t number, std::string& out) {
@@ -44,6 +44,7 @@ std::string packed(const Result<std::vector<std::string>>& drawn) {
   std::string out;
   if (drawn) {
     put(kDrawn, out);
+    put(drawn->size(), out);
     for (const std::string& picture : *drawn) put(picture, out);
   } else {
     put(static_cast<std::uint64_t>(drawn.error().code), out);
@@ -68,39 +69,47 @@ bool take(std::string_view& from, std::string& text) {
   return true;
 }
 
-tl::unexpected<Error> ended_early() {
-  return failure(ErrorCode::kCannotCreate,
-                 "the plotting library ended before the pictures were drawn",
-                 "give it more memory, or install the package libplplot17 "
-                 "again");
+// `status` as waitpid() gives it.
+tl::unexpected<Error> ended_early(int status) {
+  std::string how = "ended";
+  if (WIFSIGNALED(status)) {
+    const int signal = WTERMSIG(status);
+    how = "was ended by signal " + std::to_string(signal) + " (" +
+          ::strsignal(signal) + ")";
+  }
+  return failure(
+      ErrorCode::kCannotCreate,
+      "the plotting library " + how + " before what it draws was whole",
+      "give it more memory, or install the package libplplot17 again");
 }
 
-Result<std::vector<std::string>> unpacked(std::string_view bytes,
-                                          std::size_t count) {
+Result<std::vector<std::string>> unpacked(std::string_view bytes, int status) {
   std::uint64_t code = 0;
-  if (!take(bytes, code)) return ended_early();
+  if (!take(bytes, code)) return ended_early(status);
   if (code != kDrawn) {
     Error error{static_cast<ErrorCode>(code), ""};
     if (!take(bytes, error.message) || !take(bytes, error.hint)) {
-      return ended_early();
+      return ended_early(status);
     }
     return tl::unexpected(std::move(error));
   }
-  std::vector<std::string> pictures(count);
-  for (std::string& picture : pictures) {
-    if (!take(bytes, picture)) return ended_early();
+  std::uint64_t count = 0;
+  if (!take(bytes, count)) return ended_early(status);
+  std::vector<std::string> texts;
+  for (; count > 0; --count) {
+    if (!take(bytes, texts.emplace_back())) return ended_early(status);
   }
-  return pictures;
+  return texts;
 }
 
-// In the process that draws. Whatever ends it, the other sees too few bytes.
-[[noreturn]] void draw_and_end(const std::vector<Chart>& charts, int from,
-                               int to) {
+// In the process that makes them. Whatever ends it, the other sees too few
+// bytes.
+[[noreturn]] void make_and_end(const TextMaker& make, int from, int to) {
   // Without a reader what is written fails, and does not wait for ever.
   ::close(from);
   int code = 1;
   try {
-    if (write_all(to, packed(draw(charts)), "")) code = 0;
+    if (write_all(to, packed(make()), "")) code = 0;
   } catch (...) {
     // Memory ran out.
   }
@@ -120,8 +129,7 @@ std::string everything_from(int fd) {
 
 }  // namespace
 
-Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {
-  if (charts.empty()) return std::vector<std::string>();
+Result<std::vector<std::string>> made_apart(const TextMaker& make) {
   int ends[2];
   if (::pipe2(ends, O_CLOEXEC) != 0) {
     return tl::unexpected(
@@ -129,16 +137,22 @@ Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {
   }
   const FileDescriptor from(ends[0]);
   FileDescriptor to(ends[1]);
-  const pid_t drawer = ::fork();
-  if (drawer < 0) {
+  const pid_t maker = ::fork();
+  if (maker < 0) {
     return tl::unexpected(
         system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
   }
-  if (drawer == 0) draw_and_end(charts, from.get(), to.get());
+  if (maker == 0) make_and_end(make, from.get(), to.get());
   to.close();
   const std::string bytes = everything_from(from.get());
-  (void)retried([drawer] { return ::waitpid(drawer, nullptr, 0); });
-  return unpacked(bytes, charts.size());
+  int status = 0;
+  (void)retried([&] { return ::waitpid(maker, &status, 0); });
+  return unpacked(bytes, status);
+}
+
+Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {
+  if (charts.empty()) return std::vector<std::string>();
+  return made_apart([&charts] { return draw(charts); });
 }
 
 }  // namespace clockassay

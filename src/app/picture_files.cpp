@@ -95,10 +95,21 @@ std::vector<std::string> pictures_in(const std::string& folder) {
   return pictures;
 }
 
+Result<void> write_page(const PageMaker& make, const std::string& path) {
+  auto made = made_apart([&make]() -> Result<std::vector<std::string>> {
+    auto page = make();
+    if (!page) return tl::unexpected(page.error());
+    return std::vector<std::string>{*std::move(page)};
+  });
+  if (!made) {
+    if (made.error().path.empty()) made.error().path = path;
+    return tl::unexpected(made.error());
+  }
+  return write_output(path, made->front());
+}
+
 Result<void> write_report(const Record& record, const std::string& path) {
-  const auto page = html_report(record);
-  if (!page) return tl::unexpected(page.error());
-  return write_output(path, *page);
+  return write_page([&record] { return html_report(record); }, path);
 }
 
 Result<void> write_plots(const Record& record, const std::string& folder) {

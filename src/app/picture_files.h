@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -10,8 +11,14 @@
 
 namespace clockassay {
 
-/// Writes the record's page, whole or not at all.
-/// Errors: kInternal; kCannotCreate, kWriteFailed
+/// Makes a page.
+using PageMaker = std::function<Result<std::string>()>;
+
+/// Writes a page that is made by made_apart(), whole or not at all.
+/// Errors: as `make`; kCannotCreate, kWriteFailed
+Result<void> write_page(const PageMaker& make, const std::string& path);
+
+/// The same of the record's page.
 Result<void> write_report(const Record& record, const std::string& path);
 
 /// Writes the record's charts into a folder, which is made where it is not

@@ -79,9 +79,8 @@ Result<void> write_pictures(const LoadPlan& plan,
                             const PlanArguments& arguments,
                             const std::string& version) {
   if (arguments.report) {
-    const auto page = plan_page(plan, version);
-    if (!page) return tl::unexpected(page.error());
-    if (auto done = write_output(*arguments.report, *page); !done) return done;
+    const auto make = [&] { return plan_page(plan, version); };
+    if (auto done = write_page(make, *arguments.report); !done) return done;
   }
   if (!arguments.plots) return {};
   return write_charts({pull_chart(plan)}, *arguments.plots);

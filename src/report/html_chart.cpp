@@ -15,6 +15,7 @@
 #include "report/html_node.h"
 #include "report/html_parts.h"
 #include "report/number_format.h"
+#include "report/xml_text.h"
 
 namespace clockassay {
 namespace {
@@ -66,7 +67,7 @@ Result<void> add_still(pugi::xml_node parent, const Chart& chart,
                        bool is_narrow) {
   const auto drawn = draw_chart(chart, {ChartHeading::kElsewhere, is_narrow});
   if (!drawn) return tl::unexpected(drawn.error());
-  pugi::xml_document picture;
+  XmlDocument picture;
   picture.load_buffer(drawn->data(), drawn->size());
   pugi::xml_node svg = parent.append_copy(picture.child("svg"));
   svg.remove_attribute("width");

@@ -14,6 +14,7 @@
 #include "report/html_summary.h"
 #include "report/record_json.h"
 #include "report/text_parts.h"
+#include "report/xml_text.h"
 
 namespace clockassay {
 namespace {
@@ -186,7 +187,7 @@ class Page {
 
   const Record& record_;
   PageShare share_;
-  pugi::xml_document document_;
+  XmlDocument document_;
   pugi::xml_node main_;
   ChartIds ids_;
   std::vector<Chart> charts_;

@@ -7,6 +7,7 @@
 #include "report/html_page.h"
 #include "report/html_parts.h"
 #include "report/plan_lines.h"
+#include "report/xml_text.h"
 
 namespace clockassay {
 namespace {
@@ -67,7 +68,7 @@ Chart pull_chart(const LoadPlan& plan) {
 
 Result<std::string> plan_page(const LoadPlan& plan,
                               const std::string& tool_version) {
-  pugi::xml_document document;
+  XmlDocument document;
   pugi::xml_node main = add(document, "main");
   pugi::xml_node head = add(main, "header");
   add(head, "p", "clockassay plan load", "kind");

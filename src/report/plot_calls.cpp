@@ -76,6 +76,7 @@ CLOCKASSAY_CALL(c_plbox,
                 (a, b, c, d, e, f))
 CLOCKASSAY_CALL(c_plcol0, (PLINT a), (a))
 CLOCKASSAY_CALL(c_plend, (), ())
+CLOCKASSAY_CALL(plsabort, (void (*a)(PLCHAR_VECTOR)), (a))
 CLOCKASSAY_CALL(plsfile, (FILE * a), (a))
 CLOCKASSAY_CALL(c_plfill, (PLINT a, PLFLT_VECTOR b, PLFLT_VECTOR c), (a, b, c))
 CLOCKASSAY_CALL(c_plinit, (), ())

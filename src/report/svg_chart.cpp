@@ -7,8 +7,6 @@
 #include <memory>
 #include <mutex>
 #include <new>
-#include <pugixml.hpp>
-#include <sstream>
 #include <utility>
 #include <vector>
 
@@ -19,6 +17,7 @@
 #include "report/display_width.h"
 #include "report/plot_calls.h"
 #include "report/plot_window.h"
+#include "report/xml_text.h"
 
 namespace clockassay {
 namespace {
@@ -56,8 +55,44 @@ std::string shortened(const std::string& text, bool is_tall) {
   return some.size() < text.size() ? some + "\u2026" : some;
 }
 
-void free_text(char* text) {
-  std::free(text);  // NOLINT(cppcoreguidelines-no-malloc): open_memstream's
+/// What the library writes. A stream of the system's own would leave out what
+/// there is no memory for, and the library does not look.
+class SvgText {
+ public:
+  SvgText() {
+    cookie_io_functions_t calls{};
+    calls.write = add;
+    file_ = fopencookie(this, "w", calls);
+    if (file_ == nullptr) throw std::bad_alloc();
+  }
+  std::FILE* file() const { return file_; }
+  /// Once the file was closed.
+  std::string whole() && {
+    if (is_cut_) throw std::bad_alloc();
+    return std::move(text_);
+  }
+
+ private:
+  static ssize_t add(void* self, const char* bytes, std::size_t size) {
+    auto* const out = static_cast<SvgText*>(self);
+    try {
+      out->text_.append(bytes, size);
+    } catch (const std::bad_alloc&) {
+      out->is_cut_ = true;
+    }
+    return static_cast<ssize_t>(size);
+  }
+
+  std::string text_;
+  bool is_cut_ = false;
+  std::FILE* file_ = nullptr;
+};
+
+// Where the library leaves something out it says so, and goes on.
+bool left_something_out = false;
+
+void take_note(PLCHAR_VECTOR /*why*/) {
+  left_something_out = true;
 }
 
 /// Where an entry of the key is: from the left of the plot, and in which line.
@@ -105,13 +140,12 @@ class Drawing {
               kKeyHeight * static_cast<double>(lines) + window_.high + kBelow;
   }
 
-  /// The library's SVG.
+  /// The library's SVG. Throws std::bad_alloc where that is not whole.
   std::string draw() {
-    char* text = nullptr;
-    std::size_t size = 0;
-    std::FILE* const file = open_memstream(&text, &size);
-    if (file == nullptr) throw std::bad_alloc();
-    begin(file);
+    SvgText text;
+    left_something_out = false;
+    plsabort(take_note);
+    begin(text.file());
     draw_key();
     view(kBelow, kBelow + window_.high);
     const ChartExtent& e = window_.extent;
@@ -122,8 +156,9 @@ class Drawing {
     for (const ChartLevel& level : chart_.levels) draw_level(window_, level);
     draw_frame();
     plend();  // closes the file
-    const std::unique_ptr<char, void (*)(char*)> owner(text, free_text);
-    return {text, size};
+    // Of memory, then: texts, numbers and windows are such as it takes.
+    if (left_something_out) throw std::bad_alloc();
+    return std::move(text).whole();
   }
 
  private:
@@ -260,7 +295,7 @@ class Drawing {
 /// With a title and a description for who does not see it, and of the size of
 /// whatever holds it.
 Result<std::string> described(const Chart& chart, const std::string& drawn) {
-  pugi::xml_document document;
+  XmlDocument document;
   const auto read = document.load_buffer(drawn.data(), drawn.size());
   pugi::xml_node svg = document.child("svg");
   if (!read || !svg) {
@@ -274,9 +309,7 @@ Result<std::string> described(const Chart& chart, const std::string& drawn) {
   title.text() = printable(chart.title).c_str();
   pugi::xml_node note = svg.insert_child_after("desc", title);
   note.text() = printable(chart.note).c_str();
-  std::ostringstream out;
-  document.save(out, "", pugi::format_raw | pugi::format_no_declaration);
-  return out.str();
+  return xml_text(document);
 }
 
 }  // namespace

@@ -83,8 +83,10 @@ KINDS = {
         "said with the package to install",
     "no library for gzip is there":
         "said of the capture, with the package to install",
-    "the library for charts runs out of memory, or ends":
-        "said of the folder, which stays as it was",
+    "the library for charts runs out of memory":
+        "said of the page or folder, which stays as it was",
+    "the library for charts is ended by a signal":
+        "said of the page or folder, which stays as it was",
 }
 SEEN = {}
 BEGIN = "<!-- faults: tests/system/machine_faults_test.py -->\n"
@@ -789,31 +791,37 @@ class Limits(FaultCase):
             (self.folder / "out.json").unlink(missing_ok=True)
             self.nothing_new()
 
-    def sweep(self, args, last, step):
-        """No allocation whose failing ends otherwise than by saying so."""
-        whole = self.faulty("", args)
+    def test_each_allocation_may_fail(self):
+        """None whose failing ends otherwise than by saying so."""
+        args = [*COMMANDS["verify"], "--json", "out.json", "--junit", "out.xml",
+                "--report", "out.html", "--jobs", "2"]
+        names = ["out.json", "out.xml", "out.html"]
+        counter = self.path("count")
+        # But for the process that draws, which has a test of its own.
+        whole = self.faulty("malloc:first:1000000000:0:12", args,
+                            env={"CLOCKASSAY_FAULT_COUNT": counter})
         self.assertEqual(whole.returncode, 0, whole.stderr)
+        last = int((self.folder / "count").read_text().split()[-1])
+        (self.folder / "count").unlink()
+        outputs = [(self.folder / n).read_bytes() for n in names]
         ended = set()
-        for first in range(40, last, step):
+        for first in range(40, last, 61):
             for count in [0, 1]:
-                done = self.faulty(f"malloc::{first}:{count}:12", args)
+                done = self.faulty(f"malloc:first:{first}:{count}:12", args)
                 ended.add(done.returncode)
                 if done.returncode == 0:
                     self.assertEqual(done.stdout, whole.stdout)
+                    self.assertEqual(outputs, [
+                        (self.folder / n).read_bytes() for n in names])
                     continue
                 self.saw("memory runs out", done, [74])
                 self.assertIn(b"memory", done.stderr)
-                self.assertNotIn(b"PASS", done.stdout)
-            for name in ["out.json", "out.xml", "out.html"]:
+                # What was delivered before is what it would have been.
+                self.assertIn(done.stdout, [b"", whole.stdout])
+            for name in names:
                 (self.folder / name).unlink(missing_ok=True)
             self.nothing_new()
-        return ended
-
-    def test_each_allocation_may_fail(self):
-        ended = self.sweep([*COMMANDS["verify"], "--json", "out.json",
-                            "--junit", "out.xml", "--report", "out.html",
-                            "--jobs", "2"], 3000, 61)
-        self.assertEqual(ended, {74})
+        self.assertIn(74, ended)
 
     def test_in_a_batch_the_others_are_judged(self):
         args = ["verify", "a.csv", "b.csv", "--spec", "spec.json", "--timebase",
@@ -857,37 +865,61 @@ class Helpers(FaultCase):
         self.saw("no library for gzip", done, [66])
         self.says(done, "a.csv.gz", "libisal2")
 
-    def test_a_library_for_charts_that_ends(self):
-        # It ends its process where memory is missing, each time otherwise.
-        args = [*COMMANDS["measure"], "--plots", "plots"]
-        counter = self.path("count")
-        self.faulty("malloc::1000000000:0:12", args,
-                    env={"CLOCKASSAY_FAULT_COUNT": counter})
-        # Drawing comes last but for the text, in a process that counts on.
-        begun = int((self.folder / "count").read_text().split()[-1])
-        (self.folder / "count").unlink()
-        folder = self.folder / "plots"
-        for path in folder.iterdir():
-            path.write_bytes(OLD)
-        before = sorted(p.name for p in folder.iterdir())
-        self.assertTrue(before)
-        said = 0
-        for first in range(begun - 1800, begun, 97):
-            count = first // 97 % 2  # from then on, or once
-            done = self.faulty(f"malloc::{first}:{count}:12", args)
-            now = {p.name: p.read_bytes() for p in folder.iterdir()}
-            if done.returncode == 0:
-                for name in before:
-                    (folder / name).write_bytes(OLD)
-                continue
-            self.saw("the library for charts", done, [73, 74])
-            self.assertEqual(sorted(now), before)
-            # What fails later, as the text, finds them written.
-            self.assertIn(list(now.values()).count(OLD), [0, len(before)])
-            for name in before:
-                (folder / name).write_bytes(OLD)
-            said += b"plotting library" in done.stderr
-        self.assertGreater(said, 0)
+    def drawn(self, args, output, fault):
+        """Over older files, which stay or become whole new ones."""
+        path = self.folder / output
+        if output not in self.whole:
+            self.assertEqual(self.faulty("", args).returncode, 0)
+            files = path.iterdir() if path.is_dir() else [path]
+            self.whole[output] = {p: p.read_bytes() for p in files}
+        self.assertTrue(self.whole[output])
+        for file in self.whole[output]:
+            file.write_bytes(OLD)
+        done = self.faulty(fault, args)
+        for file, text in self.whole[output].items():
+            self.assertEqual(file.read_bytes(),
+                             OLD if done.returncode else text, fault)
+        if done.returncode:
+            # The library speaks, too.
+            self.assertRegex(done.stderr.decode(),
+                             rf"(?m)^clockassay: {output}: .+\n  .+")
+        self.nothing_new(*(str(p.relative_to(self.folder))
+                           for files in self.whole.values() for p in files))
+        return done
+
+    DRAWING = [([*COMMANDS["measure"], "--plots", "plots"], "plots"),
+               ([*COMMANDS["verify"], "--report", "out.html"], "out.html"),
+               ([*COMMANDS["plan load"], "--report", "plan.html"], "plan.html"),
+               ([*COMMANDS["plan load"], "--plots", "one"], "one")]
+
+    def test_drawing_that_runs_out_of_memory(self):
+        # Only the process that draws; the library ends it, each time otherwise.
+        self.whole = {}
+        for args, output in self.DRAWING:
+            def ends(first, count, args=args, output=output):
+                done = self.drawn(args, output,
+                                  f"malloc:forked:{first}:{count}:12")
+                if done.returncode != 0:
+                    self.saw("the library for charts runs", done, [73])
+                return done.returncode != 0
+
+            first, step = 1, 101
+            while ends(first, 0):  # from then on, until it needs no more
+                first += step
+            self.assertGreater(first, 3 * step)
+            # A single one, which may be done without; each of one picture.
+            step = 1 if output == "one" else 101
+            self.assertIn(True, [ends(n, 1) for n in range(1, first, step)])
+
+    def test_drawing_that_a_signal_ends(self):
+        self.whole = {}
+        for args, output in self.DRAWING:
+            for number in [signal.SIGKILL, signal.SIGABRT, signal.SIGSEGV,
+                           signal.SIGTERM]:
+                done = self.drawn(args, output,
+                                  f"dlopen:plplot:1:1:signal={int(number)}")
+                self.saw("the library for charts is", done, [73])
+                self.says(done, f"was ended by signal {int(number)} (")
 
 
 class Table(unittest.TestCase):

@@ -5,19 +5,21 @@
 //   CALL:PATH:FIRST:COUNT:WHAT
 //
 // CALL   a name of kHooks below, or malloc, dlopen
-// PATH   only files whose path has this in it; empty: all
+// PATH   only files whose path has this in it; empty: all. Of malloc: "forked"
+//        in processes that the program makes by fork() only, "first" in its own
 // FIRST  the first such call that goes wrong, counted from 1
 // COUNT  how many do; 0: all from then on
 // WHAT   a number: fails with that errno. short: half of it, at most 16 bytes.
-//        zero: nothing, without a reason. signal=N: raised, then the call goes
-//        on. shorten=N, append=TEXT, rewrite: done to the file, then the call
-//        goes on.
+//        zero: nothing, without a reason. signal=N: sent to this process, then
+//        the call goes on. shorten=N, append=TEXT, rewrite: done to the file,
+//        then the call goes on.
 //
 // At the end "CALL PATH N" is appended to CLOCKASSAY_FAULT_COUNT, if set: how
 // many such calls there were.
 #include <dirent.h>
 #include <dlfcn.h>
 #include <fcntl.h>
+#include <pthread.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -47,6 +49,7 @@ struct Fault {
 Fault fault;
 std::atomic<long> calls{0};
 std::atomic<bool> is_ready{false};
+std::atomic<bool> is_forked{false};
 
 const char* take_field(const char* from, char* to, size_t room) {
   const char* end = std::strchr(from, ':');
@@ -68,6 +71,7 @@ __attribute__((constructor)) void read_fault() {
   text = take_field(text, number, sizeof number - 1);
   fault.count = std::atol(number);
   std::strncpy(fault.what, text, sizeof fault.what - 1);
+  pthread_atfork(nullptr, nullptr, [] { is_forked = true; });
   is_ready = true;
 }
 
@@ -131,7 +135,8 @@ void change_file(int fd) {
 // Does what is asked for; true if the call shall not be made, with errno set.
 bool goes_wrong(int fd) {
   if (asks_for("signal")) {
-    raise(std::atoi(argument()));
+    // Not to this thread: which one takes it is for the program to say.
+    kill(getpid(), std::atoi(argument()));
     return false;
   }
   if (asks_for("shorten") || asks_for("append") || asks_for("rewrite")) {
@@ -247,18 +252,20 @@ OPENS(open64)
 
 extern "C" void* dlopen(const char* path, int flags) {
   NEXT(dlopen);
-  if (is_due("dlopen", path == nullptr ? "" : path)) return nullptr;
+  if (is_due("dlopen", path == nullptr ? "" : path) && goes_wrong(-1)) {
+    return nullptr;
+  }
   return real(path, flags);
 }
 
 // Memory.
-#define GIVES_MEMORY(name, parameters, arguments) \
-  extern "C" void* name parameters {              \
-    if (is_ready && is_due("malloc", "")) {       \
-      errno = ENOMEM;                             \
-      return nullptr;                             \
-    }                                             \
-    return __libc_##name arguments;               \
+#define GIVES_MEMORY(name, parameters, arguments)                       \
+  extern "C" void* name parameters {                                    \
+    if (is_ready && is_due("malloc", is_forked ? "forked" : "first")) { \
+      errno = ENOMEM;                                                   \
+      return nullptr;                                                   \
+    }                                                                   \
+    return __libc_##name arguments;                                     \
   }
 
 GIVES_MEMORY(malloc, (size_t size), (size))
