@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cctype>
 
+#include "clockassay/base/printable.h"
+
 namespace clockassay {
 namespace {
 
@@ -36,6 +38,16 @@ Parts parts_of(const std::string& url) {
   return parts;
 }
 
+// "sqlite" of "sqlite:results.db"; empty of a path. One letter may be a
+// drive's.
+std::string scheme_of(const std::string& url) {
+  const std::size_t end =
+      url.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789+.-");
+  const bool is_one = end != std::string::npos && end > 1 && url[end] == ':' &&
+                      url.front() >= 'a' && url.front() <= 'z';
+  return is_one ? url.substr(0, end) : "";
+}
+
 tl::unexpected<Error> no_url(const std::string& message, std::string hint) {
   return failure(ErrorCode::kUsage, "--store: " + message, std::move(hint));
 }
@@ -58,6 +70,12 @@ Result<void> check_store_url(const std::string& url) {
     if (small.starts_with("postgres") && small.find(':') != std::string::npos) {
       return no_url("found a server without \"//\"",
                     "write postgresql://USER@HOST/DATABASE");
+    }
+    if (const std::string scheme = scheme_of(small); !scheme.empty()) {
+      return no_url("found \"" + printable(scheme) +
+                        ":\", expected a file or postgresql://",
+                    "an SQLite file is named as it is; where that is its name, "
+                    "with ./ before it");
     }
     if (url.find('"') != std::string::npos) {
       return no_url("the path of a store cannot hold a quotation mark", kFile);

@@ -183,7 +183,8 @@ class Sqlite(StoreCase):
 
     def test_no_store_is_named_by_nothing(self):
         capture = self.capture("a.csv", 0)
-        for url in ("", ":memory:", "postgresql:x",
+        for url in ("", ":memory:", "postgresql:x", "sqlite:results.db",
+                    "sqlite:///results.db", "mysql://me:se@cret@127.0.0.1/x",
                     "postgresql://me:se@cret@127.0.0.1/x"):
             done = self.expect(64, *VERIFY, capture, "--store", url)
             self.assertNotIn(b"cret", done.stderr)
