@@ -105,6 +105,20 @@ void look_at(std::span<const double> values, std::size_t offset,
 
 }  // namespace
 
+std::size_t fewest_for_a_shift(const ShiftOptions& options) {
+  std::size_t n = 2 * options.fewest;
+  const auto rarest = [](std::size_t count) {
+    double orders = 1.0;
+    for (std::size_t k = 1; k <= count / 2; ++k) {
+      orders *= static_cast<double>(count - k + 1) / static_cast<double>(k);
+    }
+    return 2.0 / orders;
+  };
+  // More than are drawn show no smaller a chance.
+  while (rarest(n) > std::max(options.alarms, 1.0 / (kOrders + 1))) ++n;
+  return n;
+}
+
 std::vector<LevelShift> find_level_shifts(std::span<const double> values,
                                           const ShiftOptions& options) {
   std::vector<Step> steps;

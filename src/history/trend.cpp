@@ -183,6 +183,7 @@ Trend trend_of(std::vector<const StoredRow*> rows,
   const Values jitter =
       values_of(trend, [](const TrendPoint& p) { return p.period_jitter_s; });
   trend.shifts = steps_of(ppm, options);
+  trend.fewest_for_a_shift = fewest_for_a_shift(options);
   trend.jitter_shifts = steps_of(jitter, options);
   limit_levels(ppm, trend);
   return trend;

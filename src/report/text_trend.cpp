@@ -66,7 +66,19 @@ const TrendPoint& with_clock_before(const Trend& t, std::size_t point) {
   return t.points[i];
 }
 
+// For any step to be told.
+bool is_too_short(const Trend& t) {
+  return t.points.size() - t.silent < t.fewest_for_a_shift;
+}
+
 void put_shifts(TextLayout& out, const Trend& t) {
+  if (is_too_short(t) && t.points.size() - t.silent > 1) {
+    out.labelled("steps",
+                 "told of " + std::to_string(t.fewest_for_a_shift) +
+                     " captures with a clock or more, at these --alarms: fewer "
+                     "might stand in such an order by chance. What one capture "
+                     "shows against another: compare");
+  }
   for (const LevelShift& s : t.shifts) {
     const TrendPoint& before = with_clock_before(t, s.first);
     const TrendPoint& first = t.points[s.first];
@@ -90,8 +102,8 @@ void put_limits(TextLayout& out, const Trend& t) {
   const ControlLimits& l = *t.limits;
   out.labelled("control limits",
                limits_to(l.low, l.high, 2.0 * l.sigma, "ppm") +
-                   " since the last step, centre " + number_text(l.centre, 4) +
-                   " ppm");
+                   (t.shifts.empty() ? " of all" : " since the last step") +
+                   ", centre " + number_text(l.centre, 4) + " ppm");
   std::size_t beyond = 0;
   for (const TrendPoint& p : t.points) beyond += p.beyond_limits ? 1U : 0U;
   if (beyond == 0) return;
@@ -155,7 +167,7 @@ void put_points(TextLayout& out, const Trend& t) {
 }  // namespace
 
 std::vector<std::string> trend_parts(const Trend& t) {
-  std::string steps = "no step";
+  std::string steps = is_too_short(t) ? "too few for a step" : "no step";
   if (!t.shifts.empty()) {
     steps = std::to_string(t.shifts.size()) +
             (t.shifts.size() == 1 ? " step" : " steps");

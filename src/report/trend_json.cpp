@@ -55,6 +55,7 @@ Json trend_json(const Trend& t) {
           {"captures_of_one_time", t.same_time},
           {"points", array_of(t.points, point_json)},
           {"shifts_ppm", array_of(t.shifts, shift_json)},
+          {"fewest_for_a_shift", t.fewest_for_a_shift},
           {"jitter_shifts_s", array_of(t.jitter_shifts, shift_json)},
           {"control_limits", limits_json(t.limits)}};
 }

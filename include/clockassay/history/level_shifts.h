@@ -38,4 +38,9 @@ struct ShiftOptions {
 std::vector<LevelShift> find_level_shifts(std::span<const double> values,
                                           const ShiftOptions& options = {});
 
+/// Of fewer values no order is rare enough for a step, whatever they are: a
+/// clean cut in their middle, and its mirror, are two of n over n/2 orders.
+/// In:     0 < alarms < 1
+std::size_t fewest_for_a_shift(const ShiftOptions& options);
+
 }  // namespace clockassay

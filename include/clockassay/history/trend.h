@@ -34,6 +34,8 @@ struct Trend {
   std::size_t silent = 0;          ///< points without a clock
   std::size_t same_time = 0;       ///< points of the time of the one before
   std::vector<LevelShift> shifts;  ///< of ppm; `first` is of points
+  /// Of fewer points with a clock no step can be told.
+  std::size_t fewest_for_a_shift = 0;
   std::vector<LevelShift>
       jitter_shifts;                    ///< of the period jitter [s]; as above
   std::optional<ControlLimits> limits;  ///< of the last level

@@ -26,6 +26,20 @@ std::vector<double> scatter(std::mt19937_64& random, std::size_t count,
 
 }  // namespace
 
+TEST_CASE("fewest_for_a_shift: a clean cut and its mirror are rare enough") {
+  // Two of 8 over 4, 70, are below 0.05, of 7 over 3, 35, not; of 10 over 5,
+  // 252, below 0.01, of 9 over 4, 126, not; of 14 over 7, 3432, below a
+  // thousandth, of 13 over 6, 1716, not.
+  CHECK(fewest_for_a_shift({.alarms = 0.05}) == 8);
+  CHECK(fewest_for_a_shift({.alarms = 0.01}) == 10);
+  CHECK(fewest_for_a_shift({.alarms = 0.001}) == 14);
+  // Six have 20 orders, but a level has three at least.
+  CHECK(fewest_for_a_shift({.alarms = 0.5}) == 6);
+  // And then there is one.
+  const std::vector<double> clean = {1, 1, 1, 1, 5, 5, 5, 5};
+  CHECK(find_level_shifts(clean, {.alarms = 0.05}).size() == 1);
+}
+
 TEST_CASE("find_level_shifts: a step of 3 ppm in 60 builds") {
   // Builds scatter by 1 ppm; after the 37th they are 3 ppm higher.
   constexpr unsigned kSeed = 3;
