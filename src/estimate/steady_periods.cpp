@@ -49,52 +49,65 @@ struct PeriodSum {
   }
 };
 
-// What periods are where nothing is wrong [ticks].
-struct UsualPeriod {
-  double mean = 0.0;
-  double most = 0.0;  ///< from the mean
-
-  bool is_off(std::int64_t period) const {
-    return std::abs(static_cast<double>(period) - mean) > most;
+// How far periods are off their median, to either side [ticks], in order.
+class Tails {
+ public:
+  Tails(const std::vector<std::int64_t>& periods, std::int64_t middle,
+        double window)
+      : window_(window) {
+    PeriodSum near;
+    for (const std::int64_t p : periods) {
+      const auto d = static_cast<double>(p - middle);
+      if (d > 0.0) longer_.push_back(d);
+      if (d < 0.0) shorter_.push_back(-d);
+      if (std::abs(d) <= 2.0 * window) near.add(p - middle);
+    }
+    std::sort(longer_.begin(), longer_.end());
+    std::sort(shorter_.begin(), shorter_.end());
+    mean_ = near.mean(middle) - static_cast<double>(middle);
   }
+
+  // Whether all that are off by more than `most` may be jitter's, seen through
+  // windows. That is symmetric about the mean: no more are off it to one side
+  // than to the other. And a tail of jitter falls: one that is steady is of
+  // pulses that were moved.
+  bool are_of_jitter(double most) const {
+    return is_of_jitter(shorter_, longer_, mean_, most) &&
+           is_of_jitter(longer_, shorter_, -mean_, most);
+  }
+
+ private:
+  static std::size_t from(const std::vector<double>& side, double distance) {
+    return static_cast<std::size_t>(
+        side.end() - std::lower_bound(side.begin(), side.end(), distance));
+  }
+
+  // The mean is that much farther from this side than the median.
+  bool is_of_jitter(const std::vector<double>& side,
+                    const std::vector<double>& other, double farther,
+                    double most) const {
+    // Chosen: numbers this small scatter by as much, and the mean by that.
+    constexpr std::size_t kTwice = 2;
+    constexpr double kOfWindow = 0.25;
+    for (auto d = std::upper_bound(side.begin(), side.end(), most);
+         d != side.end(); ++d) {
+      const std::size_t here = from(side, *d);
+      const double mirrored = *d + 2.0 * farther - kOfWindow * window_;
+      if (here > kTwice * from(other, mirrored)) return false;
+      const double less = *d - window_;
+      if (kTwice * (here + from(other, *d)) >
+          from(side, less) + from(other, less)) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  double window_;
+  double mean_ = 0.0;  // of those near the median, from it
+  std::vector<double> longer_;
+  std::vector<double> shorter_;
 };
-
-// The standard deviation of what sampling does not make: periods of the whole
-// number of windows below and above a part, f and 1 - f of them, have
-// f (1 - f) windows squared.
-double scatter_of_jitter(double variance, double mean, double window) {
-  const double f = mean / window - std::floor(mean / window);
-  return std::sqrt(std::max(0.0, variance - f * (1.0 - f) * window * window));
-}
-
-// Sampling moves a period by less than a window, jitter by six times its
-// scatter: that of what lies about the median, or, where half of the periods
-// and more are off it, of all.
-UsualPeriod usual_period(const std::vector<std::int64_t>& periods,
-                         std::int64_t middle, double window) {
-  std::vector<std::int64_t> differences;
-  PeriodSum near;
-  double squares = 0.0;
-  for (const std::int64_t p : periods) {
-    differences.push_back(std::abs(p - middle));
-    const auto d = static_cast<double>(p - middle);
-    if (std::abs(d) > 2.0 * window) continue;
-    near.add(p - middle);
-    squares += d * d;
-  }
-  UsualPeriod usual;
-  usual.mean = near.mean(middle);
-  const double of_middle = usual.mean - static_cast<double>(middle);
-  const double variance =
-      squares / static_cast<double>(near.count) - of_middle * of_middle;
-  // Of a normal distribution the standard deviation is that many medians.
-  constexpr double kOfMedian = 1.4826;
-  const double jitter =
-      std::max(scatter_of_jitter(variance, usual.mean, window),
-               kOfMedian * static_cast<double>(median(differences)));
-  usual.most = window + std::max(window, 6.0 * jitter);
-  return usual;
-}
 
 // The last edges of many.
 EdgeView last_of(const EdgeView& view, std::int64_t rising) {
@@ -116,12 +129,23 @@ std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
   const std::vector<std::int64_t> periods = periods_of(last_of(view, rising));
   if (periods.size() < kFewestSteady) return std::nullopt;
   const std::int64_t middle = median(periods);
-  const UsualPeriod usual = usual_period(periods, middle, window_ticks);
+  std::vector<std::int64_t> differences;
+  for (const std::int64_t p : periods) {
+    differences.push_back(std::abs(p - middle));
+  }
+  // Of a normal distribution the standard deviation is that many medians.
+  constexpr double kOfMedian = 1.4826;
+  const double most =
+      std::max(2.0 * window_ticks,
+               6.0 * kOfMedian * static_cast<double>(median(differences)));
+  if (Tails(periods, middle, window_ticks).are_of_jitter(most)) {
+    return std::nullopt;
+  }
   PeriodSum steady;
   PeriodSum no_short;
   bool are_off_short = true;
   for (const std::int64_t p : periods) {
-    const bool is_off = usual.is_off(p);
+    const bool is_off = static_cast<double>(std::abs(p - middle)) > most;
     if (is_off && p > middle) are_off_short = false;
     if (!is_off) steady.add(p - middle);
     if (p >= middle) no_short.add(p - middle);

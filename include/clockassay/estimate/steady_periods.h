@@ -28,13 +28,13 @@ struct SteadyPeriods {
   std::optional<Ppm> of_no_short = {};
 };
 
-/// A period is off where it differs from the mean of those within two windows
-/// of the median by more than a window and six times the jitter, and by more
-/// than two windows. The jitter is what of those within sampling does not make,
-/// or 1.4826 times the median of |differences from the median|, if more.
+/// A period is off where it differs from the median by more than two windows,
+/// and by more than six times the scatter of the others (1.4826 times the
+/// median of |differences|).
 /// In:     window, of one edge, and period of the line [ticks]
 /// Out:    absent where no period is off, or more than a third are, which may
-///         be the clock's own pattern; and with fewer than eight others
+///         be the clock's own pattern; where jitter may have made all of them;
+///         and with fewer than eight others
 /// Source: docs/verdict.md#stretches-and-lost-samples
 std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
                                                  std::int64_t rising,
