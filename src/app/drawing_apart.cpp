@@ -8,9 +8,12 @@
 #include <array>
 #include <cstdint>
 #include <cstring>
+#include <new>
+#include <optional>
 #include <string_view>
 #include <utility>
 
+#include "app/error_of_exception.h"
 #include "app/file_descriptor.h"
 #include "clockassay/report/html_report.h"
 
@@ -102,6 +105,17 @@ Result<std::vector<std::string>> unpacked(std::string_view bytes, int status) {
   return texts;
 }
 
+// A bug of ours is told as that; where memory runs out no more is said.
+std::string made_and_packed(const TextMaker& make) {
+  try {
+    return packed(make());
+  } catch (const std::bad_alloc&) {
+    return {};
+  } catch (const std::exception& e) {
+    return packed(tl::unexpected(error_of(e, "")));
+  }
+}
+
 // In the process that makes them. Whatever ends it, the other sees too few
 // bytes.
 [[noreturn]] void make_and_end(const TextMaker& make, int from, int to) {
@@ -109,11 +123,42 @@ Result<std::vector<std::string>> unpacked(std::string_view bytes, int status) {
   ::close(from);
   int code = 1;
   try {
-    if (write_all(to, packed(make()), "")) code = 0;
-  } catch (...) {
-    // Memory ran out.
+    const std::string made = made_and_packed(make);
+    if (!made.empty() && write_all(to, made, "")) code = 0;
+  } catch (const std::bad_alloc&) {
+    // Not even for saying what went wrong.
   }
   ::_exit(code);
+}
+
+// Waited for at the latest when it goes, so that none is left behind.
+class Maker {
+ public:
+  explicit Maker(pid_t pid) : pid_(pid) {}
+  Maker(const Maker&) = delete;
+  Maker& operator=(const Maker&) = delete;
+  ~Maker() {
+    if (pid_ > 0) (void)wait();
+  }
+
+  /// As waitpid() gives it.
+  int wait() {
+    int status = 0;
+    (void)retried([&] { return ::waitpid(pid_, &status, 0); });
+    pid_ = 0;
+    return status;
+  }
+
+ private:
+  pid_t pid_;
+};
+
+tl::unexpected<Error> cannot_begin() {
+  Error error = system_error(ErrorCode::kCannotCreate, "cannot draw", "");
+  error.hint =
+      "it takes a process of its own: let there be more processes (ulimit -u), "
+      "or do without pages and pictures";
+  return tl::unexpected(std::move(error));
 }
 
 std::string everything_from(int fd) {
@@ -131,23 +176,18 @@ std::string everything_from(int fd) {
 
 Result<std::vector<std::string>> made_apart(const TextMaker& make) {
   int ends[2];
-  if (::pipe2(ends, O_CLOEXEC) != 0) {
-    return tl::unexpected(
-        system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
-  }
+  if (::pipe2(ends, O_CLOEXEC) != 0) return cannot_begin();
+  // Its reading end is closed before it is waited for.
+  std::optional<Maker> maker;
   const FileDescriptor from(ends[0]);
   FileDescriptor to(ends[1]);
-  const pid_t maker = ::fork();
-  if (maker < 0) {
-    return tl::unexpected(
-        system_error(ErrorCode::kCannotCreate, "cannot draw", ""));
-  }
-  if (maker == 0) make_and_end(make, from.get(), to.get());
+  const pid_t pid = ::fork();
+  if (pid < 0) return cannot_begin();
+  if (pid == 0) make_and_end(make, from.get(), to.get());
+  maker.emplace(pid);
   to.close();
   const std::string bytes = everything_from(from.get());
-  int status = 0;
-  (void)retried([&] { return ::waitpid(maker, &status, 0); });
-  return unpacked(bytes, status);
+  return unpacked(bytes, maker->wait());
 }
 
 Result<std::vector<std::string>> draw_apart(const std::vector<Chart>& charts) {

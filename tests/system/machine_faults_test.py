@@ -77,6 +77,8 @@ KINDS = {
         "still judged",
     "threads are not to be had":
         "nothing: fewer do the work",
+    "no process for charts is to be had":
+        "said of the page or folder, which stays as it was",
     "no library for charts is there":
         "said with the package to install; other outputs are written",
     "no client library of PostgreSQL is there":
@@ -910,6 +912,14 @@ class Helpers(FaultCase):
             # A single one, which may be done without; each of one picture.
             step = 1 if output == "one" else 101
             self.assertIn(True, [ends(n, 1) for n in range(1, first, step)])
+
+    def test_drawing_without_a_process_for_it(self):
+        self.whole = {}
+        for args, output in self.DRAWING:
+            for error in [errno.EAGAIN, errno.ENOMEM]:
+                done = self.drawn(args, output, f"fork::1:1:{int(error)}")
+                self.saw("no process for charts", done, [73])
+                self.says(done, "cannot draw", "processes")
 
     def test_drawing_that_a_signal_ends(self):
         self.whole = {}

@@ -4,7 +4,7 @@
 //
 //   CALL:PATH:FIRST:COUNT:WHAT
 //
-// CALL   a name of kHooks below, or malloc, dlopen
+// CALL   one of the functions below by its name; of several the plain one
 // PATH   only files whose path has this in it; empty: all. Of malloc: "forked"
 //        in processes that the program makes by fork() only, "first" in its own
 // FIRST  the first such call that goes wrong, counted from 1
@@ -234,6 +234,12 @@ extern "C" DIR* opendir(const char* path) {
   NEXT(opendir);
   if (is_due("opendir", path) && goes_wrong(-1)) return nullptr;
   return real(path);
+}
+
+extern "C" pid_t fork(void) noexcept {
+  NEXT(fork);
+  if (is_due("fork", "") && goes_wrong(-1)) return -1;
+  return real();
 }
 
 #define OPENS(name)                                        \
