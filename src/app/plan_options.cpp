@@ -263,15 +263,16 @@ DrivePlanInput read_drive(OptionReader& reader) {
 // A bare number is in hertz: what is smaller than any clock that is replaced
 // was meant in megahertz.
 std::optional<std::string> former_path(OptionReader& reader) {
-  constexpr double kSlowest = 1000.0;  // chosen
+  constexpr double kSlowest = 1000.0;  // [Hz] chosen: a divider's, no source's
   const auto text = reader.given().one("--former");
   if (!text) return std::nullopt;
-  const auto bare = parse_decimal(text->substr(0, text->find_first_of(" */")));
+  const auto path = parse_clock_path(*text);
+  const auto bare = path ? parse_decimal(path->source_text) : std::nullopt;
   if (bare && bare->value.to_double() < kSlowest) {
     reader.refuse("--former", "found " + *text + ", without a unit",
                   "write the unit, such as 16MHz");
   }
-  return *text;
+  return text;
 }
 
 PathPlanInput read_path(OptionReader& reader) {

@@ -66,37 +66,6 @@ std::optional<NeededCapture> needed_capture(const CapturePlan& plan) {
   return NeededCapture{time, probability_within(d, 0.0, -room, room), at_best};
 }
 
-// Of captures of the needed length some have a period that is off by too much;
-// with half of them no length is named. A clock that is not to be seen, or that
-// another looks like, is told by none.
-void keep_what_helps(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
-  if (!plan.needed) return;
-  if (forbids == CaptureLimit::kSampleRate ||
-      forbids == CaptureLimit::kAliasing) {
-    plan.needed.reset();
-    return;
-  }
-  NeededCapture& needed = *plan.needed;
-  const CaptureWidth width = width_at(plan, sample_rate(plan), needed.duration);
-  // Of so few cycles some captures scatter so that U comes from their parts,
-  // about one or two in a hundred (docs/plan.md, As planned?); chosen: three.
-  constexpr double kFewCycles = 600.0;
-  constexpr double kMostOfFew = 0.97;
-  if (width.cycles < kFewCycles) {
-    needed.passes = std::min(needed.passes, kMostOfFew);
-  }
-  if (!plan.input.jitter) {
-    needed.jitter_below =
-        std::min(width.jitter_that_counts, most_jitter(plan, width.cycles));
-    return;
-  }
-  const double even =
-      1.0 - share_uneven(plan, width.cycles, *plan.input.jitter);
-  needed.passes *= even;
-  needed.at_best *= even;
-  if (even < 1.0 - kMostUneven) plan.needed.reset();
-}
-
 void choose_duration(CapturePlan& plan) {
   plan.needed = needed_capture(plan);
   const std::optional<double> room = room_for_capture(plan);
@@ -130,6 +99,49 @@ void add_uncertainty(CapturePlan& plan) {
   plan.capture_U = Ppm(expanded_of(0.0, s, coverage));
   plan.expanded = Ppm(expanded_of(a, s, coverage));
   plan.at_most = Ppm(expanded_of(a, kScatter * s, coverage));
+}
+
+// Of that length: where U is larger clocks farther off are in question.
+bool shows_pulses(const CapturePlan& plan, Seconds duration) {
+  CapturePlan other = plan;
+  other.duration = duration;
+  add_uncertainty(other);
+  return sample_pulses(other, sample_rate(other)).told;
+}
+
+// Of captures of the needed length some have a period that is off by too much;
+// with half of them no length is named. A clock that is not to be seen, or that
+// another looks like, is told by none.
+void keep_what_helps(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
+  if (!plan.needed) return;
+  if (forbids == CaptureLimit::kSampleRate ||
+      forbids == CaptureLimit::kAliasing) {
+    plan.needed.reset();
+    return;
+  }
+  NeededCapture& needed = *plan.needed;
+  if (!shows_pulses(plan, needed.duration)) {
+    plan.needed.reset();
+    return;
+  }
+  const CaptureWidth width = width_at(plan, sample_rate(plan), needed.duration);
+  // Of so few cycles some captures scatter so that U comes from their parts,
+  // about one or two in a hundred (docs/plan.md, As planned?); chosen: three.
+  constexpr double kFewCycles = 600.0;
+  constexpr double kMostOfFew = 0.97;
+  if (width.cycles < kFewCycles) {
+    needed.passes = std::min(needed.passes, kMostOfFew);
+  }
+  if (!plan.input.jitter) {
+    needed.jitter_below =
+        std::min(width.jitter_that_counts, most_jitter(plan, width.cycles));
+    return;
+  }
+  const double even =
+      1.0 - share_uneven(plan, width.cycles, *plan.input.jitter);
+  needed.passes *= even;
+  needed.at_best *= even;
+  if (even < 1.0 - kMostUneven) plan.needed.reset();
 }
 
 void add_reference(CapturePlan& plan) {
@@ -199,11 +211,12 @@ CaptureLimit larger_part(const CapturePlan& plan) {
                                         : CaptureLimit::kTimebase;
 }
 
-// Before U can be brought down what forbids a pass at any U has to go.
+// Before U can be brought down what forbids a pass at any U has to go; of too
+// few cycles of the clock cure_by_length() tells.
 void drop_cures(CapturePlan& plan, std::optional<CaptureLimit> forbids) {
-  if (!forbids || *forbids == CaptureLimit::kDuration) return;
-  plan.also_too_large =
-      plan.cures.timebase.has_value() || plan.cures.duration.has_value();
+  if (!forbids) return;
+  plan.also_too_large = *forbids != CaptureLimit::kDuration &&
+                        !(plan.expanded.value() < half_of_limits(plan));
   plan.cures = {};
 }
 
@@ -213,12 +226,14 @@ void judge_plan(CapturePlan& plan) {
   }
   plan.too_much_jitter = plan.uneven > kMostUneven;
   std::optional<CaptureLimit> forbids = obstacle(plan);
-  // A rate that shows the reference tells aliases apart too, if it is named.
-  if (!forbids ||
-      (*forbids == CaptureLimit::kAliasing && plan.fastest_reference)) {
-    const auto reference = reference_obstacle(plan);
-    plan.reference_fails = reference.has_value();
-    if (reference) forbids = reference;
+  // A rate that shows the reference tells aliases apart too, if it is named;
+  // no length shows it.
+  if (forbids != CaptureLimit::kSampleRate &&
+      (!forbids || plan.fastest_reference)) {
+    if (const auto reference = reference_obstacle(plan)) {
+      plan.reference_fails = true;
+      forbids = reference;
+    }
   }
   plan.limited_by = forbids.value_or(larger_part(plan));
   keep_what_helps(plan, forbids);

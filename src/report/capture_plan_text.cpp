@@ -177,15 +177,18 @@ void say_capture(const CapturePlan& plan, TextLayout& out) {
 // returned.
 std::string say_capture_cure(const CapturePlan& plan, TextLayout& out) {
   const CaptureCures& c = plan.cures;
-  if (!c.duration) {
+  if (!c.duration && !c.sample_rate) {
     if (c.capture_alone || !c.timebase) return "A ";
     out.labelled("what to do", "No length or rate helps: only a better " +
                                    rate_source(plan) + " does.");
     return "A ";
   }
-  std::string how = "Capture for " + seconds_words(*c.duration);
+  std::string how;
+  if (c.duration) how = "Capture for " + seconds_words(*c.duration);
   if (c.sample_rate) {
-    how += ", or as long as this at " + frequency_words(c.sample_rate->value());
+    how += (how.empty() ? "Capture as long as this at "
+                        : ", or as long as this at ") +
+           frequency_words(c.sample_rate->value());
   }
   const bool has_any = std::isfinite(plan.width.half_width.value());
   out.labelled(

@@ -114,16 +114,21 @@ std::string rate_help(const CapturePlan& plan) {
 // Where no length alone does.
 std::string timebase_help(const CapturePlan& plan) {
   const CaptureCures& cures = plan.cures;
-  if (cures.duration && (cures.capture_alone || !cures.timebase)) {
-    return "needs " + length_words(*cures.duration);
+  std::string capture;
+  if (cures.duration) {
+    capture = length_words(*cures.duration);
+  } else if (cures.sample_rate) {
+    capture = frequency_words(cures.sample_rate->value());
+  }
+  if (!capture.empty() && (cures.capture_alone || !cures.timebase)) {
+    return "needs " + capture;
   }
   if (!cures.timebase) return "no length helps";
   const std::string source =
       within_ppm(*cures.timebase) +
       (plan.input.reference_tolerance ? " reference" : " timebase");
-  return cures.duration
-             ? "needs a " + source + " and " + length_words(*cures.duration)
-             : "only a " + source + " helps";
+  return capture.empty() ? "only a " + source + " helps"
+                         : "needs a " + source + " and " + capture;
 }
 
 // What would, where this capture does not decide.
@@ -185,8 +190,8 @@ std::string plan_line(const CapturePlan& plan) {
   words += length_summary(plan);
   if (plan.also_too_large) words += ", and less U";
   if (plan.decidable && plan.uneven > 1.0 - plan.input.coverage) {
-    words += "; jitter spoils " + number_to_digits(100.0 * plan.uneven, 2) +
-             " %";
+    words +=
+        "; jitter spoils " + number_to_digits(100.0 * plan.uneven, 2) + " %";
   }
   return line(words);
 }

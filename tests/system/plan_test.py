@@ -270,7 +270,9 @@ class Plans(unittest.TestCase):
         # Four samples a period of it: 40 MHz, or 2 MHz in place of 10.
         self.assertEqual(plan["needed_sample_rate_hz"], 40e6)
         self.assertEqual(plan["fastest_reference_hz"], 2e6)
-        self.assertTrue(plan["also_too_large"])
+        self.assertFalse(plan["also_too_large"])  # 1.3 of 2 ppm
+        narrow = ["1ppm" if a == "2ppm" else a for a in args]
+        self.assertTrue(self.result(0, *narrow)["plan"]["also_too_large"])
         self.assertEqual({v for k, v in plan["to_decide"].items()
                           if not isinstance(v, bool)}, {None})
         for more, says in [([], "a reference of 2 MHz or slower"),
@@ -337,6 +339,21 @@ class Plans(unittest.TestCase):
             self.assertIn("divider", self.expect(0, *args).stdout.decode())
             self.assertIn("needs a divider",
                           self.expect(0, *args, "--quiet").stdout.decode())
+
+    def test_a_rate_and_a_timebase_are_told_together(self):
+        args = ["plan", "capture", "--expect", "2MHz", "--tolerance",
+                "93.3ppm", "--duration", "222us", "--sample-rate"]
+        cures = self.result(0, *args, "20.0075MHz", "--timebase",
+                            "144ppm")["plan"]["to_decide"]
+        self.assertFalse(cures["capture_alone"])
+        then = self.result(0, *args, f"{cures['sample_rate_hz']:.0f}Hz",
+                           "--timebase", f"{cures['timebase_ppm']}ppm")["plan"]
+        self.assertTrue(then["decidable"])
+        for more in ([], ["--quiet"]):
+            text = self.expect(0, *args, "20.0075MHz", "--timebase", "144ppm",
+                               *more).stdout.decode()
+            self.assertIn("200 MHz", text)
+            self.assertNotIn("only a better", text)
 
     def test_too_few_cycles_are_told_what_would_do(self):
         args = ["plan", "capture", "--expect", "24MHz", "--tolerance", "10ppm",
