@@ -64,8 +64,9 @@ class ZstdDecoder : public MemberDecoder {
   }
 
  private:
-  // Less than any frame has, and some of its header.
-  static constexpr std::size_t kOfBeginning = 4;
+  // Some of its header: after four bytes the library looks whether what follows
+  // is a frame by itself.
+  static constexpr std::size_t kOfBeginning = 1;
 
   bool at_begin_ = true;  // of a frame
   std::unique_ptr<ZSTD_DCtx, FreeContext> context_;

@@ -237,6 +237,18 @@ TEST_CASE("decompress: what is damaged is called so however it is read") {
   }
 }
 
+TEST_CASE("decompress: a header that holds the mark of a skippable frame") {
+  // RFC 8878, 3.1.1.1: descriptor 0x50, content size of two bytes less 256;
+  // window 0x2A, 40 kB; 0x184D + 256 bytes, in one raw block, the last.
+  const std::string text(0x184D + 256, 'x');
+  const std::string frame = from_hex("28b52ffd502a4d1869ca00") + text;
+  for (const std::size_t at_once : Sizes{1, 4, kAll}) {
+    const Outcome read = unpacked(frame, at_once);
+    CHECK_FALSE(read.error.has_value());
+    CHECK(read.text == text);
+  }
+}
+
 TEST_CASE("decompress: what is damaged is named with where it begins") {
   const auto with = [](std::string bytes, std::size_t at, char byte) {
     bytes[at] = byte;
