@@ -40,6 +40,7 @@ const char* damage_name(int code) {
 struct Igzip {
   decltype(&isal_inflate_init) init = nullptr;
   decltype(&isal_inflate_reset) reset = nullptr;
+  decltype(&isal_read_gzip_header) read_header = nullptr;
   decltype(&isal_inflate) inflate = nullptr;
 };
 
@@ -54,6 +55,7 @@ std::optional<Igzip> load_igzip() {
   };
   const bool all = find(igzip.init, "isal_inflate_init") &&
                    find(igzip.reset, "isal_inflate_reset") &&
+                   find(igzip.read_header, "isal_read_gzip_header") &&
                    find(igzip.inflate, "isal_inflate");
   return all ? std::optional(igzip) : std::nullopt;
 }
@@ -68,8 +70,9 @@ class GzipDecoder : public MemberDecoder {
   DecoderStep step(std::string_view& in, std::span<char> out) override {
     if (!in_member_) {
       igzip_.reset(&state_);
-      state_.crc_flag = ISAL_GZIP;  // reads the header, verifies the trailer
-      in_member_ = true;
+      state_.crc_flag = ISAL_GZIP_NO_HDR_VER;  // verifies the trailer
+      header_ = {};
+      in_member_ = in_header_ = true;
     }
     const std::uint32_t given = clamped(in.size());
     const std::uint32_t room = clamped(out.size());
@@ -79,7 +82,7 @@ class GzipDecoder : public MemberDecoder {
     state_.avail_in = given;
     state_.next_out = reinterpret_cast<std::uint8_t*>(out.data());
     state_.avail_out = room;
-    const int code = igzip_.inflate(&state_);
+    const int code = decode();
     in.remove_prefix(given - state_.avail_in);
     DecoderStep step;
     step.produced = room - state_.avail_out;
@@ -93,9 +96,23 @@ class GzipDecoder : public MemberDecoder {
   }
 
  private:
+  // isal_inflate() would read the header, too, but forgets what parts it has
+  // where it comes in parts.
+  int decode() {
+    if (in_header_) {
+      const int code = igzip_.read_header(&state_, &header_);
+      if (code == ISAL_END_INPUT) return ISAL_DECOMP_OK;
+      if (code != ISAL_DECOMP_OK) return code;
+      in_header_ = false;
+    }
+    return igzip_.inflate(&state_);
+  }
+
   Igzip igzip_;
   inflate_state state_;
+  isal_gzip_header header_ = {};  // nothing of it is kept but what it has
   bool in_member_ = false;
+  bool in_header_ = false;
 };
 
 }  // namespace

@@ -12,6 +12,8 @@
 #include <sstream>
 #include <string>
 
+#include "capture/member_decoder.h"
+
 using namespace clockassay;
 
 namespace {
@@ -59,6 +61,12 @@ ByteSource bytes_by(std::string bytes, std::size_t step) {
     at += size;
     return size;
   };
+}
+
+// Leaves nothing of what calls before it had on the stack.
+[[gnu::noinline]] void spoil_stack(int with) {
+  volatile char bytes[16384];
+  for (volatile char& b : bytes) b = static_cast<char>(with);
 }
 
 struct Outcome {
@@ -217,6 +225,33 @@ TEST_CASE("decompress: no flipped bit gives another text") {
       if (safe) continue;
       CAPTURE(name);
       FAIL_CHECK("bit " << bit);
+    }
+  }
+}
+
+TEST_CASE("decompress: a gzip header with all parts may come in any parts") {
+  // By Python's zlib, after RFC 1952: extra field, name, comment, header CRC.
+  const std::string bytes = from_hex(
+      "1f8b081e000000000003030061626361006200f78c"
+      "2bc9cc4d8d2fd649cec9e632d031e0324cd535d331e40200b58ae17616000000");
+  for (std::size_t cut = 1; cut < bytes.size(); ++cut) {
+    for (const int with : {0x00, 0x10, 0xFF}) {
+      CAPTURE(cut);
+      const auto decoder = make_gzip_decoder();
+      REQUIRE(decoder);
+      std::string text(100, '?');
+      std::size_t size = 0;
+      DecoderStep step;
+      for (std::string_view part : {std::string_view(bytes).substr(0, cut),
+                                    std::string_view(bytes).substr(cut)}) {
+        step = decoder->step(part, std::span(text).subspan(size));
+        size += step.produced;
+        CHECK(step.damage == nullptr);
+        CHECK(part.empty());
+        spoil_stack(with);
+      }
+      CHECK(step.ended);
+      CHECK(text.substr(0, size) == kText);
     }
   }
 }
