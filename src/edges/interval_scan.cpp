@@ -176,6 +176,8 @@ CLOCKASSAY_KERNEL bool mark_lengths(const CycleBlock& block,
     const std::int32_t high = high_base + highs[i];
     const std::int32_t low = base + part + rises[i + 1] - rises[i] - highs[i];
     const auto in_steps = [per_step](std::int32_t length) {
+      // As good as any rounding: `off` tells what is no whole number.
+      // NOLINTNEXTLINE(bugprone-incorrect-roundings)
       return static_cast<std::int32_t>(length * per_step + 0.5);
     };
     const std::int32_t high_steps = kUnitStep ? high : in_steps(high);
