@@ -31,11 +31,10 @@ std::vector<double> power_law_noise(PowerLaw kind, std::size_t n, double rms,
   };
   if (kind != PowerLaw::kFlickerPhase) accumulate();
   if (kind == PowerLaw::kWalkFrequency) accumulate();
-  double sy = 0, sk = 0, skk = 0, sky = 0, syy = 0;
+  double sy = 0, skk = 0, sky = 0, syy = 0;
   for (std::size_t i = 0; i < n; ++i) {
     const double k = static_cast<double>(i) - 0.5 * static_cast<double>(n - 1);
     sy += x[i];
-    sk += k;
     skk += k * k;
     sky += k * x[i];
     syy += x[i] * x[i];

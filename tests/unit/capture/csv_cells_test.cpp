@@ -117,7 +117,8 @@ TEST_CASE("stamp_hint: names what is unusual and how to write it") {
       {"2024-05-01", date},
       {"23:59:59.9", date}};
   for (const auto& [cell, hint] : cases) {
-    CAPTURE(std::string(cell));
+    const std::string which(cell);
+    CAPTURE(which);
     CHECK(clockassay::stamp_hint(cell) == hint);
   }
   CHECK(clockassay::number_hint("1us2") == "");

@@ -251,7 +251,8 @@ TEST_CASE("csv values: cutting at every byte changes nothing") {
     files.emplace_back("invalid/" + std::string(v.file), v.options);
   }
   for (const auto& [name, options] : files) {
-    CAPTURE(name);
+    const auto& which = name;
+    CAPTURE(which);
     const std::string text = file_text(path_of(name));
     const std::string whole = described(read_text(text, options));
     for (std::size_t piece = 1; piece <= text.size(); ++piece) {
@@ -580,7 +581,8 @@ TEST_CASE("csv long form: edges by name are read as the refusal says") {
         std::pair(
             "time_s,edge,channel",
             "0,falling,clk\n1,falling,aux\n2,rising,clk\n3,rising,aux\n")}) {
-    CAPTURE(std::string(header));
+    const std::string which(header);
+    CAPTURE(which);
     const std::string text = std::string(header) + "\n" + rows;
     const auto refused = read_text(text, {});
     REQUIRE_FALSE(refused.has_value());

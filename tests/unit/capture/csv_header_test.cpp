@@ -62,7 +62,8 @@ TEST_CASE("read_csv_columns: every way to write the unit of time") {
       {"elapsed time [Microseconds]", -6},
       {"Time, ns", -9}};
   for (const auto& [name, exponent] : units) {
-    CAPTURE(std::string(name));
+    const std::string which(name);
+    CAPTURE(which);
     const auto columns = columns_of({name, "clk"});
     REQUIRE(columns.has_value());
     CHECK(columns->unit_exponent == exponent);

@@ -257,7 +257,8 @@ TEST_CASE("csv: cutting at every byte changes nothing") {
     files.emplace_back("invalid/" + std::string(invalid.file), ReadOptions());
   }
   for (const auto& [file, options] : files) {
-    CAPTURE(file);
+    const auto& which = file;
+    CAPTURE(which);
     const std::string text = testdata(file);
     const std::string whole = described(read_text(text, options));
     for (std::size_t piece = 1; piece <= text.size(); ++piece) {

@@ -293,7 +293,8 @@ TEST_CASE("value columns: ranges of any form number the bits of a bus") {
        {std::pair("d[15:8]", "d[8]"), std::pair("d[15..8]", "d[8]"),
         std::pair("d(15 downto 8)", "d[8]"), std::pair("d<8:15>", "d[8]"),
         std::pair("d(8 to 15)", "d[8]"), std::pair("d(mV)", "d(mV)[0]")}) {
-    CAPTURE(std::string(name));
+    const std::string which(name);
+    CAPTURE(which);
     const auto words = columns({{name, {"5a", "52", "ff"}}});
     const Reading refused = reading(words);
     REQUIRE_FALSE(refused.columns.has_value());

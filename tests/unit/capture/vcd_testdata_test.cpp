@@ -40,7 +40,8 @@ TEST_CASE("vcd testdata: valid files all say the same") {
                                  {Ticks(166), Level::kLow},
                                  {Ticks(208), Level::kHigh}}};
   for (const auto& [name, text] : found) {
-    CAPTURE(name);
+    const auto& which = name;
+    CAPTURE(which);
     const auto capture = read_text(text);
     INFO(described(capture));
     REQUIRE(capture);
@@ -59,7 +60,8 @@ TEST_CASE("vcd testdata: each invalid file is refused for its fault") {
 #include "unit/capture/vcd_refusals.inc"
   };
   for (const auto& [name, text] : files("invalid")) {
-    CAPTURE(name);
+    const auto& which = name;
+    CAPTURE(which);
     REQUIRE(expected.count(name) == 1);
     CHECK(described(read_text(text)) == expected.at(name));
   }
@@ -69,7 +71,8 @@ TEST_CASE("vcd testdata: each invalid file is refused for its fault") {
 TEST_CASE("vcd testdata: every file split at every byte reads the same") {
   for (const char* folder : {"valid", "invalid"}) {
     for (const auto& [name, text] : files(folder)) {
-      CAPTURE(name);
+      const auto& which = name;
+      CAPTURE(which);
       const std::string whole = described(read_text(text));
       for (std::size_t size = 1; size <= text.size() + 1; ++size) {
         CAPTURE(size);

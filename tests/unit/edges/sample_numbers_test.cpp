@@ -21,7 +21,8 @@ TEST_CASE("sample_number: 120 MS/s in nanoseconds, rounded or cut off") {
   const std::int64_t stamps[][2] = {{0, 0},  {8, 1},   {17, 2},  {16, 2},
                                     {25, 3}, {-8, -1}, {-17, -2}};
   for (const auto& [stamp, number] : stamps) {
-    CAPTURE(stamp);
+    const auto& which = stamp;
+    CAPTURE(which);
     const auto n = sample_number(s, Ticks(stamp));
     REQUIRE(n);
     CHECK(n->count() == number);

@@ -95,8 +95,10 @@ TEST_CASE("relate_clocks: 95 % half-widths cover the truth, and not far more") {
   }
   for (const auto* tallies : {&by_pair, &by_course, &by_sigma}) {
     for (const auto& [name, tally] : *tallies) {
-      CAPTURE(name);
-      CAPTURE(tally.trials);
+      const auto& which = name;
+      CAPTURE(which);
+      const auto& counted = tally;
+      CAPTURE(counted.trials);
       CHECK(tally.covered >= least(tally));
     }
   }
