@@ -54,7 +54,6 @@ double usual_share(CauseCode code) {
     case CauseCode::kOtherChannel:
       return 0.03;
     case CauseCode::kAliased:
-      return 0.02;
     case CauseCode::kFactorTwice:
     case CauseCode::kOtherSourceAndPath:
     case CauseCode::kLoopOnWatchCrystal:
