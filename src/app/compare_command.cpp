@@ -8,6 +8,7 @@
 #include "app/delivery.h"
 #include "app/input_source.h"
 #include "app/instrument_file.h"
+#include "app/picture_files.h"
 #include "clockassay/analysis/stored_result.h"
 #include "clockassay/report/junit_report.h"
 #include "clockassay/report/report.h"
@@ -166,7 +167,8 @@ Result<void> check_paths(const CommandLine& line) {
     if (path) outputs.push_back(*path);
   }
   add_pictures(line.reading.plots, outputs);
-  return check_outputs(inputs, outputs);
+  if (auto checked = check_outputs(inputs, outputs); !checked) return checked;
+  return check_pictures(line.reading.plots, "compare");
 }
 
 /// Both are read, so that the errors of both are told.

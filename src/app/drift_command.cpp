@@ -9,6 +9,7 @@
 #include "app/input_source.h"
 #include "app/instrument_file.h"
 #include "app/long_capture.h"
+#include "app/picture_files.h"
 #include "app/series_reading.h"
 #include "clockassay/analysis/assay_series.h"
 #include "clockassay/report/junit_report.h"
@@ -166,7 +167,9 @@ ExitCode run_drift(const CommandLine& given, const std::string& version) {
        {line.reading.instrument, line.drift.temperature_log}) {
     if (path) inputs.push_back(*path);
   }
-  if (const auto checked = check_outputs(inputs, outputs_of(line)); !checked) {
+  auto checked = check_outputs(inputs, outputs_of(line));
+  if (checked) checked = check_pictures(line.reading.plots, record.command);
+  if (!checked) {
     add_error(record, checked.error());
     // Nothing is written to a path that is also an input.
     return exit_code(checked.error().code);

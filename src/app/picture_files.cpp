@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <filesystem>
+#include <fstream>
 #include <iterator>
 #include <string_view>
 #include <system_error>
@@ -21,24 +22,69 @@ namespace {
 
 using Pictures = std::vector<std::pair<std::string, std::string>>;
 
-/// "course.svg", "course-2.svg": a name that only a run of ours gives.
-bool is_name_of_ours(std::string_view name) {
-  constexpr std::string_view kIds[] = {
-      "limits",      "course",          "time-interval-error",
-      "periods",     "allan-deviation", "error-spectrum",
-      "temperature", "shifts",          "history",
-      "pull"};
+constexpr std::string_view kOfChannels[] = {"course", "time-interval-error",
+                                            "periods", "allan-deviation",
+                                            "error-spectrum"};
+
+/// A chart that a command may have.
+bool may_draw(std::string_view command, std::string_view id) {
+  if (command == "measure" || command == "verify") {
+    return (command == "verify" && id == "limits") ||
+           std::find(std::begin(kOfChannels), std::end(kOfChannels), id) !=
+               std::end(kOfChannels);
+  }
+  if (command == "compare") return id == "shifts";
+  if (command == "drift") return id == "limits" || id == "temperature";
+  if (command == "trend") return id == "history";
+  return command == "plan" && id == "pull";
+}
+
+/// "course" of "course.svg" and "course-2.svg"; empty: no name that we give.
+std::string_view id_of(std::string_view name) {
   constexpr std::string_view kSuffix = ".svg";
-  if (!name.ends_with(kSuffix)) return false;
+  if (!name.ends_with(kSuffix)) return {};
   name.remove_suffix(kSuffix.size());
-  return std::any_of(
-      std::begin(kIds), std::end(kIds), [name](std::string_view id) {
-        if (!name.starts_with(id)) return false;
-        const std::string_view rest = name.substr(id.size());
-        return rest.empty() || (rest.size() > 1 && rest[0] == '-' &&
-                                rest.find_first_not_of("0123456789", 1) ==
-                                    std::string_view::npos);
-      });
+  const std::size_t hyphen = name.rfind('-');
+  if (hyphen != name.npos && hyphen + 1 < name.size() &&
+      name.find_first_not_of("0123456789", hyphen + 1) == name.npos) {
+    name = name.substr(0, hyphen);
+  }
+  return name;
+}
+
+/// By its mark, which stands at the beginning.
+bool is_ours(const std::filesystem::path& path) {
+  std::error_code trouble;
+  if (!std::filesystem::is_regular_file(path, trouble)) return false;
+  std::ifstream file(path, std::ios::binary);
+  std::string beginning(1024, '\0');
+  file.read(beginning.data(), static_cast<std::streamsize>(beginning.size()));
+  beginning.resize(static_cast<std::size_t>(file.gcount()));
+  return beginning.find(std::string("<!--") + kPictureMark + "-->") !=
+         std::string::npos;
+}
+
+std::vector<std::filesystem::path> files_in(const std::string& folder) {
+  std::error_code trouble;
+  std::vector<std::filesystem::path> files;
+  std::filesystem::directory_iterator entry(folder, trouble);
+  for (; !trouble && entry != std::filesystem::directory_iterator();
+       entry.increment(trouble)) {
+    if (!id_of(entry->path().filename().string()).empty()) {
+      files.push_back(entry->path());
+    }
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+tl::unexpected<Error> not_ours(const std::filesystem::path& path) {
+  Error error{ErrorCode::kCannotCreate,
+              "found a file that is no picture of clockassay's, expected none "
+              "of a name that --plots gives, which would be overwritten",
+              "name another folder, or move the file"};
+  error.path = path.string();
+  return tl::unexpected(std::move(error));
 }
 
 /// Pictures of an earlier run that this one has none of: beside new ones they
@@ -56,6 +102,13 @@ void remove_earlier(const std::string& folder, const Pictures& pictures) {
 
 /// All of them, or none that is new.
 Result<void> write_all_of(const Pictures& pictures, const std::string& folder) {
+  for (const auto& [name, text] : pictures) {
+    const auto path = std::filesystem::path(folder) / name;
+    std::error_code trouble;
+    if (std::filesystem::exists(path, trouble) && !is_ours(path)) {
+      return not_ours(path);
+    }
+  }
   std::vector<OutputFile> files;
   for (const auto& [name, text] : pictures) {
     auto file =
@@ -83,16 +136,21 @@ Result<void> make_folder(const std::string& folder) {
 }  // namespace
 
 std::vector<std::string> pictures_in(const std::string& folder) {
-  std::error_code trouble;
   std::vector<std::string> pictures;
-  std::filesystem::directory_iterator entry(folder, trouble);
-  for (; !trouble && entry != std::filesystem::directory_iterator();
-       entry.increment(trouble)) {
-    if (is_name_of_ours(entry->path().filename().string())) {
-      pictures.push_back(entry->path().string());
-    }
+  for (const std::filesystem::path& path : files_in(folder)) {
+    if (is_ours(path)) pictures.push_back(path.string());
   }
   return pictures;
+}
+
+Result<void> check_pictures(const std::optional<std::string>& folder,
+                            std::string_view command) {
+  if (!folder) return {};
+  for (const std::filesystem::path& path : files_in(*folder)) {
+    const std::string name = path.filename().string();
+    if (may_draw(command, id_of(name)) && !is_ours(path)) return not_ours(path);
+  }
+  return {};
 }
 
 Result<void> write_page(const PageMaker& make, const std::string& path) {

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "clockassay/analysis/record.h"
@@ -22,14 +24,20 @@ Result<void> write_page(const PageMaker& make, const std::string& path);
 Result<void> write_report(const Record& record, const std::string& path);
 
 /// Writes the record's charts into a folder, which is made where it is not
-/// there, all or none, each by its id: allan-deviation.svg. Pictures of such
-/// names that this record has none of are removed; all other files stay.
-/// Errors: as above
+/// there, all or none, each by its id: allan-deviation.svg. Pictures that an
+/// earlier run left there, by their mark, and this record has none of, are
+/// removed; all other files stay.
+/// Errors: as above; kCannotCreate where a file of such a name is not ours
 Result<void> write_plots(const Record& record, const std::string& folder);
 
-/// Those of such names that are in a folder, which write_plots() replaces or
-/// removes: outputs, then, that may be no inputs.
+/// Those of ours that are in a folder, which write_plots() replaces or removes:
+/// outputs, then, that may be no inputs.
 std::vector<std::string> pictures_in(const std::string& folder);
+
+/// Before a command begins: nothing in the folder would be overwritten that is
+/// not ours. Errors: kCannotCreate, with the file
+Result<void> check_pictures(const std::optional<std::string>& folder,
+                            std::string_view command);
 
 /// The same as write_plots() of charts at hand.
 Result<void> write_charts(const std::vector<Chart>& charts,

@@ -97,7 +97,8 @@ Result<void> check_plan_outputs(const PlanArguments& arguments) {
   for (const auto& path : {arguments.json, arguments.report}) {
     if (path) outputs.push_back(*path);
   }
-  return check_outputs({}, outputs);
+  if (auto checked = check_outputs({}, outputs); !checked) return checked;
+  return check_pictures(arguments.plots, "plan");
 }
 
 }  // namespace

@@ -11,9 +11,11 @@
 #include "app/console.h"
 #include "app/delivery.h"
 #include "app/json_lines.h"
+#include "app/picture_files.h"
 #include "app/store.h"
 #include "app/watch_command.h"
 #include "clockassay/analysis/batch.h"
+#include "clockassay/report/html_report.h"
 #include "clockassay/report/junit_report.h"
 
 namespace clockassay {
@@ -27,7 +29,11 @@ constexpr std::uintmax_t kSmallCapture = std::uintmax_t{64} << 20;
 // thread busy, and few results waiting.
 constexpr std::size_t kTogether = 8;
 
-Result<void> check_paths(const CommandLine& line,
+// After so many captures what a page shows of them is looked at anew. Chosen:
+// their pictures are a few megabytes.
+constexpr std::size_t kBetweenDrops = 32;
+
+Result<void> check_paths(const CommandLine& line, const std::string& command,
                          const std::vector<BatchEntry>& entries) {
   std::vector<std::string> inputs;
   for (const BatchEntry& entry : entries) inputs.push_back(entry.path);
@@ -41,7 +47,8 @@ Result<void> check_paths(const CommandLine& line,
     if (path) outputs.push_back(*path);
   }
   add_pictures(line.reading.plots, outputs);
-  return check_outputs(inputs, outputs);
+  if (auto checked = check_outputs(inputs, outputs); !checked) return checked;
+  return check_pictures(line.reading.plots, command);
 }
 
 bool is_small(const std::string& path) {
@@ -67,6 +74,7 @@ struct Outputs {
   Record& record;
   JsonLines& lines;
   std::optional<Store> store;
+  bool is_page_alone = false;  ///< pictures go to a page, and nowhere else
 };
 
 void take_part(Record part, Outputs& outputs) {
@@ -88,6 +96,7 @@ void take_all(const std::vector<BatchEntry>& entries, const Question& question,
   Question quiet = question;
   quiet.reading.progress = false;
   std::size_t first = 0;
+  std::size_t next_drop = kBetweenDrops;
   while (first < entries.size()) {
     const std::size_t count = together(entries, first, kTogether * jobs);
     std::vector<Record> parts(count);
@@ -100,6 +109,10 @@ void take_all(const std::vector<BatchEntry>& entries, const Question& question,
     }
     for (Record& part : parts) take_part(std::move(part), outputs);
     first += count;
+    if (outputs.is_page_alone && first >= next_drop) {
+      drop_unshown_pictures(outputs.record);
+      next_drop = first + kBetweenDrops;
+    }
   }
 }
 
@@ -125,7 +138,8 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
     add_error(record, entries.error());
     return deliver_all(record, line);
   }
-  if (const auto checked = check_paths(line, *entries); !checked) {
+  if (const auto checked = check_paths(line, record.command, *entries);
+      !checked) {
     add_error(record, checked.error());
     // Nothing is written to a path that is also an input.
     return exit_code(checked.error().code);
@@ -142,7 +156,8 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
   }
   const bool is_batch = entries->size() > 1 || !line.verify.list.empty();
   if (question->specification && is_batch) record.summary.emplace();
-  Outputs outputs{record, *lines, std::nullopt};
+  Outputs outputs{record, *lines, std::nullopt,
+                  line.reading.report && !line.reading.plots};
   if (line.reading.store) {
     auto store = Store::open(*line.reading.store, StoreUse::kAppend);
     if (!store) {

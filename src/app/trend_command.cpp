@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "app/delivery.h"
+#include "app/picture_files.h"
 #include "app/store.h"
 #include "app/store_url.h"
 
@@ -59,7 +60,9 @@ ExitCode run_trend(const CommandLine& line, const std::string& version) {
   if (line.reading.json) outputs.push_back(*line.reading.json);
   if (line.reading.report) outputs.push_back(*line.reading.report);
   add_pictures(line.reading.plots, outputs);
-  if (auto checked = check_outputs({line.trend.store}, outputs); !checked) {
+  auto checked = check_outputs({line.trend.store}, outputs);
+  if (checked) checked = check_pictures(line.reading.plots, record.command);
+  if (!checked) {
     add_error(record, checked.error());
     return exit_code(checked.error().code);
   }

@@ -93,12 +93,25 @@ double chance_of(const std::optional<Figure>& change) {
                               : 1.0;
 }
 
+ClockSeen with_expanded(ClockSeen clock, double coverage) {
+  const DifferenceDistribution alone{0.0, 0.0, clock.u.value()};
+  DifferenceDistribution whole = alone;
+  whole.rectangle_a = clock.half_width.value();
+  const auto half_width = [coverage](const DifferenceDistribution& d) {
+    return standard_uncertainty(d) > 0.0 ? Ppm(expanded_half_width(d, coverage))
+                                         : Ppm(0.0);
+  };
+  clock.expanded = half_width(whole);
+  clock.expanded_alone = half_width(alone);
+  return clock;
+}
+
 ClockShift compare_one(const ClockSeen& before, const ClockSeen& after,
                        const ComparisonOptions& options) {
   ClockShift s;
   s.channel = before.channel;
-  s.before = before;
-  s.after = after;
+  s.before = with_expanded(before, options.coverage);
+  s.after = with_expanded(after, options.coverage);
   s.shift = Ppm((ratio_of(before, after, options) - 1.0) / kPpm);
   s.distribution = distribution_of(before, after, options);
   s.expanded = Ppm(expanded_half_width(s.distribution, options.coverage));
@@ -119,7 +132,8 @@ ClockShift one_sided(const ClockSeen& clock, Presence presence,
   ClockShift s;
   s.channel = clock.channel;
   s.presence = presence;
-  (presence == Presence::kOnlyBefore ? s.before : s.after) = clock;
+  (presence == Presence::kOnlyBefore ? s.before : s.after) =
+      with_expanded(clock, options.coverage);
   // A clock that is gone moved by more than any limit; a new one was never
   // asked about.
   if (options.limit && presence == Presence::kOnlyBefore) {

@@ -8,6 +8,7 @@
 #include "base/median.h"
 #include "clockassay/report/chart.h"
 #include "report/chart_parts.h"
+#include "report/number_format.h"
 
 namespace clockassay {
 namespace {
@@ -105,8 +106,10 @@ Chart stability_chart(const Stability& stability, const std::string& place) {
     interval.x.push_back(tau);
     interval.low.push_back(p.adev_low.value_or(kNothing));
     interval.high.push_back(p.adev_high.value_or(kNothing));
+    interval.open.push_back(0.5 * (interval.high.back() - interval.low.back()));
     deviation.x.push_back(tau);
     deviation.y.push_back(*p.adev);
+    deviation.open.push_back(interval.open.back());
     if (!p.floor_adev) continue;
     floor.x.push_back(tau);
     floor.y.push_back(*p.floor_adev);
@@ -170,10 +173,12 @@ void add_line_marks(const std::vector<Spur>& lines, const char* name,
   for (const Spur& line : lines) {
     if (chart.levels.size() > kMostMarked) break;
     const bool is_named = chart.levels.size() <= kMostNamed;
+    const double f = line.frequency.value();
+    const double u = line.frequency_uncertainty.value();
     chart.levels.push_back({!is_named     ? ""
                             : line.may_be ? std::string(name) + " or image"
                                           : name,
-                            line.frequency.value(), true});
+                            f, true, digits_within(f, f - u, f + u, 12)});
   }
 }
 
@@ -207,7 +212,7 @@ Chart spectrum_chart(const TieSpectrum& spectrum, const std::string& place) {
   chart.series = {std::move(mean)};
   add_standing_out(spectrum, chart);
   if (spectrum.root_floor > 0.0) {
-    chart.levels.push_back({"floor", spectrum.root_floor, false});
+    chart.levels.push_back({"floor", spectrum.root_floor, false, 3});
   }
   add_line_marks(spectrum.spurs, "spur", chart);
   add_line_marks(spectrum.unsorted, "line", chart);
@@ -268,6 +273,7 @@ ChartSeries shown_stretches(const std::vector<StretchRecord>& stretches,
     band.x.insert(band.x.end(), {from, to, to});
     band.low.insert(band.low.end(), {off - open, off - open, kNothing});
     band.high.insert(band.high.end(), {off + open, off + open, kNothing});
+    band.open.insert(band.open.end(), {open, open, kNothing});
   }
   return band;
 }

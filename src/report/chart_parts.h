@@ -24,6 +24,10 @@ ChartUnit unit_for(const std::vector<double>& values, const std::string& unit);
 std::string place_of(const Record& record, const CaptureResult& capture,
                      const ChannelResult& channel);
 
+/// What tells a verdict from others of its clock: its capture, and the channel
+/// where that has several; empty where there is one alone.
+std::string where_of(const Record& record, const Verdict& verdict);
+
 /// A bar so wide to either side; none where that is not known.
 void add_bar(ChartSeries& series, double value, std::optional<double> width);
 
@@ -31,12 +35,16 @@ void add_bar(ChartSeries& series, double value, std::optional<double> width);
 void say_without_bars(Chart& chart);
 
 // Charts of one thing each; absent where it has no values for one.
-std::optional<Chart> limit_chart(const Verdict& verdict);
+std::optional<Chart> limit_chart(const Verdict& verdict,
+                                 const std::string& where);
 std::vector<Chart> channel_charts(const ChannelResult& channel,
                                   const std::string& place);
 std::optional<Chart> drift_chart(const DriftResult& result);
 std::optional<Chart> shift_chart(const ComparisonResult& comparison);
 std::optional<Chart> trend_chart(const Trend& trend);
+
+/// "History of clk, board 7": with its tags.
+std::string trend_title(const Trend& trend);
 
 /// Whether the title is drawn, or stands beside the picture.
 enum class ChartHeading { kDrawn, kElsewhere };

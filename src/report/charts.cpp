@@ -34,6 +34,7 @@ struct LimitRows {
     const double u = *c.expanded_uncertainty;
     if (*c.high - *c.low > 2.0 * u) {
       add_span(accepted, row, *c.low + u, *c.high - u);
+      accepted.open.push_back(u);
     }
   }
 
@@ -64,7 +65,7 @@ bool fits_one_picture(const Check& c) {
 
 }  // namespace
 
-std::optional<Chart> limit_chart(const Verdict& v) {
+std::optional<Chart> limit_chart(const Verdict& v, const std::string& where) {
   double tightest = std::numeric_limits<double>::infinity();
   for (const Check& c : v.checks) {
     if (has_limits_in_ppm(c)) tightest = std::min(tightest, widest_limit(c));
@@ -78,10 +79,18 @@ std::optional<Chart> limit_chart(const Verdict& v) {
       rows.add(c);
     }
   }
-  if (rows.names.empty()) return std::nullopt;
+  if (tightest == std::numeric_limits<double>::infinity()) return std::nullopt;
   Chart chart;
   chart.id = "limits";
   chart.title = "Error against limits, " + v.clock;
+  if (!where.empty()) chart.title += " in " + where;
+  if (rows.names.empty()) {
+    chart.nothing =
+        "The clock is off by many times its limits: beside the error they "
+        "would "
+        "be a hair. The table of checks has both.";
+    return chart;
+  }
   chart.note =
       "It passes where all of its interval lies between the limits, so where "
       "the point lies within the accepted span: the limits less U at both "
@@ -135,6 +144,21 @@ std::string place_of(const Record& record, const CaptureResult& capture,
   return channel.name + " in " + capture.path;
 }
 
+std::string where_of(const Record& record, const Verdict& v) {
+  std::size_t of_capture = 0;
+  bool has_others = false;
+  for (const Verdict& other : record.verdicts) {
+    has_others = has_others || other.capture != v.capture;
+    if (other.capture == v.capture && other.clock == v.clock) ++of_capture;
+  }
+  has_others = has_others || record.captures.size() > 1 ||
+               (record.summary && record.summary->captures > 1);
+  const std::string path = v.capture == "-" ? "standard input" : v.capture;
+  const std::string channel = of_capture > 1 ? v.channel.value_or("") : "";
+  if (!has_others) return channel;
+  return channel.empty() ? path : path + ", " + channel;
+}
+
 void ChartIds::number(Chart& chart) {
   const int count = ++given_[chart.id];
   if (count > 1) chart.id += '-' + std::to_string(count);
@@ -148,7 +172,13 @@ std::vector<Chart> charts_of(const Record& record) {
     ids.number(*chart);
     charts.push_back(*std::move(chart));
   };
-  for (const Verdict& v : record.verdicts) add(limit_chart(v));
+  for (std::size_t i = 0; i < record.verdicts.size(); ++i) {
+    const Verdict& v = record.verdicts[i];
+    const bool is_curve = i < record.drifts.size();
+    add(limit_chart(v, !is_curve                  ? where_of(record, v)
+                       : record.drifts.size() > 1 ? record.drifts[i].board
+                                                  : std::string()));
+  }
   for (const CaptureResult& capture : record.captures) {
     for (const ChannelResult& channel : capture.channels) {
       const std::string place = place_of(record, capture, channel);

@@ -20,6 +20,8 @@ Json seen_json(const std::optional<ClockSeen>& c) {
   return {{"frequency_hz", c->frequency.value()},
           {"capture_uncertainty_ppm", c->u.value()},
           {"timebase_half_width_ppm", c->half_width.value()},
+          {"expanded_uncertainty_ppm", c->expanded.value()},
+          {"expanded_capture_uncertainty_ppm", c->expanded_alone.value()},
           {"period_jitter_rms_s", number(c->period_jitter)},
           {"edge_jitter_rms_s", figure_json(c->edge_jitter)},
           {"duty", figure_json(c->duty)},

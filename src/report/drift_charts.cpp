@@ -59,6 +59,7 @@ void add_guess(const DriftResult& r, Sweep branch, bool is_colder,
   for (const BandPlace& place : places) {
     guess.x.push_back(place.temperature_c);
     guess.y.push_back(place.error.value);
+    guess.open.push_back(place.error.expanded);
     if (is_first) add_bar(guess, place.error.value, place.error.expanded);
   }
   chart.series.push_back(std::move(guess));
@@ -86,6 +87,8 @@ void add_branch(const DriftResult& r, Sweep branch, bool is_first,
     band.x.push_back(place.temperature_c);
     band.low.push_back(place.error.value - expanded);
     band.high.push_back(place.error.value + expanded);
+    band.open.push_back(expanded);
+    curve.open.push_back(expanded);
     curve.x.push_back(place.temperature_c);
     curve.y.push_back(place.error.value);
   }

@@ -13,18 +13,6 @@ std::string time_text(Seconds s) {
   return time_to_digits(s.value(), kDigits);
 }
 
-// Without zeros that say nothing.
-std::string trimmed_time(Seconds s) {
-  const std::string text = time_text(s);
-  const std::size_t unit = text.rfind(' ');
-  std::string number = text.substr(0, unit);
-  if (number.find('.') != std::string::npos) {
-    number.erase(number.find_last_not_of(" 0") + 1);
-    if (number.ends_with('.')) number.pop_back();
-  }
-  return number + text.substr(unit);
-}
-
 std::string channel_list(const CaptureResult& c) {
   constexpr std::size_t kListed = 20;  // chosen: a few lines
   std::string list;
@@ -45,23 +33,34 @@ std::string channel_list(const CaptureResult& c) {
 
 }  // namespace
 
+std::string interval_text(Seconds s) {
+  const std::string text = time_text(s);
+  const std::size_t unit = text.rfind(' ');
+  std::string number = text.substr(0, unit);
+  if (number.find('.') != std::string::npos) {
+    number.erase(number.find_last_not_of(" 0") + 1);
+    if (number.ends_with('.')) number.pop_back();
+  }
+  return number + text.substr(unit);
+}
+
 std::vector<ReadingFact> facts_of(const CaptureResult& c) {
   std::vector<ReadingFact> facts;
   if (c.understanding) facts = c.understanding->facts;
   facts.push_back({"times written",
-                   "in steps of " + trimmed_time(c.text_resolution),
+                   "in steps of " + interval_text(c.text_resolution),
                    c.text_resolution_reason});
   facts.push_back(
       {"sampled",
-       c.sample_interval ? "every " + trimmed_time(*c.sample_interval)
+       c.sample_interval ? "every " + interval_text(*c.sample_interval)
                          : "at unknown times",
        c.sample_interval_reason.empty() ? c.sample_interval_source
                                         : c.sample_interval_reason});
   facts.push_back(
-      {"edge known", "within " + trimmed_time(c.window), c.window_reason});
+      {"edge known", "within " + interval_text(c.window), c.window_reason});
   facts.push_back(
       {"first stamp", c.origin + " s", "other times count from it"});
-  facts.push_back({"length", trimmed_time(c.duration), "first to last stamp"});
+  facts.push_back({"length", interval_text(c.duration), "first to last stamp"});
   facts.push_back({"channels read",
                    std::to_string(c.channels.size() + c.idle_channels.size()),
                    channel_list(c)});

@@ -7,15 +7,11 @@
 #include "report/chart_parts.h"
 
 namespace clockassay {
-namespace {
-
 std::string trend_title(const Trend& trend) {
   std::string title = "History of " + trend.clock;
   for (const Tag& tag : trend.of) title += ", " + tag.key + " " + tag.value;
   return title;
 }
-
-}  // namespace
 
 std::optional<Chart> shift_chart(const ComparisonResult& comparison) {
   Chart chart;
@@ -43,7 +39,13 @@ std::optional<Chart> shift_chart(const ComparisonResult& comparison) {
     seen.low.push_back(s.shift.value() - s.expanded.value());
     seen.high.push_back(s.shift.value() + s.expanded.value());
   }
-  if (seen.x.empty()) return std::nullopt;
+  if (seen.x.empty()) {
+    chart.note.clear();
+    chart.nothing =
+        "There is no shift to show: no clock is in both captures under one "
+        "name.";
+    return chart;
+  }
   if (!allowed.x.empty()) chart.series.push_back(std::move(allowed));
   chart.series.push_back(std::move(seen));
   chart.levels.push_back({"", 0.0, true});
@@ -70,7 +72,13 @@ std::optional<Chart> trend_chart(const Trend& trend) {
     s.y.push_back(*p.ppm);
     add_bar(s, *p.ppm, p.expanded);
   }
-  if (within.x.size() + beyond.x.size() < 2) return std::nullopt;
+  if (within.x.size() + beyond.x.size() < 2) {
+    chart.note.clear();
+    chart.nothing =
+        "There is no course to show: a history begins with two captures that "
+        "have this clock.";
+    return chart;
+  }
   if (!within.x.empty()) chart.series.push_back(std::move(within));
   if (!beyond.x.empty()) chart.series.push_back(std::move(beyond));
   if (trend.limits) {
@@ -80,9 +88,24 @@ std::optional<Chart> trend_chart(const Trend& trend) {
     const std::vector<double> x = {trend.points[first].taken_s,
                                    trend.points.back().taken_s};
     const double high = trend.limits->high, low = trend.limits->low;
-    chart.series.push_back(
-        {"control limits", Drawn::kDashed, x, {high, high}, {}, {}});
-    chart.series.push_back({"", Drawn::kDashed, x, {low, low}, {}, {}});
+    // As the text has them: to what the scatter leaves open.
+    const std::vector<double> open(2, 2.0 * trend.limits->sigma);
+    chart.series.push_back({"control limits",
+                            Drawn::kDashed,
+                            x,
+                            {high, high},
+                            {},
+                            {},
+                            open,
+                            "upper control limit"});
+    chart.series.push_back({"",
+                            Drawn::kDashed,
+                            x,
+                            {low, low},
+                            {},
+                            {},
+                            open,
+                            "lower control limit"});
   }
   for (const LevelShift& shift : trend.shifts) {
     chart.levels.push_back({"step", trend.points[shift.first].taken_s, true});

@@ -11,10 +11,13 @@
 
 #include "clockassay/base/printable.h"
 #include "report/chart_colours.h"
+#include "report/chart_digits.h"
+#include "report/chart_extent.h"
 #include "report/chart_parts.h"
 #include "report/html_node.h"
 #include "report/html_parts.h"
 #include "report/number_format.h"
+#include "report/page_words.h"
 #include "report/xml_text.h"
 
 namespace clockassay {
@@ -70,6 +73,11 @@ Result<void> add_still(pugi::xml_node parent, const Chart& chart,
   XmlDocument picture;
   picture.load_buffer(drawn->data(), drawn->size());
   pugi::xml_node svg = parent.append_copy(picture.child("svg"));
+  for (pugi::xml_node child = svg.first_child(); child;) {
+    const pugi::xml_node next = child.next_sibling();
+    if (child.type() == pugi::node_comment) svg.remove_child(child);
+    child = next;
+  }
   svg.remove_attribute("width");
   svg.remove_attribute("height");
   take_page_colours(svg);
@@ -92,16 +100,6 @@ Result<void> add_stills(pugi::xml_node figure, const Chart& chart) {
   return add_still(add(still, "div", "", "narrow"), chart, true);
 }
 
-std::string figure_text(double value) {
-  if (!std::isfinite(value)) return "";
-  constexpr int kDigits = 8;  // as in what the page draws
-  const double size = std::abs(value);
-  if (value == 0.0 || (size >= 1e-3 && size < 1e7)) {
-    return number_to_digits(value, kDigits);
-  }
-  return scientific(value, kDigits);
-}
-
 std::string date_text(double seconds) {
   const auto time = static_cast<std::time_t>(seconds);
   std::tm parts = {};
@@ -109,10 +107,6 @@ std::string date_text(double seconds) {
   std::array<char, 32> text;
   std::strftime(text.data(), text.size(), "%Y-%m-%d %H:%M:%S", &parts);
   return text.data();
-}
-
-std::string place_text(const ChartAxis& axis, double x) {
-  return axis.scale == AxisScale::kDate ? date_text(x) : figure_text(x);
 }
 
 /// How many values a row of a table stands for: of many neighbours from their
@@ -134,37 +128,88 @@ double most_of(const std::vector<double>& v, std::size_t from, std::size_t to) {
                            v.begin() + static_cast<std::ptrdiff_t>(to));
 }
 
-void add_series_table(pugi::xml_node parent, const Chart& chart,
-                      const ChartSeries& s) {
+/// "what" or the name of the axis, values, and ends of intervals.
+std::vector<std::string> columns_of(const Chart& chart, const ChartSeries& s,
+                                    bool has_value) {
   const bool is_rows = chart.y.scale == AxisScale::kRows;
-  const std::size_t each = values_a_row(s);
   std::vector<std::string> columns = {is_rows ? "what" : chart.x.label};
-  const std::string& label = is_rows ? chart.x.label : chart.y.label;
-  const bool has_value = !s.y.empty() && s.drawn != Drawn::kWideSpan &&
-                         s.drawn != Drawn::kNarrowSpan;
   if (s.drawn == Drawn::kSteps) columns[0] = "from " + columns[0];
-  if (has_value) columns.push_back("#" + label);
+  if (has_value) {
+    columns.push_back("#" + (is_rows ? chart.x.label : chart.y.label));
+  }
   if (!s.low.empty()) columns.insert(columns.end(), {"#from", "#to"});
-  std::string caption = s.name.empty() ? chart.title : s.name;
-  if (!has_value) caption += ", " + label;
+  return columns;
+}
+
+/// Figures of one series, each to the last place that means something.
+class SeriesFigures {
+ public:
+  SeriesFigures(const Chart& chart, const ChartSeries& s)
+      : chart_(chart),
+        series_(s),
+        is_rows_(chart.y.scale == AxisScale::kRows),
+        places_(places_of_values(chart, s)) {
+    if (!is_rows_) x_places_ = places_of_x(chart, s);
+  }
+
+  std::string place(std::size_t at) const {
+    if (is_rows_) return chart_.y.rows[static_cast<std::size_t>(series_.y[at])];
+    return chart_.x.scale == AxisScale::kDate
+               ? date_text(series_.x[at])
+               : number_to_place(series_.x[at], x_places_[at]);
+  }
+
+  std::string value(std::size_t at) const {
+    return figure(is_rows_ ? series_.x[at] : series_.y[at], at);
+  }
+
+  std::string figure(double value, std::size_t at) const {
+    if (!std::isfinite(value)) return kNotKnown;
+    return is_exact(series_) ? plain_number(value)
+                             : number_to_place(value, places_[at]);
+  }
+
+ private:
+  const Chart& chart_;
+  const ChartSeries& series_;
+  bool is_rows_;
+  std::vector<int> places_;
+  std::vector<int> x_places_;
+};
+
+std::string table_caption(const Chart& chart, const ChartSeries& s,
+                          bool has_value) {
+  std::string caption = !s.about.empty()  ? s.about
+                        : !s.name.empty() ? s.name
+                                          : chart.title;
+  const bool is_rows = chart.y.scale == AxisScale::kRows;
+  if (!has_value) caption += ", " + (is_rows ? chart.x.label : chart.y.label);
+  const std::size_t each = values_a_row(s);
   if (each > 1) {
     caption += "; thinned: extremes of " + std::to_string(s.x.size()) +
                " parts in " + std::to_string((s.x.size() + each - 1) / each) +
                " rows";
   }
-  HtmlTable table(parent, caption, columns);
+  return caption;
+}
+
+void add_series_table(pugi::xml_node parent, const Chart& chart,
+                      const ChartSeries& s) {
+  const bool has_value = !s.y.empty() && s.drawn != Drawn::kWideSpan &&
+                         s.drawn != Drawn::kNarrowSpan;
+  HtmlTable table(parent, table_caption(chart, s, has_value),
+                  columns_of(chart, s, has_value));
+  const SeriesFigures figures(chart, s);
+  const std::size_t each = values_a_row(s);
   for (std::size_t at = 0; at < s.x.size(); at += each) {
     const std::size_t to = std::min(at + each, s.x.size());
-    std::vector<std::string> cells = {
-        is_rows ? chart.y.rows[static_cast<std::size_t>(s.y[at])]
-                : place_text(chart.x, s.x[at])};
-    if (has_value) cells.push_back(figure_text(is_rows ? s.x[at] : s.y[at]));
+    // A gap between the parts of a band has no row.
+    if (!has_value && std::isnan(s.low[at]) && to == at + 1) continue;
+    std::vector<std::string> cells = {figures.place(at)};
+    if (has_value) cells.push_back(figures.value(at));
     if (!s.low.empty()) {
-      const bool is_known = !std::isnan(s.low[at]);
-      cells.push_back(is_known ? figure_text(least_of(s.low, at, to))
-                               : kNotKnown);
-      cells.push_back(is_known ? figure_text(most_of(s.high, at, to))
-                               : kNotKnown);
+      cells.push_back(figures.figure(least_of(s.low, at, to), at));
+      cells.push_back(figures.figure(most_of(s.high, at, to), at));
     }
     table.row(cells);
   }
@@ -228,8 +273,24 @@ Json values_json(const std::vector<double>& values,
   return list;
 }
 
+/// One for all, or one each.
+Json places_json(const std::vector<int>& places) {
+  if (places.empty()) return nullptr;
+  const bool is_one = std::all_of(places.begin(), places.end(),
+                                  [&](int p) { return p == places[0]; });
+  return is_one ? Json(places[0]) : Json(places);
+}
+
 Json axis_json(const ChartAxis& axis) {
-  return {{"label", printable(axis.label)}, {"scale", scale_name(axis.scale)}};
+  return {{"label", page_words(printable(axis.label))},
+          {"scale", scale_name(axis.scale)}};
+}
+
+/// From where to where all of it lies, in its unit.
+Json range_json(const Chart& chart) {
+  const ChartExtent e = extent_of(chart);
+  if (chart.y.scale != AxisScale::kLogarithmic) return {e.y_low, e.y_high};
+  return {std::pow(10.0, e.y_low), std::pow(10.0, e.y_high)};
 }
 
 Json chart_json(const Chart& chart) {
@@ -240,7 +301,10 @@ Json chart_json(const Chart& chart) {
                       {"x", values_json(s.x, chart.x.scale)},
                       {"y", values_json(s.y)},
                       {"low", values_json(s.low)},
-                      {"high", values_json(s.high)}});
+                      {"high", values_json(s.high)},
+                      {"about", printable(s.about)},
+                      {"places", places_json(places_of_values(chart, s))},
+                      {"x_places", places_json(places_of_x(chart, s))}});
   }
   Json levels = Json::array();
   for (const ChartLevel& level : chart.levels) {
@@ -248,9 +312,13 @@ Json chart_json(const Chart& chart) {
                       {"at", level.at},
                       {"upright", level.is_upright}});
   }
-  return {{"id", chart.id},          {"title", printable(chart.title)},
-          {"x", axis_json(chart.x)}, {"y", axis_json(chart.y)},
-          {"series", series},        {"levels", levels}};
+  return {{"id", chart.id},
+          {"title", printable(chart.title)},
+          {"x", axis_json(chart.x)},
+          {"y", axis_json(chart.y)},
+          {"y_range", range_json(chart)},
+          {"series", series},
+          {"levels", levels}};
 }
 
 }  // namespace
@@ -260,9 +328,9 @@ Result<void> add_figure(pugi::xml_node page, const Chart& chart) {
   figure.append_attribute("id") = ("chart-" + chart.id).c_str();
   pugi::xml_node caption = add(figure, "figcaption");
   add(caption, "strong", chart.title);
-  if (!chart.note.empty()) add(caption, "span", chart.note);
+  if (!chart.note.empty()) add_words(caption, "span", chart.note);
   if (!chart.nothing.empty()) {
-    add(figure, "p", chart.nothing);
+    add_words(figure, "p", chart.nothing);
     return {};
   }
   if (auto drawn = add_stills(figure, chart); !drawn) return drawn;
@@ -278,7 +346,7 @@ Result<void> add_figure(pugi::xml_node page, const Chart& chart) {
       const bool is_date =
           level.is_upright && chart.x.scale == AxisScale::kDate;
       table.row({level.name.empty() ? "mark" : level.name,
-                 is_date ? date_text(level.at) : figure_text(level.at)});
+                 is_date ? date_text(level.at) : level_text(level)});
     }
   }
   return {};

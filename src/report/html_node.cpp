@@ -6,12 +6,30 @@
 #include <utility>
 
 #include "clockassay/base/printable.h"
+#include "report/page_words.h"
 
 namespace clockassay {
 namespace {
 
 bool is_number_column(const std::string& name) {
   return name.starts_with('#');
+}
+
+std::string name_of(const std::string& column) {
+  return is_number_column(column) ? column.substr(1) : column;
+}
+
+/// Where an option ends that is named there: "--same-timebase"; else `at`.
+std::size_t end_of_option(const std::string& text, std::size_t at) {
+  const auto is_of_name = [&](std::size_t i) {
+    return i < text.size() && ((text[i] >= 'a' && text[i] <= 'z') ||
+                               (text[i] == '-' && i > at + 2));
+  };
+  if (text.compare(at, 2, "--") != 0 || !is_of_name(at + 2)) return at;
+  if (at > 0 && text[at - 1] != ' ' && text[at - 1] != '(') return at;
+  std::size_t end = at + 2;
+  while (is_of_name(end)) ++end;
+  return end;
 }
 
 /// Lists of one text, the one at hand.
@@ -34,7 +52,7 @@ class BlockWriter {
         break;
     }
     list_ = lines_ = {};
-    add(parent_, "p", block.text);
+    add_words(parent_, "p", block.text);
   }
 
  private:
@@ -53,7 +71,7 @@ class BlockWriter {
     if (!block.label.empty() || !list_.first_child()) {
       add(list_, "dt", block.label);
     }
-    if (!block.text.empty()) add(list_, "dd", block.text);
+    if (!block.text.empty()) add_words(list_, "dd", block.text);
   }
 
   void put_item(const TextBlock& block) {
@@ -61,7 +79,7 @@ class BlockWriter {
     if (!items_) {
       items_ = add(list_ ? add(list_, "dd") : parent_, "ul");
     }
-    add(items_, "li", block.text);
+    add_words(items_, "li", block.text);
   }
 
   /// Rows of a table that is aligned by blanks.
@@ -74,7 +92,8 @@ class BlockWriter {
     // Line by line, because a line end is nothing that prints.
     for (std::size_t at = 0; at < text.size();) {
       const std::size_t end = std::min(text.find('\n', at), text.size());
-      const std::string line = printable(text.substr(at, end - at)) + '\n';
+      const std::string line =
+          page_lines(printable(text.substr(at, end - at))) + '\n';
       lines_.append_child(pugi::node_pcdata).set_value(line.c_str());
       at = end + 1;
     }
@@ -98,12 +117,37 @@ pugi::xml_node add(pugi::xml_node parent, const char* tag,
   return node;
 }
 
+pugi::xml_node add_words(pugi::xml_node parent, const char* tag,
+                         const std::string& text, const char* of,
+                         LineEnds ends) {
+  pugi::xml_node node = add(parent, tag, "", of);
+  const std::string words = page_words(printable(text), ends);
+  const auto put = [&](pugi::xml_node to, std::size_t from, std::size_t end) {
+    if (end == from) return;
+    to.append_child(pugi::node_pcdata)
+        .set_value(words.substr(from, end - from).c_str());
+  };
+  std::size_t from = 0;
+  for (std::size_t at = 0; at < words.size();) {
+    const std::size_t end = end_of_option(words, at);
+    if (end == at) {
+      ++at;
+      continue;
+    }
+    put(node, from, at);
+    put(add(node, "span", "", "option"), at, end);
+    from = at = end;
+  }
+  put(node, from, words.size());
+  return node;
+}
+
 void add_parts(pugi::xml_node line, const std::vector<std::string>& parts) {
   for (const std::string& part : parts) {
     if (part.empty()) continue;
     // A blank, so that words stay apart where nothing is laid out.
     if (line.first_child()) line.append_child(pugi::node_pcdata).set_value(" ");
-    add(line, "span", with_blanks(part));
+    add_words(line, "span", with_blanks(part));
   }
 }
 
@@ -113,7 +157,7 @@ void add_sentences(pugi::xml_node parent, const char* heading,
   if (sentences.empty()) return;
   add(parent, heading, title);
   pugi::xml_node list = add(parent, "ul");
-  for (const std::string& s : sentences) add(list, "li", s);
+  for (const std::string& s : sentences) add_words(list, "li", s);
 }
 
 void add_blocks(pugi::xml_node parent, const std::vector<TextBlock>& blocks) {
@@ -128,8 +172,8 @@ void make_scrollable(pugi::xml_node node, const std::string& what) {
 }
 
 HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
-                     std::vector<std::string> columns)
-    : columns_(std::move(columns)) {
+                     std::vector<std::string> columns, CellNames names)
+    : columns_(std::move(columns)), is_named_(names == CellNames::kInEach) {
   pugi::xml_node scroll = add(parent, "div", "", "wide");
   make_scrollable(scroll, caption);
   pugi::xml_node table = add(scroll, "table");
@@ -137,8 +181,8 @@ HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
   pugi::xml_node head = add(add(table, "thead"), "tr");
   for (const std::string& name : columns_) {
     const bool is_number = is_number_column(name);
-    pugi::xml_node cell = add(head, "th", is_number ? name.substr(1) : name,
-                              is_number ? "number" : "");
+    pugi::xml_node cell =
+        add_words(head, "th", name_of(name), is_number ? "number" : "");
     cell.append_attribute("scope") = "col";
   }
   body_ = add(table, "tbody");
@@ -147,18 +191,27 @@ HtmlTable::HtmlTable(pugi::xml_node parent, const std::string& caption,
 void HtmlTable::row(const std::vector<std::string>& cells,
                     const std::string& id) {
   pugi::xml_node row = add(body_, "tr");
+  const auto is_name = [this](std::size_t i) {
+    return i < columns_.size() && columns_[i] == "capture";
+  };
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool is_wide =
         i + 1 == cells.size() && cells.size() < columns_.size();
     const char* of = !is_wide && is_number_column(columns_[i]) ? "number" : "";
     const bool is_link = i == 0 && !id.empty();
     const std::string text = with_blanks(cells[i]);
+    const char* tag = i == 0 ? "th" : "td";
     pugi::xml_node cell =
-        add(row, i == 0 ? "th" : "td", is_link ? "" : text, of);
+        is_link || is_name(i)
+            ? add(row, tag, is_link ? "" : text, of)
+            : add_words(row, tag, text, of, LineEnds::kAnywhere);
     if (is_link) {
       add(cell, "a", text).append_attribute("href") = ("#" + id).c_str();
     }
     if (i == 0) cell.append_attribute("scope") = "row";
+    if (is_named_ && i > 0 && i < columns_.size() && !is_wide) {
+      cell.append_attribute("data-name") = name_of(columns_[i]).c_str();
+    }
     if (is_wide) {
       cell.append_attribute("colspan") =
           static_cast<unsigned>(columns_.size() - i);

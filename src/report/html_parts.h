@@ -11,13 +11,15 @@
 
 namespace clockassay {
 
-/// The decision and its figures. In: what it judged; nullptr: nothing was there
+/// The decision and its figures.
+/// In: channel  what it judged; nullptr: nothing was there
+///     where    what tells it from others of that name; or empty
 void add_decision(pugi::xml_node section, const Verdict& verdict,
-                  const ChannelResult* channel, bool name_capture);
+                  const ChannelResult* channel, const std::string& where);
 
 /// The same of a curve.
 void add_decision(pugi::xml_node section, const Verdict& verdict,
-                  const DriftResult& curve);
+                  const DriftResult& curve, const std::string& where);
 
 /// Why, what to do, likely causes, and what it stands on.
 void add_grounds(pugi::xml_node section, const Verdict& verdict,

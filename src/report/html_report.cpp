@@ -2,6 +2,8 @@
 #include "clockassay/report/html_report.h"
 
 #include <optional>
+#include <set>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -19,6 +21,20 @@
 namespace clockassay {
 namespace {
 
+/// Those that could not be used, too: each has an error of its path.
+std::size_t captures_asked(const Record& record) {
+  std::set<std::string> paths;
+  for (const CaptureResult& c : record.captures) paths.insert(c.path);
+  std::size_t count = record.captures.size();
+  for (const Error& e : record.errors) {
+    const bool is_output =
+        e.code == ErrorCode::kCannotCreate || e.code == ErrorCode::kWriteFailed;
+    if (e.path.empty() || is_output) continue;
+    if (paths.insert(e.path).second) ++count;
+  }
+  return record.summary ? record.summary->captures : count;
+}
+
 std::string page_title(const Record& record) {
   if (!record.title.empty()) return record.title;
   if (!record.drifts.empty()) return record.drifts.front().series;
@@ -27,8 +43,9 @@ std::string page_title(const Record& record) {
   }
   if (!record.trends.empty()) return "Histories of clocks";
   if (record.captures.empty()) return record.command;
-  const std::size_t others = record.captures.size() - 1;
-  return record.captures.front().path +
+  const std::size_t others = captures_asked(record) - 1;
+  const std::string& first = record.captures.front().path;
+  return (first == "-" ? "standard input" : first) +
          (others == 0 ? ""
                       : " and " + std::to_string(others) +
                             (others == 1 ? " other" : " others"));
@@ -41,7 +58,8 @@ void add_head(pugi::xml_node page, const Record& record) {
   // What is stored, or compared, says itself what it was timed by.
   if (record.trends.empty() && !record.comparison) {
     const auto common = common_timebase(record);
-    add(head, "p",
+    add_words(
+        head, "p",
         "Timebase: " +
             (common ? timebase_text(*common) : "several, each as stated") +
             ".");
@@ -101,15 +119,16 @@ class Page {
       pugi::xml_node section = begin(verdict_id(i), "verdict");
       const CaptureResult* capture = find_capture(record_, v);
       const ChannelResult* channel = find_channel(capture, v);
-      add_decision(section, v, channel, record_.captures.size() > 1);
-      draw(section, limit_chart(v));
+      const std::string where = where_of(record_, v);
+      add_decision(section, v, channel, where);
+      draw(section, limit_chart(v, where));
       add_grounds(section, v, channel);
     }
     if (record_.sources.empty()) return;
     pugi::xml_node section = add(main_, "section");
     add(section, "h2", "Outputs of one source");
     for (const SourceGroup& group : record_.sources) {
-      add(section, "p", group.finding);
+      add_words(section, "p", group.finding);
     }
   }
 
@@ -120,8 +139,9 @@ class Page {
     pugi::xml_node section = begin(drift_id(at), is_judged ? "verdict" : "");
     if (is_judged) {
       const Verdict& v = record_.verdicts[at];
-      add_decision(section, v, r);
-      draw(section, limit_chart(v));
+      const std::string where = record_.drifts.size() > 1 ? r.board : "";
+      add_decision(section, v, r, where);
+      draw(section, limit_chart(v, where));
       add_grounds(section, v, nullptr);
     }
     add(section, is_judged ? "h3" : "h2",
@@ -138,6 +158,7 @@ class Page {
     if (record_.comparison) {
       pugi::xml_node section = add(main_, "section");
       add(section, "h2", "Before and after");
+      add_shift_rows(section, *record_.comparison);
       draw(section, shift_chart(*record_.comparison));
       add_text(section, [&](TextLayout& out) {
         put_comparison(out, *record_.comparison, false, false);
@@ -147,7 +168,7 @@ class Page {
       if (share_.trends[i] == Shown::kRow) continue;
       const Trend& trend = record_.trends[i];
       pugi::xml_node section = begin(trend_id(i));
-      add(section, "h2", "History of " + trend.clock);
+      add(section, "h2", trend_title(trend));
       draw(section, trend_chart(trend));
       add_text(section,
                [&](TextLayout& out) { put_trends(out, {trend}, false); });

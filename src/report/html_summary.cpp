@@ -53,7 +53,8 @@ void add_error_rows(HtmlTable& table, const Record& record) {
 void add_verdict_rows(pugi::xml_node page, const Record& record,
                       const PageShare& share) {
   HtmlTable table(page, "All that was judged",
-                  {"clock", "verdict", "#error", "#limit", "capture"});
+                  {"clock", "verdict", "#error", "#limit", "capture"},
+                  CellNames::kInEach);
   for (std::size_t i = 0; i < record.verdicts.size(); ++i) {
     const Verdict& v = record.verdicts[i];
     table.row({v.clock.empty() ? v.capture : v.clock, decision_name(v.decision),
@@ -66,7 +67,8 @@ void add_verdict_rows(pugi::xml_node page, const Record& record,
 void add_channel_rows(pugi::xml_node page, const Record& record,
                       const PageShare& share) {
   HtmlTable table(page, "All that was measured",
-                  {"channel", "#frequency", "mind", "capture"});
+                  {"channel", "#frequency", "mind", "capture"},
+                  CellNames::kInEach);
   for (std::size_t c = 0; c < record.captures.size(); ++c) {
     const CaptureResult& capture = record.captures[c];
     if (capture.channels.empty()) {
@@ -92,7 +94,7 @@ void add_channel_rows(pugi::xml_node page, const Record& record,
 void add_trend_rows(pugi::xml_node page, const Record& record,
                     const PageShare& share) {
   HtmlTable table(page, "All histories",
-                  {"clock", "captures", "steps", "latest"});
+                  {"clock", "captures", "steps", "latest"}, CellNames::kInEach);
   for (std::size_t i = 0; i < record.trends.size(); ++i) {
     table.row(trend_parts(record.trends[i]),
               link_to(trend_id(i), share.trends[i]));
@@ -101,7 +103,8 @@ void add_trend_rows(pugi::xml_node page, const Record& record,
 
 void add_curve_rows(pugi::xml_node page, const Record& record,
                     const PageShare& share) {
-  HtmlTable table(page, "All curves", {"board", "verdict", "worst case"});
+  HtmlTable table(page, "All curves", {"board", "verdict", "worst case"},
+                  CellNames::kInEach);
   for (std::size_t i = 0; i < record.drifts.size(); ++i) {
     const DriftResult& r = record.drifts[i];
     table.row(
@@ -169,6 +172,31 @@ void add_summary(pugi::xml_node page, const Record& record,
   if (!section.first_child()) page.remove_child(section);
 }
 
+void add_shift_rows(pugi::xml_node section,
+                    const ComparisonResult& comparison) {
+  const auto seen = [](const std::optional<ClockSeen>& c) {
+    return c ? seen_frequency(*c) : std::string("no clock");
+  };
+  HtmlTable table(section, "All that was compared",
+                  {"clock", "#before", "#after", "#shift", "what became of it"},
+                  CellNames::kInEach);
+  for (const ClockShift& s : comparison.shifts) {
+    const std::string shift =
+        s.presence == Presence::kInBoth
+            ? signed_with_uncertainty(s.shift.value(), s.expanded.value(),
+                                      "ppm")
+            : "";
+    table.row({s.channel, seen(s.before), seen(s.after), shift,
+               shift_became(s) +
+                   (s.decision ? std::string(": ") + decision_name(*s.decision)
+                               : "")});
+  }
+  add(section, "p",
+      "Each at " + coverage_percent(comparison.options.coverage) +
+          "; what the timebase leaves open is in the frequencies.",
+      "small");
+}
+
 void add_errors(pugi::xml_node page, const Record& record) {
   if (record.errors.empty()) return;
   pugi::xml_node section = add(page, "section");
@@ -180,8 +208,8 @@ void add_errors(pugi::xml_node page, const Record& record) {
     const std::string place = error_place(e);
     pugi::xml_node line = add(section, "p");
     if (!place.empty()) add(line, "strong", place + ": ");
-    add(line, "span", e.message + ".");
-    if (!e.hint.empty()) add(section, "p", e.hint, "small");
+    add_words(line, "span", e.message + ".");
+    if (!e.hint.empty()) add_words(section, "p", e.hint, "small");
   }
 }
 

@@ -44,6 +44,9 @@ std::string trend_id(std::size_t trend);
 void add_summary(pugi::xml_node page, const Record& record,
                  const PageShare& share);
 
+/// A row each of what was held against each other.
+void add_shift_rows(pugi::xml_node section, const ComparisonResult& comparison);
+
 /// What could not be used, and why.
 void add_errors(pugi::xml_node page, const Record& record);
 

@@ -17,12 +17,16 @@ std::string ppm_text(double value) {
   return number_to_digits(value, 2);
 }
 
-void add_heading(pugi::xml_node section, const Verdict& v) {
+void add_heading(pugi::xml_node section, const Verdict& v,
+                 const std::string& where) {
   const std::string decision = decision_name(v.decision);
   pugi::xml_node heading = add(section, "h2");
   // The word says it; the mark and the colour only repeat it.
   add(heading, "span", decision, ("decision " + decision).c_str());
-  add_parts(heading, {v.clock});
+  heading.append_child(pugi::node_pcdata).set_value(" ");
+  add(heading, "span", v.clock);
+  // Headings of one page differ: a list of them tells which is which.
+  if (!where.empty()) add(heading, "span", " in " + where, "where");
 }
 
 std::vector<std::string> clock_parts(const Verdict& v,
@@ -62,7 +66,7 @@ void add_expected(pugi::xml_node section, const Verdict& v) {
         frequency_with_uncertainty(v.implied_source->value(), expanded) +
         " if the clock path is as expected";
   }
-  add(section, "p", expected + ".");
+  add_words(section, "p", expected + ".");
 }
 
 /// Under a heading that says what it is.
@@ -99,7 +103,8 @@ void add_budget(pugi::xml_node section, const Budget& budget) {
     table.row({line.name, ppm_text(line.standard_uncertainty.value()),
                line.distribution, line.source});
   }
-  add(section, "p",
+  add_words(
+      section, "p",
       "U is " + ppm_text(budget.expanded_ppm.value()) +
           " ppm; in the capture's own time, without what brings it to true "
           "time, it would be " +
@@ -129,7 +134,7 @@ void add_life(pugi::xml_node section, const LifeStack& life) {
 
 void add_cause(pugi::xml_node list, const Cause& cause) {
   pugi::xml_node item = add(list, "li");
-  pugi::xml_node first = add(item, "p", cause.cause);
+  pugi::xml_node first = add_words(item, "p", cause.cause);
   first.append_attribute("class") = "cause";
   std::string figures;
   if (!cause.ratio.empty()) figures = "measured over intended " + cause.ratio;
@@ -141,12 +146,13 @@ void add_cause(pugi::xml_node list, const Cause& cause) {
     figures += (figures.empty() ? "" : ", ") + std::string("which leaves ") +
                ppm_text(cause.residual->value()) + " ppm";
   }
-  if (!figures.empty()) add(item, "p", figures + ".");
-  for (const std::string& e : cause.evidence) add(item, "p", e);
-  if (!cause.if_true.empty()) add(item, "p", "Then also: " + cause.if_true);
-  if (!cause.advice.empty()) add(item, "p", "Do: " + cause.advice);
+  if (!figures.empty()) add_words(item, "p", figures + ".");
+  for (const std::string& e : cause.evidence) add_words(item, "p", e);
+  if (!cause.if_true.empty())
+    add_words(item, "p", "Then also: " + cause.if_true);
+  if (!cause.advice.empty()) add_words(item, "p", "Do: " + cause.advice);
   if (!cause.settled_by.empty()) {
-    add(item, "p", "Settled by: " + cause.settled_by);
+    add_words(item, "p", "Settled by: " + cause.settled_by);
   }
 }
 
@@ -163,16 +169,15 @@ void add_causes(pugi::xml_node section, const Verdict& v) {
 }  // namespace
 
 void add_decision(pugi::xml_node section, const Verdict& v,
-                  const ChannelResult* channel, bool name_capture) {
-  add_heading(section, v);
+                  const ChannelResult* channel, const std::string& where) {
+  add_heading(section, v, where);
   add_parts(add(section, "p", "", "headline"), clock_parts(v, channel));
   add_expected(section, v);
-  if (name_capture) add(section, "p", "In " + v.capture + ".");
 }
 
 void add_decision(pugi::xml_node section, const Verdict& v,
-                  const DriftResult& curve) {
-  add_heading(section, v);
+                  const DriftResult& curve, const std::string& where) {
+  add_heading(section, v, where);
   add_parts(add(section, "p", "", "headline"), drift_parts(curve));
   if (curve.question.expect) add_expected(section, v);
 }

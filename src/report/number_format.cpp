@@ -240,6 +240,36 @@ std::string scientific(double value, int significant_digits) {
   return {buffer.data(), result.ptr};
 }
 
+int place_of_uncertainty(double expanded) {
+  return last_place(expanded);
+}
+
+int place_of_digit(double value, int significant_digits) {
+  return leading_exponent(value, significant_digits) - significant_digits + 1;
+}
+
+std::string number_to_place(double value, int place) {
+  const double size = std::abs(value);
+  // Chosen: what a person reads without counting zeros.
+  if (value == 0.0 || (size >= 1e-3 && size < 1e7)) {
+    return to_place(value, 0, place);
+  }
+  const int first = leading_exponent(value, kMostDigits);
+  const std::string text = scientific(value, std::max(first - place, 0) + 1);
+  constexpr std::string_view kRaised[] = {
+      "\u2070", "\u00B9", "\u00B2", "\u00B3", "\u2074",
+      "\u2075", "\u2076", "\u2077", "\u2078", "\u2079"};
+  const std::size_t at = text.find('e');
+  std::string out = text.substr(0, at) + "\u00B710";
+  if (text[at + 1] == '-') out += "\u207B";
+  std::size_t digit =
+      std::min(text.find_first_not_of("+-0", at + 1), text.size() - 1);
+  for (; digit < text.size(); ++digit) {
+    out += kRaised[static_cast<std::size_t>(text[digit] - '0')];
+  }
+  return out;
+}
+
 int digits_within(double value, double low, double high, int most) {
   const int last = last_place(0.5 * (high - low));
   return std::clamp(leading_exponent(value, most) - last + 1, 1, most);

@@ -50,6 +50,17 @@ std::string number_to_digits(double value, int significant_digits);
 /// "1.23e-10": that many significant digits.
 std::string scientific(double value, int significant_digits);
 
+/// The decimal exponent of the last place that two digits of an uncertainty
+/// reach. In: > 0
+int place_of_uncertainty(double expanded);
+
+/// That of the last of so many significant digits. In: value is not 0
+int place_of_digit(double value, int significant_digits);
+
+/// "-20.5" to the place 10^place; what has many zeros
+/// "1.23\u00B710\u207B\u2079".
+std::string number_to_place(double value, int place);
+
 /// How many significant digits of a value two digits of half its interval
 /// reach; from 1 to `most`.
 int digits_within(double value, double low, double high, int most);

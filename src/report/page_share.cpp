@@ -4,6 +4,7 @@
 #include <numeric>
 #include <tuple>
 
+#include "clockassay/report/html_report.h"
 #include "report/html_summary.h"
 
 namespace clockassay {
@@ -96,6 +97,16 @@ PageShare::PageShare(const Record& record) {
            std::all_of(channels.begin(), channels.end(), all) &&
            record.errors.size() <= kMostInFull &&
            record.captures.size() <= kMostInFull;
+}
+
+void drop_unshown_pictures(Record& record) {
+  const PageShare share(record);
+  for (std::size_t c = 0; c < record.captures.size(); ++c) {
+    std::vector<ChannelResult>& channels = record.captures[c].channels;
+    for (std::size_t i = 0; i < channels.size(); ++i) {
+      if (share.channels[c][i] != Shown::kCharts) channels[i].pictures.reset();
+    }
+  }
 }
 
 bool PageShare::shows(std::size_t capture) const {

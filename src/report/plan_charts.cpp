@@ -28,7 +28,9 @@ void add_effect(const LoadEffect& effect, const char* name, Drawn drawn,
                           {load - open, load + open},
                           {},
                           {low, low},
-                          {high, high}});
+                          {high, high},
+                          {},
+                          std::string(kOpen) + ", " + name});
   chart.series.push_back({name, drawn, {load}, {effect.pull.value()}, {}, {}});
 }
 
@@ -51,8 +53,10 @@ Chart pull_chart(const LoadPlan& plan) {
     band.x.push_back(load);
     band.low.push_back(p.low.value());
     band.high.push_back(p.high.value());
+    band.open.push_back(0.5 * (p.high.value() - p.low.value()));
     curve.x.push_back(load);
     curve.y.push_back(p.pull.value());
+    curve.open.push_back(band.open.back());
   }
   chart.series = {std::move(band), std::move(curve)};
   if (plan.chosen)

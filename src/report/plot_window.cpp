@@ -11,6 +11,7 @@
 #include <string>
 
 #include "clockassay/base/printable.h"
+#include "report/level_names.h"
 
 namespace clockassay {
 namespace {
@@ -36,6 +37,9 @@ bool has_bar(const ChartSeries& s, std::size_t i) {
   return !s.low.empty() && std::isfinite(s.low[i]) && std::isfinite(s.high[i]);
 }
 
+// Parts of a band that are wider have an outline [points]. Chosen.
+constexpr double kPointsOfAPart = 4.0;
+
 void draw_band(const PlotWindow& w, const ChartSeries& s) {
   const auto is_known = [&](std::size_t i) {
     return std::isfinite(w.at_x(s.x[i])) && std::isfinite(w.at_y(s.low[i])) &&
@@ -51,13 +55,20 @@ void draw_band(const PlotWindow& w, const ChartSeries& s) {
       x.push_back(w.at_x(s.x[i]));
       y.push_back(w.at_y(s.low[i]));
     }
+    // Many parts and nothing else in the chart: an outline would be all there
+    // is to see, so it is one dark area.
+    const bool is_dense =
+        w.chart.series.size() == 1 &&
+        static_cast<double>(to - from) * kPointsOfAPart > w.wide;
     // One place alone has no area, and may have no height.
     if (to - from > 1) {
-      fill(kFirstPale, x, y);
+      fill(is_dense ? kFirst : kFirstPale, x, y);
     } else {
       draw_lone(w, x[0], y[0]);
     }
-    if (s.x.size() > 2 || to - from == 1) stroke(Drawn::kLine, x, y);
+    if ((s.x.size() > 2 && !is_dense) || to - from == 1) {
+      stroke(Drawn::kLine, x, y);
+    }
   });
 }
 
@@ -241,7 +252,7 @@ void draw_lines(const PlotWindow& w, const ChartSeries& s) {
   }
 }
 
-void draw_level(const PlotWindow& w, const ChartLevel& level) {
+void draw_level_line(const PlotWindow& w, const ChartLevel& level) {
   const double at = level.is_upright ? w.at_x(level.at) : w.at_y(level.at);
   if (!std::isfinite(at)) return;
   const std::vector<double> whole =
@@ -249,18 +260,18 @@ void draw_level(const PlotWindow& w, const ChartLevel& level) {
                        : std::vector<double>{w.extent.x_low, w.extent.x_high};
   stroke(Drawn::kDashed, level.is_upright ? std::vector<double>{at, at} : whole,
          level.is_upright ? whole : std::vector<double>{at, at});
+}
+
+void draw_levels(const PlotWindow& w) {
+  for (const ChartLevel& level : w.chart.levels) draw_level_line(w, level);
   plcol0(kInk);
-  const std::string name = plot_text(level.name);
-  if (level.is_upright) {
-    // To the left of the line where there is no room to the right.
-    const bool is_left = at > w.extent.x_high - w.across(60.0);
-    plptex(at + w.across(is_left ? -3.0 : 3.0),
-           w.extent.y_high - w.upwards(9.0), 1.0, 0.0, is_left ? 1.0 : 0.0,
-           name.c_str());
-  } else {
-    const bool is_below = at > w.extent.y_high - w.upwards(16.0);
-    plptex(w.extent.x_high - w.across(4.0),
-           at + w.upwards(is_below ? -7.0 : 7.0), 1.0, 0.0, 1.0, name.c_str());
+  const std::vector<NamePlace> places = name_places(w);
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const ChartLevel& level = w.chart.levels[i];
+    const double at = level.is_upright ? w.at_x(level.at) : w.at_y(level.at);
+    if (level.name.empty() || !std::isfinite(at)) continue;
+    plptex(places[i].x, places[i].y, 1.0, 0.0, places[i].is_right ? 1.0 : 0.0,
+           plot_text(level.name).c_str());
   }
 }
 

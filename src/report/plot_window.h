@@ -50,8 +50,8 @@ void draw_filled(const PlotWindow& window, const ChartSeries& series);
 /// All others.
 void draw_lines(const PlotWindow& window, const ChartSeries& series);
 
-/// A value that others are held against, with its name.
-void draw_level(const PlotWindow& window, const ChartLevel& level);
+/// Values that others are held against, with their names.
+void draw_levels(const PlotWindow& window);
 
 /// A text as the library takes it, of which there is room for so much.
 std::string plot_text(const std::string& text);

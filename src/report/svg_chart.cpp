@@ -15,6 +15,7 @@
 #include "clockassay/report/chart.h"
 #include "report/chart_parts.h"
 #include "report/display_width.h"
+#include "report/page_words.h"
 #include "report/plot_calls.h"
 #include "report/plot_window.h"
 #include "report/xml_text.h"
@@ -153,7 +154,7 @@ class Drawing {
     draw_grid();
     for (const ChartSeries& s : chart_.series) draw_filled(window_, s);
     for (const ChartSeries& s : chart_.series) draw_lines(window_, s);
-    for (const ChartLevel& level : chart_.levels) draw_level(window_, level);
+    draw_levels(window_);
     draw_frame();
     plend();  // closes the file
     // Of memory, then: texts, numbers and windows are such as it takes.
@@ -292,6 +293,41 @@ class Drawing {
   double height_ = 0.0;
 };
 
+/// Figures of the axes have a minus.
+void write_minuses(pugi::xml_node node) {
+  for (pugi::xml_node child : node.children()) {
+    if (child.type() != pugi::node_pcdata) {
+      write_minuses(child);
+      continue;
+    }
+    const std::string text = child.value();
+    // Names begin with a letter, or are not figures to their end.
+    if (text.find_first_not_of("-.0123456789") == std::string::npos) {
+      child.set_value(with_minus(text).c_str());
+    }
+  }
+}
+
+/// Names of levels have a rim of the paper: what is below does not cross them.
+void rim_names(pugi::xml_node svg, const Chart& chart) {
+  for (pugi::xml_node node : svg.children()) {
+    rim_names(node, chart);
+    if (std::string_view(node.name()) != "text") continue;
+    std::string text;
+    for (const auto& span : node.select_nodes(".//text()")) {
+      text += span.node().value();
+    }
+    const bool is_name = std::any_of(
+        chart.levels.begin(), chart.levels.end(),
+        [&](const ChartLevel& l) { return !l.name.empty() && l.name == text; });
+    if (!is_name) continue;
+    node.append_attribute("stroke") = "#FFFFFF";
+    node.append_attribute("stroke-width") = "4";
+    node.append_attribute("stroke-linejoin") = "round";
+    node.append_attribute("paint-order") = "stroke";
+  }
+}
+
 /// With a title and a description for who does not see it, and of the size of
 /// whatever holds it.
 Result<std::string> described(const Chart& chart, const std::string& drawn) {
@@ -303,12 +339,15 @@ Result<std::string> described(const Chart& chart, const std::string& drawn) {
                    "the picture of '" + printable(chart.title) +
                        "' is no XML: " + read.description());
   }
+  write_minuses(svg);
+  rim_names(svg, chart);
   svg.append_attribute("role") = "img";
   svg.append_attribute("font-family") = "sans-serif";
   pugi::xml_node title = svg.prepend_child("title");
   title.text() = printable(chart.title).c_str();
   pugi::xml_node note = svg.insert_child_after("desc", title);
-  note.text() = printable(chart.note).c_str();
+  note.text() = page_words(printable(chart.note)).c_str();
+  svg.prepend_child(pugi::node_comment).set_value(kPictureMark);
   return xml_text(document);
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "clockassay/base/printable.h"
+#include "report/facts.h"
 #include "report/number_format.h"
 #include "report/text_parts.h"
 
@@ -243,8 +244,8 @@ void put_channel_line(TextLayout& out, const ChannelResult& c) {
 void put_capture(TextLayout& out, const CaptureResult& c) {
   std::string sampling = "sampling interval not visible";
   if (c.sample_interval) {
-    sampling = "sampled every " + duration(*c.sample_interval) + " (" +
-               printable(c.sample_interval_source) + ")";
+    sampling = "sampled every " + unbroken(interval_text(*c.sample_interval)) +
+               " (" + printable(c.sample_interval_source) + ")";
   }
   out.paragraph(message_text(c.path) + ": " + printable(c.format) + ", " +
                     unbroken(count(c.bytes) + " bytes") + ", " +

@@ -37,17 +37,21 @@ void put_shift_line(TextLayout& out, const ClockShift& s,
     parts.insert(parts.begin(), what_became(s));
     return out.headline(parts);
   }
-  parts.push_back(what_became(s) == "MOVED"         ? "moved"
-                  : s.presence == Presence::kInBoth ? "not seen to move"
-                                                    : "gone");
+  parts.push_back(shift_became(s));
   parts.push_back(limit_words(options));
   put_decision_line(out, *s.decision, parts, color);
 }
 
-std::string frequency_of(const ClockSeen& c) {
+void put_seen(TextLayout& out, const char* label,
+              const std::optional<ClockSeen>& c, double coverage) {
+  if (!c) return out.labelled(label, "no clock");
+  const std::string percent = " (" + coverage_percent(coverage) + ")";
+  out.labelled(label, unbroken(seen_frequency(*c) + percent));
   // What the capture itself leaves open: that is what the shift is made of.
-  const double U = 2.0 * c.u.value() * 1e-6 * c.frequency.value();
-  return unbroken(frequency_to(c.frequency.value(), U));
+  const double f = c->frequency.value();
+  out.labelled("", unbroken(frequency_with_uncertainty(
+                       f, f * 1e-6 * c->expanded_alone.value())) +
+                       unbroken(percent) + ", timebase left out");
 }
 
 void put_jitter(TextLayout& out, const ClockShift& s) {
@@ -77,9 +81,9 @@ void put_duty(TextLayout& out, const ClockShift& s) {
                            (s.duty_changed ? "" : ", which may be nothing"));
 }
 
-void put_shift(TextLayout& out, const ClockShift& s) {
-  out.labelled("before", s.before ? frequency_of(*s.before) : "no clock");
-  out.labelled("after", s.after ? frequency_of(*s.after) : "no clock");
+void put_shift(TextLayout& out, const ClockShift& s, double coverage) {
+  put_seen(out, "before", s.before, coverage);
+  put_seen(out, "after", s.after, coverage);
   put_jitter(out, s);
   put_duty(out, s);
   for (const auto& seen : {s.before, s.after}) {
@@ -105,11 +109,24 @@ std::string timebase_words(const ComparisonResult& c) {
 
 }  // namespace
 
+std::string seen_frequency(const ClockSeen& c) {
+  const double f = c.frequency.value();
+  return frequency_with_uncertainty(f, f * 1e-6 * c.expanded.value());
+}
+
+std::string shift_became(const ClockShift& s) {
+  const std::string word = what_became(s);
+  return word == "MOVED"                      ? "moved"
+         : s.presence == Presence::kInBoth    ? "not seen to move"
+         : s.presence == Presence::kOnlyAfter ? "new"
+                                              : "gone";
+}
+
 void put_comparison(TextLayout& out, const ComparisonResult& c, bool color,
                     bool quiet) {
   for (const ClockShift& s : c.shifts) {
     put_shift_line(out, s, c.options, color);
-    if (!quiet) put_shift(out, s);
+    if (!quiet) put_shift(out, s, c.options.coverage);
   }
   if (quiet) return;
   out.blank_line();

@@ -86,6 +86,12 @@ std::vector<std::string> trend_parts(const Trend& trend);
 /// "12 captures: 9 pass, 2 fail, 1 unusable".
 std::string summary_words(const BatchSummary& summary);
 
+/// "750.0067 kHz ± 1.1 Hz", what the timebase leaves open included.
+std::string seen_frequency(const ClockSeen& clock);
+
+/// "moved", "not seen to move", "gone", "new".
+std::string shift_became(const ClockShift& shift);
+
 /// What became of each clock between two captures.
 void put_comparison(TextLayout& out, const ComparisonResult& comparison,
                     bool color, bool quiet);

@@ -50,11 +50,13 @@ class Page(html.parser.HTMLParser):
         self.tags.append(tag)
         self.attributes += attrs
         self.ids += [value for name, value in attrs if name == "id"]
+        self.words += ["\0"] * (("class", "option") in attrs)
         if tag not in VOID:
             self.open.append((tag, dict(attrs)))
 
     def handle_endtag(self, tag):
-        name, _ = self.open.pop()
+        name, attributes = self.open.pop()
+        self.words += ["\0"] * (attributes.get("class") == "option")
         assert name == tag, (name, tag, self.getpos())
 
     def handle_data(self, data):
@@ -68,7 +70,15 @@ class Page(html.parser.HTMLParser):
         return {c["id"]: c for c in json.loads(self.data)}
 
     def text(self):
-        return " ".join(" ".join(self.words).split())
+        # An option in a sentence is no word apart.
+        text = re.sub(r" ?\0 ?", "\0", " ".join(self.words)).replace("\0", "")
+        return " ".join(text.split())
+
+
+def page_words(text):
+    """A sentence as a page has it: a minus, degrees."""
+    text = re.sub(r"(^|[ (])-(?=[\d.]+([ ,;)]|$))", "\\1\u2212", text)
+    return text.replace(" degC", " \u00b0C")
 
 
 class PagesCase(CliCase):
@@ -226,13 +236,45 @@ class Measured(PagesCase):
         self.expect(0, "verify", self.path("a.vcd"), "--expect", "1MHz",
                     "--tolerance", "300ppm", "--plots", str(folder))
         self.assertTrue((folder / "limits.svg").exists())
-        (folder / "limits-7.svg").write_text("earlier")
+        shutil.copy(folder / "limits.svg", folder / "limits-7.svg")
         (folder / "limits-mine.svg").write_text("mine")
+        # Not ours, of a name that only another command gives.
+        (folder / "history.svg").write_text("mine")
         self.expect(0, "measure", self.path("a.vcd"), "--plots", str(folder))
         self.assertFalse((folder / "limits.svg").exists())
         self.assertFalse((folder / "limits-7.svg").exists())
         self.assertTrue((folder / "limits-mine.svg").exists())
         self.assertTrue((folder / "periods.svg").exists())
+        self.assertEqual((folder / "history.svg").read_text(), "mine")
+
+    def test_a_picture_that_is_not_ours_is_not_overwritten(self):
+        folder = pathlib.Path(self.path("plots"))
+        folder.mkdir()
+        (folder / "course-2.svg").write_text("<svg><!-- my own --></svg>")
+        report, result = self.path("p.html"), self.path("p.json")
+        done = self.expect(73, "measure", self.path("a.vcd"), "--plots",
+                           str(folder), "--report", report, "--json", result)
+        for words in (b"course-2.svg", b"no picture of clockassay's",
+                      b"another folder"):
+            self.assertIn(words, done.stderr)
+        # Before anything is written.
+        self.assertEqual(done.stdout, b"")
+        self.assertEqual([p.name for p in folder.iterdir()], ["course-2.svg"])
+        self.assertFalse(pathlib.Path(report).exists())
+        self.assertFalse(pathlib.Path(result).exists())
+        for args in (("verify", self.path("a.vcd"), "--expect", "1MHz",
+                      "--tolerance", "300ppm"),
+                     ("compare", self.path("a.vcd"), self.path("a.vcd")),
+                     ("plan", "load", "--crystal-load", "12pF",
+                      "--stray-across", "3pF")):
+            name = {"verify": "limits", "compare": "shifts",
+                    "plan": "pull"}[args[0]]
+            other = pathlib.Path(self.path("plots-" + args[0]))
+            other.mkdir()
+            (other / f"{name}.svg").write_text("mine")
+            done = self.expect(73, *args, "--plots", str(other))
+            self.assertIn(f"{name}.svg".encode(), done.stderr)
+            self.assertEqual((other / f"{name}.svg").read_text(), "mine")
 
 
 class Judged(PagesCase):
@@ -250,9 +292,9 @@ class Judged(PagesCase):
             self.assertLess(text.index(word), text.index("Channel"))
             self.assertIn("limits", pictures)
             for reason in verdict.get("reasons", []):
-                self.assertIn(reason, text)
+                self.assertIn(page_words(reason), text)
             for cause in verdict["causes"]:
-                self.assertIn(cause["cause"], text)
+                self.assertIn(page_words(cause["cause"]), text)
 
     def test_a_missing_clock_and_a_missing_file_are_told(self):
         self.put("flat.csv", "time_s,clk\n0,0\n1,0\n")
@@ -351,6 +393,13 @@ class Several(PagesCase):
                 self.assertIn(f"#verdict-{i + 1}", links)
         charts = [c for c in page.charts() if c.startswith("periods")]
         self.assertEqual(len(charts), MOST_WITH_CHARTS)
+        # Alone it keeps the pictures of those alone, and is the same.
+        alone = self.path("alone.html")
+        self.expect(1, "verify", *names, "--expect", "1MHz", "--tolerance",
+                    "30ppm", "--timebase", "2ppm", "--jobs", "2", "--report",
+                    alone)
+        self.assertEqual(pathlib.Path(alone).read_bytes(),
+                         (PAGES / "many.html").read_bytes())
         self.assertLess((PAGES / "many.html").stat().st_size,
                         MOST_BYTES_OF_A_BATCH + len(names) * MOST_BYTES_OF_A_ROW)
 
@@ -366,7 +415,7 @@ class Several(PagesCase):
             "--same-timebase", "--time-unit", "ps", "--sample-rate", "1GHz")
         self.assertEqual(page.tags.count("pre"), 0)
         for clock in ("first_clock", "second_clock"):
-            self.assertRegex(page.text(), f"MOVED {clock} [+-]")
+            self.assertRegex(page.text(), f"MOVED {clock} [+\u2212]")
 
     def test_long_names_wrap(self):
         """The browser looks for pages that are too wide."""
@@ -403,7 +452,7 @@ class Others(PagesCase):
             "-60..125", "--tolerance", "50ppm")
         head = page.text()[:page.text().index("Expected")]
         for words in ("extrapolated", "limit \u00b150 ppm",
-                      "over -60 \u2026 125 degC"):
+                      "over \u221260 \u2026 125 \u00b0C"):
             self.assertIn(words, head)
         # And the curve there is drawn as what it is, joined to the other.
         series = {s["name"]: s for s in
@@ -429,12 +478,29 @@ class Others(PagesCase):
             0, "trend.html", "trend", "--store", self.path("store.db"))
         self.assertIn("history", pictures)
         self.assertEqual(len(page.charts()["history"]["series"][0]["x"]), 8)
+        # Tables have titles of their own.
+        for words in ("upper control limit", "lower control limit"):
+            self.assertIn(words, page.text())
         self.assertIn("assumed 100 ppm, not stated", page.text())
         page, pictures, result = self.page_of(
             0, "compare.html", "compare", self.path("0.vcd"),
             self.path("1.vcd"), "--same-timebase")
         self.assertIn("shifts", pictures)
-
+        # Frequencies with U, of which the timebase's 100 ppm are most.
+        for side in ("before", "after"):
+            seen = result["comparisons"][0][side]
+            self.assertAlmostEqual(seen["expanded_uncertainty_ppm"], 95,
+                                   delta=0.1)
+            self.assertLess(seen["expanded_capture_uncertainty_ppm"], 1)
+        self.assertRegex(page.text(), r"before 1\.0[0 ]*\d* MHz \u00b1 9\d Hz")
+        self.assertIn("timebase left out", page.text())
+        # Where there is nothing to draw the reason stands.
+        self.expect(0, "measure", self.path("0.vcd"), "--store",
+                    self.path("one.db"))
+        page, pictures, _ = self.page_of(
+            0, "one.html", "trend", "--store", self.path("one.db"))
+        self.assertNotIn("history", pictures)
+        self.assertIn("a history begins with two captures", page.text())
 
     def test_a_plan_of_load(self):
         page, pictures, result = self.page_of(

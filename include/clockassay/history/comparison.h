@@ -27,6 +27,9 @@ struct ClockSeen {
   bool by_reference = false;  ///< measured against a reference beside it
   Ppm u;                      ///< of the capture alone, k = 1, normal
   Ppm half_width;             ///< what the timebase leaves open, rectangular
+  // U at the comparison's coverage: compare_clocks() works them out.
+  Ppm expanded = {};        ///< with what the timebase leaves open
+  Ppm expanded_alone = {};  ///< of the capture alone
   /// Rms of the periods; absent where sampling may have made most of it.
   std::optional<Seconds> period_jitter;
   /// Rms of an edge, sampling taken off; seconds.

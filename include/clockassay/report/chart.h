@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -44,13 +45,19 @@ struct ChartSeries {
   std::vector<double> y;     ///< empty: a band
   std::vector<double> low;   ///< empty, or as many as x
   std::vector<double> high;  ///< the same
+  /// Half of the interval of each value, which says how many of its digits
+  /// mean something; NaN: not known. Empty: where points have bars it is
+  /// theirs.
+  std::vector<double> open = {};
+  std::string about = {};  ///< what its table is called; empty: `name`
 };
 
 /// A value that others are held against.
 struct ChartLevel {
   std::string name;
   double at = 0.0;
-  bool is_upright = false;  ///< of x, else of y
+  bool is_upright = false;         ///< of x, else of y
+  std::optional<int> digits = {};  ///< that it is known to; absent: it is exact
 };
 
 /// One picture, for any renderer. Texts may come from a capture: whoever draws
@@ -73,7 +80,11 @@ struct Chart {
 /// trends.
 std::vector<Chart> charts_of(const Record& record);
 
-/// The same as a still picture, SVG 1.1, with title and description.
+/// A comment at the beginning of every picture, by which it is known as one of
+/// ours; nothing from a capture can write it.
+inline constexpr const char* kPictureMark = " a chart by clockassay ";
+
+/// The same as a still picture, SVG 1.1, with mark, title and description.
 /// Assumes nothing else in the process draws by PLplot meanwhile: that library
 ///         has one state for all of it. Calls of this take turns, from whatever
 ///         threads; each begins and ends a picture of its own.

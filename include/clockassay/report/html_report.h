@@ -16,4 +16,9 @@ namespace clockassay {
 /// Source: docs/report.md
 Result<std::string> html_report(const Record& record);
 
+/// Takes the pictures out of a growing record that its page has no place for,
+/// which no more captures bring back: the page stays the same.
+/// Cost: as of its verdicts and captures
+void drop_unshown_pictures(Record& record);
+
 }  // namespace clockassay

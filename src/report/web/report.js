@@ -23,22 +23,40 @@
     return '10' + [...String(Math.round(exponent))].map((c) => powers[c])
         .join('');
   };
-  // Thousands apart by a narrow blank, as the text of the page has them.
-  const grouped = (text) => {
+  // Thousands apart by a narrow blank, as the text of the page has them; a
+  // minus is none to break at.
+  const grouped = (number) => {
+    const text = number.replace('-', '\u2212');
     const [whole, rest] = text.split('.');
-    if (whole.replace('-', '').length < 5) return text;
+    if (whole.replace('\u2212', '').length < 5) return text;
     return whole.replace(/\B(?=(\d{3})+$)/g, '\u202F') +
       (rest === undefined ? '' : '.' + rest);
   };
+  const raised = (value, digits) => {
+    const [number, exponent] = value.toExponential(digits).split('e');
+    return number.replace('-', '\u2212') + '\u00B710' +
+      [...String(Number(exponent))].map((c) => powers[c]).join('');
+  };
+  const isInFull = (size) => size === 0 || size >= 1e-3 && size < 1e7;
+  // Of a tick, which is a round number.
   const figure = (value) => {
     if (value === null || value === undefined) return '\u2013';
+    return isInFull(Math.abs(value)) ?
+      grouped(String(Number(value.toPrecision(6)))) :
+      raised(value, 3).replace(/\.?0+\u00B7/, '\u00B7');
+  };
+  // To the last place that means something, as the tables below have it.
+  const rounded = (value, to) => {
+    if (value === null || value === undefined) return '\u2013';
     const size = Math.abs(value);
-    if (size !== 0 && (size < 1e-3 || size >= 1e7)) {
-      const [digits, exponent] = value.toExponential(3).split('e');
-      return digits + '\u00B710' + [...String(Number(exponent))]
-          .map((c) => powers[c]).join('');
+    if (isInFull(size)) {
+      const step = 10 ** Math.max(to, 0);
+      const text = (Math.round(value / step) * step).toFixed(0);
+      const number = to < 0 ? value.toFixed(Math.min(-to, 20)) : text;
+      return grouped(/[1-9]/.test(number) ? number : number.replace('-', ''));
     }
-    return grouped(String(Number(value.toPrecision(6))));
+    return raised(value,
+        Math.min(Math.max(Math.floor(Math.log10(size)) - to, 0), 15));
   };
   // What an axis is in: the end of its label.
   const unitOf = (axis) => {
@@ -46,11 +64,11 @@
     return at < 0 ? '' :
       '\u00A0' + axis.label.slice(at + 3).replace(/[()]/g, '');
   };
-  const place = (chart, x) =>
+  const place = (chart, x, to) =>
     chart.x.scale === 'date' ?
       new Date(x * 1000).toISOString().slice(0, 16).replace('T', ' ') +
         ' UTC' :
-      figure(x) + unitOf(chart.x);
+      rounded(x, to) + unitOf(chart.x);
 
   // As many decimals as tell neighbouring ticks apart, and no tick rounded.
   const decimalsOf = (step) => {
@@ -89,6 +107,10 @@
     const apart = Math.max(Math.abs(x[x.length - 1] - x[0]),
         Math.abs(x[0]) * 1e-6, 1e-12) * 1e-7;
     for (let i = 1; i < x.length; ++i) x[i] = Math.max(x[i], x[i - 1] + apart);
+    // Where it is read out: to which place there.
+    const at = (places, i) => Array.isArray(places) ? places[order[i]] : places;
+    s.placesAt = new Map(x.map((v, i) =>
+      [v, {x: at(s.x_places, i), y: at(s.places, i)}]));
     const rows = [x];
     if (s.y.length) rows.push(of(s.y));
     if (s.low.length) rows.push(of(s.low), of(s.high));
@@ -110,8 +132,10 @@
     const isPoints = s.drawn === 'points' || s.drawn === 'squares';
     const second = s.drawn === 'dashed' || s.drawn === 'squares';
     const stroke = () => colour(second ? 'second' : 'first');
-    if (isPoints && is !== 'y') return {show: true, stroke, width: 0,
-      points: {show: false}};
+    // A band is drawn by itself, below.
+    if ((isPoints || s.drawn === 'band') && is !== 'y') {
+      return {show: true, stroke, width: 0, points: {show: false}};
+    }
     if (s.drawn === 'box') return {stroke: () => colour('second'), width: 1.4,
       dash: [6, 4], spanGaps: false, points: {show: false}};
     const line = {stroke, width: isPoints ? 0 : 1.4, spanGaps: false,
@@ -168,6 +192,64 @@
     });
   };
 
+  // Of a band: what lies between its ends in each column of the screen, as one
+  // area. Where its parts are apart they have an outline, too.
+  const bandRuns = (u, low, high) => {
+    const runs = [];
+    let run = null;
+    u.data[low].forEach((from, i) => {
+      const to = u.data[high][i];
+      if (from === undefined) return;
+      if (from === null || to === null) {
+        run = null;
+        return;
+      }
+      const x = u.valToPos(u.data[0][i], 'x', true);
+      const [bottom, top] = [from, to].map((y) => u.valToPos(y, 'y', true));
+      if (![x, bottom, top].every(Number.isFinite)) return;
+      if (!run) runs.push(run = []);
+      const last = run[run.length - 1];
+      if (last && Math.round(x) === Math.round(last.x)) {
+        last.bottom = Math.max(last.bottom, bottom);
+        last.top = Math.min(last.top, top);
+        last.parts += 1;
+      } else {
+        run.push({x, bottom, top, parts: 1});
+      }
+    });
+    return runs;
+  };
+
+  // Many parts and nothing else in the chart: one dark area, no outline.
+  const drawBand = (u, low, high, isAlone) => within(u, ({left, width}) => {
+    const {ctx} = u;
+    const thin = 1.4 * devicePixelRatio;
+    for (const run of bandRuns(u, low, high)) {
+      const seen = run.filter(({x}) => x >= left && x <= left + width);
+      const parts = seen.reduce((sum, {parts: n}) => sum + n, 0);
+      const isDense = isAlone && parts * 4 * devicePixelRatio > width;
+      ctx.beginPath();
+      for (const {x, top} of run) ctx.lineTo(x, top);
+      // However narrow it is, it is to be seen.
+      for (const {x, bottom, top} of [...run].reverse()) {
+        ctx.lineTo(x, Math.max(bottom, top + thin));
+      }
+      ctx.closePath();
+      ctx.fillStyle = colour(isDense ? 'first' : 'first-pale');
+      ctx.fill();
+      ctx.strokeStyle = colour('first');
+      ctx.lineWidth = thin;
+      ctx.setLineDash([]);
+      if (!isDense) ctx.stroke();
+    }
+  });
+
+  const drawBands = (u, list) => list.forEach((column, i) => {
+    if (column.is === 'low' && column.of.drawn === 'band') {
+      drawBand(u, i + 1, i + 2, list.length === 2);
+    }
+  });
+
   const drawBars = (u, list) => within(u, () => {
     u.ctx.strokeStyle = colour('ink');
     u.ctx.lineWidth = devicePixelRatio;
@@ -196,13 +278,63 @@
     });
   });
 
+  // How much of the data lies in a box: parts of the way from one to the next.
+  const dataIn = (u, box) => {
+    let count = 0;
+    const has = (x, y) => x >= box.left && x <= box.right && y >= box.top &&
+      y <= box.bottom;
+    for (const column of u.data.slice(1)) {
+      let last = null;
+      column.forEach((value, i) => {
+        if (value === undefined) return;
+        const at = value === null ? null :
+          [u.valToPos(u.data[0][i], 'x', true), u.valToPos(value, 'y', true)];
+        if (at && last && Math.max(at[0], last[0]) >= box.left &&
+            Math.min(at[0], last[0]) <= box.right) {
+          for (let part = 0; part < 16; ++part) {
+            count += has(...[0, 1].map((k) =>
+              last[k] + part / 16 * (at[k] - last[k])));
+          }
+        } else if (at) {
+          count += has(...at);
+        }
+        last = at;
+      });
+    }
+    return count;
+  };
+
+  // Beside its line, of four places where the least of the data is; those of
+  // upright lines at the top, below each other where they would meet.
+  const namePlace = (u, level, wide, taken) => {
+    const {left, top, width, height} = u.bbox;
+    const pixels = (n) => n * devicePixelRatio;
+    const at = u.valToPos(level.at, level.upright ? 'x' : 'y', true);
+    const boxAt = (x, y) => ({left: x, right: x + wide, top: y - pixels(11),
+      bottom: y + pixels(3)});
+    if (level.upright) {
+      const x = at + pixels(4) + wide > left + width ? at - pixels(4) - wide :
+        at + pixels(4);
+      const meets = (a) => taken.some((b) => a.left < b.right &&
+        b.left < a.right && a.top < b.bottom && b.top < a.bottom);
+      const boxes = [0, 1, 2, 3].map((line) =>
+        boxAt(x, top + pixels(13 + 14 * line)));
+      return boxes.find((box) => !meets(box)) ?? boxes[3];
+    }
+    const all = [left + width - pixels(4) - wide, left + pixels(4)].flatMap(
+        (x) => [boxAt(x, at - pixels(5)), boxAt(x, at + pixels(13))]);
+    const fitting = all.filter((box) => box.top >= top &&
+      box.bottom <= top + height);
+    if (!fitting.length) return all[0];
+    const counts = fitting.map((box) => dataIn(u, box));
+    return fitting[counts.indexOf(Math.min(...counts))];
+  };
+
   const drawLevels = (u, chart) => within(u, ({left, top, width, height}) => {
     const {ctx} = u;
     ctx.strokeStyle = colour('second');
-    ctx.fillStyle = colour('ink');
     ctx.lineWidth = 1.4 * devicePixelRatio;
     ctx.setLineDash([8 * devicePixelRatio, 5 * devicePixelRatio]);
-    ctx.font = 12 * devicePixelRatio + 'px serif';
     for (const level of chart.levels) {
       const at = u.valToPos(level.at, level.upright ? 'x' : 'y', true);
       ctx.beginPath();
@@ -214,18 +346,27 @@
         ctx.lineTo(left + width, at);
       }
       ctx.stroke();
-      // On the side of its line where there is room.
-      const gap = 4 * devicePixelRatio;
-      const isLeft = level.upright &&
-        at + gap + ctx.measureText(level.name).width > left + width;
-      const isBelow = at - 16 * devicePixelRatio < top;
-      ctx.textAlign = level.upright && !isLeft ? 'left' : 'right';
-      ctx.fillText(level.name,
-          level.upright ? at + (isLeft ? -gap : gap) : left + width - gap,
-          level.upright ? top + 14 * devicePixelRatio :
-            at + (isBelow ? 13 : -5) * devicePixelRatio);
     }
     ctx.setLineDash([]);
+    ctx.font = 12 * devicePixelRatio + 'px serif';
+    ctx.fillStyle = colour('ink');
+    // A rim of the paper: what is below does not cross the letters.
+    ctx.strokeStyle = colour('paper');
+    ctx.lineWidth = 4 * devicePixelRatio;
+    ctx.lineJoin = 'round';
+    ctx.textAlign = 'left';
+    const taken = [];
+    for (const level of chart.levels) {
+      const at = u.valToPos(level.at, level.upright ? 'x' : 'y', true);
+      const isSeen = level.upright ? at >= left && at <= left + width :
+        at >= top && at <= top + height;
+      if (!level.name || !isSeen) continue;
+      const box = namePlace(u, level, ctx.measureText(level.name).width, taken);
+      taken.push(box);
+      const y = box.bottom - 3 * devicePixelRatio;
+      ctx.strokeText(level.name, box.left, y);
+      ctx.fillText(level.name, box.left, y);
+    }
   });
 
   const scaleOf = (axis) => axis.scale === 'logarithmic' ?
@@ -260,27 +401,38 @@
     if (chart.y.scale === 'logarithmic') {
       return uPlot.rangeLog(low, high, 10, true);
     }
-    if (low === high) return [low - 1, high + 1];
+    // Where all is alike, as much as what is left open.
+    if (low === null || !(high > low)) return chart.y_range;
     const room = 0.05 * (high - low);
-    return [low - room, high + room];
+    const above = chart.levels.some((l) => l.upright && l.name) ?
+      0.08 * (high - low) : 0;
+    return [low - room, high + room + above];
   };
 
   const readOut = (u, chart, list, output) => {
     const i = u.cursor.idx;
     if (i === null || i === undefined) return;
-    const parts = [place(chart, u.data[0][i])];
+    const x = u.data[0][i];
+    const parts = [];
+    let to;
     list.forEach((column, c) => {
       const value = u.data[c + 1][i];
       if (value === null || value === undefined) return;
-      const name = column.of.name || chart.y.label.split(' / ')[0];
+      const {about, drawn, name: called, placesAt} = column.of;
+      const at = placesAt.get(x);
+      to = Math.min(to ?? at.x, at.x);
+      const name = about || called || chart.y.label.split(' / ')[0];
       const unit = unitOf(chart.y);
-      if (column.is === 'y') parts.push(name + ' ' + figure(value) + unit);
+      if (column.is === 'y') {
+        parts.push(name + ' ' + rounded(value, at.y) + unit);
+      }
       if (column.is === 'low') {
-        const isNamed = ['band', 'box'].includes(column.of.drawn);
-        parts.push((isNamed ? name + ' ' : '') + 'from ' + figure(value) +
-          ' to ' + figure(u.data[c + 2][i]) + unit);
+        parts.push((['band', 'box'].includes(drawn) ? name + ' ' : '') +
+          'from ' + rounded(value, at.y) + ' to ' +
+          rounded(u.data[c + 2][i], at.y) + unit);
       }
     });
+    parts.unshift(place(chart, x, to ?? -6));
     output.textContent = parts.join(';  ');
   };
 
@@ -401,23 +553,18 @@
     addKey(live, chart);
     live.append(plot);
     holder.classList.add('is-live');
-    const bands = [];
-    list.forEach((column, i) => {
-      if (column.is === 'low' && column.of.drawn === 'band') {
-        bands.push({series: [i + 2, i + 1], fill: () => colour('first-pale')});
-      }
-    });
     const u = new uPlot({
       width: plot.clientWidth, height: kHeight,
       // As it is asked for, never rounded out.
       scales: {x: {...scaleOf(chart.x), range: (v, min, max) => [min, max]},
         y: {...scaleOf(chart.y), range: rangeOf(chart)}},
       axes: [axisOf(chart.x, 40), axisOf(chart.y, 64)],
-      series: [{}, ...list.map(lineOf)], bands,
+      series: [{}, ...list.map(lineOf)],
       legend: {show: false},
       tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1e3), 'Etc/UTC'),
       cursor: {drag: {x: true, y: false}},
-      hooks: {draw: [(v) => drawBars(v, list), (v) => drawLevels(v, chart)],
+      hooks: {drawAxes: [(v) => drawBands(v, list)],
+        draw: [(v) => drawBars(v, list), (v) => drawLevels(v, chart)],
         setCursor: [(v) => readOut(v, chart, list, output)]},
     }, data, plot);
     showAll(u);
