@@ -57,9 +57,9 @@ class Install(unittest.TestCase):
                      "zsh/site-functions/_clockassay",
                      "fish/vendor_completions.d/clockassay.fish",
                      "doc/clockassay/LICENSE", "doc/clockassay/README.md",
-                     "doc/clockassay/uncertainty.md",
-                     "doc/clockassay/formats/vcd.md",
-                     "doc/clockassay/schema/clockassay-1.schema.json"]:
+                     "doc/clockassay/docs/uncertainty.md",
+                     "doc/clockassay/docs/formats/vcd.md",
+                     "doc/clockassay/docs/schema/clockassay-1.schema.json"]:
             self.assertTrue((share / name).is_file(), name)
         self.assertEqual(
             self.must("man", "-M", share / "man", "-w", "clockassay").strip(),
@@ -157,6 +157,18 @@ class Install(unittest.TestCase):
             for name in re.findall(r"testdata/demo/([\w.-]*\w)",
                                    page.read_text(encoding="utf-8")):
                 self.assertTrue((demo / name).exists(), (page, name))
+
+    def test_links_of_the_documents_lead_somewhere(self):
+        folder = self.prefix / "share/doc/clockassay"
+        links = 0
+        for page in folder.rglob("*.md"):
+            for link in re.findall(r"\]\(([^)#]+)[^)]*\)",
+                                   page.read_text(encoding="utf-8")):
+                if ":" in link:
+                    continue
+                links += 1
+                self.assertTrue((page.parent / link).exists(), (page, link))
+        self.assertGreater(links, 20)
 
     def test_by_pkg_config(self):
         environment = {**os.environ, "PKG_CONFIG_PATH":

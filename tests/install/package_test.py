@@ -105,7 +105,7 @@ class Packages(unittest.TestCase):
             self.must("dpkg-query", f"--admindir={root}/var/lib/dpkg", "-W",
                       "-f", "${db:Status-Abbrev}", "clockassay"), "ii ")
         for name in ["man/man1/clockassay.1.gz", "doc/clockassay/copyright",
-                     "doc/clockassay/verdict.md",
+                     "doc/clockassay/docs/verdict.md",
                      "bash-completion/completions/clockassay",
                      "zsh/vendor-completions/_clockassay",
                      "fish/vendor_completions.d/clockassay.fish"]:

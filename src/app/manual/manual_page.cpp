@@ -61,7 +61,7 @@ constexpr Entry kFiles[] = {
      "JSON after the schema schema/clockassay-1.schema.json of the docs."},
     {"store (--store)",
      "An SQLite file, or a PostgreSQL database. docs: history.md."},
-    {"share/doc/clockassay",
+    {"share/doc/clockassay/docs",
      "The docs, below the folder the program was installed to."}};
 
 // Each can be run after the one before it; a test does.
@@ -208,9 +208,9 @@ std::string manual_page(const std::string& version) {
   out += roff_heading("SH", "WHAT A RESULT IS NOT") +
          roff_text(kNoCertificate) + '\n';
   return out + roff_heading("SH", "SEE ALSO") +
-         "The docs in share/doc/clockassay: README.md for a worked example, " +
-         "measurement\\-model.md and uncertainty.md for how the numbers come " +
-         "about.\n";
+         "README.md in share/doc/clockassay for a worked example; in docs " +
+         "beside it measurement\\-model.md and uncertainty.md for how the " +
+         "numbers come about.\n";
 }
 
 }  // namespace clockassay
