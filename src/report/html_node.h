@@ -19,7 +19,7 @@ pugi::xml_node add(pugi::xml_node parent, const char* tag,
 /// option in it is not torn apart. What something is called goes by add().
 pugi::xml_node add_words(pugi::xml_node parent, const char* tag,
                          const std::string& text, const char* of = "",
-                         LineEnds ends = LineEnds::kNotBeforeUnits);
+                         LineEnds ends = LineEnds::kNotInFigures);
 
 /// A line of parts side by side, wrapped between them.
 void add_parts(pugi::xml_node line, const std::vector<std::string>& parts);

@@ -78,9 +78,11 @@ bool is_degrees_at(std::string_view text, std::size_t at) {
           (!is_letter(text[end]) && !is_digit(text[end])));
 }
 
-bool is_before_unit(std::string_view text, std::size_t at) {
+/// A blank within a figure, or between it and its unit.
+bool is_of_figure(std::string_view text, std::size_t at) {
   return text[at] == ' ' && at > 0 && is_digit(text[at - 1]) &&
-         is_unit_at(text, at + 1);
+         ((at + 1 < text.size() && is_digit(text[at + 1])) ||
+          is_unit_at(text, at + 1));
 }
 
 std::string converted(std::string_view text, bool is_aligned, LineEnds ends) {
@@ -93,7 +95,7 @@ std::string converted(std::string_view text, bool is_aligned, LineEnds ends) {
       if (is_aligned) out += "  ";
       out += "\u00B0C";
       at += kTyped.size();
-    } else if (ends == LineEnds::kNotBeforeUnits && is_before_unit(text, at)) {
+    } else if (ends == LineEnds::kNotInFigures && is_of_figure(text, at)) {
       out += kFixedBlank;
       ++at;
     } else {

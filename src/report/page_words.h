@@ -6,13 +6,13 @@
 
 namespace clockassay {
 
-enum class LineEnds { kAnywhere, kNotBeforeUnits };
+enum class LineEnds { kAnywhere, kNotInFigures };
 
 /// A text as a page or a picture has it: a minus before a figure, degrees, and
-/// no line end between a figure and its unit, unless there is little room. What
-/// is typed, such as "--range -40..85", stays as it is.
+/// no line end in a figure or before its unit, unless there is little room.
+/// What is typed, such as "--range -40..85", stays as it is.
 std::string page_words(std::string_view text,
-                       LineEnds ends = LineEnds::kNotBeforeUnits);
+                       LineEnds ends = LineEnds::kNotInFigures);
 
 /// The same of lines that blanks align: no place moves.
 std::string page_lines(std::string_view text);

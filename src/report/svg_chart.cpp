@@ -272,7 +272,8 @@ class Drawing {
   }
 
   void name_row(std::size_t i) const {
-    const std::string name = plot_text(shortened(chart_.y.rows[i], is_tall()));
+    const std::string name = plot_text(shortened(
+        page_words(chart_.y.rows[i], LineEnds::kAnywhere), is_tall()));
     const double y = window_.at_y(static_cast<double>(i));
     const ChartExtent& e = window_.extent;
     if (is_tall()) {

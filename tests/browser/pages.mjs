@@ -70,6 +70,29 @@ async function lookAt(browser, name, colorScheme) {
   return data;
 }
 
+// What is read out is in the tables below, figure by figure: rounded alike.
+async function readAsTold(figure, said, name) {
+  const {told, names, skipped} = await figure.evaluate((f) => {
+    const chart = JSON.parse(document.getElementById('charts').textContent)
+        .find((c) => 'chart-' + c.id === f.id);
+    return {told: [...f.querySelectorAll('details th, details td')]
+        .map((c) => c.textContent.replace(/\s/g, '')),
+    names: chart.series.flatMap((s) => [s.about, s.name]),
+    // Dates are told to the second, and of many parts not each is told.
+    skipped: chart.x.scale === 'date' ||
+      f.querySelector('details').textContent.includes('; thinned: ')};
+  });
+  if (skipped) return;
+  let figures = said;
+  for (const n of names) if (n) figures = figures.replaceAll(n, '');
+  const number = /\u2212?\d[\d\u202F]*(\.\d+)?(\u00B710[\u207B\u2070\u00B9\u00B2\u00B3\u2074-\u2079]+)?/g;
+  const read = [...figures.matchAll(number)]
+      .map(([m]) => m.replace(/\u202F/g, ''));
+  const missing = read.filter((m) => !told.includes(m));
+  check(read.length > 1 && missing.length === 0, name,
+      `"${said}": ${missing} of ${read.length} figures is in no table`);
+}
+
 async function useKeys(browser, name) {
   const {context, page} = await open(browser, name);
   const figure = page.locator('figure.is-live').first();
@@ -85,6 +108,8 @@ async function useKeys(browser, name) {
         .find((c) => 'chart-' + c.id === p.closest('figure').id)
         .x.label.split(' / ')[1] ?? '');
   check(first.includes(unit), name, `"${first}" is without ${unit}`);
+  await readAsTold(figure, first, name);
+  await readAsTold(figure, second, name);
   check(first !== '' && second !== '' && first !== second, name,
       `arrow keys read out "${first}", then "${second}"`);
   const picture = () => figure.locator('canvas').evaluate(

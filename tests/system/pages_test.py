@@ -100,6 +100,15 @@ class PagesCase(CliCase):
             elif name_ in ("src", "href", "action", "data"):
                 self.fail(f"{name_}={value}: a page needs nothing but itself")
             self.assertFalse(name_.startswith("on"), (name_, value))
+        for chart in page.charts().values():
+            # There is room, however alike the values are.
+            low, high = chart["y_range"]
+            self.assertLess(low, high, chart["id"])
+            for s in chart["series"]:
+                for y in s["y"] + s["low"] + s["high"]:
+                    if y is not None and (y > 0 or chart["y"]["scale"]
+                                          == "linear"):
+                        self.assertTrue(low <= y <= high, (chart["id"], y))
         return page, pictures, json.loads(pathlib.Path(result).read_text())
 
     def near(self, shown, exact):
