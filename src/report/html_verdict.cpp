@@ -78,9 +78,10 @@ std::string table_limit(const Check& c) {
 
 void add_checks(pugi::xml_node section, const Verdict& v) {
   if (v.checks.empty()) return;
-  HtmlTable table(section, "Checks",
-                  {"check", "decision", "#value", "#limit", "#conforms with",
-                   "limit from"});
+  HtmlTable table(
+      section, "Checks",
+      {"check", "decision", "#value", "#limit", "#conforms with", "limit from"},
+      CellNames::kInEach);
   for (const Check& c : v.checks) {
     const bool is_limited = c.low || c.high;
     std::string what = c.check;
@@ -98,7 +99,8 @@ void add_checks(pugi::xml_node section, const Verdict& v) {
 void add_budget(pugi::xml_node section, const Budget& budget) {
   HtmlTable table(section, "What U is made of",
                   {"contribution", "#standard uncertainty / ppm",
-                   "distribution", "known from"});
+                   "distribution", "known from"},
+                  CellNames::kInEach);
   for (const BudgetLine& line : budget.lines) {
     table.row({line.name, ppm_text(line.standard_uncertainty.value()),
                line.distribution, line.source});
@@ -114,7 +116,8 @@ void add_budget(pugi::xml_node section, const Budget& budget) {
 
 void add_life(pugi::xml_node section, const LifeStack& life) {
   const double U = life.expanded_uncertainty.value();
-  HtmlTable table(section, "Over life", {"share", "#by", "why"});
+  HtmlTable table(section, "Over life", {"share", "#by", "why"},
+                  CellNames::kInEach);
   table.row({"now, as measured",
              signed_with_uncertainty(life.error.value(), U, "ppm"),
              "load and stray of this board are in it"});
