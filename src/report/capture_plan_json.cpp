@@ -58,7 +58,7 @@ void add_question(const CapturePlan& plan, Json& tree) {
   tree["timebase"] = timebase_json(plan);
 }
 
-void add_capture(const CapturePlan& plan, Json& tree) {
+void add_lengths(const CapturePlan& plan, Json& tree) {
   const bool may_fail = plan.zones.sure_fail.has_value();
   tree["sure_fail_from_hz"] =
       may_fail ? number(plan.zones.fails_from.value()) : Json(nullptr);
@@ -76,6 +76,9 @@ void add_capture(const CapturePlan& plan, Json& tree) {
       plan.needed ? number(plan.needed->jitter_below) : Json(nullptr);
   tree["feasible"] = plan.feasible;
   tree["shortest_duration_s"] = number(plan.shortest);
+}
+
+void add_width(const CapturePlan& plan, Json& tree) {
   tree["capture_uncertainty_ppm"] =
       plan.width.cycles > 0 ? number(plan.capture_U.value()) : Json(nullptr);
   tree["expanded_uncertainty_at_most_ppm"] =
@@ -100,6 +103,9 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["duty_resolution"] = {{"one_period", plan.duty_by_one},
                              {"mean_at_worst", plan.duty_by_mean}};
   tree["locked_to_sampling"] = few_phases_json(plan.few_phases);
+}
+
+void add_rates(const CapturePlan& plan, Json& tree) {
   tree["better_sample_rate_hz"] = number(plan.better_rate_hz);
   tree["better_capture_ppm"] = number(plan.better_U);
   // Scripts know it by this name too.
@@ -116,6 +122,9 @@ void add_capture(const CapturePlan& plan, Json& tree) {
   tree["needed_or_faster"] = plan.needed_or_faster;
   tree["needed_divider"] =
       plan.needed_divider ? Json(*plan.needed_divider) : Json(nullptr);
+}
+
+void add_cures(const CapturePlan& plan, Json& tree) {
   const CaptureCures& cures = plan.cures;
   // Beside a reference that is what has to be better known.
   const bool beside = plan.input.reference_tolerance.has_value();
@@ -128,6 +137,13 @@ void add_capture(const CapturePlan& plan, Json& tree) {
       {"capture_alone", cures.capture_alone},
       {"less_jitter", cures.less_jitter}};
   tree["also_too_large"] = plan.also_too_large;
+}
+
+void add_capture(const CapturePlan& plan, Json& tree) {
+  add_lengths(plan, tree);
+  add_width(plan, tree);
+  add_rates(plan, tree);
+  add_cures(plan, tree);
   const CaptureSize& size = plan.size;
   tree["level_changes"] = size.level_changes;
   tree["file_bytes"] = {{"csv_changes", size.csv_changes_bytes},

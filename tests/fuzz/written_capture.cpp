@@ -17,7 +17,7 @@ std::int64_t power_of_ten(int exponent) {
   return value;
 }
 
-// Up to 47 as it is, then powers of two up to 2^45: with all rows below 2^57.
+// Up to 47 as it is, then powers of two up to 2^44: with all rows below 2^54.
 std::int64_t step_of(unsigned code) {
   constexpr unsigned kPlain = 48;
   return code < kPlain ? code : std::int64_t{1} << (code - kPlain + 1) * 14 / 5;
