@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "base/median.h"
+#include "estimate/jitter_tails.h"
 
 namespace clockassay {
 namespace {
@@ -49,66 +50,6 @@ struct PeriodSum {
   }
 };
 
-// How far periods are off their median, to either side [ticks], in order.
-class Tails {
- public:
-  Tails(const std::vector<std::int64_t>& periods, std::int64_t middle,
-        double window)
-      : window_(window) {
-    PeriodSum near;
-    for (const std::int64_t p : periods) {
-      const auto d = static_cast<double>(p - middle);
-      if (d > 0.0) longer_.push_back(d);
-      if (d < 0.0) shorter_.push_back(-d);
-      if (std::abs(d) <= 2.0 * window) near.add(p - middle);
-    }
-    std::sort(longer_.begin(), longer_.end());
-    std::sort(shorter_.begin(), shorter_.end());
-    mean_ = near.mean(middle) - static_cast<double>(middle);
-  }
-
-  // Whether all that are off by more than `most` may be jitter's, seen through
-  // windows. That is symmetric about the mean: no more are off it to one side
-  // than to the other. And a tail of jitter falls: one that is steady is of
-  // pulses that were moved.
-  bool are_of_jitter(double most) const {
-    return is_of_jitter(shorter_, longer_, mean_, most) &&
-           is_of_jitter(longer_, shorter_, -mean_, most);
-  }
-
- private:
-  static std::size_t from(const std::vector<double>& side, double distance) {
-    return static_cast<std::size_t>(
-        side.end() - std::lower_bound(side.begin(), side.end(), distance));
-  }
-
-  // The mean is that much farther from this side than the median.
-  bool is_of_jitter(const std::vector<double>& side,
-                    const std::vector<double>& other, double farther,
-                    double most) const {
-    // Chosen: numbers this small scatter by as much, and the mean by that.
-    constexpr std::size_t kTwice = 2;
-    constexpr double kOfWindow = 0.25;
-    for (auto d = std::upper_bound(side.begin(), side.end(), most);
-         d != side.end(); ++d) {
-      const std::size_t here = from(side, *d);
-      const double mirrored = *d + 2.0 * farther - kOfWindow * window_;
-      if (here > kTwice * from(other, mirrored)) return false;
-      const double less = *d - window_;
-      if (kTwice * (here + from(other, *d)) >
-          from(side, less) + from(other, less)) {
-        return false;
-      }
-    }
-    return true;
-  }
-
-  double window_;
-  double mean_ = 0.0;  // of those near the median, from it
-  std::vector<double> longer_;
-  std::vector<double> shorter_;
-};
-
 // The last edges of many.
 EdgeView last_of(const EdgeView& view, std::int64_t rising) {
   if (rising <= kMostSteadyEdges) return view;
@@ -138,7 +79,9 @@ std::optional<SteadyPeriods> find_steady_periods(const EdgeView& view,
   const double most =
       std::max(2.0 * window_ticks,
                6.0 * kOfMedian * static_cast<double>(median(differences)));
-  if (Tails(periods, middle, window_ticks).are_of_jitter(most)) {
+  // Where the median tells of no jitter there may be some.
+  if (most <= 2.0 * window_ticks &&
+      are_of_jitter(periods, middle, window_ticks)) {
     return std::nullopt;
   }
   PeriodSum steady;

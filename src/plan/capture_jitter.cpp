@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "clockassay/estimate/seen_length.h"
 #include "plan/capture_question.h"
 #include "plan/capture_sampling.h"
 
@@ -17,20 +18,6 @@ constexpr double kUnevenPeriod = 0.25;
 constexpr double kUnevenSamples = 2.0;
 constexpr double kNeverEven = 0.45;
 
-// The integral of the normal distribution's upper tail from x on.
-double tail_beyond(double x) {
-  const double density =
-      std::exp(-0.5 * x * x) / std::sqrt(2.0 * std::numbers::pi);
-  return density - 0.5 * x * std::erfc(x / std::numbers::sqrt2);
-}
-
-// That a length which is off by a normal part of rms s is seen `off` samples
-// or more off, to one side: between whole numbers of samples it is seen as
-// either, by how near it is. `off` counts to the number seen.
-double seen_off(double off, double s) {
-  return s * (tail_beyond((off - 1.0) / s) - tail_beyond(off / s));
-}
-
 // Of one period and its pulses [samples], edges of rms jitter sigma.
 double chance_of_one(double period, double half, double sigma) {
   const double s = std::numbers::sqrt2 * sigma;
@@ -39,7 +26,8 @@ double chance_of_one(double period, double half, double sigma) {
   const double above = std::floor(period + uneven) + 1.0 - period;
   const double below = period - (std::ceil(period - uneven) - 1.0);
   // A pulse of which no sample is seen.
-  return seen_off(above, s) + seen_off(below, s) + seen_off(half, s);
+  return chance_seen_off(above, s) + chance_seen_off(below, s) +
+         chance_seen_off(half, s);
 }
 
 }  // namespace

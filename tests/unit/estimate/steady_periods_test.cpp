@@ -102,25 +102,43 @@ TEST_CASE("find_steady_periods: jitter and sampling put no period off") {
     CAPTURE(trial);
     CHECK_FALSE(found_in(periods, 1000.0));
   }
-  // Sampled, of 10.4167 ticks, with jitter of a tenth to half a tick: half of
-  // the periods and more are alike.
-  for (const double sigma : {0.1, 0.23, 0.35, 0.5}) {
-    std::normal_distribution<double> edge(0.0, sigma / std::numbers::sqrt2);
-    std::vector<std::int64_t> periods;
-    double last = edge(random);
-    for (int i = 1; i <= 20000; ++i) {
-      const double next = i * (250.0 / 24.0) + edge(random);
-      periods.push_back(std::llround(std::floor(next) - std::floor(last)));
-      last = next;
-    }
-    CAPTURE(sigma);
-    CHECK_FALSE(found_in(periods, 250.0 / 24.0));
-  }
   // Sampled without jitter: 100 and at times 101 or 99, within the window.
   std::vector<std::int64_t> sampled(100, 100);
   sampled[30] = 101;
   sampled[60] = 99;
   CHECK_FALSE(found_in(sampled, 100.0));
+}
+
+TEST_CASE("find_steady_periods: jitter of half a window puts few off") {
+  // At any place between whole ticks, with jitter of a tenth to seven tenths of
+  // a tick: half of the periods and more may be alike. To each side one in a
+  // hundred is allowed: a few deviations of the binomial above that.
+  constexpr unsigned kSeed = 22;
+  std::mt19937_64 random(kSeed);
+  int captures = 0;
+  int off = 0;
+  for (int trial = 0; trial < 4; ++trial) {
+    for (const double part : {0.0, 0.1, 0.25, 0.37, 0.4167, 0.5}) {
+      for (const double sigma : {0.1, 0.23, 0.35, 0.5, 0.6, 0.7}) {
+        // A little off what a few periods make whole: at all places.
+        const double period = 10.0 + part + 1e-4 / std::numbers::e;
+        std::normal_distribution<double> edge(0.0, sigma / std::numbers::sqrt2);
+        std::vector<std::int64_t> periods;
+        double last = edge(random);
+        for (int i = 1; i <= 20000; ++i) {
+          const double next = i * period + edge(random);
+          periods.push_back(std::llround(std::floor(next) - std::floor(last)));
+          last = next;
+        }
+        ++captures;
+        off += found_in(periods, period).has_value();
+      }
+    }
+  }
+  const double most = 0.02 * captures;
+  CAPTURE(captures);
+  CAPTURE(off);
+  CHECK(off <= most + 4.0 * std::sqrt(most));
 }
 
 TEST_CASE("find_steady_periods: small losses are no jitter") {
@@ -152,9 +170,10 @@ TEST_CASE("find_steady_periods: small losses are no jitter") {
         CAPTURE(share);
         const auto found = found_in(periods, period);
         REQUIRE(found);
-        // Three less than usual are off, but for those that sampling or jitter
-        // made longer: no more than half.
-        CHECK(2 * found->off >= lost_three);
+        // Three less than usual are off, but for those that sampling made
+        // longer, a part of a tick in so many: 0.9 at most here.
+        CHECK(static_cast<double>(found->off) >=
+              0.1 * lost_three - 3.0 * std::sqrt(0.1 * lost_three));
       }
     }
   }
