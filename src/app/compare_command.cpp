@@ -215,9 +215,7 @@ ExitCode run_compare(const CommandLine& line, const std::string& version) {
   record.command = "compare";
   record.coverage = line.reading.coverage;
   if (const auto checked = check_paths(line); !checked) {
-    add_error(record, checked.error());
-    // Nothing is written to a path that is also an input.
-    return exit_code(checked.error().code);
+    return refuse_outputs(record, checked.error(), line.reading.json);
   }
   run(line, record);
   if (line.compare.junit) {

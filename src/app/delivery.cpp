@@ -136,4 +136,11 @@ void print_errors_as_json(const Record& record) {
   if (text) (void)print(*text);  // the error being reported outranks this one
 }
 
+ExitCode refuse_outputs(Record& record, const Error& error,
+                        const std::optional<std::string>& json) {
+  add_error(record, error);
+  if (json == "-") print_errors_as_json(record);
+  return exit_code(error.code);
+}
+
 }  // namespace clockassay

@@ -36,4 +36,10 @@ ExitCode deliver(Record& record, const ReadingArguments& arguments,
 /// The errors of a run that came to nothing else, as JSON on standard output.
 void print_errors_as_json(const Record& record);
 
+/// Ends a run whose outputs cannot be what they are named: nothing is written
+/// to them; JSON goes to standard output, if that is where it was asked for.
+/// Out: the exit code of the run
+ExitCode refuse_outputs(Record& record, const Error& error,
+                        const std::optional<std::string>& json);
+
 }  // namespace clockassay

@@ -125,8 +125,8 @@ std::string made_and_packed(const TextMaker& make) {
   try {
     const std::string made = made_and_packed(make);
     if (!made.empty() && write_all(to, made, "")) code = 0;
-  } catch (const std::bad_alloc&) {
-    // Not even for saying what went wrong.
+  } catch (...) {
+    // Nothing of what follows in the program is this process's.
   }
   ::_exit(code);
 }

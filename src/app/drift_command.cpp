@@ -170,9 +170,7 @@ ExitCode run_drift(const CommandLine& given, const std::string& version) {
   auto checked = check_outputs(inputs, outputs_of(line));
   if (checked) checked = check_pictures(line.reading.plots, record.command);
   if (!checked) {
-    add_error(record, checked.error());
-    // Nothing is written to a path that is also an input.
-    return exit_code(checked.error().code);
+    return refuse_outputs(record, checked.error(), line.reading.json);
   }
   auto instrument = load_instrument(line.reading);
   if (!instrument) {

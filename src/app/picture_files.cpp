@@ -39,7 +39,16 @@ bool may_draw(std::string_view command, std::string_view id) {
   return command == "plan" && id == "pull";
 }
 
-/// "course" of "course.svg" and "course-2.svg"; empty: no name that we give.
+/// A chart that any command may have.
+bool is_id(std::string_view id) {
+  constexpr std::string_view kCommands[] = {"verify", "compare", "drift",
+                                            "trend", "plan"};
+  return std::any_of(
+      std::begin(kCommands), std::end(kCommands),
+      [id](std::string_view command) { return may_draw(command, id); });
+}
+
+/// "course" of "course.svg" and "course-2.svg"; empty: no such name.
 std::string_view id_of(std::string_view name) {
   constexpr std::string_view kSuffix = ".svg";
   if (!name.ends_with(kSuffix)) return {};
@@ -70,7 +79,8 @@ std::vector<std::filesystem::path> files_in(const std::string& folder) {
   std::filesystem::directory_iterator entry(folder, trouble);
   for (; !trouble && entry != std::filesystem::directory_iterator();
        entry.increment(trouble)) {
-    if (!id_of(entry->path().filename().string()).empty()) {
+    // A picture that was renamed is kept on purpose.
+    if (is_id(id_of(entry->path().filename().string()))) {
       files.push_back(entry->path());
     }
   }

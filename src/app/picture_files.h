@@ -25,8 +25,8 @@ Result<void> write_report(const Record& record, const std::string& path);
 
 /// Writes the record's charts into a folder, which is made where it is not
 /// there, all or none, each by its id: allan-deviation.svg. Pictures that an
-/// earlier run left there, by their mark, and this record has none of, are
-/// removed; all other files stay.
+/// earlier run left there, by their name and their mark, and this record has
+/// none of, are removed; all other files stay, renamed ones too.
 /// Errors: as above; kCannotCreate where a file of such a name is not ours
 Result<void> write_plots(const Record& record, const std::string& folder);
 

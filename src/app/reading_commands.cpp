@@ -140,9 +140,7 @@ ExitCode run_reading(const CommandLine& line, const std::string& version) {
   }
   if (const auto checked = check_paths(line, record.command, *entries);
       !checked) {
-    add_error(record, checked.error());
-    // Nothing is written to a path that is also an input.
-    return exit_code(checked.error().code);
+    return refuse_outputs(record, checked.error(), line.reading.json);
   }
   const auto question = load_question(line, record);
   if (!question) {

@@ -63,8 +63,7 @@ ExitCode run_trend(const CommandLine& line, const std::string& version) {
   auto checked = check_outputs({line.trend.store}, outputs);
   if (checked) checked = check_pictures(line.reading.plots, record.command);
   if (!checked) {
-    add_error(record, checked.error());
-    return exit_code(checked.error().code);
+    return refuse_outputs(record, checked.error(), line.reading.json);
   }
   auto trends = load(line.trend);
   if (trends) {

@@ -93,7 +93,7 @@ struct Step {
 
 void look_at(std::span<const double> values, std::size_t offset,
              const ShiftOptions& options, std::vector<Step>& steps) {
-  if (values.size() < 2 * options.fewest) return;
+  if (values.size() < fewest_for_a_shift(options)) return;
   const Cut cut = best_cut(values, options.fewest);
   if (!(cut.statistic > 0.0)) return;
   const double chance = chance_of(values, cut, options.fewest);

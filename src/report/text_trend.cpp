@@ -107,9 +107,12 @@ void put_limits(TextLayout& out, const Trend& t) {
   std::size_t beyond = 0;
   for (const TrendPoint& p : t.points) beyond += p.beyond_limits ? 1U : 0U;
   if (beyond == 0) return;
-  out.labelled("beyond them", std::to_string(beyond) +
-                                  (beyond == 1 ? " capture" : " captures") +
-                                  ", each by the limits of its own level");
+  out.labelled("beyond them",
+               std::to_string(beyond) +
+                   (beyond == 1 ? " capture" : " captures") +
+                   (t.shifts.empty() ? ""
+                                     : ", each by the limits of its own "
+                                       "level"));
 }
 
 // Points of which the same is known.

@@ -239,20 +239,22 @@ class Measured(PagesCase):
                            "/dev/full")
         self.assertIn(b"/dev/full", done.stderr)
 
-
     def test_pictures_of_an_earlier_run_do_not_stay(self):
         folder = pathlib.Path(self.path("plots"))
         self.expect(0, "verify", self.path("a.vcd"), "--expect", "1MHz",
                     "--tolerance", "300ppm", "--plots", str(folder))
         self.assertTrue((folder / "limits.svg").exists())
         shutil.copy(folder / "limits.svg", folder / "limits-7.svg")
-        (folder / "limits-mine.svg").write_text("mine")
+        # Renamed to be kept.
+        shutil.copy(folder / "limits.svg", folder / "limits-mine.svg")
+        shutil.copy(folder / "limits.svg", folder / "board-7.svg")
         # Not ours, of a name that only another command gives.
         (folder / "history.svg").write_text("mine")
         self.expect(0, "measure", self.path("a.vcd"), "--plots", str(folder))
         self.assertFalse((folder / "limits.svg").exists())
         self.assertFalse((folder / "limits-7.svg").exists())
         self.assertTrue((folder / "limits-mine.svg").exists())
+        self.assertTrue((folder / "board-7.svg").exists())
         self.assertTrue((folder / "periods.svg").exists())
         self.assertEqual((folder / "history.svg").read_text(), "mine")
 
@@ -271,6 +273,10 @@ class Measured(PagesCase):
         self.assertEqual([p.name for p in folder.iterdir()], ["course-2.svg"])
         self.assertFalse(pathlib.Path(report).exists())
         self.assertFalse(pathlib.Path(result).exists())
+        done = self.expect(73, "measure", self.path("a.vcd"), "--plots",
+                           str(folder), "--json", "-")
+        self.assertEqual(json.loads(done.stdout)["errors"][0]["code"],
+                         "cannot_create")
         for args in (("verify", self.path("a.vcd"), "--expect", "1MHz",
                       "--tolerance", "300ppm"),
                      ("compare", self.path("a.vcd"), self.path("a.vcd")),

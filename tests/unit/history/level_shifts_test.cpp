@@ -35,6 +35,9 @@ TEST_CASE("fewest_for_a_shift: a clean cut and its mirror are rare enough") {
   CHECK(fewest_for_a_shift({.alarms = 0.001}) == 14);
   // Six have 20 orders, but a level has three at least.
   CHECK(fewest_for_a_shift({.alarms = 0.5}) == 6);
+  // Of fewer there is none, whichever orders are drawn.
+  const std::vector<double> seven = {1, 1, 1, 5, 5, 5, 5};
+  CHECK(find_level_shifts(seven, {.alarms = 0.05}).empty());
   // And then there is one.
   const std::vector<double> clean = {1, 1, 1, 1, 5, 5, 5, 5};
   CHECK(find_level_shifts(clean, {.alarms = 0.05}).size() == 1);
