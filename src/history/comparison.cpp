@@ -48,25 +48,27 @@ bool is_by_one_instrument(const ClockSeen& before, const ClockSeen& after,
   return options.moves && !before.by_reference && !after.by_reference;
 }
 
-DifferenceDistribution distribution_of(const ClockSeen& before,
-                                       const ClockSeen& after,
-                                       const ComparisonOptions& options) {
-  DifferenceDistribution d;
-  d.normal_sigma = std::hypot(before.u.value(), after.u.value());
-  if (is_by_one_instrument(before, after, options)) {
-    d.rectangle_a = options.moves->value();
-  } else {
-    d.rectangle_a = before.half_width.value();
-    d.rectangle_b = after.half_width.value();
-  }
-  return d;
-}
-
 double ratio_of(const ClockSeen& before, const ClockSeen& after,
                 const ComparisonOptions& options) {
   return is_by_one_instrument(before, after, options)
              ? after.indicated / before.indicated
              : after.frequency / before.frequency;
+}
+
+// Of the ratio: each part moves it by as much of itself.
+DifferenceDistribution distribution_of(const ClockSeen& before,
+                                       const ClockSeen& after,
+                                       const ComparisonOptions& options) {
+  DifferenceDistribution d;
+  const double ratio = ratio_of(before, after, options);
+  d.normal_sigma = ratio * std::hypot(before.u.value(), after.u.value());
+  if (is_by_one_instrument(before, after, options)) {
+    d.rectangle_a = ratio * options.moves->value();
+  } else {
+    d.rectangle_a = ratio * before.half_width.value();
+    d.rectangle_b = ratio * after.half_width.value();
+  }
+  return d;
 }
 
 Decision decide_shift(const ClockShift& s, const ToleranceBand& limit) {

@@ -133,7 +133,7 @@ std::vector<std::string> columns_of(const Chart& chart, const ChartSeries& s,
                                     bool has_value) {
   const bool is_rows = chart.y.scale == AxisScale::kRows;
   std::vector<std::string> columns = {is_rows ? "what" : chart.x.label};
-  if (s.drawn == Drawn::kSteps) columns[0] = "from " + columns[0];
+  if (s.drawn == Drawn::kSteps) columns[0] = "about " + columns[0];
   if (has_value) {
     columns.push_back("#" + (is_rows ? chart.x.label : chart.y.label));
   }
@@ -156,7 +156,7 @@ class SeriesFigures {
     if (is_rows_) return chart_.y.rows[static_cast<std::size_t>(series_.y[at])];
     return chart_.x.scale == AxisScale::kDate
                ? date_text(series_.x[at])
-               : number_to_place(series_.x[at], x_places_[at]);
+               : number_to_place(middle_at(at), x_places_[at]);
   }
 
   std::string value(std::size_t at) const {
@@ -170,6 +170,14 @@ class SeriesFigures {
   }
 
  private:
+  // A step is told by its middle.
+  double middle_at(std::size_t at) const {
+    const bool has_end = at + 1 < series_.x.size();
+    return series_.drawn == Drawn::kSteps && has_end
+               ? 0.5 * (series_.x[at] + series_.x[at + 1])
+               : series_.x[at];
+  }
+
   const Chart& chart_;
   const ChartSeries& series_;
   bool is_rows_;

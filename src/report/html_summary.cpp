@@ -162,9 +162,12 @@ void add_summary(pugi::xml_node page, const Record& record,
     }
   }
   if (!share.is_all) {
+    const bool is_all_told = record.verdicts.size() <= kMostInFull &&
+                             channels_in(record) <= kMostInFull;
     add(section, "p",
         "The table has all of them. Below, " + std::to_string(kMostWithCharts) +
-            " clocks have charts, and " + std::to_string(kMostInFull) +
+            " clocks have charts, and " +
+            (is_all_told ? "all" : std::to_string(kMostInFull)) +
             " are told in full: those judged worst, else the first. A run of "
             "one capture has a page of all it shows.",
         "small");

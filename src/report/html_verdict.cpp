@@ -108,8 +108,8 @@ void add_budget(pugi::xml_node section, const Budget& budget) {
   add_words(
       section, "p",
       "U is " + ppm_text(budget.expanded_ppm.value()) +
-          " ppm; in the capture's own time, without what brings it to true "
-          "time, it would be " +
+          " ppm of what was measured; in the capture's own time, without what "
+          "brings it to true time, it would be " +
           ppm_text(budget.expanded_capture_ppm.value()) + " ppm.",
       "small");
 }

@@ -432,7 +432,11 @@
           rounded(u.data[c + 2][i], at.y) + unit);
       }
     });
-    parts.unshift(place(chart, x, to ?? -6));
+    // A step is told by its middle.
+    const isStep = list.some((column) => column.of.drawn === 'steps');
+    const end = u.data[0][i + 1];
+    const middle = isStep && end !== undefined ? 0.5 * (x + end) : x;
+    parts.unshift(place(chart, middle, to ?? -6));
     output.textContent = parts.join(';  ');
   };
 

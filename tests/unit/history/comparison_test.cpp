@@ -50,6 +50,22 @@ TEST_CASE("compare_clocks: the shift and what is not known of it") {
   CHECK(same[0].expanded.value() > 0.475);
 }
 
+TEST_CASE("compare_clocks: of a clock twice as fast U is twice as large") {
+  // The shift is r - 1, r = after/before: what either is off by, relative to
+  // itself, moves r by as much of r.
+  const std::vector before = {clock("a", 12e6)};
+  const auto small = compare_clocks(before, {{clock("a", 12e6)}}, {});
+  const auto twice = compare_clocks(before, {{clock("a", 24e6)}}, {});
+  CHECK(twice[0].expanded.value() ==
+        testing::approx(2.0 * small[0].expanded.value()).epsilon(1e-9));
+  const auto half =
+      compare_clocks(before, {{clock("a", 6e6)}}, by_one_instrument(0.5));
+  const auto none =
+      compare_clocks(before, {{clock("a", 12e6)}}, by_one_instrument(0.5));
+  CHECK(half[0].expanded.value() ==
+        testing::approx(0.5 * none[0].expanded.value()).epsilon(1e-9));
+}
+
 TEST_CASE("compare_clocks: one instrument is what it indicated, both times") {
   // Before nothing was known of it, afterwards it was found 40 ppm fast: the
   // clock indicated the same, and did not move.
@@ -64,8 +80,11 @@ TEST_CASE("compare_clocks: one instrument is what it indicated, both times") {
   const auto other =
       compare_clocks({{before}}, {{after}}, by_one_instrument(1.0));
   CHECK(other[0].shift.value() == testing::approx(40.0).epsilon(1e-4));
-  CHECK(other[0].distribution.rectangle_a == 100.0);
-  CHECK(other[0].distribution.rectangle_b == 2.0);
+  // Of the ratio, 40 ppm above one.
+  CHECK(other[0].distribution.rectangle_a ==
+        testing::approx(100.0 * (1 + 40e-6)).epsilon(1e-12));
+  CHECK(other[0].distribution.rectangle_b ==
+        testing::approx(2.0 * (1 + 40e-6)).epsilon(1e-12));
 }
 
 TEST_CASE("compare_clocks: clocks that are gone or new are told") {
