@@ -77,12 +77,12 @@ Chart period_chart(const PeriodHistogram& periods, const std::string& place) {
                       time.size);
     steps.y.push_back(count);
   };
-  edge(-0.5, 0.0);
+  edge(-1.0, 0.0);
   for (std::size_t i = 0; i < periods.counts.size(); ++i) {
     edge(static_cast<double>(i), static_cast<double>(periods.counts[i]));
   }
   edge(bins, 0.0);
-  edge(bins + 0.5, 0.0);
+  edge(bins + 1.0, 0.0);
   chart.series = {std::move(steps)};
   return chart;
 }

@@ -122,6 +122,21 @@ async function useKeys(browser, name) {
   await figure.getByRole('button', {name: /^all/}).click();
   await page.waitForTimeout(100);
   check(await picture() === whole, name, '"all" does not show all again');
+  // Closer, the keys read on, and what they read is in view.
+  await figure.locator('.plot').focus();
+  const read = async (key) => {
+    await page.keyboard.press(key);
+    await page.waitForTimeout(50);
+    return output.textContent();
+  };
+  const home = await read('Home');
+  check(home === first, name, `Home reads "${home}", not "${first}"`);
+  for (let i = 0; i < 4; ++i) await read('+');
+  const next = await read('ArrowRight');
+  check(next === second, name, `closer, an arrow reads "${next}"`);
+  const end = await read('End');
+  check(end !== next && end !== '', name, `closer, End reads "${end}"`);
+  check(await read('Home') === first, name, 'closer, Home does not read again');
   await context.close();
 }
 

@@ -440,12 +440,13 @@
     output.textContent = parts.join(';  ');
   };
 
-  const zoomBy = (u, factor, shift) => {
+  // About `about`, or the middle of what is seen.
+  const zoomBy = (u, factor, shift, about) => {
     const {min, max} = u.scales.x;
     const isLog = u.scales.x.distr === 3;
     const to = isLog ? Math.log10 : (v) => v;
     const back = isLog ? (v) => 10 ** v : (v) => v;
-    const middle = 0.5 * (to(min) + to(max));
+    const middle = about === undefined ? 0.5 * (to(min) + to(max)) : to(about);
     const half = 0.5 * (to(max) - to(min));
     const at = middle + shift * half;
     u.setScale('x', {min: back(at - factor * half),
@@ -485,10 +486,21 @@
 
   const addKeys = (plot, u) => {
     let at = -1;
+    // What is read is seen; a new view is there a moment later.
+    const read = () => {
+      const x = u.data[0][at];
+      if (x < u.scales.x.min || x > u.scales.x.max) zoomBy(u, 1, 0, x);
+      queueMicrotask(() => u.setCursor(
+          {left: u.valToPos(x, 'x'), top: kHeight / 3}));
+    };
+    const zoom = (factor) => {
+      zoomBy(u, factor, 0, at < 0 ? undefined : u.data[0][at]);
+      if (at >= 0) read();
+    };
     plot.addEventListener('keydown', (event) => {
       const last = u.data[0].length - 1;
-      if (event.key === '+') return zoomBy(u, 0.5, 0);
-      if (event.key === '-') return zoomBy(u, 2, 0);
+      if (event.key === '+') return zoom(0.5);
+      if (event.key === '-') return zoom(2);
       if (event.key === '0') return showAll(u);
       if (event.key === 'Home') at = 0;
       else if (event.key === 'End') at = last;
@@ -496,8 +508,7 @@
       else return undefined;
       event.preventDefault();
       at = Math.max(0, Math.min(last, at));
-      const left = u.valToPos(u.data[0][at], 'x');
-      u.setCursor({left, top: kHeight / 3});
+      read();
       return undefined;
     });
   };
