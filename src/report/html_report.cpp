@@ -123,6 +123,13 @@ class Page {
       add_decision(section, v, channel, where);
       draw(section, limit_chart(v, where));
       add_grounds(section, v, channel);
+      if (channel == nullptr) continue;
+      const std::string error =
+          nominal_error_words(*channel, capture->reference.has_value());
+      if (!error.empty()) {
+        add_words(section, "p", "Time error " + with_blanks(error) + ".",
+                  "small");
+      }
     }
     if (record_.sources.empty()) return;
     pugi::xml_node section = add(main_, "section");

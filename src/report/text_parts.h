@@ -38,6 +38,10 @@ std::string timebase_text(const Timebase& timebase);
 std::string reference_text(const ReferenceResult& reference);
 
 /// "12.000 731 MHz ± 25 Hz (95 %)"
+/// How far its edges went from where the expected clock's would be; empty
+/// where nothing is expected.
+std::string nominal_error_words(const ChannelResult& channel,
+                                bool by_reference);
 std::string frequency_text(const FrequencyResult& f);
 
 /// "good.vcd: vcd, 1 234 bytes, 10 ms, …" and what the capture warns about.

@@ -116,24 +116,10 @@ void put_list(TextLayout& out, const char* label,
   }
 }
 
-/// How far its edges went from where the expected clock's would be.
 void put_nominal_error(TextLayout& out, const ChannelResult& c,
                        bool by_reference) {
-  const Jitter& j = c.jitter;
-  if (!j.tie_nominal_rms || !j.tie_nominal_peak_to_peak) return;
-  constexpr int kDigits = 3;  // chosen, as of other jitter
-  const std::string over =
-      unbroken(time_to_digits(c.analysed_duration.value(), kDigits));
-  out.labelled(
-      "time error",
-      "against the expected frequency, over " + over + ": " +
-          side_by_side(
-              {"rms " + time_to_digits(j.tie_nominal_rms->value(), kDigits),
-               "peak to peak " +
-                   time_to_digits(j.tie_nominal_peak_to_peak->value(),
-                                  kDigits)}) +
-          "; the errors of the frequency and of the " +
-          (by_reference ? "reference" : "timebase") + " are in it");
+  const std::string words = nominal_error_words(c, by_reference);
+  if (!words.empty()) out.labelled("time error", words);
 }
 
 void put_source(TextLayout& out, const Verdict& v) {
@@ -223,6 +209,23 @@ void put_verdict_details(TextLayout& out, const Verdict& v,
     out.labelled("reference", reference_text(*capture->reference));
   }
   put_warnings(out, capture->warnings);
+}
+
+std::string nominal_error_words(const ChannelResult& channel,
+                                bool by_reference) {
+  const Jitter& j = channel.jitter;
+  if (!j.tie_nominal_rms || !j.tie_nominal_peak_to_peak) return "";
+  constexpr int kDigits = 3;  // chosen, as of other jitter
+  const std::string over =
+      unbroken(time_to_digits(channel.analysed_duration.value(), kDigits));
+  return "against the expected frequency, over " + over + ": " +
+         side_by_side(
+             {"rms " + time_to_digits(j.tie_nominal_rms->value(), kDigits),
+              "peak to peak " +
+                  time_to_digits(j.tie_nominal_peak_to_peak->value(),
+                                 kDigits)}) +
+         "; the errors of the frequency and of the " +
+         (by_reference ? "reference" : "timebase") + " are in it";
 }
 
 }  // namespace clockassay

@@ -310,6 +310,7 @@ class Judged(PagesCase):
                 self.assertIn(page_words(reason), text)
             for cause in verdict["causes"]:
                 self.assertIn(page_words(cause["cause"]), text)
+            self.assertIn("Time error against the expected frequency", text)
 
     def test_a_missing_clock_and_a_missing_file_are_told(self):
         self.put("flat.csv", "time_s,clk\n0,0\n1,0\n")
