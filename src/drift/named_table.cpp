@@ -87,7 +87,7 @@ Result<std::vector<std::size_t>> read_header(
                "? convert it to degrees Celsius, and name the column "
                "temperature_c";
       } else if (!near.empty()) {
-        hint = "did you mean " + std::string(near) + "? " + hint;
+        hint.insert(0, "did you mean " + std::string(near) + "? ");
       } else if (none_known) {
         hint += "; " + std::string(kind.hint);
       }
