@@ -2,7 +2,6 @@
 #include "estimate/jitter_tails.h"
 
 #include <algorithm>
-#include <array>
 #include <boost/math/distributions/poisson.hpp>
 #include <cmath>
 #include <cstddef>

@@ -30,10 +30,6 @@ double chance_of_one(double period, double half, double sigma) {
          chance_seen_off(half, s);
 }
 
-}  // namespace
-
-namespace {
-
 double share_at(const CapturePlan& plan, double rate, double cycles,
                 Seconds jitter) {
   const double sigma = jitter.value() * rate;

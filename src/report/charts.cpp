@@ -87,8 +87,7 @@ std::optional<Chart> limit_chart(const Verdict& v, const std::string& where) {
   if (rows.names.empty()) {
     chart.nothing =
         "The clock is off by many times its limits: beside the error they "
-        "would "
-        "be a hair. The table of checks has both.";
+        "would be a hair. The table of checks has both.";
     return chart;
   }
   chart.note =
